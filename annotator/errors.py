@@ -1,0 +1,75 @@
+"""The errors a user can cause or meet, one tree, each with its exit code.
+
+::
+
+    AnnotatorError
+    ├── UsageError        2   the command line is wrong
+    ├── ScoreError       65   not MusicXML, damaged, or refused
+    ├── MissingError     66   no such file, or not readable
+    ├── EngraverError    69   the engraver is missing or failed on this score
+    ├── OutputError      73   the output exists and is not ours, or cannot be made
+    ├── TransferError    74   reading or writing failed midway
+    └── SettingsError    78   a style or configuration file is wrong
+
+Anything else that escapes is a fault of the program and ends with 70. A message is one line: what is wrong, where, what to do.
+"""
+
+from __future__ import annotations
+
+
+class AnnotatorError(Exception):
+    """Base of every error this package raises on purpose.
+
+    ``exit_code`` is what the command line ends with; ``str(error)`` is the one-line message.
+    """
+
+    exit_code: int = 65
+
+    def __init__(self, message: str) -> None:
+        super().__init__(" ".join(message.split()))
+
+    def at(self, place: str) -> AnnotatorError:
+        """Return the same error with a place (file, part, bar) put before its message."""
+        return type(self)(f"{place}: {self}")
+
+
+class UsageError(AnnotatorError):
+    """The command line, or a call's arguments, make no sense."""
+
+    exit_code = 2
+
+
+class ScoreError(AnnotatorError):
+    """The input is no MusicXML, is damaged, or is refused for safety."""
+
+    exit_code = 65
+
+
+class MissingError(AnnotatorError):
+    """The input does not exist or may not be read."""
+
+    exit_code = 66
+
+
+class EngraverError(AnnotatorError):
+    """The engraver is not there, or failed on this score."""
+
+    exit_code = 69
+
+
+class OutputError(AnnotatorError):
+    """The output is there already and not ours, or cannot be created."""
+
+    exit_code = 73
+
+
+class TransferError(AnnotatorError):
+    """Reading or writing broke off midway."""
+
+    exit_code = 74
+
+
+class SettingsError(AnnotatorError):
+    """A style or a configuration file is wrong."""
+
+    exit_code = 78

@@ -1,0 +1,131 @@
+"""A figure as data, and what stays on the page when its grey notes are covered.
+
+Conventions
+-----------
+* ``notes`` holds every note of the figure in time order, a chord from low to high, tied-on notes right after the note they continue
+  or where they stand in time; ``anchors`` (odd notes among them) are the struck notes that stay dark. Tied-on notes follow the note
+  they continue.
+* ``moments`` are the struck notes of the figure moment by moment, each from low to high; their union is the struck part of ``notes``.
+* Words are no part of a figure: they are made from this data in one place (``annotator.words``).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from annotator.score import Bar, Key, Note, Pitch
+from annotator.theory.names import Chord, Scale
+
+Spelling = tuple[tuple[int, ...], ...]
+"""The keys to strike, in MIDI numbers, moment by moment, each moment from low to high."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A chord that begins at a moment of the figure; the first chord is a change too. ``note`` is the first note of its group."""
+
+    moment: int
+    note: Note
+    chord: Chord
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One figure of one hand.
+
+    ``kind`` is the machine name of the vocabulary. ``part``, ``staff`` and ``voice`` are where it is marked (staff and voice of its
+    first note); ``hand`` is ``right`` or ``left``.
+    ``scale``, ``chord``, ``interval``, ``direction`` (``up``, ``down``, ``turning``), ``form`` and ``changes`` are the label's data as
+    the report prints them. The rest is label data of some kinds only: ``times`` (struck ×8; again ×3; down a step ×4: how many
+    repeats), ``steps`` (how far a sequence moves each time, in scale steps, negative down), ``group`` (moments in one group of a
+    pattern or repeat), ``model_bar`` (printed number of the bar a repeat points to, None when the model is just before),
+    ``exact`` (a sequence that keeps its shape by semitones rather than by letter names).
+    ``model`` are notes outside the figure that the label points to: the pattern repeated, or the other hand's notes.
+    """
+
+    kind: str
+    part: str
+    staff: int
+    voice: str
+    hand: str
+    moments: tuple[tuple[Note, ...], ...]
+    anchors: tuple[Note, ...]
+    odd: tuple[Note, ...] = ()
+    direction: str | None = None
+    scale: Scale | None = None
+    chord: Chord | None = None
+    interval: str | None = None
+    form: str | None = None
+    changes: tuple[Change, ...] = ()
+    times: int | None = None
+    steps: int | None = None
+    group: int | None = None
+    model_bar: str | None = None
+    exact: bool = False
+    model: tuple[tuple[Note, ...], ...] = ()
+    tied: tuple[Note, ...] = field(default=(), compare=False)
+
+    @property
+    def struck(self) -> tuple[Note, ...]:
+        """All struck notes of the figure, in time order, chords from low to high."""
+        return tuple(note for moment in self.moments for note in moment)
+
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """All notes of the figure in time order, tied-on notes included."""
+        if not self.tied:
+            return self.struck
+        return tuple(sorted(self.struck + self.tied, key=lambda note: (note.tick, note.pitch.semitone, note.number)))
+
+    @property
+    def grey(self) -> tuple[Note, ...]:
+        """The struck notes that need not be read."""
+        dark = {note.number for note in self.anchors}
+        return tuple(note for note in self.struck if note.number not in dark)
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """One moment of a figure as it can be read when the grey notes are covered.
+
+    ``known`` has one place for each struck note from low to high: the pitch of a dark note, None for a grey one. ``odd`` says place by
+    place whether the dark note breaks the figure's rule. ``onset`` and ``duration`` are quarter notes. ``bar``, ``staff`` (of each
+    place) and ``key`` tell what an unmarked note would be here (``default``).
+    """
+
+    onset: Fraction
+    duration: Fraction
+    tick: int
+    known: tuple[Pitch | None, ...]
+    odd: tuple[bool, ...]
+    staff: tuple[int, ...]
+    bar: Bar
+    key: Key
+
+    def default(self, place: int, step: str, octave: int) -> int:
+        """Return the alteration of an unmarked note at a place: accidentals in force in the bar before it, else the signature."""
+        return int(self.bar.alter(self.staff[place], step, octave, self.tick, self.key))
+
+
+@dataclass(frozen=True, slots=True)
+class Covered:
+    """All that may be used to rebuild a figure: its label data, its dark notes, its rhythm and the model that its label points to.
+
+    ``changes`` gives (moment, chord). ``model`` is fully known. There is no way from here to a grey note's pitch.
+    """
+
+    kind: str
+    hand: str
+    slots: tuple[Slot, ...]
+    scale: Scale | None
+    chord: Chord | None
+    interval: str | None
+    direction: str | None
+    form: str | None
+    changes: tuple[tuple[int, Chord], ...]
+    times: int | None
+    steps: int | None
+    group: int | None
+    exact: bool
+    model: tuple[tuple[Pitch, ...], ...]

@@ -1,0 +1,210 @@
+"""Lines: the notes a hand plays one after another.
+
+Conventions
+-----------
+* A line is a row of events; an event is what is struck at one moment, a note or a chord from low to high. Only visible notes take part
+  (``Note.visible``); a grace note neither ends a line nor stands in it.
+* A tied-on note is not struck: it lengthens the event it continues. Where only some notes of a chord are struck anew, the event holds
+  those.
+* ``joined`` is False where an event does not follow its forerunner directly: after a rest or gap, at a bar marked ``cut``, at a change
+  of key signature. No figure crosses such a place.
+* In a *voice* line ``ticks`` is the sounding length of the event, ties included. In the lines that merge voices (*hand*: all voices of
+  one hand; *shared*: both hands) it is the time to the next event, as the ear hears it.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from annotator.score import Bar, Note, Part
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """What is struck at one moment of a line.
+
+    ``notes`` from low to high; ``tick`` and ``ticks`` in ticks of the score; ``end`` is when the last of them stops sounding.
+    ``whole`` is False where another note of the same chord is held over by a tie. ``top`` is the highest note's diatonic number.
+    """
+
+    notes: tuple[Note, ...]
+    tick: int
+    ticks: int
+    end: int
+    bar: int
+    joined: bool
+    whole: bool = True
+
+    @property
+    def single(self) -> bool:
+        """Whether exactly one note is struck here."""
+        return len(self.notes) == 1
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line. ``scope`` is ``voice``, ``hand`` or ``shared``; ``hand`` is ``right`` or ``left`` (a shared line: where it starts)."""
+
+    part: str
+    hand: str
+    scope: str
+    events: tuple[Event, ...]
+    bars: tuple[Bar, ...] = field(repr=False, compare=False)
+    resolution: int = 1
+    ties: Mapping[int, tuple[Note, ...]] = field(default_factory=dict, repr=False, compare=False)
+
+    def __len__(self) -> int:
+        return len(self.events)
+
+    def slice(self, first: int, stop: int) -> Line:
+        """Return the part of the line from event ``first`` up to, not including, ``stop``, as a line of its own."""
+        return replace(self, events=self.events[first:stop])
+
+    @cached_property
+    def stretches(self) -> tuple[tuple[int, int], ...]:
+        """The (first, stop) index pairs between which every event is joined to the one before."""
+        starts = [i for i, event in enumerate(self.events) if i == 0 or not event.joined]
+        return tuple(zip(starts, [*starts[1:], len(self.events)], strict=True))
+
+    def tied_to(self, notes: Iterable[Note]) -> tuple[Note, ...]:
+        """Return the tied-on notes that continue any of these."""
+        return tuple(tied for note in notes for tied in self.ties.get(note.number, ()))
+
+
+@dataclass(frozen=True)
+class Texture:
+    """All lines of one part.
+
+    ``voices`` are the voice lines; ``hands`` gives each hand's merged line (``right``, ``left``; empty lines where a hand is silent);
+    ``shared`` is the line of both hands together. ``lines`` are those that line detectors look at.
+    """
+
+    part: Part
+    bars: tuple[Bar, ...]
+    resolution: int
+    voices: tuple[Line, ...]
+    hands: Mapping[str, Line]
+    shared: Line | None
+    ties: Mapping[int, tuple[Note, ...]] = field(default_factory=dict, repr=False)
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """Voice lines, then merged hand lines where a hand has several voices, then the shared line."""
+        merged = tuple(
+            line for hand, line in self.hands.items() if sum(voice.hand == hand for voice in self.voices) > 1
+        )
+        return self.voices + merged + ((self.shared,) if self.shared else ())
+
+
+def hand_of(part: Part, note: Note) -> str:
+    """Return the hand whose staff a note stands on."""
+    return "left" if note.staff in part.left_staves else "right"
+
+
+def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) -> Texture:
+    """Return the lines of a part. ``only`` restricts them to some of its notes (a hand, a range of bars)."""
+    notes = [note for note in (part.notes if only is None else only) if note.visible]
+    ties = _ties(notes)
+    struck = [note for note in notes if note.continues is None]
+    by_voice: dict[tuple[str, str], list[Note]] = defaultdict(list)
+    crossing = _crossing_voices(part, notes)
+    for note in struck:
+        by_voice[(note.voice, "" if note.voice in crossing else hand_of(part, note))].append(note)
+    voices = tuple(
+        _line(part, resolution, members, ties, "voice") for _, members in sorted(by_voice.items())
+    )
+    hands = {
+        hand: _line(part, resolution, [n for n in struck if hand_of(part, n) == hand], ties, "hand", hand)
+        for hand in ("right", "left")
+    }
+    both = all(len(line) for line in hands.values())
+    shared = _line(part, resolution, struck, ties, "shared") if both else None
+    return Texture(part, part.bars, resolution, voices, hands, shared, ties)
+
+
+def _ties(notes: Iterable[Note]) -> dict[int, tuple[Note, ...]]:
+    """Map the number of each struck note to the tied-on notes that continue it, in time order."""
+    first: dict[int, int] = {}
+    held: dict[int, list[Note]] = defaultdict(list)
+    for note in sorted(notes, key=lambda note: (note.tick, note.number)):
+        if note.continues is not None:
+            root = first.get(note.continues, note.continues)
+            first[note.number] = root
+            held[root].append(note)
+    return {number: tuple(tied) for number, tied in held.items()}
+
+
+def _crossing_voices(part: Part, notes: Iterable[Note]) -> frozenset[str]:
+    """Return the voices that pass from one hand's staff to the other without ever sounding on both in two rows at once.
+
+    Some programs number voices anew on each staff: then voice 1 of either staff are two lines. A voice whose notes on the two staves
+    never overlap, but for chords struck together, and that share a beam group is one line that crosses.
+    """
+    spans: dict[str, dict[str, list[tuple[int, int]]]] = defaultdict(lambda: defaultdict(list))
+    beamed: dict[tuple[str, int], set[str]] = defaultdict(set)
+    for note in notes:
+        hand = hand_of(part, note)
+        spans[note.voice][hand].append((note.tick, note.tick + note.ticks))
+        if note.beam is not None:
+            beamed[(note.voice, note.beam)].add(hand)
+    shared_beams = {voice for (voice, _), hands in beamed.items() if len(hands) > 1}
+    return frozenset(
+        voice
+        for voice, hands in spans.items()
+        if len(hands) > 1 and (voice in shared_beams or _alternate(hands["right"], hands["left"]))
+    )
+
+
+def _alternate(right: list[tuple[int, int]], left: list[tuple[int, int]]) -> bool:
+    """Return whether no span of one list overlaps one of the other."""
+    latest = {"r": -1, "l": -1}
+    for tick, end, side in sorted([(t, e, "r") for t, e in right] + [(t, e, "l") for t, e in left]):
+        if tick < latest["l" if side == "r" else "r"]:
+            return False
+        latest[side] = max(latest[side], end)
+    return True
+
+
+def _line(
+    part: Part,
+    resolution: int,
+    notes: Iterable[Note],
+    ties: Mapping[int, tuple[Note, ...]],
+    scope: str,
+    hand: str | None = None,
+) -> Line:
+    """Gather struck notes into the events of one line."""
+    moments: dict[int, list[Note]] = defaultdict(list)
+    for note in notes:
+        moments[note.tick].append(note)
+    ticks_of_moments = sorted(moments)
+    held_at = {tied.tick for note in notes for tied in ties.get(note.number, ())}
+    events: list[Event] = []
+    sounding_until = -1
+    for position, tick in enumerate(ticks_of_moments):
+        struck = tuple(sorted(moments[tick], key=lambda note: (note.pitch.semitone, note.pitch.diatonic, note.number)))
+        end = max(_end(note, ties) for note in struck)
+        length = end - tick
+        if scope != "voice" and position + 1 < len(ticks_of_moments):
+            length = ticks_of_moments[position + 1] - tick
+        bar = struck[0].bar
+        joined = bool(events) and _joined(part, events[-1], struck[0], sounding_until, tick)
+        events.append(Event(struck, tick, length, end, bar, joined, tick not in held_at))
+        sounding_until = end if scope == "voice" else max(sounding_until, end)
+    where = hand or (hand_of(part, events[0].notes[0]) if events else "right")
+    return Line(part.id, where, scope, tuple(events), part.bars, resolution, ties)
+
+
+def _end(note: Note, ties: Mapping[int, tuple[Note, ...]]) -> int:
+    """Return the tick at which a note, ties included, stops sounding."""
+    return max([note.tick + note.ticks, *(tied.tick + tied.ticks for tied in ties.get(note.number, ()))])
+
+
+def _joined(part: Part, before: Event, note: Note, sounding_until: int, tick: int) -> bool:
+    """Return whether a note follows the event before it without a gap, a cut bar line or a change of key."""
+    if sounding_until < tick or before.notes[0].key is not note.key and before.notes[0].key != note.key:
+        return False
+    return not any(bar.cut for bar in part.bars[before.bar + 1 : note.bar + 1])

@@ -1,0 +1,218 @@
+"""The score as data: what reading produces and every later stage looks at.
+
+Conventions
+-----------
+* Time is counted from the start of the part. ``onset`` and ``duration`` are quarter notes as ``Fraction``; ``tick`` and ``ticks``
+  are the same times as whole numbers of ``1 / Score.resolution`` quarter notes, which compare and hash fast. Both are exact.
+* Pitch is what is written in ``<pitch>`` (the key to strike; an ottava line is already in it, a part's transposition is not).
+* Grace notes last no time: ``duration`` is 0 and their onset is that of the note they lean on.
+* Everything is frozen. ``Note.element`` is an opaque reference to the ``<note>`` of the document; only reading and writing touch it.
+
+>>> Pitch("B", -1, 4).semitone, Pitch("A", 1, 4).semitone, Pitch("B", -1, 4).diatonic
+(70, 70, 34)
+>>> key_of(-1).alters[STEPS.index("B")]
+-1
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import lru_cache
+from typing import Any
+
+STEPS = "CDEFGAB"
+SEMITONES = (0, 2, 4, 5, 7, 9, 11)  # of the letters C..B above C
+SIGNATURE_ORDER = "FCGDAEB"  # the order in which sharps enter a key signature; flats enter in reverse
+
+
+@dataclass(frozen=True, slots=True)
+class Pitch:
+    """A written pitch: letter, alteration in semitones, octave (middle C is in octave 4).
+
+    ``diatonic`` counts letters (C0 = 0, one octave = 7), ``semitone`` counts keys as MIDI does (middle C = 60). A quarter tone has
+    a ``Fraction`` as ``alter`` and ``semitone``.
+    """
+
+    step: str
+    alter: int | Fraction
+    octave: int
+    diatonic: int = field(init=False, compare=False, repr=False)
+    semitone: int | Fraction = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        letter = STEPS.index(self.step)
+        object.__setattr__(self, "diatonic", 7 * self.octave + letter)
+        object.__setattr__(self, "semitone", 12 * (self.octave + 1) + SEMITONES[letter] + self.alter)
+
+
+@lru_cache(maxsize=4096)
+def pitch_of(step: str, alter: int | Fraction, octave: int) -> Pitch:
+    """Return the one shared ``Pitch`` of these values."""
+    return Pitch(step, alter, octave)
+
+
+@lru_cache(maxsize=4096)
+def pitch_at(diatonic: int, alter: int = 0) -> Pitch:
+    """Return the pitch on a diatonic number (C0 = 0) with an alteration.
+
+    >>> pitch_at(28), pitch_at(34, -1)
+    (Pitch(step='C', alter=0, octave=4), Pitch(step='B', alter=-1, octave=4))
+    """
+    return pitch_of(STEPS[diatonic % 7], alter, diatonic // 7)
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """A key signature: ``fifths`` (sharps positive), the source's mode word or None, and the alteration of each letter C..B."""
+
+    fifths: int
+    mode: str | None
+    alters: tuple[int, ...]
+
+
+@lru_cache(maxsize=256)
+def key_of(fifths: int, mode: str | None = None) -> Key:
+    """Return the key signature with that many sharps (or flats, negative); beyond seven it goes on into double signs."""
+    alters = [0] * 7
+    for count in range(abs(fifths)):
+        letter = SIGNATURE_ORDER[count % 7] if fifths > 0 else SIGNATURE_ORDER[-1 - count % 7]
+        alters[STEPS.index(letter)] += 1 if fifths > 0 else -1
+    return Key(fifths, mode, tuple(alters))
+
+
+@dataclass(frozen=True, slots=True)
+class Time:
+    """A time signature: the upper numbers in the order they stand (3+2 gives two) and the lower number."""
+
+    beats: tuple[int, ...]
+    beat_type: int
+
+    @property
+    def quarters(self) -> Fraction:
+        """Length of a full bar in quarter notes."""
+        return Fraction(4 * sum(self.beats), self.beat_type)
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """An accidental that took effect: from just after ``tick`` to the end of its bar, on one staff, for one letter and octave."""
+
+    tick: int
+    staff: int
+    step: str
+    octave: int
+    alter: int | Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One bar of a part.
+
+    ``index`` counts from 0, ``number`` is the printed number word for word. ``ticks`` is the time the bar really takes. ``cut`` says
+    that no figure may cross the bar's left edge (double bar, repeat, volta, change of key, a gap that had to be repaired).
+    ``key`` and ``time`` are those in force at the bar's start (``time`` None: free time). ``offset`` is how many ticks of a full bar
+    are missing before the first note (an upbeat), so that beats can be counted as a player counts them.
+    """
+
+    index: int
+    number: str
+    onset: Fraction
+    tick: int
+    ticks: int
+    key: Key
+    time: Time | None
+    cut: bool = False
+    offset: int = 0
+    signs: tuple[Sign, ...] = ()
+
+    def alter(self, staff: int, step: str, octave: int, tick: int, key: Key | None = None) -> int | Fraction:
+        """Return the alteration that an unmarked note would have here: the accidentals already in force, else the key signature.
+
+        A sign counts from the moment after its own tick; ``key`` overrides the bar's own (a signature that changes within it).
+        """
+        found: int | Fraction | None = None
+        for sign in self.signs:
+            if sign.tick >= tick:
+                break
+            if sign.step == step and sign.octave == octave and sign.staff == staff:
+                found = sign.alter
+        return (key or self.key).alters[STEPS.index(step)] if found is None else found
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """One pitched ``<note>``.
+
+    ``number`` is its place among all ``<note>`` elements of the document (rests counted, from 1), ``id`` the source's own id or
+    ``n`` + number. ``bar`` is the bar's index. ``chord`` says that it is struck with the note before it. ``continues`` is the number
+    of the note it is tied from (it is then not struck), else None. ``beam`` is the number of its beam group within the part.
+    ``tuplet`` is (actual, normal) or None. ``hidden`` is ``print-object="no"``; ``tablature`` marks a tablature or percussion staff.
+    """
+
+    number: int
+    id: str
+    pitch: Pitch
+    onset: Fraction
+    duration: Fraction
+    tick: int
+    ticks: int
+    part: str
+    bar: int
+    staff: int
+    voice: str
+    key: Key
+    chord: bool = False
+    tie_start: bool = False
+    tie_stop: bool = False
+    continues: int | None = None
+    grace: bool = False
+    cue: bool = False
+    hidden: bool = False
+    tablature: bool = False
+    tuplet: tuple[int, int] | None = None
+    beam: int | None = None
+    accidental: str | None = None
+    element: Any = field(default=None, compare=False, repr=False)
+
+    @property
+    def visible(self) -> bool:
+        """Whether it can be part of a figure: sounding, printed, an ordinary semitone pitch; tied-on notes included."""
+        return not (self.grace or self.cue or self.hidden or self.tablature) and isinstance(self.pitch.alter, int)
+
+    @property
+    def counted(self) -> bool:
+        """Whether it is one of the notes to play that the report counts: visible and struck, not tied on."""
+        return self.continues is None and not (self.grace or self.cue or self.hidden or self.tablature)
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part: its id, printed name, number of staves, bars, and notes in document order.
+
+    ``keyboard`` says whether its name, its instrument or its staves make it a keyboard part. ``left_staves`` are the staves that
+    the left hand plays (of two staves the lower one).
+    """
+
+    id: str
+    name: str
+    staves: int
+    keyboard: bool
+    bars: tuple[Bar, ...]
+    notes: tuple[Note, ...]
+    left_staves: frozenset[int] = frozenset({2})
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """A whole score. ``resolution`` is the number of ticks in a quarter note, ``repairs`` one line for each kind of repair made.
+
+    ``document`` is the opaque document the score was read from.
+    """
+
+    title: str
+    composer: str
+    parts: tuple[Part, ...]
+    resolution: int
+    repairs: tuple[str, ...] = ()
+    document: Any = field(default=None, compare=False, repr=False)
