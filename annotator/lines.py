@@ -20,6 +20,8 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from annotator.score import Bar, Note, Part
+from annotator.theory.keys import local_keys
+from annotator.theory.names import Scale
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +48,10 @@ class Event:
 
 @dataclass(frozen=True)
 class Line:
-    """One line. ``scope`` is ``voice``, ``hand`` or ``shared``; ``hand`` is ``right`` or ``left`` (a shared line: where it starts)."""
+    """One line. ``scope`` is ``voice``, ``hand`` or ``shared``; ``hand`` is ``right`` or ``left`` (a shared line: where it starts).
+
+    ``bars`` are those of the part, ``keys`` the key the music is in there (a major or natural minor scale), bar by bar.
+    """
 
     part: str
     hand: str
@@ -55,6 +60,7 @@ class Line:
     bars: tuple[Bar, ...] = field(repr=False, compare=False)
     resolution: int = 1
     ties: Mapping[int, tuple[Note, ...]] = field(default_factory=dict, repr=False, compare=False)
+    keys: tuple[Scale, ...] = field(default=(), repr=False, compare=False)
 
     def __len__(self) -> int:
         return len(self.events)
@@ -89,6 +95,7 @@ class Texture:
     hands: Mapping[str, Line]
     shared: Line | None
     ties: Mapping[int, tuple[Note, ...]] = field(default_factory=dict, repr=False)
+    keys: tuple[Scale, ...] = field(default=(), repr=False)
 
     @property
     def lines(self) -> tuple[Line, ...]:
@@ -113,16 +120,15 @@ def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) 
     crossing = _crossing_voices(part, notes)
     for note in struck:
         by_voice[(note.voice, "" if note.voice in crossing else hand_of(part, note))].append(note)
-    voices = tuple(
-        _line(part, resolution, members, ties, "voice") for _, members in sorted(by_voice.items())
-    )
-    hands = {
-        hand: _line(part, resolution, [n for n in struck if hand_of(part, n) == hand], ties, "hand", hand)
-        for hand in ("right", "left")
-    }
-    both = all(len(line) for line in hands.values())
-    shared = _line(part, resolution, struck, ties, "shared") if both else None
-    return Texture(part, part.bars, resolution, voices, hands, shared, ties)
+    keys = local_keys(part)
+
+    def line(members: Iterable[Note], scope: str, hand: str | None = None) -> Line:
+        return replace(_line(part, resolution, tuple(members), ties, scope, hand), keys=keys)
+
+    voices = tuple(line(members, "voice") for _, members in sorted(by_voice.items()))
+    hands = {hand: line((n for n in struck if hand_of(part, n) == hand), "hand", hand) for hand in ("right", "left")}
+    both = all(len(merged) for merged in hands.values())
+    return Texture(part, part.bars, resolution, voices, hands, line(struck, "shared") if both else None, ties, keys)
 
 
 def _ties(notes: Iterable[Note]) -> dict[int, tuple[Note, ...]]:
@@ -171,7 +177,7 @@ def _alternate(right: list[tuple[int, int]], left: list[tuple[int, int]]) -> boo
 def _line(
     part: Part,
     resolution: int,
-    notes: Iterable[Note],
+    notes: tuple[Note, ...],
     ties: Mapping[int, tuple[Note, ...]],
     scope: str,
     hand: str | None = None,
