@@ -1,0 +1,85 @@
+"""All figures that might be shown: what the kinds find, and those figures cut short where they get into each other's way.
+
+A run and an arpeggio often share the note where one ends and the other begins. Each note belongs to one figure only, so besides the
+longest figures their shortened forms must stand for choice as well: each kind looks again at the part of the line up to, and from, every
+place where another figure begins or ends inside its own. Whatever does not obey the law is dropped here, before anyone can choose it.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator, Sequence
+
+from annotator.figures.figure import Figure
+from annotator.figures.law import holds
+from annotator.figures.registry import KINDS, Kind
+from annotator.lines import Line, Texture
+from annotator.settings import Options
+
+MANY_CUTS = 6  # with more cuts than this inside one figure only pieces between neighbouring cuts are looked at, not every pair
+
+
+def kinds_wanted(options: Options) -> tuple[Kind, ...]:
+    """Return the kinds to look for: those asked for, or all that are on by default, less those not wanted."""
+    wanted = [kind for kind in KINDS if (kind.default if options.kinds is None else kind.name in options.kinds)]
+    return tuple(kind for kind in wanted if kind.name not in options.without)
+
+
+def find_candidates(texture: Texture, options: Options) -> list[Figure]:
+    """Return every figure of one part that obeys the law, shortened forms included, in no particular order."""
+    kinds = kinds_wanted(options)
+    wide = [figure for kind in kinds if kind.detect_part for figure in kind.detect_part(texture, options)]
+    found = list(wide)
+    for line in texture.lines:
+        whole = [(kind, figure) for kind in kinds if kind.detect for figure in kind.detect(line, options)]
+        found.extend(figure for _, figure in whole)
+        found.extend(_shortened(line, whole, wide, options))
+    return [figure for figure in _unique(found) if holds(figure, texture.bars)]
+
+
+def _unique(figures: Iterable[Figure]) -> Iterator[Figure]:
+    """Drop figures of one kind that have the same notes and anchors as one before."""
+    seen: set[tuple[str, tuple[int, ...], tuple[int, ...]]] = set()
+    for figure in figures:
+        key = (figure.kind, tuple(n.number for n in figure.struck), tuple(n.number for n in figure.anchors))
+        if key not in seen:
+            seen.add(key)
+            yield figure
+
+
+def _shortened(line: Line, whole: Sequence[tuple[Kind, Figure]], wide: Sequence[Figure], options: Options) -> Iterator[Figure]:
+    """Yield the figures of a line cut short at the places where others begin or end within them."""
+    if not whole:
+        return
+    ticks = [event.tick for event in line.events]
+    edges = _edges(line, [figure for _, figure in whole], wide)
+    done: set[tuple[str, int, int]] = set()
+    for kind, figure in whole:
+        if kind.repeat or kind.detect is None:
+            continue
+        first = bisect_left(ticks, figure.moments[0][0].tick)
+        stop = bisect_right(ticks, figure.moments[-1][0].tick)
+        inside = edges[bisect_right(edges, first) : bisect_left(edges, stop)]
+        for start, end in _pieces(first, inside, stop):
+            if end - start > 1 and (kind.name, start, end) not in done:
+                done.add((kind.name, start, end))
+                yield from kind.detect(line.slice(start, end), options)
+
+
+def _edges(line: Line, figures: Iterable[Figure], wide: Iterable[Figure]) -> list[int]:
+    """Return, sorted, the indices of the events of a line before which some figure ends or begins."""
+    ticks = [event.tick for event in line.events]
+    edges = set()
+    for figure in [*figures, *(f for f in wide if f.hand == line.hand)]:
+        edges.add(bisect_left(ticks, figure.moments[0][0].tick))
+        edges.add(bisect_right(ticks, figure.moments[-1][0].tick))
+    return sorted(edges)
+
+
+def _pieces(first: int, inside: Sequence[int], stop: int) -> Iterator[tuple[int, int]]:
+    """Yield the pieces of the range (first, stop) that begin and end at cuts, the whole range excepted."""
+    cuts = [first, *inside, stop]
+    for i, start in enumerate(cuts[:-1]):
+        for end in cuts[i + 1 :] if len(inside) <= MANY_CUTS or i == 0 else {cuts[i + 1], stop}:
+            if (start, end) != (first, stop):
+                yield start, end

@@ -1,0 +1,79 @@
+"""The whole way, from a file to what is shown and written. Each step is a call into one room of the house.
+
+bytes → document → score → lines → candidate figures → cover → report → marks on the same tree → marked MusicXML;
+and document + marks → engraver → pages → PDF.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from annotator.candidates import find_candidates
+from annotator.cover import choose
+from annotator.errors import UsageError
+from annotator.figures.figure import Figure
+from annotator.lines import hand_of, read_lines
+from annotator.reading import load, read_document
+from annotator.report import Report, make_report
+from annotator.score import Note, Part, Score
+from annotator.settings import Options
+
+
+def read(source: Path | str | bytes) -> Score:
+    """Read a score from a path or from bytes. Raises a ``ScoreError`` or ``MissingError`` that says what is wrong and where."""
+    return read_document(load(source))
+
+
+def find_figures(score: Score, options: Options | None = None) -> Report:
+    """Find the figures of a score and choose those that leave the least to read."""
+    options = options or Options()
+    figures: list[Figure] = []
+    looked_at: list[Note] = []
+    for part in parts_looked_at(score, options):
+        notes = notes_looked_at(part, options)
+        numbers = {note.number for note in notes}
+        looked_at.extend(notes)
+        within = _in_bars(part, options)
+        texture = read_lines(part, score.resolution, None if within is None else [n for n in part.notes if n.bar in within])
+        candidates = find_candidates(texture, options)
+        figures.extend(choose(f for f in candidates if all(note.number in numbers for note in f.struck)))
+    return make_report(score, looked_at, figures, options)
+
+
+def parts_looked_at(score: Score, options: Options) -> tuple[Part, ...]:
+    """Return the keyboard parts, or those that the options name."""
+    if options.parts is None:
+        return tuple(part for part in score.parts if part.keyboard)
+    if options.parts == ("all",):
+        return score.parts
+    wanted = {name.casefold() for name in options.parts}
+    chosen = tuple(part for part in score.parts if {part.id.casefold(), part.name.casefold()} & wanted)
+    if not chosen:
+        names = ", ".join(part.name or part.id for part in score.parts)
+        raise UsageError(f"no part is called {', '.join(options.parts)}: this score has {names}")
+    return chosen
+
+
+def notes_looked_at(part: Part, options: Options) -> list[Note]:
+    """Return the notes of a part that stand in the bars and the hand asked for, in document order."""
+    within = _in_bars(part, options)
+    return [
+        note
+        for note in part.notes
+        if (within is None or note.bar in within) and (options.hand == "both" or hand_of(part, note) == options.hand)
+    ]
+
+
+def _in_bars(part: Part, options: Options) -> range | None:
+    """Return the indices of the bars asked for, None for all."""
+    if options.bars is None:
+        return None
+    numbers = [bar.number for bar in part.bars]
+    first, last = options.bars
+    if first not in numbers or last not in numbers:
+        missing = first if first not in numbers else last
+        raise UsageError(f"there is no bar {missing}: the bars go from {numbers[0]} to {numbers[-1]}")
+    start, stop = numbers.index(first), len(numbers) - numbers[::-1].index(last)
+    if stop <= start:
+        raise UsageError(f"bars {first}-{last} run backwards: give the first bar first")
+    return range(start, stop)
