@@ -1,1 +1,1 @@
-"""From a score and its marks to pages: Verovio in a child process, our own marks and greys, cairo for the PDF."""
+"""From a score and its marks to pages: Verovio in a child process, own marks and greys, cairo for the PDF."""

@@ -127,7 +127,7 @@ def resolve(family: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Table:
-    """What is read from one font file: glyph names and advances (em) by code point, and its glyph outlines."""
+    """What is read of one font file: glyph names and advances (em) by code point, and the glyph outlines."""
 
     names: dict[int, str]
     advances: dict[int, float]
@@ -204,7 +204,7 @@ def _glyph_box(character: str, face: Face) -> Box | None:
 def text_box(text: str, size: float, bold: bool = False, italic: bool = False, family: str = FAMILY) -> Box:
     """Return the box of a text's ink, its pen starting at (0, 0) on the baseline.
 
-    (0, 0, 0, 0) for blank text. Only what is really there counts: without a ``g`` or a ``y`` the bottom is about 0.
+    Only what is there counts: (0, 0, 0, 0) for blank text, and no descender where no letter has one.
     """
     boxes: list[Box] = []
     pen = 0.0
