@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from difflib import get_close_matches
+
+from annotator.errors import UsageError
 
 LANGUAGES = ("en", "de", "fr", "it")
 HANDS = ("right", "left", "both")
@@ -24,3 +28,24 @@ class Options:
     shortest: int = 5
     language: str = "en"
     parts: tuple[str, ...] | None = None
+
+
+def checked_choice(what: str, value: str, allowed: Iterable[str]) -> str:
+    """Return ``value`` if it is allowed; else raise a ``UsageError`` that names the nearest choice, or all of them."""
+    choices = list(allowed)
+    if value in choices:
+        return value
+    near = get_close_matches(value, choices, 1)
+    raise UsageError(f"there is no {what} {value!r}: " + (f"did you mean {near[0]!r}?" if near else f"choose among {', '.join(choices)}"))
+
+
+def parse_bars(text: str) -> tuple[str, str]:
+    """Return the first and last printed bar number of ``5-12``, or of ``5`` alone.
+
+    >>> parse_bars("5-12"), parse_bars("7")
+    (('5', '12'), ('7', '7'))
+    """
+    first, dash, last = (word.strip() for word in text.partition("-"))
+    if not first or (dash and not last):
+        raise UsageError(f"bars {text!r} make no range: write them as 5-12")
+    return first, last or first

@@ -1,0 +1,139 @@
+"""Copies of one score: the marked one (MusicXML, PDF, pictures) and the plain one.
+
+The user's document is marked in place and written; the pages are engraved from the document as it was before. Nothing is written to the
+source, and every file is complete or absent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from annotator.errors import EngraverError, UsageError
+from annotator.marking import markings
+from annotator.pipeline import find_figures
+from annotator.reading import load, read_document
+from annotator.report import Report
+from annotator.score import Score
+from annotator.settings import Options
+from annotator.style import Style, load_style
+from annotator.writing.document import serialise
+from annotator.writing.files import Output, output_path, write_file
+from annotator.writing.marks import take_out, write_marks
+
+FORMATS = ("musicxml", "pdf", "svg", "png")
+PAPERS = ("a4", "letter")
+PNG_DPI = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Copying:
+    """How copies are made: where to, in which look, on which paper, in which formats, and whether to write over strangers' files.
+
+    ``out`` is a folder, or None for the source's own. ``formats`` are some of ``FORMATS``; MusicXML and PDF are always among them.
+    """
+
+    out: Path | None = None
+    style: Style = field(default_factory=lambda: load_style("default"))
+    paper: str = "a4"
+    formats: tuple[str, ...] = ("musicxml", "pdf")
+    force: bool = False
+
+    def __post_init__(self) -> None:
+        """Refuse a paper or a format that is not there."""
+        if self.paper not in PAPERS:
+            raise UsageError(f"there is no paper {self.paper!r}: choose {' or '.join(PAPERS)}")
+        for name in self.formats:
+            if name not in FORMATS:
+                raise UsageError(f"there is no format {name!r}: choose among {', '.join(FORMATS)}")
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """What came of one score: the report, the files written, the repairs made while reading, and what the engraver had to say."""
+
+    report: Report
+    files: tuple[Path, ...]
+    repairs: tuple[str, ...] = ()
+
+
+def mark_copy(source: Path, options: Options, copying: Copying) -> Copy:
+    """Write the marked copies of a score.
+
+    Raises an ``AnnotatorError``; an ``EngraverError`` only after the marked MusicXML has been written.
+    """
+    document = load(source)
+    take_out(document)
+    score = read_document(document)
+    report = find_figures(score, _with_style(options, copying.style))
+    marked = markings(report, score)
+    pages: tuple[str, ...] = ()
+    failure: EngraverError | None = None
+    try:
+        pages = _pages(document, score, marked, copying)
+    except EngraverError as error:
+        failure = error
+    write_marks(document, score, marked, copying.style)
+    extension = ".mxl" if document.archive is not None else ".musicxml"
+    target = output_path(source, "marked", extension, copying.out)
+    outputs = [Output(target, serialise(document))]
+    if pages:
+        outputs += _pictures(target.with_suffix(""), pages, score, copying)
+    for output in outputs:
+        write_file(output.path, output.data, sources=(source,), force=copying.force)
+    if failure:
+        raise failure
+    return Copy(report, tuple(output.path for output in outputs), score.repairs)
+
+
+def mark_bytes(data: bytes, options: Options, style: Style) -> bytes:
+    """Return the marked MusicXML of a score given as bytes."""
+    document = load(data)
+    take_out(document)
+    score = read_document(document)
+    write_marks(document, score, markings(find_figures(score, _with_style(options, style)), score), style)
+    return serialise(document)
+
+
+def plain_bytes(data: bytes) -> bytes:
+    """Return a score given as bytes with our marks taken out."""
+    document = load(data)
+    return serialise(document) if take_out(document) else data
+
+
+def plain_copy(source: Path, out: Path | None, force: bool) -> Path:
+    """Write the plain copy of a score: our marks taken out, everything else as it was; without marks, byte for byte the source."""
+    document = load(source)
+    data = serialise(document) if take_out(document) else source.read_bytes()
+    target = output_path(source, "plain", ".mxl" if document.archive is not None else ".musicxml", out)
+    write_file(target, data, sources=(source,), force=force)
+    return target
+
+
+def _with_style(options: Options, style: Style) -> Options:
+    """Let the style say which kinds are shown where the user did not."""
+    if options.kinds is not None or not style.kinds:
+        return options
+    return Options(**{**{name: getattr(options, name) for name in options.__slots__}, "kinds": tuple(style.kinds)})
+
+
+def _pages(document: object, score: Score, marked: object, copying: Copying) -> tuple[str, ...]:
+    """Engrave the pages. The engraver is imported here: a report needs none."""
+    from annotator.engraving.pages import engrave
+
+    return engrave(document, score, marked, copying.style, copying.paper)  # type: ignore[arg-type]
+
+
+def _pictures(stem: Path, pages: Sequence[str], score: Score, copying: Copying) -> list[Output]:
+    """Return the PDF and the single pages asked for."""
+    from annotator.engraving.pdf import write_pdf, write_png
+
+    outputs = [Output(stem.with_suffix(".pdf"), write_pdf(pages, copying.paper, score.title, score.composer))]
+    for number, page in enumerate(pages, start=1):
+        place = stem.with_name(f"{stem.name}-{number:03d}")
+        if "svg" in copying.formats:
+            outputs.append(Output(place.with_name(place.name + ".svg"), page.encode()))
+        if "png" in copying.formats:
+            outputs.append(Output(place.with_name(place.name + ".png"), write_png(page, copying.paper, PNG_DPI)))
+    return outputs

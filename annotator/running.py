@@ -1,0 +1,120 @@
+"""Running a command over scores: one line on standard error for each that fails, and the exit code of the worst.
+
+Errors of our own become their message and exit code. Anything else is a fault of the program: one line and 70, and the traceback only
+with ``--debug``. An interrupt ends with 130.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import traceback
+from collections.abc import Callable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any, NoReturn
+
+from annotator.errors import AnnotatorError
+
+FAULT = 70
+INTERRUPTED = 130
+
+Task = Callable[[str, dict[str, Any]], list[str]]
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """How much is said on standard error."""
+
+    quiet: bool = False
+    verbose: bool = False
+    debug: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What came of one score: the exit code and the lines to say."""
+
+    source: str
+    code: int
+    lines: list[str]
+
+
+def each_score(sources: Sequence[str], task: Task, flags: dict[str, Any], shown: Shown) -> None:
+    """Run a task over scores, going on after a bad one, and exit with the code of the worst (0 returns)."""
+    jobs = min(int(flags.get("jobs", 1)), len(sources))
+    calls = [(source, task, flags, shown.debug) for source in sources]
+    worst = 0
+    try:
+        if jobs > 1:
+            with ProcessPoolExecutor(jobs, mp_context=get_context("spawn")) as pool:
+                outcomes = list(pool.map(_attempt, calls))
+        else:
+            outcomes = []
+            for call in calls:
+                outcomes.append(_attempt(call))
+                _say(outcomes[-1], shown)
+        if jobs > 1:
+            for outcome in outcomes:
+                _say(outcome, shown)
+        worst = max((outcome.code for outcome in outcomes), default=0)
+    except KeyboardInterrupt:
+        _stop("interrupted: nothing half-written is left", INTERRUPTED)
+    if worst:
+        sys.exit(worst)
+
+
+def guarded(action: Callable[[], None], shown: Shown) -> None:
+    """Run an action that belongs to no score under the same rules."""
+    outcome = _attempt(("", lambda _source, _flags: action() or [], {}, shown.debug))
+    _say(outcome, shown)
+    if outcome.code:
+        sys.exit(outcome.code)
+
+
+def _attempt(call: tuple[str, Task, dict[str, Any], bool]) -> Outcome:
+    """Run the task on one score and turn whatever happens into an outcome."""
+    source, task, flags, debug = call
+    try:
+        return Outcome(source, 0, task(source, _settings(source, flags)))
+    except AnnotatorError as error:
+        return Outcome(source, error.exit_code, [_placed(source, str(error))])
+    except BrokenPipeError:
+        sys.stdout = open(os.devnull, "w")  # noqa: PTH123, SIM115 - whoever read our output has gone; nothing to add
+        return Outcome(source, 0, [])
+    except Exception as fault:
+        if debug:
+            traceback.print_exc()
+        kind = type(fault).__name__
+        return Outcome(source, FAULT, [_placed(source, f"a fault of the program ({kind}: {fault}); --debug shows where")])
+
+
+def _settings(source: str, flags: dict[str, Any]) -> dict[str, Any]:
+    """Return the settings for a score: flags over the project file."""
+    from annotator.configuration import project_settings
+
+    folder = Path.cwd() if source in ("", "-") else Path(source).parent
+    return {**(project_settings(folder) if source else {}), **flags}
+
+
+def _placed(source: str, message: str) -> str:
+    """Put the score's name before a message that does not carry it already."""
+    line = " ".join(message.split())
+    return line if not source or source == "-" or source in line else f"{source}: {line}"
+
+
+def _say(outcome: Outcome, shown: Shown) -> None:
+    """Say an outcome on standard error."""
+    if outcome.code == 0 and shown.quiet:
+        return
+    for line in outcome.lines:
+        text = f"annotator: {_placed(outcome.source, line)}"
+        sys.stderr.write(text.encode(sys.stderr.encoding or "utf-8", "backslashreplace").decode(sys.stderr.encoding or "utf-8") + "\n")
+
+
+def _stop(message: str, code: int) -> NoReturn:
+    """Say a last line and exit."""
+    sys.stderr.write(f"annotator: {message}\n")
+    sys.exit(code)
