@@ -1,0 +1,204 @@
+"""Chords: their tones, their name from a set of pitches, and the ladder of tones above a bass note.
+
+Conventions
+-----------
+* A chord is a ``Chord``: root, quality, inversion, bass. Its tones are counted from the root: root 0, third 1, fifth 2, seventh 3.
+* ``sparse`` means three of the four notes of a seventh chord: the one without its fifth, or without its third where the fifth is lowest.
+  Triads have no sparse form; for them the word changes nothing.
+
+Rule
+----
+A set of notes takes the smallest chord that holds it. The root is told by the letters, stacked in thirds; only where the letters do not
+stack to a known chord, by sound, and then a diminished seventh or an augmented triad is named from its lowest note, inversion 0. A missing
+third is taken as major, or as minor where the fifth is diminished; a missing fifth as perfect, where the sound leaves a choice. Two
+names are no chord.
+
+Source: triads and sevenths in semitones are common practice (any primer of harmony); inversion by the lowest note likewise.
+
+>>> from annotator.score import pitch_of
+>>> name_chord([pitch_of("E", 0, 3), pitch_of("G", 0, 3), pitch_of("C", 0, 4)])
+Chord(root='C', quality='major', inversion=1, bass='E')
+>>> tones(Chord("G", "dominant-seventh", 1, "B"))
+('G', 'B', 'D', 'F')
+>>> tone_above(Chord("C", "major", 0, "C"), pitch_of("C", 0, 3), 4)
+Pitch(step='E', alter=0, octave=4)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import lru_cache
+
+from annotator.score import SEMITONES, STEPS, Pitch, pitch_of
+from annotator.theory.names import Chord, alter_of, class_of, spelled
+
+__all__ = ["QUALITIES", "Chord", "chord_of", "code_of", "name_chord", "rungs", "same_harmony", "tone_above", "tones"]
+
+QUALITIES: dict[str, tuple[int, ...]] = {
+    "major": (0, 4, 7),
+    "minor": (0, 3, 7),
+    "diminished": (0, 3, 6),
+    "augmented": (0, 4, 8),
+    "dominant-seventh": (0, 4, 7, 10),
+    "major-seventh": (0, 4, 7, 11),
+    "minor-seventh": (0, 3, 7, 10),
+    "half-diminished-seventh": (0, 3, 6, 10),
+    "diminished-seventh": (0, 3, 6, 9),
+}
+"""Each quality's tones in semitones above the root. The order decides where a chord with a missing note leaves a choice."""
+
+SYMMETRIC = frozenset({"augmented", "diminished-seventh"})
+"""Qualities whose root cannot be heard: every inversion sounds like a root position."""
+
+PLACES = ((0, 1, 2), (0, 1, 2, 3), (0, 1, 3), (0, 2, 3))
+"""Which tones may be there: a triad, a seventh chord, a seventh chord without its fifth, one without its third."""
+
+
+def _by_interval() -> dict[tuple[int, ...], dict[tuple[int, ...], str]]:
+    """Return, for each choice of tones, the quality that semitones above the root stand for."""
+    table: dict[tuple[int, ...], dict[tuple[int, ...], str]] = {places: {} for places in PLACES}
+    for quality, semitones in QUALITIES.items():
+        for places in PLACES:
+            if places == (0, 1, 2) if len(semitones) == 3 else len(places) == 4 or places[-1] == 3:
+                table[places].setdefault(tuple(semitones[place] for place in places), quality)
+    return table
+
+
+def _by_letters() -> dict[int, tuple[int, tuple[int, ...]]]:
+    """Return, for each set of letters (bit 0..6 for C..B) that stacks in thirds, the root letter and the tones that are there."""
+    return {
+        sum(1 << (root + 2 * place) % 7 for place in places): (root, places) for places in PLACES for root in range(7)
+    }
+
+
+def _by_sound() -> dict[int, tuple[int, str]]:
+    """Return, for each set of pitch classes (bit 0..11) that sounds as a chord, the root's pitch class and the quality."""
+    table: dict[int, tuple[int, str]] = {}
+    for places in PLACES[:3]:
+        for intervals, quality in _INTERVALS[places].items():
+            for root in range(12):
+                table.setdefault(sum(1 << (root + interval) % 12 for interval in intervals), (root, quality))
+    return table
+
+
+_INTERVALS = _by_interval()
+_LETTERS = _by_letters()
+_SOUNDS = _by_sound()
+
+
+def code_of(pitch: Pitch) -> int:
+    """Return a number 0..83 for the name of a pitch: 12 × letter + pitch class. Ordinary semitone pitches only."""
+    return pitch.diatonic % 7 * 12 + int(pitch.semitone) % 12
+
+
+def name_chord(pitches: Iterable[Pitch]) -> Chord | None:
+    """Return the smallest chord that holds all of these pitches, inversion by the lowest; None where there is none.
+
+    >>> from annotator.score import pitch_of
+    >>> name_chord([pitch_of("C", 0, 3), pitch_of("D", 1, 3), pitch_of("G", 0, 3)])  # no stack of letters: by sound
+    Chord(root='C', quality='minor', inversion=0, bass='C')
+    """
+    mask = 0
+    lowest: Pitch | None = None
+    for pitch in pitches:
+        if not isinstance(pitch.alter, int):
+            return None
+        mask |= 1 << code_of(pitch)
+        if lowest is None or (pitch.semitone, pitch.diatonic) < (lowest.semitone, lowest.diatonic):
+            lowest = pitch
+    return chord_of(mask, code_of(lowest)) if lowest is not None else None
+
+
+def chord_of(mask: int, lowest: int) -> Chord | None:
+    """Return the chord of a set of names, bit ``code_of`` set for each, above the name ``lowest``; the fast form of ``name_chord``."""
+    return _chord(mask, lowest) if 3 <= mask.bit_count() <= 5 else None
+
+
+@lru_cache(maxsize=1 << 16)
+def _chord(mask: int, lowest: int) -> Chord | None:
+    names = [divmod(code, 12) for code in range(84) if mask >> code & 1]
+    return _spelled_chord(names, lowest // 12) or _sounding_chord(names, divmod(lowest, 12))
+
+
+def _spelled_chord(names: list[tuple[int, int]], lowest: int) -> Chord | None:
+    """Name a chord by its letters. ``names`` are (letter, pitch class); ``lowest`` is a letter."""
+    classes = dict(names)
+    stack = _LETTERS.get(sum(1 << letter for letter in classes))
+    if stack is None or len(classes) < len(names):
+        return None
+    root, places = stack
+    letters = [(root + 2 * place) % 7 for place in places]
+    quality = _INTERVALS[places].get(tuple((classes[letter] - classes[root]) % 12 for letter in letters))
+    if quality is None:
+        return None
+    bass = _name(lowest, classes[lowest])
+    return Chord(_name(root, classes[root]), quality, places[letters.index(lowest)], bass)
+
+
+def _sounding_chord(names: list[tuple[int, int]], lowest: tuple[int, int]) -> Chord | None:
+    """Name a chord by its sound. ``names`` and ``lowest`` are (letter, pitch class)."""
+    found = _SOUNDS.get(sum(1 << pitch_class for pitch_class in {pitch_class for _, pitch_class in names}))
+    if found is None:
+        return None
+    root, quality = found
+    bass = _name(*lowest)
+    if quality in SYMMETRIC:
+        return Chord(bass, quality, 0, bass)
+    letter = min(letter for letter, pitch_class in names if pitch_class == root)
+    inversion = QUALITIES[quality].index((lowest[1] - root) % 12)
+    return Chord(_name(letter, root), quality, inversion, bass)
+
+
+def _name(letter: int, pitch_class: int) -> str:
+    """Return the name of a pitch class on a letter."""
+    return spelled(letter, (pitch_class - SEMITONES[letter] + 6) % 12 - 6)
+
+
+@lru_cache(maxsize=4096)
+def tones(chord: Chord) -> tuple[str, ...]:
+    """Return the names of a chord's tones from the root up."""
+    root = STEPS.index(chord.root[0])
+    return tuple(
+        _name((root + 2 * place) % 7, (class_of(chord.root) + semitones) % 12)
+        for place, semitones in enumerate(QUALITIES[chord.quality])
+    )
+
+
+def same_harmony(one: Chord, other: Chord) -> bool:
+    """Return whether two chords are the same but for their bass note."""
+    return one.root == other.root and one.quality == other.quality
+
+
+@lru_cache(maxsize=1 << 14)
+def rungs(chord: Chord, bass: int, sparse: bool = False) -> tuple[int, ...]:
+    """Return the ladder of a chord above one of its tones: semitones within one octave, rising from 0.
+
+    ``bass`` is that tone's pitch class. Raises ``ValueError`` where it is no tone of the (sparse) chord.
+
+    >>> rungs(Chord("G", "dominant-seventh", 1, "B"), 11), rungs(Chord("G", "dominant-seventh", 1, "B"), 11, sparse=True)
+    ((0, 3, 6, 8), (0, 6, 8))
+    """
+    root = class_of(chord.root)
+    semitones = QUALITIES[chord.quality]
+    if sparse and len(semitones) == 4:
+        left_out = 1 if (bass - root) % 12 == semitones[2] else 2
+        semitones = semitones[:left_out] + semitones[left_out + 1 :]
+    ladder = tuple(sorted((root + semitone - bass) % 12 for semitone in semitones))
+    if ladder[0]:
+        raise ValueError(f"pitch class {bass} is no tone of {chord.root} {chord.quality}")
+    return ladder
+
+
+def tone_above(chord: Chord, bass: Pitch, index: int, sparse: bool = False) -> Pitch:
+    """Return the ``index``-th chord tone above a chord tone in close position (0 the tone itself, negative below), spelled as in the chord.
+
+    Raises ``ValueError`` where ``bass`` is no tone of the chord, by sound.
+    """
+    if index == 0:
+        rungs(chord, int(bass.semitone) % 12, sparse)
+        return bass
+    ladder = rungs(chord, int(bass.semitone) % 12, sparse)
+    semitone = int(bass.semitone) + ladder[index % len(ladder)] + 12 * (index // len(ladder))
+    name = next(name for name in tones(chord) if class_of(name) == semitone % 12)
+    alter = alter_of(name)
+    return pitch_of(name[0], alter, (semitone - alter - SEMITONES[STEPS.index(name[0])]) // 12 - 1)
