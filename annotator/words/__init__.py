@@ -1,0 +1,23 @@
+"""The words: the one place where labels and the names of notes, chords and scales are made for people.
+
+Conventions: every label has three lengths (long, medium, short), because a bar may be narrow; none is another with letters cut off.
+Real characters: ♯ ♭ ° ø → × – …; a double sharp is ``♯♯``, because text fonts lack its sign. What a language says stands as data in
+``annotator.words.english`` and its sisters; what is said of which figure in ``annotator.words.labels``.
+"""
+
+from __future__ import annotations
+
+from annotator.words.labels import change_words, labels
+from annotator.words.names import chord_name, note_name, scale_name
+from annotator.words.phrases import count_words, heading, kind_name
+
+__all__ = [
+    "change_words",
+    "chord_name",
+    "count_words",
+    "heading",
+    "kind_name",
+    "labels",
+    "note_name",
+    "scale_name",
+]
