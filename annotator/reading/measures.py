@@ -1,0 +1,169 @@
+"""The time walk: where in its bar each note stands.
+
+Conventions
+-----------
+* Times are whole ticks of the score's one resolution. ``at`` counts from the bar's start.
+* ``<note>`` and ``<forward>`` move on, ``<backup>`` moves back, a chord member shares the onset of the note before it, a grace note takes
+  no time. A whole-bar rest never makes a bar longer than its time signature.
+* A backup beyond the bar's start stops there. A duration that is missing, negative or endless is taken from the note's written shape.
+  Both are repairs and are named.
+
+Source: MusicXML 4.0, elements ``backup``, ``forward``, ``duration``, ``chord``, ``barline``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Any
+
+from annotator.reading.attributes import Attributes
+from annotator.reading.layout import Measure
+from annotator.reading.limits import Limits
+from annotator.reading.notes import Draft, decimal, gather, typed_quarters
+from annotator.reading.repairs import Repairs
+from annotator.score import Key, Time
+
+DOUBLE_BARS = frozenset({"light-light", "light-heavy", "heavy-light", "heavy-heavy", "heavy"})
+
+
+@dataclass(slots=True)
+class BarDraft:
+    """A bar as walked through.
+
+    ``content`` is the furthest point reached, in ticks, whole-bar rests apart; ``resting`` is how far those go. ``keys`` are in force at
+    its start, ``changes`` come within it as (at, staff, key). ``left`` and ``right`` say whether a double bar, repeat or ending stands at
+    that edge; ``broken`` that a repair was needed that leaves times within the bar in doubt.
+    """
+
+    measure: Measure
+    keys: dict[int | None, Key]
+    time: Time | None
+    notes: list[Draft] = field(default_factory=list)
+    changes: list[tuple[int, int | None, Key]] = field(default_factory=list)
+    content: int = 0
+    resting: int = 0
+    left: bool = False
+    right: bool = False
+    broken: bool = False
+
+
+class Walk:
+    """Goes through the bars of one part in order. ``tolerance`` is by how many ticks rounded durations may miss."""
+
+    def __init__(self, attributes: Attributes, resolution: int, limits: Limits, repairs: Repairs) -> None:
+        self.attributes = attributes
+        self.resolution = resolution
+        self.tolerance = resolution // 48
+        self._longest = 4 * limits.whole_notes
+        self._repairs = repairs
+        self._cursor = 0
+        self._last_at = -1
+        self._place = ""
+
+    def bar(self, measure: Measure, place: str) -> BarDraft:
+        """Return a bar with its notes placed in time. ``place`` is what messages call it."""
+        attributes = self.attributes
+        draft = BarDraft(measure, dict(attributes.keys), attributes.time)
+        self._cursor, self._last_at, self._place = 0, -1, place
+        number = measure.first_note
+        for child in measure.content if measure.content is not None else ():
+            tag = child.tag
+            if tag == "note":
+                self._note(gather(child, number), draft)
+                number += 1
+            elif tag == "backup":
+                self._backup(child, draft)
+            elif tag == "forward":
+                self._cursor += self._moved(child)
+                draft.content = max(draft.content, self._cursor)
+            elif tag == "attributes":
+                self._attributes(child, draft)
+            elif tag == "barline":
+                self._barline(child, draft)
+        return draft
+
+    def _note(self, note: Draft, bar: BarDraft) -> None:
+        if note.grace:
+            ticks = 0
+        else:
+            text = note.divided
+            attributes = self.attributes
+            if text is not None and text.isdecimal() and len(text) < 8:
+                scaled, rest = divmod(int(text) * self.resolution, attributes.divisions)
+                ticks = (
+                    scaled
+                    if not rest and scaled <= self._longest * self.resolution
+                    else self._repaired(note, bar)
+                )
+            else:
+                ticks = self._repaired(note, bar)
+        if note.chord and self._last_at >= 0:
+            note.at = self._last_at
+        else:
+            note.at = self._last_at = self._cursor
+            self._cursor += ticks
+            if note.chord:
+                self._repairs.add("chord notes without a note before them, read as single notes", self._place)
+        note.ticks = ticks
+        end = note.at + ticks
+        if note.whole_bar:
+            bar.resting = max(bar.resting, end)
+        elif end > bar.content:
+            bar.content = end
+        if note.pitched:
+            note.tablature = note.staff in self.attributes.pitchless
+            bar.notes.append(note)
+
+    def _ticks(self, text: str | None) -> int | None:
+        """Return a duration text in whole ticks, or None if it is none or beyond the limit."""
+        duration = decimal(text)
+        if duration is None or not 0 <= duration <= self._longest * self.attributes.divisions:
+            return None
+        exact = duration * self.resolution / self.attributes.divisions
+        if exact.denominator != 1:
+            self._repairs.add("durations finer than the score's divisions, rounded", self._place)
+        return round(exact)
+
+    def _repaired(self, note: Draft, bar: BarDraft) -> int:
+        """Return the ticks of a note whose duration is no plain whole number of divisions."""
+        ticks = self._ticks(note.divided)
+        if ticks is not None:
+            return ticks
+        bar.broken = True
+        self._repairs.add("durations missing or impossible, taken from the note's shape", self._place)
+        return round((typed_quarters(note) or Fraction(0)) * self.resolution)
+
+    def _moved(self, element: Any) -> int:
+        """Return the ticks of a backup or forward; 0 where they make no sense."""
+        ticks = self._ticks(element.findtext("duration"))
+        if ticks is None:
+            self._repairs.add("moves in time that make no sense, left out", self._place)
+        return ticks or 0
+
+    def _backup(self, element: Any, bar: BarDraft) -> None:
+        self._cursor -= self._moved(element)
+        if self._cursor < 0:
+            if self._cursor < -self.tolerance:
+                bar.broken = True
+                self._repairs.add("moves back beyond the start of the bar, stopped there", self._place)
+            self._cursor = 0
+
+    def _attributes(self, element: Any, bar: BarDraft) -> None:
+        for staff, key in self.attributes.read(element, self._place):
+            bar.changes.append((self._cursor, staff, key))
+        if self._cursor == 0:
+            bar.time = self.attributes.time
+
+    def _barline(self, element: Any, bar: BarDraft) -> None:
+        divides = False
+        for child in element:
+            tag = child.tag
+            if tag in ("repeat", "ending") or (
+                tag == "bar-style" and (child.text or "").strip() in DOUBLE_BARS
+            ):
+                divides = True
+        if divides and element.get("location", "right") == "left":
+            bar.left = True
+        elif divides:
+            bar.right = True

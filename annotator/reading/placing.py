@@ -1,0 +1,122 @@
+"""Notes drafted → notes finished: absolute times, the key in force, beam groups.
+
+Conventions
+-----------
+* Equal times share one ``Fraction``, equal keys one ``Key``.
+* Beam groups are those of the first beam level, numbered through the part; grace notes are beamed among themselves. Chord members belong
+  to the group of the note they are struck with.
+* A note whose pitch cannot be understood takes its time but is left out, and that is named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+
+from annotator.reading.attributes import set_key
+from annotator.reading.bars import start_keys
+from annotator.reading.measures import BarDraft
+from annotator.reading.notes import Draft
+from annotator.reading.repairs import Repairs
+from annotator.score import Key, Note
+
+NO_PITCH = "notes without a pitch that makes sense, left out"
+
+
+class Placing:
+    """Finishes the notes of one part. ``lowest_staff`` is the greatest staff number met."""
+
+    def __init__(self, part: str, resolution: int, quarters: dict[int, Fraction], repairs: Repairs) -> None:
+        self.lowest_staff = 1
+        self._part = part
+        self._resolution = resolution
+        self._quarters = quarters
+        self._repairs = repairs
+        self._groups: dict[tuple[str, bool], int] = {}
+        self._beams = 0
+
+    def quarters(self, tick: int) -> Fraction:
+        """Return ticks as quarter notes, one shared value for each."""
+        found = self._quarters.get(tick)
+        if found is None:
+            found = self._quarters[tick] = Fraction(tick, self._resolution)
+        return found
+
+    def notes(self, bar: BarDraft, index: int, start: int, place: str) -> Iterator[Note]:
+        """Yield the finished notes of a bar that starts at tick ``start``, in document order."""
+        key_at = _key_finder(bar)
+        quarters, part = self.quarters, self._part
+        beam: int | None = None
+        for draft in bar.notes:
+            if not draft.chord or draft.beam:
+                beam = self._beam(draft)
+            pitch = draft.pitch
+            if pitch is None:
+                self._repairs.add(NO_PITCH, place)
+                continue
+            staff = draft.staff
+            if staff > self.lowest_staff:
+                self.lowest_staff = staff
+            element = draft.element
+            get = element.get
+            tick = start + draft.at
+            yield Note(
+                draft.number,
+                get("id") or f"n{draft.number}",
+                pitch,
+                quarters(tick),
+                quarters(draft.ticks),
+                tick,
+                draft.ticks,
+                part,
+                index,
+                staff,
+                draft.voice,
+                key_at(staff, draft.at),
+                draft.chord,
+                draft.tie_start,
+                draft.tie_stop,
+                None,
+                draft.grace,
+                draft.cue,
+                get("print-object") == "no",
+                draft.tablature,
+                draft.tuplet,
+                beam,
+                draft.accidental,
+                element,
+            )
+
+    def _beam(self, draft: Draft) -> int | None:
+        """Return the beam group of a note, opening and closing groups as its beam says."""
+        kind = draft.beam
+        if not kind:
+            return None
+        voice = (draft.voice, draft.grace)
+        if kind == "begin" or (kind in ("continue", "end") and voice not in self._groups):
+            self._beams += 1
+            self._groups[voice] = self._beams
+        group = self._groups.get(voice)
+        if kind == "end":
+            self._groups.pop(voice, None)
+        return group if kind in ("begin", "continue", "end") else None
+
+
+def _key_finder(bar: BarDraft) -> Callable[[int, int], Key]:
+    """Return a function that gives the key in force on a staff at a tick of the bar."""
+    keys = start_keys(bar)
+    later = sorted((change for change in bar.changes if change[0] > 0), key=lambda change: change[0])
+    default = keys[None]
+    if not later:
+        if len(keys) == 1:
+            return lambda staff, at: default
+        return lambda staff, at: keys.get(staff, default)
+
+    def key_at(staff: int, at: int) -> Key:
+        now = dict(keys)
+        for when, where, key in later:
+            if when <= at:
+                set_key(now, where, key)
+        return now.get(staff, now[None])
+
+    return key_at

@@ -1,0 +1,39 @@
+"""Accidentals in force: the signs a bar holds, worked out from the pitches.
+
+Conventions
+-----------
+* A sign holds on its staff, for its letter in its octave, from just after its moment to the end of the bar *(practice)*.
+* Worked out over all voices in time order, at one moment grace notes first. A hidden note prints no sign. A tied-on note needs none, so it
+  sets none, unless one is printed on it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from annotator.score import Note, Sign
+
+
+def bar_signs(notes: Sequence[Note]) -> tuple[Sign, ...]:
+    """Return the signs that take effect in a bar, sorted by tick, from its notes in any order."""
+    for note in notes:
+        pitch = note.pitch
+        if pitch.alter != note.key.alters[pitch.diatonic % 7]:
+            break
+    else:
+        return ()
+    signs: list[Sign] = []
+    force: dict[tuple[int, int], int | Fraction] = {}
+    for note in sorted(notes, key=lambda note: (note.tick, not note.grace, note.number)):
+        if note.hidden or note.tablature or (note.continues is not None and note.accidental is None):
+            continue
+        pitch = note.pitch
+        place = (note.staff, pitch.diatonic)
+        now = force.get(place)
+        if now is None:
+            now = note.key.alters[pitch.diatonic % 7]
+        if pitch.alter != now:
+            force[place] = pitch.alter
+            signs.append(Sign(note.tick, note.staff, pitch.step, pitch.octave, pitch.alter))
+    return tuple(signs)
