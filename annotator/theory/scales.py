@@ -32,7 +32,18 @@ from annotator.score import STEPS, Key, Pitch, key_of, pitch_at
 from annotator.theory.keys import FIFTHS_LETTERS, signature_scale
 from annotator.theory.names import Scale, alter_of, class_of, name_of
 
-__all__ = ["COLLECTIONS", "alter_in", "classes_in", "fifths_of", "fits", "key_of", "name_run", "pitch_at", "scale_mask"]
+__all__ = [
+    "COLLECTIONS",
+    "alter_in",
+    "classes_in",
+    "collection_of",
+    "fifths_of",
+    "fits",
+    "key_of",
+    "name_run",
+    "note_masks",
+    "pitch_at",
+]
 
 MODES = {"ionian": 0, "dorian": -2, "phrygian": -4, "lydian": 1, "mixolydian": -1, "aeolian": -3, "locrian": -5}
 """Sharps that a mode's signature has more than that of the major key on the same tonic."""
@@ -124,7 +135,7 @@ def scale_mask(letter: int, alter: int, ascending: bool) -> int:
     return _MASKS[ascending][letter][alter + _HIGHEST] if -_HIGHEST <= alter <= _HIGHEST else 0
 
 
-def _note_masks(pitches: Sequence[Pitch]) -> Iterator[int]:
+def note_masks(pitches: Sequence[Pitch]) -> Iterator[int]:
     """Yield for each note of a run the scales that have it; a turning note may belong to either of its legs."""
     last = len(pitches) - 1
     for place, pitch in enumerate(pitches):
@@ -158,10 +169,10 @@ def name_run(
     if len(pitches) < 2:
         return None
     mask = _EVERY
-    for one in _note_masks(pitches):
+    for one in note_masks(pitches):
         mask &= one
         if not mask:
-            return _collection(pitches) or _scale_of_the_key(pitches, key, local)
+            return collection_of(pitches) or _scale_of_the_key(pitches, key, local)
     rising = any(after.diatonic > before.diatonic for before, after in pairwise(pitches))
     closed = mask
     for letter in set(range(7)) - {pitch.diatonic % 7 for pitch in pitches}:
@@ -198,8 +209,11 @@ def _shadowed(scale: Scale, fifths: int, candidates: set[Scale], local: Scale) -
     return scale != (minor if local == minor else major)
 
 
-def _collection(pitches: Sequence[Pitch]) -> Scale | None:
-    """Return the whole-tone, octatonic or pentatonic scale whose steps a run follows, a whole octave of it (less one) at least."""
+def collection_of(pitches: Sequence[Pitch]) -> Scale | None:
+    """Return the whole-tone, octatonic or pentatonic scale a run follows, a whole octave of it at least.
+
+    An octatonic scale goes by seven letters at most: there its last note may be missing.
+    """
     rising = [int(p.semitone) for p in pitches]
     steps = {abs(after - before) for before, after in pairwise(rising)}
     classes = {semitone % 12 for semitone in rising}

@@ -1,0 +1,261 @@
+"""Runs: successive steps of a scale, or successive semitones.
+
+Conventions
+-----------
+* A run is a row of single notes of equal value, each joined to the one before; the last may be longer. It may cross bar lines.
+* A leg goes one way; legs of at least ``JOINED_LEG`` notes join at their turning notes into one figure.
+* Anchors are the first note, the turning notes, the last, and each odd note: one whose alteration is not that of the scale the run is
+  named by. Odd notes are at most one in four, and never first, last or turning.
+* A line of both hands only gives runs that pass from staff to staff in blocks of at least ``BLOCK`` notes.
+
+Rule
+----
+Scale run: letter to next letter, one to three semitones; three stand in harmonic minor or beside an odd note. Whole-tone, octatonic and
+pentatonic runs go from each note of the scale to the next, whatever the letters. Chromatic run: semitone by semitone, however spelled.
+The inverse counts the moments from anchor to anchor in letters of the scale (in notes of it, in semitones) and refuses where the
+count does not lead from the one to the other.
+
+Source
+------
+Common practice, no source; the scales: ``annotator.theory.scales``.
+
+>>> from annotator.theory.names import Scale
+>>> [p.step for p in _between(Scale("F", "major"), pitch_at(29), pitch_at(33), 4)]  # from D to A
+['E', 'F', 'G']
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator, Iterator, Sequence
+from itertools import pairwise
+
+from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.figures.legs import (
+    JOINED_LEG,
+    Leg,
+    chains,
+    conjunct_steps,
+    legs,
+    rows,
+    semitone_steps,
+    trimmed,
+)
+from annotator.lines import Event, Line
+from annotator.score import STEPS, Note, Pitch, pitch_at
+from annotator.settings import Options
+from annotator.theory.names import Scale
+from annotator.theory.scales import (
+    COLLECTIONS,
+    ODD_SHARE,
+    alter_in,
+    classes_in,
+    collection_of,
+    name_run,
+    note_masks,
+)
+
+BLOCK = 2  # fewest notes in a row on one staff where both hands share a run
+COLLECTION = 6  # fewest notes of a run that skips letters: below that nothing tells it from a broken chord
+CHROMATIC = Scale(None, "chromatic")
+
+
+def detect_scale_runs(line: Line, options: Options) -> Iterator[Figure]:
+    """Yield the runs of scales in a line: each row of legs whole, each of its legs, and what of it fits one scale exactly."""
+    letters, small = conjunct_steps(line.events)
+    for chain in chains(legs(letters, line.events, min(JOINED_LEG, options.shortest))):
+        yield from _scale_runs(line, chain, options.shortest)
+    if letters == small:
+        return
+    for chain in chains(legs(small, line.events, COLLECTION)):
+        for row in rows(chain):
+            first, last = row[0][0], row[-1][1]
+            if letters[first + 1 : last + 1] == small[first + 1 : last + 1]:
+                continue  # by letters throughout: named above
+            scale = collection_of([event.notes[0].pitch for event in line.events[first : last + 1]])
+            if scale:
+                yield from _figure(line, "scale-run", row, scale, ())
+
+
+def detect_chromatic_runs(line: Line, options: Options) -> Iterator[Figure]:
+    """Yield the runs in semitones: each row of legs whole, and each of its legs."""
+    steps = semitone_steps(line.events)
+    for chain in chains(legs(steps, line.events, min(JOINED_LEG, options.shortest))):
+        for row in rows(chain):
+            if row[-1][1] - row[0][0] + 1 >= options.shortest:
+                yield from _figure(line, "chromatic-run", row, CHROMATIC, ())
+
+
+def spell_out_scale_run(covered: Covered) -> Spelling:
+    """Return the keys of a scale run from its scale, its anchors and the number of notes between them."""
+    if covered.scale is None:
+        raise ValueError("a scale run needs its scale")
+    return _spell_out(covered, covered.scale)
+
+
+def spell_out_chromatic_run(covered: Covered) -> Spelling:
+    """Return the keys of a chromatic run from its anchors and the number of notes between them."""
+    return _spell_out(covered, CHROMATIC)
+
+
+def _scale_runs(line: Line, chain: list[Leg], fewest: int) -> Iterator[Figure]:
+    """Yield the figures of one row of legs: as a whole, by legs, and where it breaks its scale what fits a scale exactly."""
+    first, last = chain[0][0], chain[-1][1]
+    if last - first + 1 < fewest:
+        return
+    pitches = [event.notes[0].pitch for event in line.events[first : last + 1]]
+    wanted = rows(chain)
+    broken = False
+    for row in wanted:
+        if row[-1][1] - row[0][0] + 1 >= fewest:
+            exact = yield from _named(line, row, pitches[row[0][0] - first : row[-1][1] - first + 1])
+            broken |= row is chain and not exact
+    if broken:
+        for start, end in _fitting(pitches, fewest):
+            part = trimmed(chain, first + start, first + end)
+            if part and part not in wanted and part[-1][1] - part[0][0] + 1 >= fewest:
+                yield from _named(line, part, pitches[part[0][0] - first : part[-1][1] - first + 1])
+
+
+def _named(line: Line, row: list[Leg], pitches: Sequence[Pitch]) -> Generator[Figure, None, bool]:
+    """Yield the figure of a row of legs if it has a name; return whether every note fits that name."""
+    opening, closing = line.events[row[0][0]], line.events[row[-1][1]]
+    note = opening.notes[0]
+    local = line.keys[opening.bar]
+    scale = name_run(pitches, note.key, _in_force(line, opening, closing), local)
+    if scale is None:
+        return False
+    odd = () if scale.type in COLLECTIONS else _odd(line.events, row, scale)
+    if len(odd) * ODD_SHARE <= len(pitches):
+        yield from _figure(line, "scale-run", row, scale, odd)
+    return not odd
+
+
+def _in_force(line: Line, opening: Event, closing: Event) -> Callable[[str], int]:
+    """Return a function of a letter: its alteration by the accidentals in the run's bars on its staff, else the signature."""
+    note, until = opening.notes[0], closing.tick
+    signs = {
+        sign.step: int(sign.alter)
+        for bar in line.bars[opening.bar : closing.bar + 1]
+        for sign in bar.signs
+        if sign.staff == note.staff and sign.tick <= until
+    }
+    return lambda step: signs.get(step, note.key.alters[STEPS.index(step)])
+
+
+def _odd(events: Sequence[Event], row: list[Leg], scale: Scale) -> tuple[Note, ...]:
+    """Return the notes inside the legs that the scale would not give."""
+    return tuple(
+        note
+        for first, last, way in row
+        for event in events[first + 1 : last]
+        for note in event.notes
+        if note.pitch.alter != alter_in(scale, note.pitch.diatonic % 7, way > 0)
+    )
+
+
+def _fitting(pitches: Sequence[Pitch], fewest: int) -> Iterator[tuple[int, int]]:
+    """Yield the longest spans, first and last note, that some scale fits exactly."""
+    masks = list(note_masks(pitches))
+    start, shared = 0, -1
+    for place, mask in enumerate(masks):
+        if shared & mask:
+            shared &= mask
+            continue
+        if place - start >= fewest:
+            yield start, place - 1
+        start, shared = place, mask
+        while start and shared & masks[start - 1]:
+            start -= 1
+            shared &= masks[start]
+    if len(masks) - start >= fewest:
+        yield start, len(masks) - 1
+
+
+def _figure(line: Line, kind: str, row: list[Leg], scale: Scale, odd: tuple[Note, ...]) -> Iterator[Figure]:
+    """Yield the figure of a row of legs, if a line of both hands really shares it."""
+    notes = [event.notes[0] for event in line.events[row[0][0] : row[-1][1] + 1]]
+    if line.scope == "shared" and not _passes_over(notes):
+        return
+    first = row[0][0]
+    dark = [notes[0], *(notes[leg[1] - first] for leg in row), *odd]
+    yield Figure(
+        kind=kind,
+        part=line.part,
+        staff=notes[0].staff,
+        voice=notes[0].voice,
+        hand=_hand(line, notes[0]),
+        moments=tuple((note,) for note in notes),
+        anchors=tuple(sorted(dark, key=lambda note: note.tick)),
+        odd=odd,
+        direction="turning" if len(row) > 1 else "up" if row[0][2] > 0 else "down",
+        scale=scale,
+        tied=line.tied_to(notes),
+    )
+
+
+def _hand(line: Line, note: Note) -> str:
+    """Return the hand that begins a figure: the line's own, in a line of both hands that of the upper staff or of another."""
+    return line.hand if line.scope != "shared" else "right" if note.staff == 1 else "left"
+
+
+def _passes_over(notes: Sequence[Note]) -> bool:
+    """Return whether a run goes from staff to staff, some notes in a row on each."""
+    edges = [
+        0,
+        *(place for place, (a, b) in enumerate(pairwise(notes), 1) if a.staff != b.staff),
+        len(notes),
+    ]
+    return len(edges) > 2 and all(stop - start >= BLOCK for start, stop in pairwise(edges))
+
+
+def _spell_out(covered: Covered, scale: Scale) -> Spelling:
+    """Return a run's keys: from each anchor to the next by the scale, the odd notes as they stand."""
+    slots = covered.slots
+    dark = [place for place, slot in enumerate(slots) if slot.known[0] is not None and not slot.odd[0]]
+    if not dark or dark[0] != 0 or dark[-1] != len(slots) - 1:
+        raise ValueError("the first and the last note of a run must be known")
+    keys: list[int] = []
+    for before, after in pairwise(dark):
+        opening, closing = slots[before].known[0], slots[after].known[0]
+        assert opening is not None and closing is not None
+        keys.append(int(opening.semitone))
+        inner = _between(scale, opening, closing, after - before)
+        for slot, pitch in zip(slots[before + 1 : after], inner, strict=True):
+            known = slot.known[0]
+            keys.append(int(known.semitone if known is not None else pitch.semitone))
+    final = slots[-1].known[0]
+    assert final is not None
+    return tuple((key,) for key in (*keys, int(final.semitone)))
+
+
+def _between(scale: Scale, opening: Pitch, closing: Pitch, count: int) -> list[Pitch]:
+    """Return the pitches between two anchors that are ``count`` notes of the scale apart."""
+    if scale.type == "chromatic" or scale.type in COLLECTIONS:
+        return _by_semitones(scale, opening, closing, count)
+    way = 1 if closing.diatonic > opening.diatonic else -1
+    if (closing.diatonic - opening.diatonic) * way != count:
+        raise ValueError("the anchors of a run are not as many letters apart as it has notes")
+    found = []
+    for place in range(opening.diatonic + way, closing.diatonic, way):
+        alter = alter_in(scale, place % 7, way > 0)
+        if alter is None:
+            raise ValueError("the scale of a run lacks a letter")
+        found.append(pitch_at(place, alter))
+    return found
+
+
+def _by_semitones(scale: Scale, opening: Pitch, closing: Pitch, count: int) -> list[Pitch]:
+    """Return the pitches between two anchors, spelled anyhow, where the scale goes by pitch classes."""
+    classes = frozenset(range(12)) if scale.type == "chromatic" else classes_in(scale)
+    low, high = int(opening.semitone), int(closing.semitone)
+    way = 1 if high > low else -1
+    inner = [key for key in range(low + way, high, way) if key % 12 in classes]
+    if len(inner) != count - 1:
+        raise ValueError("the anchors of a run are not as many notes of its scale apart as it has notes")
+    return [_key_to_strike(key) for key in inner]
+
+
+def _key_to_strike(semitone: int) -> Pitch:
+    """Return a pitch on a MIDI number, black keys as sharps."""
+    letter = (0, 0, 1, 1, 2, 3, 3, 4, 4, 5, 5, 6)[semitone % 12]
+    return pitch_at(7 * (semitone // 12 - 1) + letter, int(semitone % 12 in (1, 3, 6, 8, 10)))
