@@ -1,13 +1,21 @@
 """The marks a page gets, as plain data: what both the MusicXML writer and the engraver draw.
 
-Nothing here knows how a mark is written or drawn, and neither writer nor engraver knows how a figure was found.
+Nothing here knows how a mark is written or drawn, and neither writer nor engraver knows how a figure was found: ``markings`` is the
+only way from figures to marks.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from annotator.score import Note
+from annotator.figures.figure import Figure
+from annotator.figures.registry import KINDS_BY_NAME
+from annotator.score import Note, Score
+from annotator.words import change_words, labels
+
+if TYPE_CHECKING:
+    from annotator.report import Report
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,3 +49,42 @@ class Markings:
     marks: tuple[Mark, ...]
     grey: frozenset[int]
     anchors: frozenset[int]
+
+
+def markings(report: Report, score: Score) -> Markings:
+    """Return the marks of a report: a bracket a figure, right hand above and left hand below, and the notes to be greyed.
+
+    A tied-on note is grey when the note it continues is.
+    """
+    marks = tuple(_mark(name, figure, report.language) for name, figure in report.figures)
+    grey = set(report.grey_numbers)
+    parts = {figure.part for _, figure in report.figures}
+    tied = (note for part in score.parts if part.id in parts for note in part.notes if note.continues is not None)
+    for note in sorted(tied, key=lambda note: (note.tick, note.number)):
+        if note.continues in grey and note.visible:
+            grey.add(note.number)
+    return Markings(marks, frozenset(grey), report.anchor_numbers)
+
+
+def _mark(name: str, figure: Figure, language: str) -> Mark:
+    above = figure.hand == "right"
+    edge = -1 if above else 0  # of notes struck together the outer one carries the bracket
+    return Mark(
+        id=name,
+        kind=figure.kind,
+        family=KINDS_BY_NAME[figure.kind].family,
+        part=figure.part,
+        staff=figure.staff,
+        side="above" if above else "below",
+        voice=figure.voice,
+        first=_on_staff(figure.moments[0], figure.staff)[edge],
+        last=figure.moments[-1][edge],
+        notes=figure.notes,
+        labels=labels(figure, language),
+        changes=change_words(figure, language),
+    )
+
+
+def _on_staff(moment: tuple[Note, ...], staff: int) -> tuple[Note, ...]:
+    """Return the notes of a moment that stand on a staff, or all where none does."""
+    return tuple(note for note in moment if note.staff == staff) or moment

@@ -1,0 +1,259 @@
+"""Both hands the same: the left hand doubles the right, at the unison, an octave or more below, in thirds, sixths or tenths, or mirrors it.
+
+Convention: a figure holds the left hand's notes only; the right hand's, moment by moment, are its ``model``. Both hands strike at the same
+moments and their notes last equally long (the last ones may differ). ``steps`` tells how many letters the left hand lies below the right:
+0, -7 for each octave, -2, -5 or -9; nothing for mirrored hands. The left hand's first moment is dark.
+
+Rule: unisons and octaves are copies, key by key, of single notes or of whole chords. In thirds, sixths and tenths, and where the hands
+mirror each other letter by letter from a common letter, an unmarked note is meant: altered as by the key signature and the accidentals in
+force. One moment may break the rule where at least three on either side keep it, so at most one note in four is odd.
+
+Source: doubling of hands as taught at the keyboard (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+from annotator.figures.figure import Covered, Figure, Slot, Spelling
+from annotator.lines import Event, Line, Texture
+from annotator.score import Note, Pitch, pitch_at
+from annotator.settings import Options
+
+FEWEST = 4  # moments that make a doubling
+FEWEST_MIRRORED = 5
+FEWEST_MOVES = 4  # of mirrored hands, so that a repeated note mirrors nothing
+BESIDE_ODD = 3  # moments on either side of an odd one that must keep the rule
+STEPS_BELOW = {"third": 2, "sixth": 5, "tenth": 9}
+KIND_OF = {"third": "hands-in-thirds", "sixth": "hands-in-sixths", "tenth": "hands-in-tenths"}
+
+Pair = tuple[Event, Event]
+Rule = Callable[[Pair], bool]
+Run = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class _Together:
+    """A stretch in which both hands strike together, as pairs of right and left events, none after a gap."""
+
+    pairs: tuple[Pair, ...]
+    line: Line
+
+
+def detect_unison(texture: Texture, options: Options) -> Iterator[Figure]:
+    """Yield where the left hand strikes the very keys of the right."""
+    return _copies(texture, "hands-in-unison", "unison", range(0, 1))
+
+
+def detect_octaves(texture: Texture, options: Options) -> Iterator[Figure]:
+    """Yield where the left hand copies the right one or more octaves below."""
+    return _copies(texture, "hands-in-octaves", "octave", range(1, 7))
+
+
+def detect_thirds(texture: Texture, options: Options) -> Iterator[Figure]:
+    """Yield where the left hand goes a third below the right."""
+    return _parallels(texture, "third")
+
+
+def detect_sixths(texture: Texture, options: Options) -> Iterator[Figure]:
+    """Yield where the left hand goes a sixth below the right."""
+    return _parallels(texture, "sixth")
+
+
+def detect_tenths(texture: Texture, options: Options) -> Iterator[Figure]:
+    """Yield where the left hand goes a tenth below the right."""
+    return _parallels(texture, "tenth")
+
+
+def detect_contrary(texture: Texture, options: Options) -> Iterator[Figure]:
+    """Yield where the left hand mirrors the right, letter by letter, from a common letter."""
+    for together in _together(texture, FEWEST_MIRRORED):
+        pairs = together.pairs
+        sums = [_letter(right) + _letter(left) if right.single and left.single else None for right, left in pairs]
+        for start, stop in _equal_runs(sums):
+            if stop - start < FEWEST_MIRRORED or sums[start] is None:
+                continue
+            good = [_unmarked(left.notes[0], texture) for _, left in pairs[start:stop]]
+            for first, end in _bridged(good, FEWEST_MIRRORED):
+                common = [i for i in range(first, end) if good[i] and _common_letter(pairs[start + i])][:1]
+                if common and _mirrors(pairs[start + common[0] : start + end]):
+                    yield _figure(together, start + common[0], good[common[0] : end], "contrary-motion", None, None)
+
+
+def spell_out(covered: Covered) -> Spelling:
+    """Rebuild the left hand from the right: copy it, follow it at its interval, or mirror it."""
+    if len(covered.model) != len(covered.slots):
+        raise ValueError("the right hand and the left strike together")
+    follow = _mirrored(covered) if covered.kind == "contrary-motion" else _followed(covered)
+    return tuple(
+        tuple(int(p.semitone) for p in slot.known if p is not None) if None not in slot.known else follow(slot, model)
+        for slot, model in zip(covered.slots, covered.model, strict=True)
+    )
+
+
+def _followed(covered: Covered) -> Callable[[Slot, tuple[Pitch, ...]], tuple[int, ...]]:
+    """Return how a covered moment follows from the right hand's at the figure's interval."""
+    steps = covered.steps
+    if steps is None:
+        raise ValueError("hands without a distance")
+    if steps % 7 == 0:
+        return lambda slot, model: tuple(int(pitch.semitone) + 12 * (steps // 7) for pitch in model)
+    return lambda slot, model: (_default(slot, _only(model).diatonic + steps),)
+
+
+def _mirrored(covered: Covered) -> Callable[[Slot, tuple[Pitch, ...]], tuple[int, ...]]:
+    """Return how a covered moment mirrors the right hand's."""
+    start = covered.slots[0].known[0]
+    if start is None:
+        raise ValueError("the first note of a mirror is dark")
+    axis = start.diatonic + _only(covered.model[0]).diatonic
+    return lambda slot, model: (_default(slot, axis - _only(model).diatonic),)
+
+
+def _only(model: tuple[Pitch, ...]) -> Pitch:
+    (pitch,) = model
+    return pitch
+
+
+def _default(slot: Slot, diatonic: int) -> int:
+    """Return the key of an unmarked note on a diatonic number."""
+    plain = pitch_at(diatonic)
+    return int(plain.semitone) + slot.default(0, plain.step, plain.octave)
+
+
+def _copies(texture: Texture, kind: str, interval: str, octaves: range) -> Iterator[Figure]:
+    """Yield the stretches in which the left hand copies the right a fixed number of octaves below."""
+    for together in _together(texture, FEWEST):
+        shifts = [_octaves_below(pair) for pair in together.pairs]
+        for count in sorted({shift for shift in shifts if shift in octaves}):
+            good = [shift == count for shift in shifts]
+            for first, stop in _bridged(good, FEWEST):
+                yield _figure(together, first, good[first:stop], kind, interval, -7 * count)
+
+
+def _octaves_below(pair: Pair) -> int:
+    """Return how many octaves below the right the left copies it, -1 where it does not."""
+    right, left = pair[0].notes, pair[1].notes
+    shift = int(right[0].pitch.semitone - left[0].pitch.semitone)
+    if shift < 0 or shift % 12 or len(right) != len(left):
+        return -1
+    if len(right) > 1 and any(high.pitch.semitone - low.pitch.semitone != shift for high, low in zip(right, left, strict=True)):
+        return -1
+    return shift // 12
+
+
+def _parallels(texture: Texture, interval: str) -> Iterator[Figure]:
+    """Yield the stretches in which the left hand goes a generic interval below the right, as an unmarked note would."""
+    steps = STEPS_BELOW[interval]
+    for together in _together(texture, FEWEST):
+        good = [right.single and left.single and _letter(right) - _letter(left) == steps for right, left in together.pairs]
+        if sum(good) < FEWEST:
+            continue
+        good = [ok and _unmarked(left.notes[0], texture) for ok, (_, left) in zip(good, together.pairs, strict=True)]
+        for first, stop in _bridged(good, FEWEST):
+            yield _figure(together, first, good[first:stop], KIND_OF[interval], interval, -steps)
+
+
+def _letter(event: Event) -> int:
+    """Return the diatonic number of a single note."""
+    return event.notes[0].pitch.diatonic
+
+
+def _common_letter(pair: Pair) -> bool:
+    """Return whether both hands strike the same letter."""
+    return (_letter(pair[0]) - _letter(pair[1])) % 7 == 0
+
+
+def _mirrors(pairs: tuple[Pair, ...]) -> bool:
+    """Return whether mirrored moments are enough, and move enough, to be called contrary motion."""
+    moves = sum(_letter(one[1]) != _letter(two[1]) for one, two in pairwise(pairs))
+    return len(pairs) >= FEWEST_MIRRORED and moves >= FEWEST_MOVES
+
+
+def _unmarked(note: Note, texture: Texture) -> bool:
+    """Return whether a note is altered as it would be without an accidental of its own."""
+    pitch = note.pitch
+    return texture.bars[note.bar].alter(note.staff, pitch.step, pitch.octave, note.tick, note.key) == pitch.alter
+
+
+def _together(texture: Texture, fewest: int) -> Iterator[_Together]:
+    """Yield the longest stretches in which the hands strike at the same moments and hold their notes equally long."""
+    rights, lefts = texture.hands["right"].events, texture.hands["left"].events
+    pairs: list[Pair] = []
+    upper = lower = 0
+    before = (-1, -1)
+    while upper < len(rights) and lower < len(lefts):
+        right, left = rights[upper], lefts[lower]
+        if right.tick != left.tick:
+            if right.tick < left.tick:
+                upper += 1
+            else:
+                lower += 1
+            continue
+        alone = before != (upper - 1, lower - 1) or not (right.joined and left.joined)
+        if alone or pairs[-1][0].end != pairs[-1][1].end:
+            if len(pairs) >= fewest:
+                yield _Together(tuple(pairs), texture.hands["left"])
+            pairs = []
+        pairs.append((right, left))
+        before = (upper, lower)
+        upper += 1
+        lower += 1
+    if len(pairs) >= fewest:
+        yield _Together(tuple(pairs), texture.hands["left"])
+
+
+def _equal_runs(values: list[int | None]) -> Iterator[Run]:
+    """Yield the (first, stop) ranges over which the values are equal."""
+    start = 0
+    for place in range(1, len(values) + 1):
+        if place == len(values) or values[place] != values[start]:
+            yield start, place
+            start = place
+
+
+def _bridged(good: list[bool], fewest: int) -> Iterator[Run]:
+    """Yield the ranges of moments that keep a rule, joined over single odd ones, that are at least ``fewest`` long.
+
+    They begin and end with a moment that keeps the rule.
+    """
+    runs = [run for run in _equal_runs([1 if ok else None for ok in good]) if good[run[0]]]
+    joined: list[Run] = []
+    last_length = 0
+    for first, stop in runs:
+        near = bool(joined) and first - joined[-1][1] == 1
+        if near and last_length >= BESIDE_ODD and stop - first >= BESIDE_ODD:
+            joined[-1] = (joined[-1][0], stop)
+        else:
+            joined.append((first, stop))
+        last_length = stop - first
+    return (run for run in joined if run[1] - run[0] >= fewest)
+
+
+def _figure(together: _Together, first: int, good: list[bool], kind: str, interval: str | None, steps: int | None) -> Figure:
+    """Return the figure of the stretch of moments from ``first`` on; ``good`` says which of them keep the rule."""
+    pairs = together.pairs[first : first + len(good)]
+    moments = tuple(left.notes for _, left in pairs)
+    odd = tuple(note for moment, ok in zip(moments, good, strict=True) if not ok for note in moment)
+    start = moments[0][0]
+    return Figure(
+        kind=kind,
+        part=start.part,
+        staff=start.staff,
+        voice=start.voice,
+        hand="left",
+        moments=moments,
+        anchors=_ordered((*moments[0], *odd)),
+        odd=odd,
+        interval=interval,
+        steps=steps,
+        model=tuple(right.notes for right, _ in pairs),
+        tied=together.line.tied_to(note for moment in moments for note in moment),
+    )
+
+
+def _ordered(notes: Iterable[Note]) -> tuple[Note, ...]:
+    """Return the notes in their order, each once."""
+    return tuple({note.number: note for note in notes}.values())
