@@ -1,1 +1,1 @@
-"""Marks in the user's own tree, their removal, and files that are complete or absent."""
+"""The way back: marks into the user's own document and out of it, the document as bytes, the bytes as a file."""

@@ -1,0 +1,125 @@
+"""Bytes into files: named after their source, complete or absent, and never over what is not ours.
+
+Conventions
+-----------
+* A file is written beside its place under a name of its own, flushed to the disk and moved in. Whatever breaks off, an interrupt too,
+  leaves nothing and the old file untouched.
+* The source is never written to, through whatever link or spelling it is named, with force or without. The one case in which output
+  and source have one name is a file of ours done again (``x-marked`` stays ``x-marked``): equal bytes leave it alone; else it is
+  replaced, since it is a file that this program made, whose own content the new one holds in full.
+* An existing file that is not ours (``writing.origin``) is replaced only with force. If it holds the very bytes already, there is nothing
+  to do, whoever made it.
+* A link at the output's place is replaced itself; what it points to stays.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from itertools import count
+from pathlib import Path
+
+from annotator.errors import OutputError, TransferError
+from annotator.writing.origin import made_by_us
+
+MARKED = "marked"
+PLAIN = "plain"
+_MIDWAY = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBIG})
+_tries = count()
+
+
+@dataclass(frozen=True, slots=True)
+class Output:
+    """One file to be written: where, and its bytes."""
+
+    path: Path
+    data: bytes
+
+
+def output_path(source: Path, suffix_word: str, extension: str, out_dir: Path | None) -> Path:
+    """Return where an output goes: the source's stem, a dash, the word, the extension (with its dot); None: beside the source.
+
+    A marked or plain copy of a file of ours is named as that of its own source would be. Whether a file called ``x-marked`` is ours is
+    told by what is in it; where there is no such file, its name is believed. A plain copy tells by its name only.
+
+    >>> for stem, word in (("x", "marked"), ("x-marked", "marked"), ("x-marked", "plain"), ("x-plain", "plain")):
+    ...     print(output_path(Path(stem + ".xml"), word, ".musicxml", None).name)
+    x-marked.musicxml
+    x-marked.musicxml
+    x-plain.musicxml
+    x-plain.musicxml
+    """
+    stem = source.stem
+    if suffix_word in (MARKED, PLAIN) and stem.endswith(f"-{MARKED}") and (made_by_us(source) or not source.exists()):
+        stem = stem.removesuffix(f"-{MARKED}")
+    if suffix_word == PLAIN:
+        stem = stem.removesuffix(f"-{PLAIN}")
+    folder = source.parent if out_dir is None else out_dir
+    return folder / f"{stem or source.stem}-{suffix_word}{extension}"
+
+
+def write_file(
+    path: Path,
+    data: bytes,
+    *,
+    sources: Iterable[Path] = (),
+    force: bool = False,
+    ours: Callable[[Path], bool] = made_by_us,
+) -> None:
+    """Write a file whole or not at all.
+
+    ``sources`` are the files that the output comes from; ``ours`` tells whether a file is this program's work. Raises ``OutputError``
+    where the place is taken or cannot be written to, ``TransferError`` where writing breaks off.
+    """
+    if os.path.lexists(path):
+        if path.exists() and not path.is_file():
+            raise OutputError(f"{path} is there and is no file: choose another place with --out")
+        if _holds(path, data):
+            return
+        is_source = any(_same(path, source) for source in sources)
+        if is_source and (path.is_symlink() or not ours(path)):
+            raise OutputError(f"{path} is the source itself, which is never written to: choose another place with --out")
+        if not (force or is_source or ours(path)):
+            raise OutputError(f"{path} is there already and was not made by this program: --force replaces it")
+    _replace(path, data)
+
+
+def _holds(path: Path, data: bytes) -> bool:
+    """Return whether the file at a path has just these bytes."""
+    try:
+        return path.stat().st_size == len(data) and path.read_bytes() == data
+    except OSError:
+        return False
+
+
+def _same(path: Path, source: Path) -> bool:
+    """Return whether two paths are one file: by link, by another spelling, by another case where the file system ignores case."""
+    try:
+        return path.samefile(source)
+    except OSError:
+        return False
+
+
+def _replace(path: Path, data: bytes) -> None:
+    """Write the bytes beside the path and move them in."""
+    beside = path.with_name(f".annotator-{os.getpid()}-{next(_tries)}.part")
+    try:
+        handle = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
+    except OSError as error:
+        if error.errno in _MIDWAY:
+            raise TransferError(f"{path} could not be written: {error.strerror}") from error
+        raise OutputError(f"{path} cannot be made: {error.strerror}") from error
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        beside.replace(path)
+    except OSError as error:
+        raise TransferError(f"{path} could not be written: {error.strerror or error}") from error
+    finally:
+        with contextlib.suppress(OSError):
+            beside.unlink(missing_ok=True)

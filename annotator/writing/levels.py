@@ -1,0 +1,88 @@
+"""The numbers of brackets: which level each bracket of a part gets.
+
+Conventions
+-----------
+* MusicXML has the levels 1 to 16. They keep apart what overlaps *in document order*, in which a whole bar of one staff stands before
+  the other staff: so each staff has its own range, of two staves 1-8 and 9-16, of more the sixteen in equal shares.
+* Places are whole numbers in document order: ``2 n`` is right before the note with the number n, ``2 n + 1`` right after it.
+* A bracket of the source keeps its number; ours go round it. One that is never closed is taken to stay open to the end.
+
+Rule: in document order each bracket takes the lowest level of its staff's range that is free from its start to its stop.
+Source: MusicXML 4.0 (W3C), ``number-level``.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from collections import defaultdict
+from collections.abc import Iterable
+from typing import Any
+
+LEVELS = 16
+OLD_LEVELS = 6  # of MusicXML 3.1 and before
+NEVER = 1 << 60
+
+Span = tuple[int, int]
+
+
+def levels_of(staff: int, staves: int) -> range:
+    """Return the range of numbers that brackets of a staff may take; empty where the staves are too many.
+
+    >>> levels_of(1, 2), levels_of(2, 2), levels_of(3, 3), levels_of(1, 1)
+    (range(1, 9), range(9, 17), range(11, 16), range(1, 9))
+    """
+    share = max(1, LEVELS // max(2, staves))
+    first = share * (max(staff, 1) - 1) + 1
+    return range(first, first + share) if first + share <= LEVELS + 1 else range(0)
+
+
+def source_brackets(root: Any) -> dict[str, dict[int, list[Span]]]:
+    """Return where brackets of the source are open: by part id and number, as separate spans in order."""
+    spans: dict[str, dict[int, list[Span]]] = defaultdict(lambda: defaultdict(list))
+    open_since: dict[tuple[str, int], int] = {}
+    if next(root.iter("bracket"), None) is None:
+        return spans
+    notes = 0
+    for element in root.iter("note", "bracket"):
+        if element.tag == "note":
+            notes += 1
+            continue
+        part = next((ancestor.get("id", "") for ancestor in element.iterancestors("part")), "")
+        key = (part, _number(element.get("number")))
+        if element.get("type") == "start":
+            open_since.setdefault(key, 2 * notes + 1)
+        elif element.get("type") == "stop" and key in open_since:
+            spans[part][key[1]].append((open_since.pop(key), 2 * notes + 2))
+    for (part, number), start in open_since.items():
+        spans[part][number].append((start, NEVER))
+    return spans
+
+
+def number_brackets(wanted: Iterable[tuple[Span, range]], taken: dict[int, list[Span]]) -> list[int | None]:
+    """Return the number of each bracket of one part, in the order given; None where no level of its range is free.
+
+    ``wanted`` gives the span and the range of each, ``taken`` the spans of the source's brackets by number.
+    """
+    brackets = list(wanted)
+    numbers: list[int | None] = [None] * len(brackets)
+    free_after: dict[int, int] = defaultdict(lambda: -1)
+    for place in sorted(range(len(brackets)), key=lambda place: (brackets[place][0][0], place)):
+        span, levels = brackets[place]
+        for number in levels:
+            if free_after[number] < span[0] and not _meets(span, taken.get(number, ())):
+                numbers[place] = number
+                free_after[number] = span[1]
+                break
+    return numbers
+
+
+def _meets(span: Span, others: Any) -> bool:
+    """Return whether a span overlaps one of some separate spans in order."""
+    place = bisect_right(others, (span[1], NEVER)) - 1
+    return place >= 0 and others[place][1] >= span[0]
+
+
+def _number(text: str | None) -> int:
+    """Return the number of a bracket, 1 where none or nonsense is given."""
+    return int(text) if text and re.fullmatch(r"[0-9]{1,4}", text) else 1

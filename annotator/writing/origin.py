@@ -1,0 +1,67 @@
+"""Whether a file was made by this program, told by what is in it.
+
+Conventions
+-----------
+* A marked score (plain or archive) holds our ``<software>`` line with its record. A PDF names us as its creator or producer, a PNG as
+  its software, an HTML page as its generator; an SVG holds our name in a comment, in an instruction or as the generator, or a figure
+  of ours (``data-figure``).
+* A plain copy must hold nothing of ours, so nothing tells it. It is taken for a stranger's file: what is there already is left if it is
+  just what would be written, and needs force otherwise.
+* Only the bytes are looked at; nothing is parsed, and of an archive no more is unpacked than a score may hold.
+"""
+
+from __future__ import annotations
+
+import re
+import zipfile
+import zlib
+from pathlib import Path
+
+from annotator.writing.signature import SIGNED
+
+NAME = "annotator"
+LARGEST = 64 << 20  # bytes of a file, or of an entry unpacked, that are looked at
+
+_WIDE = re.escape(NAME.encode("utf-16-be"))
+_HEX = NAME.encode("utf-16-be").hex().encode()
+_PDF = re.compile(
+    rb"/(?:Creator|Producer)\s*(?:\(\s*(?:%b|\xfe\xff%b)|<(?:feff)?(?:%b|%b))"
+    % (NAME.encode(), _WIDE, _HEX, NAME.encode().hex().encode()),
+    re.IGNORECASE,
+)
+_PNG = b"tEXtSoftware\0" + NAME.encode()
+_PAGE = re.compile(
+    rb"<!--\s*(?:made by )?%b\b|<\?%b\b|generator[\"']\s+content=[\"']%b\b|data-figure=" % ((NAME.encode(),) * 3)
+)
+
+
+def made_by_us(path: Path) -> bool:
+    """Return whether the file at a path is one that this program wrote; False too where it cannot be read."""
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(LARGEST)
+        return _archive_is_ours(path) if data.startswith(b"PK\x03\x04") else is_our_work(data)
+    except (OSError, zipfile.BadZipFile, zlib.error, RuntimeError, NotImplementedError, EOFError, ValueError):
+        return False
+
+
+def is_our_work(data: bytes) -> bool:
+    """Return whether the bytes of a file (not of an archive) say that this program wrote them."""
+    if data.startswith(b"%PDF"):
+        return bool(_PDF.search(data))
+    if data.startswith(b"\x89PNG"):
+        return _PNG in data[:4096]
+    if any(SIGNED.encode(encoding) in data for encoding in ("utf-8", "utf-16-le", "utf-16-be")):
+        return True
+    return bool(re.search(rb"<(?:svg|html)\b", data[:4096], re.IGNORECASE) and _PAGE.search(data))
+
+
+def _archive_is_ours(path: Path) -> bool:
+    """Return whether an entry of an archive is a score marked by us."""
+    with zipfile.ZipFile(path) as archive:
+        for info in archive.infolist()[:1000]:
+            if info.file_size <= LARGEST and info.filename.lower().endswith((".xml", ".musicxml")):
+                with archive.open(info) as entry:
+                    if is_our_work(entry.read(LARGEST)):
+                        return True
+    return False
