@@ -1,0 +1,31 @@
+"""The one door to cairo, the C library that writes PDF and PNG: loaded here, or its absence explained.
+
+Convention: nothing else imports cairocffi or cairosvg, so that all but the pages works where the library is
+missing.
+"""
+
+from __future__ import annotations
+
+from types import ModuleType
+
+from annotator.engraving import fonts
+from annotator.errors import EngraverError
+
+MISSING = (
+    "the library cairo is missing, so no PDF or PNG can be made: install it "
+    "(Debian, Ubuntu: apt install libcairo2; Fedora: dnf install cairo; macOS: brew install cairo; "
+    "Windows: the GTK 3 runtime) and run again"
+)
+
+
+def load() -> ModuleType:
+    """Return the module ``cairocffi``, the page's typefaces made known to it first."""
+    try:
+        import cairocffi
+    except OSError as error:
+        raise EngraverError(MISSING) from error
+    except ImportError as error:
+        raise EngraverError("the package cairocffi is missing: pip install cairocffi") from error
+    fonts.register()
+    module: ModuleType = cairocffi
+    return module

@@ -1,0 +1,151 @@
+"""All pages of a score in one PDF, or one page as a PNG picture.
+
+Conventions: a paper is a name of ``PAPERS`` or (width, height) in millimetres; a page is scaled to fill it,
+its proportions kept. The same pages give the same bytes on any day (with the same cairo).
+
+Rule: every page goes through the project's own painter. Where it meets a drawing it does not know, all is begun
+anew and CairoSVG draws that page.
+Source: PDF 1.7 unit of 1/72 inch; ISO 216 (A4, 210 x 297 mm); US letter, 8.5 x 11 inches.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from typing import Any
+
+from lxml import etree
+
+from annotator.engraving import cairo_library, fonts
+from annotator.engraving.outlines import UnknownDrawing
+from annotator.engraving.painter import Painter, page_size, parse
+from annotator.errors import EngraverError, UsageError
+
+MM = 72 / 25.4
+"""Points of a millimetre."""
+
+PAPERS: dict[str, tuple[float, float]] = {
+    "a4": (210.0, 297.0),
+    "letter": (215.9, 279.4),
+    "a4-landscape": (297.0, 210.0),
+    "tablet": (195.0, 260.0),
+}
+"""Width and height of the papers in millimetres; ``tablet`` is a 3 : 4 screen."""
+
+_CREATED = "2020-01-01T00:00:00Z"
+"""The date in every PDF: a fixed one, so that the same score gives the same bytes."""
+
+Paper = str | tuple[float, float]
+
+
+def paper_size(paper: Paper) -> tuple[float, float]:
+    """Return width and height of a paper in millimetres.
+
+    >>> paper_size("a4")
+    (210.0, 297.0)
+    """
+    if not isinstance(paper, str):
+        return paper
+    if paper not in PAPERS:
+        raise UsageError(f"no paper '{paper}'; the papers are {', '.join(PAPERS)}")
+    return PAPERS[paper]
+
+
+def write_pdf(pages: Sequence[str], paper: Paper, title: str, author: str) -> bytes:
+    """Return a PDF with one page for each SVG text; ``title`` and ``author`` become its metadata."""
+    if not pages:
+        raise EngraverError("no pages to write")
+    foreign: set[int] = set()
+    while True:
+        try:
+            return _pdf(pages, frozenset(foreign), paper, title, author)
+        except _StrangePageError as error:
+            foreign.add(error.number)
+
+
+class _StrangePageError(Exception):
+    """The page of this number, from 0, holds a drawing the painter does not know."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__(number)
+        self.number = number
+
+
+def _pdf(pages: Sequence[str], foreign: frozenset[int], paper: Paper, title: str, author: str) -> bytes:
+    cairo = cairo_library.load()
+    width, height = (MM * each for each in paper_size(paper))
+    target = io.BytesIO()
+    surface = cairo.PDFSurface(target, width, height)
+    for key, value in (
+        (cairo.PDF_METADATA_TITLE, title),
+        (cairo.PDF_METADATA_AUTHOR, author),
+        (cairo.PDF_METADATA_CREATOR, "annotator"),
+        (cairo.PDF_METADATA_CREATE_DATE, _CREATED),
+    ):
+        surface.set_metadata(key, value)
+    context = cairo.Context(surface)
+    for number, page in enumerate(pages):
+        try:
+            _page(cairo, context, page, width, height, number in foreign)
+        except UnknownDrawing as error:
+            raise _StrangePageError(number) from error
+        surface.show_page()
+    surface.finish()
+    return target.getvalue()
+
+
+def write_png(page_svg: str, paper: Paper, dpi: float) -> bytes:
+    """Return one SVG page as a PNG on white, at ``dpi`` dots an inch."""
+    try:
+        return _png(page_svg, paper, dpi, foreign=False)
+    except UnknownDrawing:
+        return _png(page_svg, paper, dpi, foreign=True)
+
+
+def _png(page: str, paper: Paper, dpi: float, foreign: bool) -> bytes:
+    cairo = cairo_library.load()
+    width, height = (each / 25.4 * dpi for each in paper_size(paper))
+    surface = cairo.ImageSurface(cairo.FORMAT_RGB24, max(1, round(width)), max(1, round(height)))
+    context = cairo.Context(surface)
+    context.set_source_rgb(1, 1, 1)
+    context.paint()
+    _page(cairo, context, page, width, height, foreign)
+    target = io.BytesIO()
+    surface.write_to_png(target)
+    return target.getvalue()
+
+
+def _page(cairo: Any, context: Any, page: str, width: float, height: float, foreign: bool) -> None:
+    """Paint a page into a room of the context that begins at its origin."""
+    root = parse(page)
+    wide, high = page_size(root)
+    scale = min(width / wide, height / high)
+    context.save()
+    context.translate((width - scale * wide) / 2, (height - scale * high) / 2)
+    context.scale(scale, scale)
+    if foreign:
+        _paint_foreign(cairo, context, root)
+    else:
+        Painter(cairo, context, root).paint()
+    context.restore()
+
+
+def _no_fetching(url: str, resource_type: str | None = None) -> bytes:
+    raise EngraverError(f"a page refers to '{url[:60]}'; pages may not refer to other files")
+
+
+def _paint_foreign(cairo: Any, context: Any, root: etree._Element) -> None:
+    """Let CairoSVG draw a page, in our families, as a recording that is then painted."""
+    from cairosvg import parser, surface
+
+    class Recorded(surface.Surface):  # type: ignore[misc]
+        def _create_surface(self, width: float, height: float) -> tuple[Any, float, float]:
+            return cairo.RecordingSurface(cairo.CONTENT_COLOR_ALPHA, None), width, height
+
+    for element in root.iter():
+        if isinstance(element.tag, str) and element.get("font-family"):
+            element.set("font-family", fonts.resolve(element.get("font-family", "")))
+    tree = parser.Tree(bytestring=etree.tostring(root), url_fetcher=_no_fetching)
+    recorded = Recorded(tree, None, 96)
+    context.set_source_surface(recorded.cairo, 0, 0)
+    context.paint()
