@@ -109,7 +109,7 @@ LANGUAGE = Language(
         "struck": ("{what} ×{times}", "{what} ×{times}", "×{times}"),
         "chord-struck": ("chord ×{times}", "chord ×{times}", "×{times}"),
         "again": ("same again", "again", "again"),
-        "again-times": ("same again ×{times}", "again ×{times}", "×{times}"),
+        "again-times": ("same again ×{times}", "again ×{times}", "again ×{times}"),
         "as-bar": ("= bar {bar}", "= bar {bar}", "= {bar}"),
         "as-bars": ("= from bar {bar}", "= from {bar}", "= {bar}…"),
         "as-bar-times": ("= bar {bar}, ×{times}", "= bar {bar} ×{times}", "= {bar} ×{times}"),

@@ -14,7 +14,7 @@ def kind_name(kind: str, language: str = "en") -> str:
     words = language_of(language)
     if kind in words.kinds:
         return words.kinds[kind]
-    family, _, interval = kind.partition("-")
+    family, _, interval = kind.replace("-in-", "-").partition("-")
     if family in words.kinds and interval in words.doubles:
         return words.kinds[family].format(double=words.doubles[interval])
     return kind
