@@ -49,9 +49,7 @@ def bar_ticks(bar: BarDraft, first: bool, resolution: int, tolerance: int) -> in
     return filled
 
 
-def extents(
-    bars: Sequence[BarDraft], lengths: Sequence[int], resolution: int, repairs: Repairs, places: Sequence[str]
-) -> list[Extent]:
+def extents(bars: Sequence[BarDraft], lengths: Sequence[int], resolution: int, repairs: Repairs, places: Sequence[str]) -> list[Extent]:
     """Return the extent of every bar of a part, naming those that fail their time signature."""
     fulls = [full_bar(bar, resolution) for bar in bars]
     offsets = _split_offsets(bars, lengths, fulls)
@@ -81,9 +79,7 @@ def _ends_section(bars: Sequence[BarDraft], index: int) -> bool:
     return following.left or following.measure.implicit
 
 
-def _split_offsets(
-    bars: Sequence[BarDraft], lengths: Sequence[int], fulls: Sequence[int | None]
-) -> dict[int, int]:
+def _split_offsets(bars: Sequence[BarDraft], lengths: Sequence[int], fulls: Sequence[int | None]) -> dict[int, int]:
     """Return, for each bar that is a piece of a split one, the ticks that the pieces before it fill."""
     offsets: dict[int, int] = {}
     start = 0
@@ -91,9 +87,7 @@ def _split_offsets(
         full = fulls[start]
         pieces = [start]
         filled = lengths[start]
-        while (
-            full is not None and filled < full and len(pieces) < LONGEST_SPLIT and pieces[-1] + 1 < len(bars)
-        ):
+        while full is not None and filled < full and len(pieces) < LONGEST_SPLIT and pieces[-1] + 1 < len(bars):
             piece = pieces[-1] + 1
             if fulls[piece] != full or (start == 0 and not bars[piece].measure.implicit):
                 break
@@ -115,12 +109,7 @@ def cuts(bars: Sequence[BarDraft], found: Sequence[Extent]) -> list[bool]:
     for index in range(1, len(bars)):
         before, bar = bars[index - 1], bars[index]
         gap = before.broken or bar.broken or found[index - 1].faulty
-        edges[index] = (
-            before.right
-            or bar.left
-            or gap
-            or _signatures(start_keys(before, end=True)) != _signatures(start_keys(bar))
-        )
+        edges[index] = before.right or bar.left or gap or _signatures(start_keys(before, end=True)) != _signatures(start_keys(bar))
     return edges
 
 

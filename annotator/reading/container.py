@@ -75,20 +75,12 @@ def _check_table(infos: list[zipfile.ZipInfo], limits: Limits) -> None:
         seen.add(name)
         # zipfile stops a name at a NUL and, where the system does so, turns separators: look at the name as it was stored
         stored = info.orig_filename
-        if (
-            stored.startswith("/")
-            or "\\" in stored
-            or ".." in stored.split("/")
-            or ":" in stored[:2]
-            or "\0" in stored
-        ):
+        if stored.startswith("/") or "\\" in stored or ".." in stored.split("/") or ":" in stored[:2] or "\0" in stored:
             raise ScoreError(f"the archive has an entry with an unsafe name, {stored!r}")
         if info.flag_bits & 0x1:
             raise ScoreError(f"the archive is encrypted ({name!r}): save the score without a password")
         if info.file_size > limits.entry:
-            raise ScoreError(
-                f"entry {name!r} unpacks to {info.file_size} bytes, more than the limit of {limits.entry}"
-            )
+            raise ScoreError(f"entry {name!r} unpacks to {info.file_size} bytes, more than the limit of {limits.entry}")
         if info.file_size > limits.ratio_from and info.file_size > limits.ratio * max(1, info.compress_size):
             raise ScoreError(f"entry {name!r} is packed more than {limits.ratio}:1, as no score is")
 

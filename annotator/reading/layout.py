@@ -56,9 +56,7 @@ def lay_out(document: Document, limits: Limits) -> tuple[PartLayout, ...]:
 
 def _measure(frame: Any, content: Any, index: int, first_note: int) -> Measure:
     number = frame.get("number")
-    return Measure(
-        str(index + 1) if number is None else number, frame.get("implicit") == "yes", content, first_note
-    )
+    return Measure(str(index + 1) if number is None else number, frame.get("implicit") == "yes", content, first_note)
 
 
 def _partwise(root: Any) -> tuple[PartLayout, ...]:

@@ -21,7 +21,7 @@ class Limits:
     """The most that is read: ``file`` and ``entry`` in bytes (an entry of an archive, unpacked), ``archive`` all entries together.
 
     ``ratio`` is unpacked to packed size, looked at above ``ratio_from`` bytes; ``entries`` counts those of an archive. ``notes`` and
-    ``parts`` are counted in a score, ``bars`` in each part, ``staves`` in each part. ``divisions`` is the finest a quarter note may be divided,
+    ``parts`` are counted in a score, ``bars`` and ``staves`` in each part. ``divisions`` is the finest a quarter note may be divided,
     ``resolution`` the finest common division kept, ``whole_notes`` the longest duration of one note or bar.
     """
 

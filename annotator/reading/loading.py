@@ -33,9 +33,7 @@ def load(source: Path | str | bytes, name: str | None = None, limits: Limits = L
 
     Raises ``MissingError`` where there is no file to read and ``ScoreError`` where it is no safe, well-formed MusicXML.
     """
-    called = name or (
-        "the score" if isinstance(source, bytes) else str(source).encode("utf-8", "replace").decode()
-    )
+    called = name or ("the score" if isinstance(source, bytes) else str(source).encode("utf-8", "replace").decode())
     try:
         data = source if isinstance(source, bytes) else _bytes_of(Path(source), limits)
         if len(data) > limits.file:
@@ -43,9 +41,7 @@ def load(source: Path | str | bytes, name: str | None = None, limits: Limits = L
         if not is_archive(data):
             return _parsed(data, called)
         entries, entry = unpack(data, limits)
-        document = _parsed(
-            next(item.data for item in entries if item.name == entry), called, f" in {entry!r}"
-        )
+        document = _parsed(next(item.data for item in entries if item.name == entry), called, f" in {entry!r}")
         document.archive, document.entry = entries, entry
         return document
     except (ScoreError, MissingError) as error:
@@ -96,13 +92,9 @@ def _check_root(root: Any, where: str) -> None:
     """Refuse a root that is not MusicXML's, and any entity, used or merely declared."""
     dtd = root.getroottree().docinfo.internalDTD
     if dtd is not None and any(True for _ in dtd.iterentities()):
-        raise ScoreError(
-            f"the document type{where} declares entities, which are refused; export the score again"
-        )
+        raise ScoreError(f"the document type{where} declares entities, which are refused; export the score again")
     for entity in root.iter(etree.Entity):
-        raise ScoreError(
-            f"entity {entity.text}{where}, line {entity.sourceline}: refused; export the score again"
-        )
+        raise ScoreError(f"entity {entity.text}{where}, line {entity.sourceline}: refused; export the score again")
     if root.tag in ROOTS:
         return
     if root.tag == "opus":
@@ -110,12 +102,9 @@ def _check_root(root: Any, where: str) -> None:
     name = etree.QName(root)
     if name.namespace:
         raise ScoreError(
-            f"the root{where} is {name.localname!r} in the namespace {name.namespace!r}; "
-            "MusicXML has none: export the score again"
+            f"the root{where} is {name.localname!r} in the namespace {name.namespace!r}; MusicXML has none: export the score again"
         )
-    raise ScoreError(
-        f"the root{where} is {name.localname!r}: not MusicXML, which has {ROOTS[0]} or {ROOTS[1]}"
-    )
+    raise ScoreError(f"the root{where} is {name.localname!r}: not MusicXML, which has {ROOTS[0]} or {ROOTS[1]}")
 
 
 def _described(tree: Any, data: bytes, name: str) -> Document:

@@ -5,8 +5,11 @@ Conventions
 * Times are whole ticks of the score's one resolution. ``at`` counts from the bar's start.
 * ``<note>`` and ``<forward>`` move on, ``<backup>`` moves back, a chord member shares the onset of the note before it, a grace note takes
   no time. A whole-bar rest never makes a bar longer than its time signature.
-* A backup beyond the bar's start stops there. A duration that is missing, negative or endless is taken from the note's written shape.
-  Both are repairs and are named.
+* A backup beyond the bar's start stops there. A duration that is missing, negative or endless is taken from the note's written shape. A
+  chord member longer than the note it is struck with is as long as that. These are repairs and are named.
+* A tuplet note that no whole number of divisions can express (a third of 256) gets the exact length its shape says, so that both
+  hands stay together; its file had to round. Named too.
+* A chord member without a voice or staff has those of the note before it.
 
 Source: MusicXML 4.0, elements ``backup``, ``forward``, ``duration``, ``chord``, ``barline``.
 """
@@ -20,9 +23,9 @@ from typing import Any
 from annotator.reading.attributes import Attributes
 from annotator.reading.layout import Measure
 from annotator.reading.limits import Limits
-from annotator.reading.notes import Draft, decimal, gather, typed_quarters
+from annotator.reading.notes import PRINTED, Draft, decimal, gather, typed_quarters
 from annotator.reading.repairs import Repairs
-from annotator.score import Key, Time
+from annotator.score import Key, Time, pitch_of
 
 DOUBLE_BARS = frozenset({"light-light", "light-heavy", "heavy-light", "heavy-heavy", "heavy"})
 
@@ -33,7 +36,7 @@ class BarDraft:
 
     ``content`` is the furthest point reached, in ticks, whole-bar rests apart; ``resting`` is how far those go. ``keys`` are in force at
     its start, ``changes`` come within it as (at, staff, key). ``left`` and ``right`` say whether a double bar, repeat or ending stands at
-    that edge; ``broken`` that a repair was needed that leaves times within the bar in doubt.
+    that edge; ``broken`` that a repair was needed that leaves times within the bar in doubt, ``rounded`` that tuplets had to be evened out.
     """
 
     measure: Measure
@@ -46,6 +49,7 @@ class BarDraft:
     left: bool = False
     right: bool = False
     broken: bool = False
+    rounded: bool = False
 
 
 class Walk:
@@ -58,14 +62,14 @@ class Walk:
         self._longest = 4 * limits.whole_notes
         self._repairs = repairs
         self._cursor = 0
-        self._last_at = -1
+        self._before: Draft | None = None
         self._place = ""
 
     def bar(self, measure: Measure, place: str) -> BarDraft:
         """Return a bar with its notes placed in time. ``place`` is what messages call it."""
         attributes = self.attributes
         draft = BarDraft(measure, dict(attributes.keys), attributes.time)
-        self._cursor, self._last_at, self._place = 0, -1, place
+        self._cursor, self._before, self._place = 0, None, place
         number = measure.first_note
         for child in measure.content if measure.content is not None else ():
             tag = child.tag
@@ -84,27 +88,23 @@ class Walk:
         return draft
 
     def _note(self, note: Draft, bar: BarDraft) -> None:
-        if note.grace:
-            ticks = 0
-        else:
-            text = note.divided
-            attributes = self.attributes
-            if text is not None and text.isdecimal() and len(text) < 8:
-                scaled, rest = divmod(int(text) * self.resolution, attributes.divisions)
-                ticks = (
-                    scaled
-                    if not rest and scaled <= self._longest * self.resolution
-                    else self._repaired(note, bar)
-                )
-            else:
-                ticks = self._repaired(note, bar)
-        if note.chord and self._last_at >= 0:
-            note.at = self._last_at
-        else:
-            note.at = self._last_at = self._cursor
+        before = self._before if note.chord else None
+        if not note.staff:
+            note.staff = before.staff if before else 1
+        if not note.voice:
+            note.voice = before.voice if before else "1"
+        ticks = 0 if note.grace else self._length(note, bar)
+        if before is None:
+            note.at = self._cursor
             self._cursor += ticks
+            self._before = note
             if note.chord:
                 self._repairs.add("chord notes without a note before them, read as single notes", self._place)
+        else:
+            note.at = before.at
+            if ticks > before.ticks and not note.grace:
+                ticks = before.ticks
+                self._repairs.add("chord notes longer than the note they are struck with, shortened to it", self._place)
         note.ticks = ticks
         end = note.at + ticks
         if note.whole_bar:
@@ -113,7 +113,38 @@ class Walk:
             bar.content = end
         if note.pitched:
             note.tablature = note.staff in self.attributes.pitchless
+            if note.accidental in PRINTED and not note.altered and note.pitch is not None:
+                self._read_as_printed(note)
             bar.notes.append(note)
+
+    def _length(self, note: Draft, bar: BarDraft) -> int:
+        """Return the ticks of a note that is no grace note."""
+        text, divisions = note.divided, self.attributes.divisions
+        if text is None or len(text) > 7 or not text.isdecimal():
+            return self._repaired(note, bar)
+        ticks, rest = divmod(int(text) * self.resolution, divisions)
+        if rest or ticks > self._longest * self.resolution:
+            return self._repaired(note, bar)
+        return self._evened(note, ticks, bar) if note.tuplet is not None and divisions % note.tuplet[0] else ticks
+
+    def _evened(self, note: Draft, ticks: int, bar: BarDraft) -> int:
+        """Return the exact ticks of a tuplet note whose duration its divisions can only round."""
+        quarters = typed_quarters(note)
+        divisions = self.attributes.divisions
+        if quarters is None or (quarters * divisions).denominator == 1:
+            return ticks
+        exact = quarters * self.resolution
+        if exact.denominator != 1 or exact == ticks or abs(exact - ticks) * divisions > self.resolution:
+            return ticks
+        bar.rounded = True
+        self._repairs.add("tuplet notes with rounded durations, evened out", self._place)
+        return int(exact)
+
+    def _read_as_printed(self, note: Draft) -> None:
+        """Give a note with a printed sharp or flat, but nothing about it in its pitch, the pitch that is printed."""
+        if note.pitch is not None and note.accidental is not None:
+            note.pitch = pitch_of(note.pitch.step, PRINTED[note.accidental], note.pitch.octave)
+            self._repairs.add("notes whose printed accidental is not in their pitch, read as printed", self._place)
 
     def _ticks(self, text: str | None) -> int | None:
         """Return a duration text in whole ticks, or None if it is none or beyond the limit."""
@@ -142,12 +173,27 @@ class Walk:
         return ticks or 0
 
     def _backup(self, element: Any, bar: BarDraft) -> None:
-        self._cursor -= self._moved(element)
+        text = element.findtext("duration")
+        ticks = self._ticks(text)
+        if ticks is None and (decimal(text) or 0) > 0:
+            ticks = self._cursor + self.tolerance + 1  # endless: as far as it goes
+        elif ticks is None:
+            ticks = self._moved(element)
+        self._cursor -= ticks
         if self._cursor < 0:
             if self._cursor < -self.tolerance:
                 bar.broken = True
                 self._repairs.add("moves back beyond the start of the bar, stopped there", self._place)
             self._cursor = 0
+        elif bar.rounded:
+            self._cursor = self._met(bar)
+
+    def _met(self, bar: BarDraft) -> int:
+        """Return the moment of the bar that a move in rounded durations meant: the bar's start or a note's, if one is near."""
+        cursor = self._cursor
+        moments = [0, *(note.at for note in bar.notes)]
+        nearest = min(moments, key=lambda at: abs(at - cursor))
+        return nearest if abs(nearest - cursor) <= self.tolerance else cursor
 
     def _attributes(self, element: Any, bar: BarDraft) -> None:
         for staff, key in self.attributes.read(element, self._place):
@@ -159,9 +205,7 @@ class Walk:
         divides = False
         for child in element:
             tag = child.tag
-            if tag in ("repeat", "ending") or (
-                tag == "bar-style" and (child.text or "").strip() in DOUBLE_BARS
-            ):
+            if tag in ("repeat", "ending") or (tag == "bar-style" and (child.text or "").strip() in DOUBLE_BARS):
                 divides = True
         if divides and element.get("location", "right") == "left":
             bar.left = True

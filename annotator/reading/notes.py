@@ -22,6 +22,7 @@ from annotator.score import STEPS, Pitch, pitch_of
 DECIMAL = re.compile(r"[+-]?(\d{1,15}(\.\d{0,9})?|\.\d{1,9})")
 OCTAVES = range(0, 10)  # the standard's own range
 GREATEST_ALTER = 4  # semitones; the standard sets none, double signs are 2
+PRINTED = {"sharp": 1, "flat": -1, "double-sharp": 2, "sharp-sharp": 2, "flat-flat": -2}
 TYPES = {
     "maxima": Fraction(32),
     "long": Fraction(16),
@@ -30,20 +31,43 @@ TYPES = {
     "half": Fraction(2),
     "quarter": Fraction(1),
     "eighth": Fraction(1, 2),
-    **{
-        name: Fraction(1, 2**power)
-        for power, name in enumerate(("16th", "32nd", "64th", "128th", "256th", "512th", "1024th"), 2)
-    },
+    **{name: Fraction(1, 2**power) for power, name in enumerate(("16th", "32nd", "64th", "128th", "256th", "512th", "1024th"), 2)},
 }
 
 
 class Draft:
-    """A note as its element says it: texts, flags, and after the time walk its ``at`` (ticks from the bar's start) and ``ticks``."""
+    """A note as its element says it: texts, flags, and after the time walk its ``at`` (ticks from the bar's start) and ``ticks``.
+
+    ``staff`` 0 and ``voice`` empty: the element does not say. ``altered``: an ``<alter>`` stands in the pitch.
+    """
 
     __slots__ = (
-        "accidental", "at", "beam", "chord", "cue", "divided", "dots", "element", "grace", "number", "pitch", "pitched",
-        "staff", "tablature", "tied_start", "tied_stop", "ticks", "tie_start", "tie_stop", "ties", "tuplet", "type", "voice", "whole_bar",
-    )  # fmt: skip
+        "accidental",
+        "altered",
+        "at",
+        "beam",
+        "chord",
+        "cue",
+        "divided",
+        "dots",
+        "element",
+        "grace",
+        "number",
+        "pitch",
+        "pitched",
+        "staff",
+        "tablature",
+        "ticks",
+        "tie_start",
+        "tie_stop",
+        "tied_start",
+        "tied_stop",
+        "ties",
+        "tuplet",
+        "type",
+        "voice",
+        "whole_bar",
+    )
 
     element: Any
     pitch: Pitch | None
@@ -57,13 +81,11 @@ class Draft:
         self.element = element
         self.number = number
         self.pitch = self.divided = self.type = self.beam = self.accidental = self.tuplet = None
-        self.chord = self.cue = self.grace = self.pitched = self.tablature = self.whole_bar = self.ties = (
-            False
-        )
+        self.altered = self.chord = self.cue = self.grace = self.pitched = self.tablature = self.whole_bar = self.ties = False
         self.tie_start = self.tie_stop = self.tied_start = self.tied_stop = False
         self.at = self.ticks = self.dots = 0
-        self.staff = 1
-        self.voice = "1"
+        self.staff = 0
+        self.voice = ""
 
 
 def gather(element: Any, number: int) -> Draft:
@@ -105,15 +127,9 @@ def pitch_from(step: str | None, alter: str | None, octave: str | None) -> Pitch
     letter = (step or "").strip()
     height = whole(octave)
     change = Fraction(0) if alter is None or not alter.strip() else decimal(alter)
-    if (
-        len(letter) != 1
-        or letter not in STEPS
-        or height not in OCTAVES
-        or change is None
-        or abs(change) > GREATEST_ALTER
-    ):
+    if len(letter) != 1 or letter not in STEPS or height not in OCTAVES or change is None or abs(change) > GREATEST_ALTER:
         return None
-    return pitch_of(letter, int(change) if change.denominator == 1 else change, int(height))
+    return pitch_of(letter, int(change) if change.denominator == 1 else change, int(height or 0))
 
 
 def typed_quarters(draft: Draft) -> Fraction | None:
@@ -136,6 +152,7 @@ def _pitch(draft: Draft, element: Any) -> None:
         elif tag == "alter":
             alter = child.text
     draft.pitched = True
+    draft.altered = alter is not None
     draft.pitch = pitch_from(step, alter, octave)
 
 
@@ -144,12 +161,12 @@ def _duration(draft: Draft, element: Any) -> None:
 
 
 def _voice(draft: Draft, element: Any) -> None:
-    draft.voice = (element.text or "").strip() or "1"
+    draft.voice = (element.text or "").strip()
 
 
 def _staff(draft: Draft, element: Any) -> None:
     text = element.text
-    draft.staff = 1 if text == "1" else 2 if text == "2" else whole(text) or 1
+    draft.staff = 1 if text == "1" else 2 if text == "2" else max(0, whole(text) or 0)
 
 
 def _type(draft: Draft, element: Any) -> None:

@@ -47,9 +47,7 @@ def part_headers(root: Any) -> dict[str, PartHeader]:
         texts = [name, clean(element.findtext("part-abbreviation"))]
         texts += [clean(child.text) for child in element.iterfind("score-instrument/instrument-name")]
         sounds = [clean(child.text) for child in element.iterfind("score-instrument/instrument-sound")]
-        keyboard = any(KEYBOARD.search(text) for text in texts) or any(
-            s.startswith("keyboard.") for s in sounds
-        )
+        keyboard = any(KEYBOARD.search(text) for text in texts) or any(s.startswith("keyboard.") for s in sounds)
         headers.setdefault(element.get("id", ""), PartHeader(name, keyboard))
     return headers
 
@@ -61,9 +59,7 @@ def left_staves(name: str, staves: int, first_clefs: Mapping[int, str]) -> froze
     ([2, 3], [1])
     """
     if staves == 1:
-        left = (
-            bool(LEFT.search(name)) if LEFT.search(name) or RIGHT.search(name) else first_clefs.get(1) == "F"
-        )
+        left = bool(LEFT.search(name)) if LEFT.search(name) or RIGHT.search(name) else first_clefs.get(1) == "F"
         return frozenset({1} if left else ())
     if staves == 2:
         return frozenset({2})

@@ -3,27 +3,24 @@
 Conventions
 -----------
 * The tree is only read. Partwise and timewise scores give the same score, but for the note numbers, which follow the user's own tree.
-* One resolution for the whole score: the least common multiple of all divisions in it, so that every duration is a whole number of ticks.
 * A part's bars are timed by its own content: parts do not wait for each other.
 """
 
 from __future__ import annotations
 
 from fractions import Fraction
-from math import lcm
 from pathlib import Path
-from typing import Any
 
 from annotator.errors import ScoreError
-from annotator.reading.attributes import Attributes, sane_divisions
+from annotator.reading.attributes import Attributes
 from annotator.reading.bars import bar_ticks, cuts, extents, start_keys
+from annotator.reading.divisions import first_divisions, resolution_of
 from annotator.reading.document import Document
 from annotator.reading.heading import composer_of, title_of
-from annotator.reading.layout import PartLayout, lay_out
+from annotator.reading.layout import Measure, PartLayout, lay_out
 from annotator.reading.limits import LIMITS, Limits
 from annotator.reading.loading import load
 from annotator.reading.measures import BarDraft, Walk
-from annotator.reading.notes import gather, typed_quarters, whole
 from annotator.reading.parts import PartHeader, left_staves, part_headers
 from annotator.reading.placing import Placing
 from annotator.reading.repairs import Repairs
@@ -44,139 +41,98 @@ def read_document(document: Document, limits: Limits = LIMITS) -> Score:
         layouts = lay_out(document, limits)
     except ScoreError as error:
         raise error.at(document.name) from None
-    repairs = Repairs()
     headers = part_headers(root)
-    starts = [_first_divisions(layout, headers, limits, repairs) for layout in layouts]
-    resolution = _resolution(root, starts, limits)
+    names = [headers[part.id].name if part.id in headers else "" for part in layouts]
+    places = [f"part {repr(name) if name else place}" for place, name in enumerate(names, 1)]
+    repairs = Repairs()
+    divisions = [first_divisions(part, place, limits, repairs) for part, place in zip(layouts, places, strict=True)]
+    resolution = resolution_of(root, divisions, limits)
     quarters: dict[int, Fraction] = {}
-    parts = tuple(
-        _part(
-            layout,
-            headers.get(layout.id, PartHeader("", False)),
-            start,
-            resolution,
-            limits,
-            repairs,
-            quarters,
-            len(layouts) == 1,
-        )
-        for layout, start in zip(layouts, starts, strict=True)
-    )
-    return Score(title_of(root), composer_of(root), parts, resolution, repairs.lines(), document)
+    parts = []
+    for layout, start, place in zip(layouts, divisions, places, strict=True):
+        header = headers.get(layout.id, PartHeader("", False))
+        reader = PartReader(layout, header, place, Attributes(start, limits, repairs), resolution, quarters, limits, repairs)
+        parts.append(reader.part(only=len(layouts) == 1))
+    return Score(title_of(root), composer_of(root), tuple(parts), resolution, repairs.lines(), document)
 
 
-def _resolution(root: Any, starts: list[int], limits: Limits) -> int:
-    """Return the ticks of a quarter note: the least common multiple of all divisions that make sense."""
-    resolution = lcm(*set(starts))
-    for divisions in sorted({sane_divisions(element, limits) or 1 for element in root.iter("divisions")}):
-        finer = lcm(resolution, divisions)
-        if finer <= limits.resolution:
-            resolution = finer
-    return resolution
+class PartReader:
+    """Reads one part, bar by bar. ``place`` is what messages call it; ``quarters`` is the score's store of shared times."""
 
+    def __init__(
+        self,
+        layout: PartLayout,
+        header: PartHeader,
+        place: str,
+        attributes: Attributes,
+        resolution: int,
+        quarters: dict[int, Fraction],
+        limits: Limits,
+        repairs: Repairs,
+    ) -> None:
+        self._layout = layout
+        self._header = header
+        self._place = place
+        self._places = [f"{place}, bar {measure.number}" for measure in layout.measures]
+        self._attributes = attributes
+        self._limits = limits
+        self._repairs = repairs
+        self._resolution = resolution
+        self._walk = Walk(attributes, resolution, limits, repairs)
+        self._placing = Placing(layout.id, resolution, quarters, repairs)
+        self._drafts: list[BarDraft] = []
+        self._lengths: list[int] = []
+        self._starts: list[int] = []
+        self._notes: list[Note] = []
+        self._firsts: list[int] = []  # for each bar, how many notes stand before it
 
-def _first_divisions(
-    layout: PartLayout, headers: dict[str, PartHeader], limits: Limits, repairs: Repairs
-) -> int:
-    """Return the divisions a part starts with; where none stand before its first note, what that note's shape implies."""
-    for measure in layout.measures:
-        for child in measure.content if measure.content is not None else ():
-            if child.tag == "attributes":
-                for element in child.iterchildren("divisions"):
-                    if found := sane_divisions(element, limits):
-                        return found
-            elif child.tag == "note" and child.find("grace") is None:
-                repairs.add(
-                    "divisions missing, taken from the first notes", _place(layout, headers, measure.number)
-                )
-                draft = gather(child, 0)
-                duration, quarters = whole(draft.divided), typed_quarters(draft)
-                implied = Fraction(duration or 0) / quarters if quarters else Fraction(1)
-                fits = implied.denominator == 1 and 1 <= implied <= limits.divisions
-                return int(implied) if fits else 1
-    return 1
+    def part(self, only: bool) -> Part:
+        """Return the finished part. ``only``: the score has no other."""
+        for measure in self._layout.measures:
+            self._bar(measure)
+        places = self._places
+        join_ties(self._notes, self._walk.tolerance, self._repairs, lambda note: places[note.bar])
+        bars = self._bars()
+        declared, used = self._attributes.staves, self._placing.lowest_staff
+        if used > declared:
+            self._repairs.add("parts that use staves they do not declare", self._place)
+        staves = max(declared, min(used, self._limits.staves))
+        name = self._header.name
+        keyboard = only or staves > 1 or self._header.keyboard
+        left = left_staves(name, staves, self._attributes.first_clefs)
+        return Part(self._layout.id, name, staves, keyboard, bars, tuple(self._notes), left)
 
+    def _bar(self, measure: Measure) -> None:
+        """Walk through the next bar and place its notes."""
+        index = len(self._drafts)
+        start = self._starts[-1] + self._lengths[-1] if index else 0
+        draft = self._walk.bar(measure, self._places[index])
+        self._firsts.append(len(self._notes))
+        self._notes.extend(self._placing.notes(draft, index, start, self._places[index]))
+        draft.notes.clear()
+        self._drafts.append(draft)
+        self._starts.append(start)
+        self._lengths.append(bar_ticks(draft, index == 0, self._resolution, self._walk.tolerance))
 
-def _place(layout: PartLayout, headers: dict[str, PartHeader], number: str) -> str:
-    header = headers.get(layout.id)
-    return f"part {(header.name if header else '') or layout.id!r}, bar {number}"
-
-
-def _part(
-    layout: PartLayout,
-    header: PartHeader,
-    divisions: int,
-    resolution: int,
-    limits: Limits,
-    repairs: Repairs,
-    quarters: dict[int, Fraction],
-    only: bool,
-) -> Part:
-    """Return one part, read bar by bar."""
-    attributes = Attributes(divisions, limits, repairs)
-    walk = Walk(attributes, resolution, limits, repairs)
-    placing = Placing(layout.id, resolution, quarters, repairs)
-    called = repr(header.name or layout.id)
-    places = [f"part {called}, bar {measure.number}" for measure in layout.measures]
-    drafts: list[BarDraft] = []
-    starts: list[int] = []
-    firsts: list[int] = []
-    notes: list[Note] = []
-    lengths: list[int] = []
-    start = 0
-    for index, measure in enumerate(layout.measures):
-        draft = walk.bar(measure, places[index])
-        firsts.append(len(notes))
-        notes.extend(placing.notes(draft, index, start, places[index]))
-        draft.notes = []
-        length = bar_ticks(draft, index == 0, resolution, walk.tolerance)
-        drafts.append(draft)
-        starts.append(start)
-        lengths.append(length)
-        start += length
-    join_ties(notes, walk.tolerance, repairs, lambda note: places[note.bar])
-    bars = _bars(drafts, starts, lengths, notes, firsts, resolution, repairs, places, placing)
-    staves = max(attributes.staves, min(placing.lowest_staff, limits.staves))
-    if placing.lowest_staff > attributes.staves:
-        repairs.add("staves in use that were not declared", f"part {called}")
-    keyboard = only or staves > 1 or header.keyboard
-    left = left_staves(header.name, staves, attributes.first_clefs)
-    return Part(layout.id, header.name, staves, keyboard, bars, tuple(notes), left)
-
-
-def _bars(
-    drafts: list[BarDraft],
-    starts: list[int],
-    lengths: list[int],
-    notes: list[Note],
-    firsts: list[int],
-    resolution: int,
-    repairs: Repairs,
-    places: list[str],
-    placing: Placing,
-) -> tuple[Bar, ...]:
-    """Return the finished bars of a part."""
-    found = extents(drafts, lengths, resolution, repairs, places)
-    edges = cuts(drafts, found)
-    stops = [*firsts[1:], len(notes)]
-    bars = []
-    for index, draft in enumerate(drafts):
-        key = start_keys(draft)[None]
-        signs = bar_signs(notes[firsts[index] : stops[index]])
-        tick, extent = starts[index], found[index]
-        onset = placing.quarters(tick)
-        bars.append(
+    def _bars(self) -> tuple[Bar, ...]:
+        """Return the finished bars."""
+        found = extents(self._drafts, self._lengths, self._resolution, self._repairs, self._places)
+        edges = cuts(self._drafts, found)
+        stops = [*self._firsts[1:], len(self._notes)]
+        return tuple(
             Bar(
                 index,
                 draft.measure.number,
-                onset,
-                tick,
+                self._placing.quarters(start),
+                start,
                 extent.ticks,
-                key,
+                start_keys(draft)[None],
                 draft.time,
-                edges[index],
+                cut,
                 extent.offset,
-                signs,
+                bar_signs(self._notes[first:stop]),
+            )
+            for index, (draft, start, extent, cut, first, stop) in enumerate(
+                zip(self._drafts, self._starts, found, edges, self._firsts, stops, strict=True)
             )
         )
-    return tuple(bars)
