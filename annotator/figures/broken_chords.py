@@ -1,0 +1,316 @@
+"""Broken chord: any repeated pattern of a chord's notes one after another, in threes, fours, sixes or eights.
+
+Conventions
+-----------
+* Notes of equal value (the last may be longer). Groups begin on a beat where a figure can be found so, else where the row of notes
+  begins. Two groups or more; at least three different notes in a group (two are a tremolo). The pattern of Alberti bass is left to it.
+* The pattern is the first group: which of its notes is the lowest, the next higher … (``order``), and for each of these which chord tone
+  it is above the lowest. It stays, while the chord may change from group to group.
+* The voicing is what is in force for each note of the pattern. A change of harmony, or another lowest note that is a tone of the chord,
+  sets it anew: the pattern's chord tones above that lowest note. A dark note that is a tone of the chord takes its place in the voicing
+  until the next change; a passing or neighbour note does not. Of these there is at most one in four notes (one in a group of three).
+* In a merged line voices, or hands, share the figure, and share it alike in every group.
+
+Rule
+----
+Anchors are the whole first group, then the lowest note wherever harmony or lowest note change, and each note that the voicing does not
+give (odd). Everything else is the voicing.
+
+Source: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+from annotator.figures.assembly import figure_of
+from annotator.figures.figure import Change, Covered, Figure, Spelling
+from annotator.figures.harmony import bits_of, chord_over, even_runs, keys_of, on_the_beat, shared_by_voices
+from annotator.lines import Event, Line
+from annotator.score import Note
+from annotator.settings import Options
+from annotator.theory.chords import QUALITIES, Chord, chord_of, code_of, rungs, same_harmony, tones
+from annotator.theory.names import class_of
+
+KIND = "broken-chord"
+SIZES = (3, 4, 6, 8)
+"""Notes of a group."""
+
+
+def order_of(keys: Sequence[int]) -> tuple[int, ...]:
+    """Return each note's place among the different notes of a group from low to high.
+
+    >>> order_of([60, 67, 64, 67])
+    (0, 2, 1, 2)
+    """
+    heights = {key: place for place, key in enumerate(sorted(set(keys)))}
+    return tuple(heights[key] for key in keys)
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """What the first group shows: the ``order`` of its notes, the ladder ``steps`` of each different note, whether the ladder is sparse."""
+
+    order: tuple[int, ...]
+    steps: tuple[int, ...]
+    sparse: bool
+
+    @property
+    def lowest(self) -> int:
+        """The place in the group where its lowest note first stands."""
+        return self.order.index(0)
+
+
+def pattern_of(keys: Sequence[int], chord: Chord) -> Pattern:
+    """Return the pattern of a group of one chord; raise ``ValueError`` where a note is no tone of it."""
+    heights = sorted(set(keys))
+    bass = heights[0]
+    for sparse in (True, False):
+        try:
+            ladder = rungs(chord, bass % 12, sparse)
+            steps = tuple((key - bass) // 12 * len(ladder) + ladder.index((key - bass) % 12) for key in heights)
+        except ValueError:
+            if sparse:
+                continue
+            raise
+        return Pattern(order_of(keys), steps, sparse and (len(heights) == 3 or len(QUALITIES[chord.quality]) == 4))
+    raise AssertionError("the whole ladder was the last to be tried")
+
+
+@dataclass(slots=True)
+class Voicing:
+    """The notes in force, one for each different note of the pattern; both finding and rebuilding go through it, group by group."""
+
+    pattern: Pattern
+    keys: list[int]
+    chord: Chord
+    classes: frozenset[int] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.classes = classes_of(self.chord)
+
+    def change(self, chord: Chord, bass: int) -> None:
+        """Set the voicing anew: the pattern above ``bass``."""
+        self.chord, self.classes = chord, classes_of(chord)
+        ladder = rungs(chord, bass % 12, self.pattern.sparse)
+        self.keys = [bass + ladder[step % len(ladder)] + 12 * (step // len(ladder)) for step in self.pattern.steps]
+
+    def read(self, known: Sequence[int | None], changed: Chord | None) -> list[int]:
+        """Return the keys of a group from its dark notes (None for grey ones) and the harmony that begins with it, if any."""
+        bass = known[self.pattern.lowest]
+        if changed is not None:
+            if bass is None:
+                raise ValueError("the lowest note stays dark where the harmony changes")
+            self.change(changed, bass)
+        elif bass is not None and bass != self.keys[0] and bass % 12 in self.classes:
+            self.change(self.chord, bass)
+        read = []
+        for place, key in zip(self.pattern.order, known, strict=True):
+            if key is None:
+                key = self.keys[place]
+            elif key % 12 in self.classes:
+                self.keys[place] = key
+            read.append(key)
+        return read
+
+    def cover(self, keys: Sequence[int], changed: Chord | None) -> list[bool]:
+        """Return which notes of a written group must stay dark, and go on from it. The inverse of ``read``."""
+        lowest = self.pattern.lowest
+        bass = keys[lowest]
+        moved = changed is not None or (bass != self.keys[0] and bass % 12 in self.classes)
+        if moved:
+            self.change(changed or self.chord, bass)
+        dark = []
+        for at, (place, key) in enumerate(zip(self.pattern.order, keys, strict=True)):
+            dark.append(key != self.keys[place] or (moved and at == lowest))
+            if key % 12 in self.classes:
+                self.keys[place] = key
+        return dark
+
+
+def classes_of(chord: Chord) -> frozenset[int]:
+    """Return the pitch classes of a chord's tones."""
+    return frozenset(class_of(name) for name in tones(chord))
+
+
+def detect_broken_chords(line: Line, options: Options) -> list[Figure]:
+    """Return the longest broken chords of a line, for each size of group."""
+    found: list[Figure] = []
+    for first, stop in even_runs(line, 2 * SIZES[0]):
+        events = line.events[first:stop]
+        keys, bits = keys_of(events), bits_of(events)
+        for start_anywhere in (False, True):
+            here = [figure for size in SIZES for figure in _of_size(line, events, keys, bits, size, start_anywhere)]
+            if here or all(on_the_beat(line, events[0], size * events[0].ticks) for size in SIZES):
+                break
+        found.extend(here)
+    return found
+
+
+def _of_size(
+    line: Line, events: Sequence[Event], keys: list[int], bits: list[int], size: int, anywhere: bool
+) -> Iterator[Figure]:
+    """Yield the figures of one run in groups of ``size``; ``anywhere``: groups are counted from the run's first note, not by beats."""
+    span = size * events[0].ticks
+    place, total = 0, len(keys)
+    while place + 2 * size <= total:
+        if not anywhere and not on_the_beat(line, events[place], span):
+            place += 1
+            continue
+        names = 0
+        for bit in bits[place : place + size]:
+            names |= bit
+        if not 3 <= names.bit_count() <= 4:
+            place += size
+            continue
+        chain = _Chain(line, events, keys, bits, size, place)
+        stop = chain.run(names)
+        if stop - place > size:
+            figure = chain.figure()
+            if figure is not None:
+                yield figure
+            place = stop
+        else:
+            place += size
+
+
+class _Chain:
+    """Follows one pattern from its first group as far as it goes."""
+
+    def __init__(
+        self, line: Line, events: Sequence[Event], keys: list[int], bits: list[int], size: int, start: int
+    ) -> None:
+        self.line, self.events, self.keys, self.bits, self.size, self.start = line, events, keys, bits, size, start
+        self.dark: list[bool] = [True] * size
+        self.odd: list[bool] = [False] * size
+        self.changes: list[tuple[int, Chord]] = []
+        self.foreign = 0
+
+    def run(self, names: int) -> int:
+        """Take up groups until the pattern ends; return where (an index after the last group)."""
+        start, size = self.start, self.size
+        first = self.keys[start : start + size]
+        chord = self._named(start, names)
+        if chord is None or len(set(first)) < 3 or not shared_by_voices(self.line, self.events[start : start + size]):
+            return start
+        try:
+            self.pattern = pattern_of(first, chord)
+        except ValueError:
+            return start
+        if _has_shorter_period(self.pattern.order) or (self.pattern.order == (0, 2, 1, 2) and self.pattern.steps == (0, 1, 2)):
+            return start
+        self.staves = self._staves(start)
+        self.voicing = Voicing(self.pattern, sorted(set(first)), chord)
+        self.changes.append((0, chord))
+        place = start + size
+        while place + size <= len(self.keys) and self._take(place):
+            place += size
+        while place > start and all(self.dark[place - size - start : place - start]):
+            place -= size  # a last group that is all dark gives nothing
+            del self.dark[place - start :], self.odd[place - start :]
+        self.changes = [change for change in self.changes if change[0] < place - start]
+        return place
+
+    def _named(self, place: int, names: int) -> Chord | None:
+        """Return the chord of a group's names."""
+        if not 3 <= names.bit_count() <= 5:
+            return None
+        return chord_over((event.notes[0] for event in self.events[place : place + self.size]), names)
+
+    def _staves(self, place: int) -> tuple[object, ...]:
+        """Return what must be alike in every group of a merged line: who plays which note."""
+        if self.line.scope != "shared":
+            return ()
+        return tuple(event.notes[0].staff for event in self.events[place : place + self.size])
+
+    def _take(self, place: int) -> bool:
+        """Add the group at ``place`` if the pattern goes on in it."""
+        group = self.keys[place : place + self.size]
+        if self.line.scope == "shared" and self._staves(place) != self.staves:
+            return False
+        names = 0
+        for bit in self.bits[place : place + self.size]:
+            names |= bit
+        alike = order_of(group) == self.pattern.order
+        chord = self._named(place, names) if alike else None
+        if chord is None:
+            chord = self._chord_with_odd_notes(place, group, alike)
+        if chord is None:
+            return False
+        changed = None if same_harmony(chord, self.voicing.chord) else chord
+        foreign = sum(key % 12 not in classes_of(chord) for key in group)
+        if 4 * (self.foreign + foreign) > place + self.size - self.start:
+            return False
+        before = list(self.voicing.keys)
+        try:
+            dark = self.voicing.cover(group, changed)
+        except ValueError:
+            self.voicing.keys = before
+            return False
+        self.foreign += foreign
+        self.dark += dark
+        lowest = self.pattern.lowest
+        moved = changed is not None or self.voicing.keys[0] != before[0]
+        self.odd += [is_dark and not (moved and i == lowest) for i, is_dark in enumerate(dark)]
+        if changed is not None:
+            self.changes.append((place - self.start, chord))
+        return True
+
+    def _chord_with_odd_notes(self, place: int, group: list[int], alike: bool) -> Chord | None:
+        """Return the chord of a group that no chord holds: the one in force, else that of all its names but one."""
+        most = max(1, self.size // 4)
+        kept = self.voicing.keys
+        if sum(key != kept[at] for at, key in zip(self.pattern.order, group, strict=True)) <= most:
+            return self.voicing.chord
+        if not alike or self.size < 6:
+            return None
+        notes = [event.notes[0] for event in self.events[place : place + self.size]]
+        bass = min(notes, key=lambda note: note.pitch.semitone)
+        codes = [code_of(note.pitch) for note in notes]
+        for code in dict.fromkeys(codes):
+            if codes.count(code) <= most and code != code_of(bass.pitch):
+                rest = 0
+                for other in codes:
+                    rest |= 1 << other if other != code else 0
+                chord = chord_of(rest, code_of(bass.pitch))
+                if chord is not None:
+                    return chord
+        return None
+
+    def figure(self) -> Figure | None:
+        """Make the figure of the groups taken up."""
+        events = self.events[self.start : self.start + len(self.dark)]
+        notes: list[Note] = [event.notes[0] for event in events]
+        figure = figure_of(
+            self.line,
+            KIND,
+            events,
+            [note for note, dark in zip(notes, self.dark, strict=True) if dark],
+            chord=self.changes[0][1],
+            changes=tuple(Change(at, notes[at], chord) for at, chord in self.changes),
+            group=self.size,
+        )
+        return figure and replace(figure, odd=tuple(note for note, odd in zip(notes, self.odd, strict=True) if odd))
+
+
+def _has_shorter_period(order: tuple[int, ...]) -> bool:
+    """Return whether a pattern is a shorter one twice or more (it is then found in that size)."""
+    size = len(order)
+    return any(size % part == 0 and order == order[:part] * (size // part) for part in range(1, size // 2 + 1))
+
+
+def spell_out_broken_chord(covered: Covered) -> Spelling:
+    """Rebuild a broken chord from its first group, its harmonies and its dark notes."""
+    size = covered.group
+    chords = dict(covered.changes)
+    if not size:
+        raise ValueError("a broken chord has groups")
+    known = [None if slot.known[0] is None else int(slot.known[0].semitone) for slot in covered.slots]
+    keys = [key for key in known[:size] if key is not None]
+    if len(keys) < size:
+        raise ValueError("the first group stays dark")
+    voicing = Voicing(pattern_of(keys, chords[0]), sorted(set(keys)), chords[0])
+    for at in range(size, len(known), size):
+        keys += voicing.read(known[at : at + size], chords.get(at))
+    return tuple((key,) for key in keys)
