@@ -21,7 +21,7 @@ from collections.abc import Iterator, Sequence
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Change, Covered, Figure, Spelling
-from annotator.figures.harmony import bits_of, chord_over, even_runs, keys_of, on_the_beat, shared_by_voices
+from annotator.figures.harmony import Run, even_runs, on_the_beat, shared_by_voices
 from annotator.lines import Event, Line
 from annotator.settings import Options
 from annotator.theory.chords import Chord, rungs, same_harmony
@@ -35,22 +35,21 @@ PATTERN = (0, 2, 1, 2)
 def detect_alberti_bass(line: Line, options: Options) -> list[Figure]:
     """Return the longest stretches of Alberti bass in a line."""
     found: list[Figure] = []
-    for first, stop in even_runs(line, 2 * GROUP):
-        events = line.events[first:stop]
-        keys = keys_of(events)
+    for run in even_runs(line):
+        keys = run.keys
         starts = [
             i
             for i, (low, high, middle, again) in enumerate(zip(keys, keys[1:], keys[2:], keys[3:], strict=False))
             if low < middle < high == again
         ]
         if starts:
-            found.extend(_chains(line, events, keys, starts))
+            found.extend(_chains(line, run, starts))
     return found
 
 
-def _chains(line: Line, events: Sequence[Event], keys: list[int], starts: list[int]) -> Iterator[Figure]:
+def _chains(line: Line, run: Run, starts: list[int]) -> Iterator[Figure]:
     """Yield a figure for each chain of groups."""
-    bits = bits_of(events)
+    events, keys = run.events, run.keys
     done = 0
     for start in starts:
         if start < done or not on_the_beat(line, events[start], GROUP * events[0].ticks):
@@ -58,11 +57,11 @@ def _chains(line: Line, events: Sequence[Event], keys: list[int], starts: list[i
         chords: list[Chord] = []
         place = start
         while place + GROUP <= len(keys):
-            four = events[place : place + GROUP]
-            named = chord_over(
-                (event.notes[0] for event in four), bits[place] | bits[place + 1] | bits[place + 2] | bits[place + 3]
-            )
+            named = run.chord(place, place + GROUP)
             chord = _chord_in_force(keys[place : place + GROUP], named, chords[-1] if chords else None)
+            if chord is None and chords and place + 2 * GROUP <= len(keys):  # a suspension: the chord it falls to is the next group's
+                coming = run.chord(place + GROUP, place + 2 * GROUP)
+                chord = coming if coming is not None and _odd(keys[place : place + GROUP], coming) <= 1 else None
             if chord is None:
                 break
             chords.append(chord)

@@ -23,7 +23,7 @@ from itertools import groupby, pairwise
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
-from annotator.figures.harmony import bits_of, chord_over, even_runs, keys_of, shared_by_voices
+from annotator.figures.harmony import Run, even_runs, shared_by_voices
 from annotator.lines import Event, Line
 from annotator.settings import Options
 from annotator.theory.chords import QUALITIES, Chord, rungs
@@ -60,26 +60,22 @@ SEEDS = _seeds()
 def detect_arpeggios(line: Line, options: Options) -> list[Figure]:
     """Return the longest arpeggios of a line."""
     found: list[Figure] = []
-    for first, stop in even_runs(line, LONG_LEG):
-        events = line.events[first:stop]
-        keys = keys_of(events)
-        steps = [after - before for before, after in pairwise(keys)]
+    for run in even_runs(line):
+        steps = run.steps
         seeds = [i for i, shape in enumerate(zip(steps, steps[1:], steps[2:], strict=False)) if shape in SEEDS]
         if seeds:
-            found.extend(_grown(line, events, keys, seeds))
+            found.extend(_grown(line, run, seeds))
     return found
 
 
-def _grown(line: Line, events: Sequence[Event], keys: list[int], seeds: list[int]) -> Iterator[Figure]:
+def _grown(line: Line, run: Run, seeds: list[int]) -> Iterator[Figure]:
     """Yield the figures that grow from four notes in order, each seed used once."""
-    bits = bits_of(events)
+    keys = run.keys
     done = -1
     for seed in seeds:
         if seed + LONG_LEG <= done:
             continue
-        four = events[seed : seed + LONG_LEG]
-        chord = chord_over((event.notes[0] for event in four), bits[seed] | bits[seed + 1] | bits[seed + 2] | bits[seed + 3])
-        if chord is None:
+        if run.chord(seed, seed + LONG_LEG) is None:
             continue
         classes = tuple(sorted({key % 12 for key in keys[seed : seed + LONG_LEG]}))
         first, stop = _reach(keys, classes, seed)
@@ -87,8 +83,8 @@ def _grown(line: Line, events: Sequence[Event], keys: list[int], seeds: list[int
             continue
         done = max(done, stop)
         if line.scope == "shared":
-            first, stop = _in_blocks(events, first, stop)
-        figure = _figure(line, events[first:stop], keys[first:stop])
+            first, stop = _in_blocks(run.events, first, stop)
+        figure = _figure(line, run, first, stop)
         if figure is not None:
             yield figure
 
@@ -146,18 +142,16 @@ def _turns(keys: Sequence[int]) -> list[int]:
     return [0, *(i for i in inner if (keys[i] > keys[i - 1]) != (keys[i + 1] > keys[i])), len(keys) - 1]
 
 
-def _figure(line: Line, events: Sequence[Event], keys: list[int]) -> Figure | None:
+def _figure(line: Line, run: Run, first: int, stop: int) -> Figure | None:
     """Make the figure, if its legs are long enough and its tones are what its chord's name means."""
+    events, keys = run.events[first:stop], run.keys[first:stop]
     if len(events) < LONG_LEG or not shared_by_voices(line, events):
         return None
     turns = _turns(keys)
     legs = [b - a + 1 for a, b in pairwise(turns)]
     if max(legs) < LONG_LEG or min(legs) < SHORT_LEG:
         return None
-    mask = 0
-    for bits in set(bits_of(events)):
-        mask |= bits
-    chord = chord_over((event.notes[0] for event in events), mask)
+    chord = run.chord(first, stop)
     if chord is None or _fill(chord, {i: keys[i] for i in turns}, len(keys)) != keys:
         return None
     direction = ("up" if keys[-1] > keys[0] else "down") if len(legs) == 1 else "turning"

@@ -21,16 +21,17 @@ Source: common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Change, Covered, Figure, Spelling
-from annotator.figures.harmony import bits_of, chord_over, even_runs, keys_of, on_the_beat, shared_by_voices
-from annotator.lines import Event, Line
+from annotator.figures.harmony import Run, even_runs, shared_by_voices
+from annotator.lines import Line
 from annotator.score import Note
 from annotator.settings import Options
-from annotator.theory.chords import QUALITIES, Chord, chord_of, code_of, rungs, same_harmony, tones
+from annotator.theory.chords import QUALITIES, Chord, chord_of, rungs, same_harmony, tones
 from annotator.theory.names import class_of
 
 KIND = "broken-chord"
@@ -129,6 +130,7 @@ class Voicing:
         return dark
 
 
+@lru_cache(maxsize=4096)
 def classes_of(chord: Chord) -> frozenset[int]:
     """Return the pitch classes of a chord's tones."""
     return frozenset(class_of(name) for name in tones(chord))
@@ -137,62 +139,62 @@ def classes_of(chord: Chord) -> frozenset[int]:
 def detect_broken_chords(line: Line, options: Options) -> list[Figure]:
     """Return the longest broken chords of a line, for each size of group."""
     found: list[Figure] = []
-    for first, stop in even_runs(line, 2 * SIZES[0]):
-        events = line.events[first:stop]
-        keys, bits = keys_of(events), bits_of(events)
-        for start_anywhere in (False, True):
-            here = [figure for size in SIZES for figure in _of_size(line, events, keys, bits, size, start_anywhere)]
-            if here or all(on_the_beat(line, events[0], size * events[0].ticks) for size in SIZES):
-                break
+    for run in even_runs(line):
+        if len(run) < 2 * SIZES[0]:
+            continue
+        beats = [_first_beat(line, run, size) for size in SIZES]
+        here = list(_of_sizes(line, run, zip(SIZES, beats, strict=True)))
+        if not here and any(beats):
+            here = list(_of_sizes(line, run, ((size, 0) for size, beat in zip(SIZES, beats, strict=True) if beat)))
         found.extend(here)
     return found
 
 
-def _of_size(
-    line: Line, events: Sequence[Event], keys: list[int], bits: list[int], size: int, anywhere: bool
-) -> Iterator[Figure]:
-    """Yield the figures of one run in groups of ``size``; ``anywhere``: groups are counted from the run's first note, not by beats."""
-    span = size * events[0].ticks
-    place, total = 0, len(keys)
-    while place + 2 * size <= total:
-        if not anywhere and not on_the_beat(line, events[place], span):
-            place += 1
-            continue
-        names = 0
-        for bit in bits[place : place + size]:
-            names |= bit
-        if not 3 <= names.bit_count() <= 4:
-            place += size
-            continue
-        chain = _Chain(line, events, keys, bits, size, place)
-        stop = chain.run(names)
-        if stop - place > size:
-            figure = chain.figure()
-            if figure is not None:
-                yield figure
-            place = stop
-        else:
-            place += size
+def _first_beat(line: Line, run: Run, size: int) -> int:
+    """Return the index of the first note at which a group of this size stands on its beat; 0 where the bar does not tell."""
+    head = run.events[0]
+    bar = line.bars[head.bar]
+    span = size * head.ticks
+    if (bar.ticks + bar.offset) % span:
+        return 0
+    missing = (bar.tick - head.tick - bar.offset) % span
+    return missing // head.ticks if missing % head.ticks == 0 else 0
+
+
+def _of_sizes(line: Line, run: Run, starts: Iterable[tuple[int, int]]) -> Iterator[Figure]:
+    """Yield the figures of a run for each (size of group, index of the first note of the first group)."""
+    contour = [(step > 0) - (step < 0) for step in run.steps]
+    for size, start in starts:
+        place, last = start, len(run) - 2 * size
+        while place <= last:
+            after = place + size
+            if contour[place : after - 1] == contour[after : after + size - 1]:
+                chain = _Chain(line, run, size, place)
+                stop = chain.run_on()
+                if stop > after:
+                    figure = chain.figure()
+                    if figure is not None:
+                        yield figure
+                    after = stop
+            place = after
 
 
 class _Chain:
     """Follows one pattern from its first group as far as it goes."""
 
-    def __init__(
-        self, line: Line, events: Sequence[Event], keys: list[int], bits: list[int], size: int, start: int
-    ) -> None:
-        self.line, self.events, self.keys, self.bits, self.size, self.start = line, events, keys, bits, size, start
+    def __init__(self, line: Line, run: Run, size: int, start: int) -> None:
+        self.line, self.run, self.size, self.start = line, run, size, start
         self.dark: list[bool] = [True] * size
         self.odd: list[bool] = [False] * size
         self.changes: list[tuple[int, Chord]] = []
         self.foreign = 0
 
-    def run(self, names: int) -> int:
+    def run_on(self) -> int:
         """Take up groups until the pattern ends; return where (an index after the last group)."""
         start, size = self.start, self.size
-        first = self.keys[start : start + size]
-        chord = self._named(start, names)
-        if chord is None or len(set(first)) < 3 or not shared_by_voices(self.line, self.events[start : start + size]):
+        first = self.run.keys[start : start + size]
+        chord = self.run.chord(start, start + size)
+        if chord is None or len(set(first)) < 3 or not shared_by_voices(self.line, self.run.events[start : start + size]):
             return start
         try:
             self.pattern = pattern_of(first, chord)
@@ -204,7 +206,7 @@ class _Chain:
         self.voicing = Voicing(self.pattern, sorted(set(first)), chord)
         self.changes.append((0, chord))
         place = start + size
-        while place + size <= len(self.keys) and self._take(place):
+        while place + size <= len(self.run) and self._take(place):
             place += size
         while place > start and all(self.dark[place - size - start : place - start]):
             place -= size  # a last group that is all dark gives nothing
@@ -212,28 +214,19 @@ class _Chain:
         self.changes = [change for change in self.changes if change[0] < place - start]
         return place
 
-    def _named(self, place: int, names: int) -> Chord | None:
-        """Return the chord of a group's names."""
-        if not 3 <= names.bit_count() <= 5:
-            return None
-        return chord_over((event.notes[0] for event in self.events[place : place + self.size]), names)
-
     def _staves(self, place: int) -> tuple[object, ...]:
         """Return what must be alike in every group of a merged line: who plays which note."""
         if self.line.scope != "shared":
             return ()
-        return tuple(event.notes[0].staff for event in self.events[place : place + self.size])
+        return tuple(event.notes[0].staff for event in self.run.events[place : place + self.size])
 
     def _take(self, place: int) -> bool:
         """Add the group at ``place`` if the pattern goes on in it."""
-        group = self.keys[place : place + self.size]
+        group = self.run.keys[place : place + self.size]
         if self.line.scope == "shared" and self._staves(place) != self.staves:
             return False
-        names = 0
-        for bit in self.bits[place : place + self.size]:
-            names |= bit
         alike = order_of(group) == self.pattern.order
-        chord = self._named(place, names) if alike else None
+        chord = self.run.chord(place, place + self.size) if alike else None
         if chord is None:
             chord = self._chord_with_odd_notes(place, group, alike)
         if chord is None:
@@ -265,22 +258,21 @@ class _Chain:
             return self.voicing.chord
         if not alike or self.size < 6:
             return None
-        notes = [event.notes[0] for event in self.events[place : place + self.size]]
-        bass = min(notes, key=lambda note: note.pitch.semitone)
-        codes = [code_of(note.pitch) for note in notes]
-        for code in dict.fromkeys(codes):
-            if codes.count(code) <= most and code != code_of(bass.pitch):
-                rest = 0
-                for other in codes:
-                    rest |= 1 << other if other != code else 0
-                chord = chord_of(rest, code_of(bass.pitch))
+        bits = self.run.bits[place : place + self.size]
+        bass = bits[group.index(min(group))]
+        for left_out in dict.fromkeys(bits):
+            if bits.count(left_out) <= most and left_out != bass:
+                names = 0
+                for bit in bits:
+                    names |= bit if bit != left_out else 0
+                chord = chord_of(names, bass.bit_length() - 1)
                 if chord is not None:
                     return chord
         return None
 
     def figure(self) -> Figure | None:
         """Make the figure of the groups taken up."""
-        events = self.events[self.start : self.start + len(self.dark)]
+        events = self.run.events[self.start : self.start + len(self.dark)]
         notes: list[Note] = [event.notes[0] for event in events]
         figure = figure_of(
             self.line,

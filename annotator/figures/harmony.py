@@ -10,15 +10,56 @@ Conventions
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import cached_property
+from itertools import pairwise
 
 from annotator.lines import Event, Line
 from annotator.score import Note
 from annotator.theory.chords import Chord, chord_of, code_of
 
+LEAST = 4
+"""Fewest notes of a run that any chord figure can use."""
 
-def even_runs(line: Line, least: int) -> Iterator[tuple[int, int]]:
-    """Yield the (first, stop) event indices of the even runs of a line that have at least ``least`` notes."""
-    events = line.events
+
+class Run:
+    """An even run: its ``events``, the ``keys`` to strike (MIDI numbers), names as ``bits``, ``steps`` in semitones."""
+
+    def __init__(self, events: Sequence[Event]) -> None:
+        self.events = events
+        self.keys = [int(event.notes[0].pitch.semitone) for event in events]
+
+    def __len__(self) -> int:
+        return len(self.keys)
+
+    @cached_property
+    def bits(self) -> list[int]:
+        """The name struck at each event, as one bit."""
+        return bits_of(self.events)
+
+    @cached_property
+    def steps(self) -> list[int]:
+        """The way from each key to the next, in semitones, up positive."""
+        return [after - before for before, after in pairwise(self.keys)]
+
+    def chord(self, first: int, stop: int) -> Chord | None:
+        """Return the chord of the notes from ``first`` up to ``stop``, or None."""
+        names = 0
+        for bit in self.bits[first:stop]:
+            names |= bit
+        lowest = self.keys.index(min(self.keys[first:stop]), first)
+        return chord_of(names, self.bits[lowest].bit_length() - 1)
+
+
+def even_runs(line: Line) -> tuple[Run, ...]:
+    """Return the even runs of a line; each line is looked through once, whoever asks."""
+    kept = line.__dict__.get("even runs")
+    if kept is None:
+        kept = line.__dict__["even runs"] = tuple(Run(line.events[first:stop]) for first, stop in _spans(line.events))
+    return kept
+
+
+def _spans(events: Sequence[Event]) -> Iterator[tuple[int, int]]:
+    """Yield the (first, stop) indices of the even runs among some events."""
     total = len(events)
     first = 0
     while first < total:
@@ -36,14 +77,9 @@ def even_runs(line: Line, least: int) -> Iterator[tuple[int, int]]:
         stop = after
         if after < total and events[after].joined and len(events[after].notes) == 1 and events[after].ticks > ticks:
             stop += 1
-        if stop - first >= least:
+        if stop - first >= LEAST:
             yield first, stop
         first = after
-
-
-def keys_of(events: Sequence[Event]) -> list[int]:
-    """Return the key to strike (MIDI number) of each event's lowest note."""
-    return [int(event.notes[0].pitch.semitone) for event in events]
 
 
 def bits_of(events: Sequence[Event]) -> list[int]:
