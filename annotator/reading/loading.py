@@ -24,6 +24,7 @@ from annotator.reading.limits import LIMITS, Limits
 
 ROOTS = ("score-partwise", "score-timewise")
 MARKS = ((b"\xef\xbb\xbf", "UTF-8"), (b"\xff\xfe", "UTF-16LE"), (b"\xfe\xff", "UTF-16BE"))
+UNMARKED = ((b"<\0", "UTF-16LE"), (b"\0<", "UTF-16BE"))  # libxml2 does not take these for UTF-16 by itself
 DECLARATION = re.compile(r"<\?xml\s[^>]*?\?>")
 LINE_END = re.compile(r"\r\n|\n|\r")
 
@@ -67,6 +68,7 @@ def _parsed(data: bytes, name: str, where: str = "") -> Document:
     if not data.strip(b"\0 \t\r\n\xff\xfe\xef\xbb\xbf"):
         raise ScoreError(f"nothing{where or ' in it'}: the file is empty")
     parser = etree.XMLParser(
+        encoding=next((coding for start, coding in UNMARKED if data.startswith(start)), None),
         resolve_entities=False,
         no_network=True,
         load_dtd=False,
@@ -110,9 +112,8 @@ def _check_root(root: Any, where: str) -> None:
 def _described(tree: Any, data: bytes, name: str) -> Document:
     """Return the document with what is needed to write it back as it came."""
     bom, encoding = next(((True, coding) for mark, coding in MARKS if data.startswith(mark)), (False, ""))
+    encoding = encoding or next((coding for start, coding in UNMARKED if data.startswith(start)), "")
     encoding = encoding or tree.docinfo.encoding or "UTF-8"
-    if encoding.upper() in ("UTF-16", "UCS-2") and not bom:
-        encoding = "UTF-16LE" if data[1:2] == b"\0" else "UTF-16BE"
     try:
         text = data.decode(encoding, "replace").lstrip("\ufeff")
     except LookupError:

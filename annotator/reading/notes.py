@@ -101,6 +101,7 @@ def gather(element: Any, number: int) -> Draft:
     return draft
 
 
+@lru_cache(maxsize=4096)
 def decimal(text: str | None) -> Fraction | None:
     """Return a plain decimal number, or None for anything else (exponents, words, endless digits).
 
@@ -111,6 +112,7 @@ def decimal(text: str | None) -> Fraction | None:
     return Fraction(text) if DECIMAL.fullmatch(text) else None
 
 
+@lru_cache(maxsize=4096)
 def whole(text: str | None) -> int | None:
     """Return a plain whole number, or None for anything else."""
     number = decimal(text)
@@ -224,9 +226,23 @@ def _accidental(draft: Draft, element: Any) -> None:
 
 
 def _tuplet(draft: Draft, element: Any) -> None:
-    actual, normal = whole(element.findtext("actual-notes")), whole(element.findtext("normal-notes"))
-    if actual and normal and 0 < actual < 1000 and 0 < normal < 1000:
-        draft.tuplet = (actual, normal)
+    actual = normal = None
+    for child in element:
+        tag = child.tag
+        if tag == "actual-notes":
+            actual = child.text
+        elif tag == "normal-notes":
+            normal = child.text
+    draft.tuplet = ratio_from(actual, normal)
+
+
+@lru_cache(maxsize=1024)
+def ratio_from(actual: str | None, normal: str | None) -> tuple[int, int] | None:
+    """Return the ratio of a tuplet, notes played to notes replaced, or None if the texts give none."""
+    played, replaced = whole(actual), whole(normal)
+    if played is None or replaced is None or not 0 < played < 1000 or not 0 < replaced < 1000:
+        return None
+    return played, replaced
 
 
 HANDLERS: dict[str, Callable[[Draft, Any], None]] = {

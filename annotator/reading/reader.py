@@ -118,7 +118,7 @@ class PartReader:
         """Return the finished bars."""
         found = extents(self._drafts, self._lengths, self._resolution, self._repairs, self._places)
         edges = cuts(self._drafts, found)
-        stops = [*self._firsts[1:], len(self._notes)]
+        stops = [*self._firsts[1:], len(self._notes)][: len(self._firsts)]
         return tuple(
             Bar(
                 index,
