@@ -59,7 +59,7 @@ def paint_of(properties: Properties, name: str, default: str) -> tuple[float, fl
     if text.lower() == "currentcolor":
         text = properties.get("color", "black")
     found = colour(text)
-    return None if found is None else (*found, float(properties.get(f"{name}-opacity", "1")))
+    return None if found is None else (*found, length(properties.get(f"{name}-opacity", "1")))
 
 
 def trace(context: Any, steps: Outline) -> None:

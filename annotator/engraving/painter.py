@@ -91,7 +91,7 @@ class Painter:
         own = self._sheet.own(element, tag)
         if own.get("display") == "none":
             return
-        opacity = float(own.get("opacity", "1"))
+        opacity = brush.length(own.get("opacity", "1"))
         transform = element.get("transform")
         if opacity < 1:
             self._context.push_group()

@@ -1,6 +1,6 @@
 """All pages of a score in one PDF, or one page as a PNG picture.
 
-Conventions: a paper is a name of ``PAPERS`` or (width, height) in millimetres; a page is scaled to fill it,
+Conventions: a paper is a name of ``paper.PAPERS`` or (width, height) in millimetres; a page is scaled to fill it,
 its proportions kept. The same pages give the same bytes on any day (with the same cairo).
 
 Rule: every page goes through the project's own painter. Where it meets a drawing it does not know, all is begun
@@ -19,18 +19,11 @@ from lxml import etree
 from annotator.engraving import cairo_library, fonts
 from annotator.engraving.outlines import UnknownDrawing
 from annotator.engraving.painter import Painter, page_size, parse
-from annotator.errors import EngraverError, UsageError
+from annotator.engraving.paper import paper_of
+from annotator.errors import EngraverError
 
 MM = 72 / 25.4
 """Points of a millimetre."""
-
-PAPERS: dict[str, tuple[float, float]] = {
-    "a4": (210.0, 297.0),
-    "letter": (215.9, 279.4),
-    "a4-landscape": (297.0, 210.0),
-    "tablet": (195.0, 260.0),
-}
-"""Width and height of the papers in millimetres; ``tablet`` is a 3 : 4 screen."""
 
 _CREATED = "2020-01-01T00:00:00Z"
 """The date in every PDF: a fixed one, so that the same score gives the same bytes."""
@@ -46,9 +39,8 @@ def paper_size(paper: Paper) -> tuple[float, float]:
     """
     if not isinstance(paper, str):
         return paper
-    if paper not in PAPERS:
-        raise UsageError(f"no paper '{paper}'; the papers are {', '.join(PAPERS)}")
-    return PAPERS[paper]
+    found = paper_of(paper)
+    return found.width / 10, found.height / 10
 
 
 def write_pdf(pages: Sequence[str], paper: Paper, title: str, author: str) -> bytes:
@@ -147,5 +139,9 @@ def _paint_foreign(cairo: Any, context: Any, root: etree._Element) -> None:
             element.set("font-family", fonts.resolve(element.get("font-family", "")))
     tree = parser.Tree(bytestring=etree.tostring(root), url_fetcher=_no_fetching)
     recorded = Recorded(tree, None, 96)
+    wide, high = page_size(root)
+    context.save()
+    context.scale(wide / recorded.width, high / recorded.height)
     context.set_source_surface(recorded.cairo, 0, 0)
     context.paint()
+    context.restore()
