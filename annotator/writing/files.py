@@ -17,9 +17,9 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
+import secrets
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from itertools import count
 from pathlib import Path
 
 from annotator.errors import OutputError, TransferError
@@ -28,7 +28,6 @@ from annotator.writing.origin import made_by_us
 MARKED = "marked"
 PLAIN = "plain"
 _MIDWAY = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBIG})
-_tries = count()
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,15 +104,15 @@ def _same(path: Path, source: Path) -> bool:
 
 def _replace(path: Path, data: bytes) -> None:
     """Write the bytes beside the path and move them in."""
-    beside = path.with_name(f".annotator-{os.getpid()}-{next(_tries)}.part")
+    beside = path.with_name(f".annotator-{secrets.token_hex(8)}.part")
     try:
-        handle = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
-    except OSError as error:
-        if error.errno in _MIDWAY:
-            raise TransferError(f"{path} could not be written: {error.strerror}") from error
-        raise OutputError(f"{path} cannot be made: {error.strerror}") from error
-    try:
-        with os.fdopen(handle, "wb") as stream:
+        try:
+            stream = beside.open("xb")
+        except OSError as error:
+            if error.errno in _MIDWAY:
+                raise TransferError(f"{path} could not be written: {error.strerror}") from error
+            raise OutputError(f"{path} cannot be made: {error.strerror or error}") from error
+        with stream:
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())

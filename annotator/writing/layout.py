@@ -27,7 +27,7 @@ def insert_before(neighbour: Any, node: Any) -> None:
     parent, previous = neighbour.getparent(), neighbour.getprevious()
     gap = parent.text if previous is None else previous.tail
     start = line_start(gap)
-    lay_out(node, start, unit_of(parent, start))
+    lay_out(node, start, unit_of(neighbour, start))
     node.tail = None
     neighbour.addprevious(node)
     node.tail = gap
@@ -43,7 +43,7 @@ def insert_after(neighbour: Any, node: Any) -> None:
         return
     parent, gap = neighbour.getparent(), neighbour.tail
     start = line_start(parent.text)
-    lay_out(node, start, unit_of(parent, start))
+    lay_out(node, start, unit_of(neighbour, start))
     neighbour.tail = node.tail = None
     neighbour.addnext(node)
     neighbour.tail = start or None
@@ -76,10 +76,18 @@ def line_start(gap: str | None) -> str:
     return gap[gap.rindex("\n") :]
 
 
-def unit_of(parent: Any, start: str) -> str:
-    """Return by how much the children of an element are indented against it; ``start`` is a child's line start."""
-    end = line_start(parent[-1].tail) if len(parent) else ""
-    return start[len(end) :] if end and start.startswith(end) else ""
+def unit_of(neighbour: Any, start: str) -> str:
+    """Return by how much one level of elements is indented against the next; ``start`` is the line start of the neighbour.
+
+    Some programs put a bar's end tag as deep as its notes; then what is inside the neighbour tells.
+    """
+    parent = neighbour.getparent()
+    end = line_start(parent[-1].tail)
+    if end != start and start.startswith(end):
+        return start[len(end) :] if end else ""
+    first = neighbour[0] if len(neighbour) else None
+    inner = line_start(first.tail if first is not None and first.tag is etree.ProcessingInstruction else neighbour.text)
+    return inner[len(start) :] if inner.startswith(start) else ""
 
 
 def lay_out(element: Any, start: str, unit: str) -> None:

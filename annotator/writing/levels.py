@@ -5,7 +5,8 @@ Conventions
 * MusicXML has the levels 1 to 16. They keep apart what overlaps *in document order*, in which a whole bar of one staff stands before
   the other staff: so each staff has its own range, of two staves 1-8 and 9-16, of more the sixteen in equal shares.
 * Places are whole numbers in document order: ``2 n`` is right before the note with the number n, ``2 n + 1`` right after it.
-* A bracket of the source keeps its number; ours go round it. One that is never closed is taken to stay open to the end.
+* A bracket of the source keeps its number; ours go round it. Within a bar its stop may come before its start in document order, as
+  one voice is written after another. One that is never closed is taken to stay open to the end.
 
 Rule: in document order each bracket takes the lowest level of its staff's range that is free from its start to its stop.
 Source: MusicXML 4.0 (W3C), ``number-level``.
@@ -16,7 +17,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 LEVELS = 16
@@ -24,6 +25,7 @@ OLD_LEVELS = 6  # of MusicXML 3.1 and before
 NEVER = 1 << 60
 
 Span = tuple[int, int]
+_Level = tuple[str, int]
 
 
 def levels_of(staff: int, staves: int) -> range:
@@ -40,23 +42,34 @@ def levels_of(staff: int, staves: int) -> range:
 def source_brackets(root: Any) -> dict[str, dict[int, list[Span]]]:
     """Return where brackets of the source are open: by part id and number, as separate spans in order."""
     spans: dict[str, dict[int, list[Span]]] = defaultdict(lambda: defaultdict(list))
-    open_since: dict[tuple[str, int], int] = {}
     if next(root.iter("bracket"), None) is None:
         return spans
+    waiting: dict[_Level, tuple[str, int, Any]] = {}
+    for level, kind, place, bar in _ends(root):
+        earlier = waiting.get(level)
+        if earlier is None:
+            waiting[level] = (kind, place, bar)
+        elif kind != earlier[0] and (kind == "stop" or bar is earlier[2]):
+            spans[level[0]][level[1]].append((earlier[1], place + 1))
+            del waiting[level]
+        elif earlier[0] == "stop":  # a stop without a start
+            waiting[level] = (kind, place, bar)
+    for (part, number), (kind, place, _) in waiting.items():
+        if kind == "start":
+            spans[part][number].append((place, NEVER))
+    return spans
+
+
+def _ends(root: Any) -> Iterator[tuple[_Level, str, int, Any]]:
+    """Yield the ends of the source's brackets: level, ``start`` or ``stop``, place, and the bar or part around it."""
     notes = 0
     for element in root.iter("note", "bracket"):
         if element.tag == "note":
             notes += 1
-            continue
-        part = next((ancestor.get("id", "") for ancestor in element.iterancestors("part")), "")
-        key = (part, _number(element.get("number")))
-        if element.get("type") == "start":
-            open_since.setdefault(key, 2 * notes + 1)
-        elif element.get("type") == "stop" and key in open_since:
-            spans[part][key[1]].append((open_since.pop(key), 2 * notes + 2))
-    for (part, number), start in open_since.items():
-        spans[part][number].append((start, NEVER))
-    return spans
+        elif element.get("type") in ("start", "stop"):
+            part = next((ancestor.get("id", "") for ancestor in element.iterancestors("part")), "")
+            bar = next(element.iterancestors("measure", "part"), None)
+            yield (part, _number(element.get("number"))), element.get("type"), 2 * notes + 1, bar
 
 
 def number_brackets(wanted: Iterable[tuple[Span, range]], taken: dict[int, list[Span]]) -> list[int | None]:
