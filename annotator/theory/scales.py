@@ -45,11 +45,23 @@ __all__ = [
     "pitch_at",
 ]
 
-MODES = {"ionian": 0, "dorian": -2, "phrygian": -4, "lydian": 1, "mixolydian": -1, "aeolian": -3, "locrian": -5}
+MODES = {
+    "ionian": 0,
+    "dorian": -2,
+    "phrygian": -4,
+    "lydian": 1,
+    "mixolydian": -1,
+    "aeolian": -3,
+    "locrian": -5,
+}
 """Sharps that a mode's signature has more than that of the major key on the same tonic."""
 
 TYPES = ("major", "natural minor", "harmonic minor", "melodic minor")
-COLLECTIONS = {"whole-tone": (2, 2, 2, 2, 2, 2), "octatonic": (2, 1, 2, 1, 2, 1, 2, 1), "pentatonic": (2, 2, 3, 2, 3)}
+COLLECTIONS = {
+    "whole-tone": (2, 2, 2, 2, 2, 2),
+    "octatonic": (2, 1, 2, 1, 2, 1, 2, 1),
+    "pentatonic": (2, 2, 3, 2, 3),
+}
 """Scales that do not have seven letters: their steps in semitones from the tonic upwards."""
 
 FARTHEST = 9  # sharps or flats of the farthest key that a run is named by; keys beyond seven are written with double signs
@@ -245,7 +257,11 @@ def _scale_of_the_key(pitches: Sequence[Pitch], key: Key, local: Scale) -> Scale
             scale = Scale(home.tonic, kind)
             good = fits(scale, pitches)
             odd = len(good) - sum(good)
-            if (best is None or odd < best[0]) and odd * ODD_SHARE <= len(good) and _ends_stand(pitches, good):
+            if (
+                (best is None or odd < best[0])
+                and odd * ODD_SHARE <= len(good)
+                and _ends_stand(pitches, good)
+            ):
                 best = odd, scale
     return best[1] if best else None
 

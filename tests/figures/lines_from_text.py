@@ -65,7 +65,9 @@ class _Writer:
                 self.number += 1
                 if one == "r":
                     continue
-                note = self._note(pitch(one), onset, duration, staff, voice, place > 0, tied, token.endswith("~"))
+                note = self._note(
+                    pitch(one), onset, duration, staff, voice, place > 0, tied, token.endswith("~")
+                )
                 self.notes.append(note)
                 if note.tie_start:
                     held[note.pitch] = note.number
