@@ -11,6 +11,7 @@ import zlib
 from pathlib import Path
 from typing import Any
 
+import browser
 import numpy
 import pytest
 import verovio
@@ -20,7 +21,6 @@ from PIL import Image
 from annotator.engraving import cairo_library, fonts
 from annotator.engraving.pdf import write_pdf, write_png
 from annotator.errors import EngraverError
-from tests.engraving import browser
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="210px" height="297px" id="page">'
 PIXELS_OFF = 0.002
