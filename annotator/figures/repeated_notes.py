@@ -1,0 +1,71 @@
+"""Repeated notes: the same note or chord struck again and again.
+
+Conventions
+-----------
+* Four strokes at least, all of one written pitch (or chord), of equal value; the last may be longer.
+* The first stroke is the anchor; ``times`` is the number of strokes. There are no odd notes: another pitch ends the figure.
+* The line of both hands together is not looked at: one key is struck again by one hand.
+
+Rule: every stroke sounds what the first one sounds. Source: common practice, no source; as an accompaniment the "drum bass".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from annotator.figures.assembly import figure_of
+from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.lines import Event, Line
+from annotator.settings import Options
+
+KIND = "repeated-notes"
+FEWEST = 4  # strokes
+
+
+def detect_repeated_notes(line: Line, options: Options) -> Iterator[Figure]:
+    """Yield every longest row of equal strokes of one note or chord in a line."""
+    if line.scope == "shared":
+        return
+    for first, stop in _rows(line.events):
+        start = first
+        while stop - start >= FEWEST:
+            end = _equal_values(line.events, start, stop)
+            if end - start >= FEWEST:
+                events = line.events[start:end]
+                figure = figure_of(line, KIND, events, events[0].notes, times=len(events))
+                if figure:
+                    yield figure
+            if end == stop:
+                break
+            start = end - 1 if line.events[end - 1].ticks != line.events[start].ticks else end
+
+
+def spell_out_repeated_notes(covered: Covered) -> Spelling:
+    """Return the first stroke once for every stroke."""
+    stroke = tuple(int(pitch.semitone) for pitch in covered.slots[0].known if pitch is not None)
+    return tuple(stroke for _ in covered.slots)
+
+
+def _rows(events: tuple[Event, ...]) -> Iterator[tuple[int, int]]:
+    """Yield the index ranges (first, stop), long enough, of joined events that strike the same pitches."""
+    first = 0
+    before = None
+    for place, event in enumerate(events):
+        notes = event.notes
+        pitches = notes[0].pitch if len(notes) == 1 else tuple(note.pitch for note in notes)
+        if not event.joined or pitches != before:
+            if place - first >= FEWEST:
+                yield first, place
+            first = place
+            before = pitches
+    if len(events) - first >= FEWEST:
+        yield first, len(events)
+
+
+def _equal_values(events: tuple[Event, ...], first: int, stop: int) -> int:
+    """Return where a row of equal values from ``first`` ends (not included); a longer last note belongs to it."""
+    ticks = events[first].ticks
+    end = first + 1
+    while end < stop and events[end].ticks == ticks:
+        end += 1
+    return end + 1 if end < stop and events[end].ticks > ticks else end

@@ -1,0 +1,97 @@
+"""Repeated notes: found where they are, not where they nearly are, and rebuilt from the first stroke."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from figures.lines_from_text import line_of, names, texture_of
+
+from annotator.figures.figure import Figure
+from annotator.figures.law import cover_up, written
+from annotator.figures.repeated_notes import detect_repeated_notes, spell_out_repeated_notes
+from annotator.lines import Line
+from annotator.settings import Options
+
+
+def found(line: Line) -> list[Figure]:
+    figures = list(detect_repeated_notes(line, Options()))
+    for figure in figures:
+        assert spell_out_repeated_notes(cover_up(figure, line.bars)) == written(figure)
+    return figures
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+@pytest.mark.parametrize("stroke", ["C4", "F#3", "Bb4", "C4/E4/G4", "F#3/F#4"])
+@pytest.mark.parametrize("times", [4, 7, 40])
+def test_every_stroke_but_the_first_is_grey(stroke: str, times: int, hand: str) -> None:
+    (figure,) = found(line_of(" ".join(["G5", *[stroke] * times, "A5"]), hand))
+    assert (figure.kind, figure.times, figure.hand) == ("repeated-notes", times, hand)
+    assert names(figure.anchors) == stroke.replace("/", " ")
+    assert len(figure.grey) == (times - 1) * (stroke.count("/") + 1)
+
+
+def test_the_last_stroke_may_be_longer() -> None:
+    (figure,) = found(line_of("C4 C4 C4 C4 C4*3 D4"))
+    assert figure.times == 5
+
+
+def test_a_row_in_two_values_is_two_figures_that_share_the_note_between() -> None:
+    first, second = found(line_of("C4 C4 C4 C4 C4*2 C4*2 C4*2 C4*2"))
+    assert (first.times, second.times) == (5, 4)
+    assert first.moments[-1] == second.moments[0]
+
+
+def test_shorter_values_after_long_ones_begin_a_figure_of_their_own() -> None:
+    (figure,) = found(line_of("C4*4 C4*4 C4 C4 C4 C4 C4"))
+    assert figure.times == 5
+
+
+def test_tied_on_notes_belong_to_the_stroke_they_continue() -> None:
+    (figure,) = found(line_of("C4 C4 C4 C4~ C4 D4"))
+    assert figure.times == 4
+    assert len(figure.tied) == 1
+    assert figure.notes[-1] == figure.tied[0]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "C4 C4 C4 D4 C4 C4 C4",
+        "C4 C4 C4 C5 C5 C5",
+        "C4 C4 r C4 C4",
+        "C4 C#4 C4 C4 C4",
+        "C4/E4 C4/E4 C4/F4 C4/E4 C4/E4",
+        "C4 C4*2 C4 C4*2",
+        "C4 C4~ C4 C4 C4~ C4 D4",
+        "B#3 C4 B#3 C4",
+    ],
+)
+def test_near_misses_are_no_figure(text: str) -> None:
+    assert found(line_of(text)) == []
+
+
+def test_no_figure_crosses_a_cut_bar_line() -> None:
+    text = " ".join(["C4"] * 6)
+    assert len(found(line_of(text))) == 1
+    assert found(line_of(text, bar="3/4", cuts=frozenset({1}))) == []
+
+
+def test_both_hands_on_one_key_are_not_one_figure() -> None:
+    texture = texture_of("C4 r C4 r C4 r C4 r", "r C4 r C4 r C4 r C4")
+    assert texture.shared is not None
+    assert found(texture.shared) == []
+
+
+def test_a_part_of_the_line_gives_a_part_of_the_figure() -> None:
+    line = line_of(" ".join(["E4"] * 9))
+    (figure,) = found(line.slice(2, 7))
+    assert figure.times == 5
+    assert figure.moments[0][0].number == 3
+
+
+def test_the_inverse_reads_nothing_but_the_first_stroke() -> None:
+    line = line_of("C4 C4 C4 C4")
+    (figure,) = found(line)
+    wrong = replace(figure, moments=(*figure.moments[:3], line_of("C4 C4 C4 D4").events[3].notes))
+    assert spell_out_repeated_notes(cover_up(wrong, line.bars)) != written(wrong)
