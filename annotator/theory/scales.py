@@ -226,16 +226,16 @@ def collection_of(pitches: Sequence[Pitch]) -> Scale | None:
 
     An octatonic scale goes by seven letters at most: there its last note may be missing.
     """
-    rising = [int(p.semitone) for p in pitches]
-    steps = {abs(after - before) for before, after in pairwise(rising)}
-    classes = {semitone % 12 for semitone in rising}
+    keys = [int(p.semitone) for p in pitches]
+    steps = {abs(after - before) for before, after in pairwise(keys)}
+    classes = {semitone % 12 for semitone in keys}
     for kind, pattern in COLLECTIONS.items():
         if steps != set(pattern) or len(classes) < len(pattern) - (kind == "octatonic"):
             continue
-        for pitch in pitches if rising[0] <= rising[-1] else reversed(pitches):
+        for pitch in pitches:
             scale = Scale(name_of(pitch), kind)
             members = classes_in(scale)
-            if classes <= members and _walks(rising, members):
+            if classes <= members and _walks(keys, members):
                 return scale
     return None
 
