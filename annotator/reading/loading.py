@@ -86,6 +86,9 @@ def _parsed(data: bytes, name: str, where: str = "") -> Document:
         ) from error
     except (ValueError, LookupError) as error:
         raise ScoreError(f"not readable as XML{where}: {error}") from error
+    for entry in parser.error_log:  # in an attribute nothing else is left of an entity that a remote document type may declare
+        if "UNDECLARED_ENTITY" in (entry.type_name or ""):
+            raise ScoreError(f"{entry.message}{where}, line {entry.line}: entities are refused; export the score again")
     _check_root(root, where)
     return _described(root.getroottree(), data, name)
 
