@@ -43,6 +43,7 @@ from annotator.figures.legs import (
 from annotator.lines import Event, Line
 from annotator.score import STEPS, Note, Pitch, pitch_at
 from annotator.settings import Options
+from annotator.theory.keys import signature_scale
 from annotator.theory.names import Scale
 from annotator.theory.scales import (
     COLLECTIONS,
@@ -120,7 +121,9 @@ def _named(line: Line, row: list[Leg], pitches: Sequence[Pitch]) -> Generator[Fi
     """Yield the figure of a row of legs if it has a name; return whether every note fits that name."""
     opening, closing = line.events[row[0][0]], line.events[row[-1][1]]
     note = opening.notes[0]
-    local = line.keys[opening.bar]
+    local = (
+        line.keys[opening.bar] if line.keys else signature_scale(note.key.fifths, note.key.mode == "minor")
+    )
     scale = name_run(pitches, note.key, _in_force(line, opening, closing), local)
     if scale is None:
         return False

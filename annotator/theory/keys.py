@@ -11,7 +11,8 @@ Rule
 In each bar every key within ``REACH`` fifths of the signature is weighed: each different note counts by its degree in that key, twice if it
 comes twice, the bass note once more. The row of keys with the greatest sum is taken, where it costs ``CHANGE`` to go to another key and
 the key of the signature starts ``HOME`` ahead: so one foreign note changes nothing, and a stretch that has left the key does.
-A minor key is heard by its raised seventh; without one it hardly outweighs the major key of the same signature.
+A minor key is heard by its raised seventh; without one it does not outweigh the major key of the same
+signature, unless the source declares it.
 
 Source
 ------
@@ -36,7 +37,7 @@ CHANGE = 12  # weights that going to another key costs
 HOME = 10  # weights that the key of the signature is ahead at the start
 STAY, DECLARED = 1, 4  # weights a bar for the key of the signature; for a minor key that the source declares
 MAJOR = {0: 5, 1: 4, 4: 4, -1: 2, 2: 2, 3: 2, 5: 2}
-MINOR = {0: 5, 1: 4, -3: 4, -1: 1, 2: 2, -4: 2, -2: 0, 5: 4, 3: 0}
+MINOR = {0: 5, 1: 4, -3: 4, -1: 1, 2: 2, -4: 2, -2: -3, 5: 6, 3: 0}
 """Weight of a note by its distance from the tonic on the line of fifths: 5 is the leading note, -2 the natural seventh of minor."""
 FOREIGN = -4  # weight of a note that the key lacks
 
@@ -117,7 +118,10 @@ def _path(
         lowest = bass[bar.index]
         if lowest is not None:
             sums = [a + b for a, b in zip(sums, _weights(fifths, lowest[1], 1), strict=True)]
-        sums[home] += DECLARED if minor else STAY
+        natural = counts[bar.index].get(
+            fifths + 1, 0
+        )  # the seventh of a declared minor key need not be raised
+        sums[home] += DECLARED - MINOR[-2] * natural if minor else STAY
     best = sums.index(max(sums))
     row: list[Scale] = []
     for top, changed in reversed(origins):

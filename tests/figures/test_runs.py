@@ -119,6 +119,21 @@ def test_it_names_foreign_keys() -> None:
     assert longest("Db4 Eb4 F4 Gb4 Ab4 Bb4 C5 Db5", fifths=3).scale == Scale("Db", "major")
 
 
+@pytest.mark.parametrize("kind", ["major", "natural minor", "harmonic minor", "melodic minor"])
+def test_every_scale_is_named_right_under_foreign_signatures(kind: str) -> None:
+    """Natural minor is then called by its relative major, as nothing tells that the minor key is in force."""
+    for fifths in range(-7, 8):
+        scale = Scale(signature_scale(fifths, minor=kind != "major").tonic, kind)
+        for signature in (-5, -1, 0, 2, 4):
+            if signature != fifths:
+                for turning, count in ((True, 1), (False, 1), (True, 2)):
+                    figure = longest(octaves(scale, count, turning), fifths=signature)
+                    assert figure.scale == (signature_scale(fifths) if kind == "natural minor" else scale), (
+                        signature
+                    )
+                    assert figure.odd == ()
+
+
 def test_accidentals_in_force_in_the_bar_name_missing_letters() -> None:
     assert longest("F#4 r C4 D4 E4 r G4 A4 B4 C5 D5").scale == Scale("G", "major")
     assert longest("F#4*16 | G4 A4 B4 C5 D5").scale == Scale(
