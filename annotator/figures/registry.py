@@ -9,6 +9,16 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
+from annotator.figures import (
+    alberti,
+    arpeggios,
+    bass_and_chord,
+    block_chords,
+    broken_chords,
+    hands,
+    repeated_notes,
+    runs,
+)
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.lines import Line, Texture
 from annotator.settings import Options
@@ -19,7 +29,8 @@ class Kind:
     """One entry of the vocabulary.
 
     ``family`` groups kinds for styles and surveys: ``run``, ``chord``, ``double``, ``ornament``, ``repeat``, ``hands``.
-    ``harmony`` marks named accompaniments, which mere repeats never displace. ``default`` tells whether it is looked for unasked.
+    ``harmony`` marks named accompaniments, which mere repeats (``repeat``) never displace. ``default`` tells whether it is looked for
+    unasked.
     """
 
     name: str
@@ -32,6 +43,21 @@ class Kind:
     default: bool = True
 
 
-KINDS: tuple[Kind, ...] = ()
+KINDS: tuple[Kind, ...] = (
+    Kind("scale-run", "run", runs.spell_out_scale_run, runs.detect_scale_runs),
+    Kind("chromatic-run", "run", runs.spell_out_chromatic_run, runs.detect_chromatic_runs),
+    Kind("arpeggio", "chord", arpeggios.spell_out_arpeggio, arpeggios.detect_arpeggios),
+    Kind("alberti-bass", "chord", alberti.spell_out_alberti_bass, alberti.detect_alberti_bass, harmony=True),
+    Kind("broken-chord", "chord", broken_chords.spell_out_broken_chord, broken_chords.detect_broken_chords, harmony=True),
+    Kind("bass-and-chord", "chord", bass_and_chord.spell_out_bass_and_chord, bass_and_chord.detect_bass_and_chord, harmony=True),
+    Kind("repeated-notes", "repeat", repeated_notes.spell_out_repeated_notes, repeated_notes.detect_repeated_notes),
+    Kind("hands-in-unison", "hands", hands.spell_out, detect_part=hands.detect_unison),
+    Kind("hands-in-octaves", "hands", hands.spell_out, detect_part=hands.detect_octaves),
+    Kind("hands-in-thirds", "hands", hands.spell_out, detect_part=hands.detect_thirds),
+    Kind("hands-in-sixths", "hands", hands.spell_out, detect_part=hands.detect_sixths),
+    Kind("hands-in-tenths", "hands", hands.spell_out, detect_part=hands.detect_tenths),
+    Kind("contrary-motion", "hands", hands.spell_out, detect_part=hands.detect_contrary),
+    Kind("block-chord", "chord", block_chords.spell_out_block_chord, block_chords.detect_block_chords, default=False),
+)
 
 KINDS_BY_NAME: dict[str, Kind] = {kind.name: kind for kind in KINDS}

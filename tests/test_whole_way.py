@@ -1,0 +1,80 @@
+"""The whole way on real scores: marks go in and come out, and every grey note follows from what stays dark.
+
+The scores are the piano scores of music21's corpus; a local folder of scores is tried as well where it is there.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from lxml import etree
+from scores_at_hand import NO_LOCAL_SCORES, keyboard_corpus, local_scores
+
+from annotator.figures.law import holds
+from annotator.marking import markings
+from annotator.pipeline import find_figures, read
+from annotator.reading import load, read_document
+from annotator.report import Report
+from annotator.score import Score
+from annotator.style import load_style
+from annotator.writing.marks import take_out, write_marks
+
+CORPUS = keyboard_corpus()
+STYLE = load_style("default")
+
+
+def canonical(tree: object) -> bytes:
+    return etree.tostring(tree, method="c14n")  # type: ignore[call-overload,no-any-return]
+
+
+def check_law(score: Score, report: Report) -> int:
+    """Check every figure against its inverse and return the number of grey notes checked."""
+    bars = {part.id: part.bars for part in score.parts}
+    checked = 0
+    for _, figure in report.figures:
+        assert holds(figure, bars[figure.part]), (figure.kind, figure.struck[0].id)
+        checked += len(figure.grey)
+    return checked
+
+
+@pytest.mark.parametrize("path", CORPUS, ids=lambda path: path.stem)
+def test_marks_go_in_and_come_out(path: Path) -> None:
+    source = canonical(load(path).tree)
+    document = load(path)
+    score = read_document(document)
+    report = find_figures(score)
+    assert report.figures, "a real piano piece has figures"
+    marks = markings(report, score)
+    write_marks(document, score, marks, STYLE)
+    once = canonical(document.tree)
+    assert once != source
+    write_marks(document, score, marks, STYLE)
+    assert canonical(document.tree) == once, "marking twice is marking once"
+    assert take_out(document)
+    assert canonical(document.tree) == source, "plain gives back the source"
+
+
+@pytest.mark.parametrize("path", CORPUS, ids=lambda path: path.stem)
+def test_every_grey_note_of_the_corpus_follows(path: Path) -> None:
+    score = read(path)
+    report = find_figures(score)
+    assert check_law(score, report) == report.grey
+    assert report.to_read + report.grey == report.notes
+
+
+def test_each_note_is_in_one_figure_of_its_hand() -> None:
+    for path in CORPUS:
+        numbers = [note.number for _, figure in find_figures(read(path)).figures for note in figure.struck]
+        assert len(numbers) == len(set(numbers)), path.stem
+
+
+@pytest.mark.slow
+def test_every_grey_note_of_the_local_scores_follows() -> None:
+    paths = local_scores()
+    if not paths:
+        pytest.skip(NO_LOCAL_SCORES)
+    for path in paths:
+        score = read(path)
+        report = find_figures(score)
+        assert check_law(score, report) == report.grey, path.stem
