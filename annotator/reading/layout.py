@@ -3,12 +3,14 @@
 Conventions
 -----------
 * Note numbers count every ``<note>`` of the user's own tree in document order, from 1, rests included. In a timewise score the parts
-  take turns in each measure, so each measure of a part carries the number its first note has.
+  take turns in each measure, so each measure of a part carries the number its first note has. Only where notes stand in odd places (in
+  another note, outside all measures) is each one's number looked up.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from typing import Any
 
 from annotator.errors import ScoreError
@@ -20,13 +22,15 @@ from annotator.reading.limits import Limits
 class Measure:
     """One measure of one part: printed ``number``, whether it is ``implicit``, the element that holds its notes, and ``first_note``.
 
-    ``content`` is None where a timewise score leaves the part out of a measure.
+    ``content`` is None where a timewise score leaves the part out of a measure. ``numbers`` is None but in a document with notes in odd
+    places: then it gives each note's number.
     """
 
     number: str
     implicit: bool
     content: Any
     first_note: int
+    numbers: Mapping[Any, int] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +55,17 @@ def lay_out(document: Document, limits: Limits) -> tuple[PartLayout, ...]:
     notes = sum(1 for _ in root.iter("note"))
     if notes > limits.notes:
         raise ScoreError(f"{notes} notes, more than the limit of {limits.notes}")
-    return parts
+    in_place = sum(1 for part in parts for measure in part.measures for _ in _notes(measure.content))
+    return parts if in_place == notes else _looked_up(parts, {note: place for place, note in enumerate(root.iter("note"), 1)})
+
+
+def _notes(content: Any) -> Iterable[Any]:
+    return () if content is None else content.iterchildren("note")
+
+
+def _looked_up(parts: tuple[PartLayout, ...], numbers: Mapping[Any, int]) -> tuple[PartLayout, ...]:
+    """Return the parts with every note's number at hand."""
+    return tuple(replace(part, measures=tuple(replace(measure, numbers=numbers) for measure in part.measures)) for part in parts)
 
 
 def _measure(frame: Any, content: Any, index: int, first_note: int) -> Measure:
@@ -66,7 +80,7 @@ def _partwise(root: Any) -> tuple[PartLayout, ...]:
         measures = []
         for index, element in enumerate(part.iterchildren("measure")):
             measures.append(_measure(element, element, index, first_note))
-            first_note += sum(1 for _ in element.iter("note"))
+            first_note += sum(1 for _ in element.iterchildren("note"))
         parts.append(PartLayout(part.get("id", ""), tuple(measures)))
     return tuple(parts)
 
@@ -78,7 +92,7 @@ def _timewise(root: Any) -> tuple[PartLayout, ...]:
     for index, frame in enumerate(frames):
         for part in frame.iterchildren("part"):
             by_part.setdefault(part.get("id", ""), {})[index] = _measure(frame, part, index, first_note)
-            first_note += sum(1 for _ in part.iter("note"))
+            first_note += sum(1 for _ in part.iterchildren("note"))
     return tuple(
         PartLayout(name, tuple(found.get(i) or _measure(frame, None, i, 0) for i, frame in enumerate(frames)))
         for name, found in by_part.items()

@@ -74,6 +74,8 @@ class Walk:
         for child in measure.content if measure.content is not None else ():
             tag = child.tag
             if tag == "note":
+                if measure.numbers is not None:
+                    number = measure.numbers[child]
                 self._note(gather(child, number), draft)
                 number += 1
             elif tag == "backup":

@@ -41,17 +41,17 @@ def partwise(*bars: str, divisions: int = 1, name: str = "Piano", attributes: st
 
 @pytest.fixture
 def make_note() -> Callable[..., str]:
-    """The maker of ``<note>`` texts."""
+    """Return the maker of ``<note>`` texts."""
     return note
 
 
 @pytest.fixture
 def make_text() -> Callable[..., str]:
-    """The maker of one-part score texts."""
+    """Return the maker of one-part score texts."""
     return partwise
 
 
 @pytest.fixture
 def score_of() -> Callable[..., Score]:
-    """The maker of one-part scores, read."""
+    """Return the maker of one-part scores, read."""
     return lambda *bars, **options: read(partwise(*bars, **options).encode(), "test")
