@@ -152,8 +152,19 @@ def dark_notes(keys: Sequence[int], before: Sequence[int]) -> list[bool]:
     return [key != old for key, old in zip(keys, before, strict=True)]
 
 
+def _trimmed(row: list[tuple[tuple[Event, ...], Chord]]) -> list[tuple[tuple[Event, ...], Chord]]:
+    """Drop groups at either end in which nothing would be grey: a bass and one chord, and a new harmony before and after."""
+    first, stop = 0, len(row)
+    while stop - first > 1 and len(row[first][0]) == 2 and not same_harmony(row[first][1], row[first + 1][1]):
+        first += 1
+    while stop - first > 1 and len(row[stop - 1][0]) == 2 and not same_harmony(row[stop - 2][1], row[stop - 1][1]):
+        stop -= 1
+    return row[first:stop]
+
+
 def _made(line: Line, row: list[tuple[tuple[Event, ...], Chord]]) -> Iterator[Figure]:
     """Yield the figure of a row of named groups, if there is one."""
+    row = _trimmed(row)
     if len(row) < 2 or not shared_by_voices(line, row[0][0]):
         return
     anchors: list[Note] = []

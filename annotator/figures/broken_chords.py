@@ -3,12 +3,14 @@
 Conventions
 -----------
 * Notes of equal value (the last may be longer). Groups begin on a beat where a figure can be found so, else where the row of notes
-  begins. Two groups or more; at least three different notes in a group (two are a tremolo). The pattern of Alberti bass is left to it.
+  begins. Two groups or more, but two groups of three notes only under one harmony (two triads in a row are no pattern yet). At least
+  three different notes in a group (two are a tremolo). The pattern of Alberti bass is left to it.
 * The pattern is the first group: which of its notes is the lowest, the next higher … (``order``), and for each of these which chord tone
   it is above the lowest. It stays, while the chord may change from group to group.
 * The voicing is what is in force for each note of the pattern. A change of harmony, or another lowest note that is a tone of the chord,
   sets it anew: the pattern's chord tones above that lowest note. A dark note that is a tone of the chord takes its place in the voicing
   until the next change; a passing or neighbour note does not. Of these there is at most one in four notes (one in a group of three).
+* A group that no chord holds stands under the harmony in force, or, a suspension, under the one it falls to in the next two groups.
 * In a merged line voices, or hands, share the figure, and share it alike in every group.
 
 Rule
@@ -31,7 +33,7 @@ from annotator.figures.harmony import Run, even_runs, shared_by_voices
 from annotator.lines import Line
 from annotator.score import Note
 from annotator.settings import Options
-from annotator.theory.chords import QUALITIES, Chord, chord_of, rungs, same_harmony, tones
+from annotator.theory.chords import QUALITIES, Chord, rungs, same_harmony, tones
 from annotator.theory.names import class_of
 
 KIND = "broken-chord"
@@ -162,7 +164,8 @@ def _first_beat(line: Line, run: Run, size: int) -> int:
 
 
 def _of_sizes(line: Line, run: Run, starts: Iterable[tuple[int, int]]) -> Iterator[Figure]:
-    """Yield the figures of a run for each (size of group, index of the first note of the first group)."""
+    """Yield the figures of a run for each (size of group, index of the first note), but none that smaller groups make up wholly."""
+    told: set[int] = set()
     contour = [(step > 0) - (step < 0) for step in run.steps]
     for size, start in starts:
         place, last = start, len(run) - 2 * size
@@ -173,7 +176,8 @@ def _of_sizes(line: Line, run: Run, starts: Iterable[tuple[int, int]]) -> Iterat
                 stop = chain.run_on()
                 if stop > after:
                     figure = chain.figure()
-                    if figure is not None:
+                    if figure is not None and not told.issuperset(range(place, stop)):
+                        told.update(range(place, stop))
                         yield figure
                     after = stop
             place = after
@@ -251,27 +255,23 @@ class _Chain:
         return True
 
     def _chord_with_odd_notes(self, place: int, group: list[int], alike: bool) -> Chord | None:
-        """Return the chord of a group that no chord holds: the one in force, else that of all its names but one."""
+        """Return the chord of a group that no chord holds: the one in force, else one that comes in the next two groups."""
         most = max(1, self.size // 4)
         kept = self.voicing.keys
         if sum(key != kept[at] for at, key in zip(self.pattern.order, group, strict=True)) <= most:
             return self.voicing.chord
-        if not alike or self.size < 6:
-            return None
-        bits = self.run.bits[place : place + self.size]
-        bass = bits[group.index(min(group))]
-        for left_out in dict.fromkeys(bits):
-            if bits.count(left_out) <= most and left_out != bass:
-                names = 0
-                for bit in bits:
-                    names |= bit if bit != left_out else 0
-                chord = chord_of(names, bass.bit_length() - 1)
-                if chord is not None:
-                    return chord
+        for ahead in (1, 2) if alike else ():
+            start = place + ahead * self.size
+            coming = self.run.chord(start, start + self.size) if start + self.size <= len(self.run) else None
+            if coming is not None:
+                strange = sum(key % 12 not in classes_of(coming) for key in group)
+                return coming if strange <= most and min(group) % 12 in classes_of(coming) else None
         return None
 
     def figure(self) -> Figure | None:
         """Make the figure of the groups taken up."""
+        if len(self.dark) < 9 and len(self.changes) > 1 and self.size == 3:
+            return None
         events = self.run.events[self.start : self.start + len(self.dark)]
         notes: list[Note] = [event.notes[0] for event in events]
         figure = figure_of(

@@ -1,0 +1,117 @@
+"""Alberti bass: named group by group, dark only where the chord does not tell; and what is none."""
+
+import random
+from fractions import Fraction
+
+import pytest
+from figures.chord_figures import follows, found, harmonies, shown, word
+from figures.lines_from_text import line_of, names, texture_of
+
+from annotator.figures.alberti import detect_alberti_bass, spell_out_alberti_bass
+from annotator.score import pitch_of
+from annotator.settings import Options
+from annotator.theory.chords import QUALITIES, Chord, name_chord, tone_above, tones
+
+C, G7, F = "C3 G3 E3 G3 ", "D3 G3 F3 G3 ", "C3 A3 F3 A3 "
+
+
+def test_chords_change_inside_one_figure() -> None:
+    line = line_of(C + C + G7 + C + F + C + "B2 G3 D3 G3 " + C, "left")
+    (figure,) = detect_alberti_bass(line, Options())
+    assert harmonies(figure) == [
+        "0: C major/C",
+        "8: G dominant-seventh/D",
+        "12: C major/C",
+        "16: F major/C",
+        "20: C major/C",
+        "24: G major/B",
+        "28: C major/C",
+    ]
+    assert names(figure.anchors) == "C3 D3 C3 C3 C3 B2 C3"
+    assert (figure.group, figure.hand, figure.odd, figure.chord) == (4, "left", (), Chord("C", "major", 0, "C"))
+    assert follows(figure, line, spell_out_alberti_bass)
+
+
+@pytest.mark.parametrize("root", ["C", "F#", "Bb"])
+@pytest.mark.parametrize("quality", QUALITIES)
+def test_every_chord_on_each_of_its_tones(root: str, quality: str) -> None:
+    for bass in tones(Chord(root, quality, 0, root)):
+        chord = Chord(root, quality, 0, root)
+        low = pitch_of(bass[0], bass.count("#") - bass[1:].count("b"), 3)
+        first, middle, high = (tone_above(chord, low, index, sparse=True) for index in range(3))
+        line = line_of(f"{word(first)} {word(high)} {word(middle)} {word(high)} " * 2, "left")
+        (figure,) = detect_alberti_bass(line, Options())
+        assert figure.chord is not None and name_chord([first, middle, high]) == figure.chord
+        assert figure.chord.root == root and figure.chord.bass == bass
+        assert names(figure.anchors) == word(first)
+        assert follows(figure, line, spell_out_alberti_bass)
+
+
+@pytest.mark.parametrize(
+    ("notes", "page"),
+    [
+        (C + C, "C3 g3 e3 g3 c3 g3 e3 g3"),
+        (C + "C3 G3 E3 G3*2", "C3 g3 e3 g3 c3 g3 e3 g3"),  # the last may be longer
+        (C + "C3 G3 F3 G3 " + C, "C3 g3 e3 g3 c3 g3 F3! g3 c3 g3 e3 g3"),  # a neighbour note
+        (C + "B2 G3 E3 G3 B2 G3 D3 G3", "C3 g3 e3 g3 B2 g3 e3 g3 B2 g3 d3 g3"),  # three harmonies: C, Em/B, G/B
+        (C + "E3 C4 G3 C4 " + C, "C3 g3 e3 g3 E3 c4 g3 c4 C3 g3 e3 g3"),  # another bass, the same harmony
+        (C + "C3 G3 E3 A3 " + C, "C3 g3 e3 g3 c3 g3 e3 A3! c3 g3 e3 g3"),
+        (C + "B2 F3 C3 F3 B2 F3 D3 F3 " + C, "C3 g3 e3 g3 B2 f3 C3! f3 b2 f3 d3 f3 C3 g3 e3 g3"),  # a suspension
+    ],
+)
+def test_what_is_grey(notes: str, page: str) -> None:
+    line = line_of(notes, "left")
+    (figure,) = detect_alberti_bass(line, Options())
+    assert shown(figure) == page
+    assert follows(figure, line, spell_out_alberti_bass)
+
+
+def test_another_bass_under_one_chord_is_no_change() -> None:
+    (figure,) = detect_alberti_bass(line_of(C + "E3 C4 G3 C4 " + C, "left"), Options())
+    assert harmonies(figure) == ["0: C major/C"]
+
+
+@pytest.mark.parametrize(
+    "notes",
+    [
+        "C4 C5 B4 C5 C4 C5 B4 C5",  # octave and neighbour: no one chord
+        C,  # one group alone
+        "C3 G3 C3 G3 C3 G3 C3 G3",  # two notes
+        "C3 E3 G3 E3 C3 E3 G3 E3",  # low, middle, high, middle: another broken chord
+        "C3 G3 D3 G3 C3 G3 D3 G3",  # no chord
+        "C3 E4 G3 E4 C3 E4 G3 E4",  # spread over a tenth: close position does not give it
+        "C3 G3 E3 G3*2 C3 G3 E3 G3",  # unequal
+        "C3 G3 E3 G3 r C3 G3 E3 G3",  # a rest between
+        "C3 G3 D3 G3 C3 G3 F3 G3",
+    ],
+)
+def test_near_misses_find_nothing(notes: str) -> None:
+    assert found(detect_alberti_bass, line_of(notes, "left")) == []
+
+
+def test_groups_stand_on_the_beat() -> None:
+    assert found(detect_alberti_bass, line_of("E3 G3 " + C + C, "left", unit=Fraction(1, 2))) == []
+    assert len(found(detect_alberti_bass, line_of("r r r r " + C + C, "left", unit=Fraction(1, 2)))) == 1
+
+
+def test_random_leaps_find_nothing() -> None:
+    rolls = random.Random(5)
+    keys = [rolls.choice("CDEFGAB") + rolls.choice("234") for _ in range(800)]
+    assert found(detect_alberti_bass, line_of(" ".join(keys), "left")) == []
+
+
+def test_a_double_bar_ends_it() -> None:
+    line = line_of(C * 8, "left", cuts=frozenset({1}))
+    assert [len(figure.struck) for figure in detect_alberti_bass(line, Options())] == [16, 16]
+
+
+def test_a_figure_that_one_voice_has_alone_is_not_found_again_in_the_hand() -> None:
+    texture = texture_of("", (C + C, "r*4 r*4"))
+    assert len(found(detect_alberti_bass, texture.voices[0])) == 1
+    assert found(detect_alberti_bass, texture.hands["left"]) == []
+
+
+def test_a_held_bass_in_a_voice_of_its_own_belongs_to_it() -> None:
+    texture = texture_of("", ("r G3 E3 G3 r G3 E3 G3", "C3*4 C3*4"))
+    (figure,) = detect_alberti_bass(texture.hands["left"], Options())
+    assert shown(figure) == "C3 g3 e3 g3 c3 g3 e3 g3"

@@ -1,0 +1,122 @@
+"""Arpeggios: every chord, up and down, turning, across staves; what is none; and that all grey notes follow."""
+
+import random
+from fractions import Fraction
+
+import pytest
+from figures.chord_figures import follows, found, shown, word
+from figures.lines_from_text import line_of, name, pitches, texture_of
+
+from annotator.figures.arpeggios import detect_arpeggios, spell_out_arpeggio
+from annotator.score import pitch_of
+from annotator.settings import Options
+from annotator.theory.chords import QUALITIES, Chord, tone_above, tones
+
+
+def text_of(chord: Chord, size: int, octave: int = 3) -> str:
+    """Write ``size`` notes up the chord from its bass."""
+    bass = pitch_of(chord.bass[0], chord.bass.count("#") - chord.bass[1:].count("b"), octave)
+    return " ".join(word(tone_above(chord, bass, index)) for index in range(size))
+
+
+@pytest.mark.parametrize("root", ["C", "F#", "Bb", "Ab"])
+@pytest.mark.parametrize("quality", QUALITIES)
+def test_every_chord_and_inversion_is_found_and_named_up_down_and_turning(root: str, quality: str) -> None:
+    for inversion, bass in enumerate(tones(Chord(root, quality, 0, root))):
+        chord = Chord(root, quality, inversion, bass)
+        up = text_of(chord, 6)
+        down = " ".join(reversed(up.split()))
+        there_and_back = f"{up} {down.split(' ', 1)[1]}"
+        for text, direction, dark in ((up, "up", 2), (down, "down", 2), (there_and_back, "turning", 3)):
+            line = line_of(text)
+            (figure,) = detect_arpeggios(line, Options())
+            assert (figure.chord, figure.direction, len(figure.anchors)) == (chord, direction, dark)
+            assert len(figure.struck) == len(text.split())
+            assert follows(figure, line, spell_out_arpeggio)
+
+
+@pytest.mark.parametrize(
+    ("notes", "figures"),
+    [
+        ("C4 E4 G4 C5", ["C4 e4 g4 C5"]),
+        ("C4 E4 G4 C5*2", ["C4 e4 g4 C5"]),  # the last may be longer
+        ("C4 E4 G4 C5 E5 C5 G4 C5 E5 G5", ["C4 e4 g4 c5 E5 c5 G4 c5 e5 G5"]),  # legs of three beside one of four
+        ("E4 C4 E4 G4 C5", ["C4 e4 g4 C5"]),  # a leg of two is none: the figure begins at the turn
+        ("C4 E4 G4 C5 G4 C5", ["C4 e4 g4 C5"]),
+        ("G3 B3 F4 G4 B4 F5", ["G3 b3 f4 g4 b4 F5"]),  # G7 without its fifth
+        ("D3 F3 G3 D4 F4 G4", ["D3 f3 g3 d4 f4 G4"]),  # G7 over its fifth, without its third
+        ("C4 E4 G4 B4 D5 B4 G4 E4", ["C4 e4 g4 B4"]),  # no ninth: the chord ends, and B D G E is no chord's order
+        ("C4 E4 G4 C5 F5 A5 C6 F6", ["C4 e4 g4 C5", "C5 f5 a5 c6 F6"]),  # two chords, one note in common
+    ],
+)
+def test_what_is_grey(notes: str, figures: list[str]) -> None:
+    line = line_of(notes)
+    assert found(detect_arpeggios, line)[: len(figures)] == figures
+    assert all(follows(figure, line, spell_out_arpeggio) for figure in detect_arpeggios(line, Options()))
+
+
+@pytest.mark.parametrize(
+    "notes",
+    [
+        "C4 E4 G4",  # three notes
+        "C4 E4 G4 E4 C4 E4 G4 E4",  # a broken chord
+        "C4 G4 E4 G4 C4 G4 E4 G4",  # Alberti bass
+        "C4 G4 C5 E5",  # not each the next tone
+        "C4 E4 G4 C5/E5",  # a chord at the end
+        "C4 E4*2 G4 C5",  # unequal values
+        "C4 E4 r G4 C5",  # a rest
+        "C4 D4 E4 F4 G4 A4 B4 C5",  # a scale
+        "C4 Eb4 G4 B4",  # thirds, but no chord of the table
+    ],
+)
+def test_near_misses_find_nothing(notes: str) -> None:
+    assert found(detect_arpeggios, line_of(notes)) == []
+
+
+def test_random_leaps_find_nothing() -> None:
+    rolls = random.Random(11)
+    keys = [rolls.choice("CDEFGAB") + rolls.choice(["", "#", "b"]) + rolls.choice("23456") for _ in range(600)]
+    assert found(detect_arpeggios, line_of(" ".join(keys))) == []
+
+
+def test_a_double_bar_ends_it() -> None:
+    text = "C4 E4 G4 C5 E5 G5 C6 E6"
+    assert found(detect_arpeggios, line_of(text)) == ["C4 e4 g4 c5 e5 g5 c6 E6"]
+    assert found(detect_arpeggios, line_of(text, unit=Fraction(1), cuts=frozenset({1}))) == ["C4 e4 g4 C5", "E5 g5 c6 E6"]
+
+
+def test_the_sound_counts_where_spelling_changes_on_the_way() -> None:
+    line = line_of("B3 D4 F4 G#4 B4 D5 F5 Ab5")
+    (figure,) = detect_arpeggios(line, Options())
+    assert shown(figure) == "B3 d4 f4 g#4 b4 d5 f5 Ab5"
+    assert figure.chord == Chord("B", "diminished-seventh", 0, "B")
+    assert follows(figure, line, spell_out_arpeggio)
+
+
+def test_it_passes_from_hand_to_hand_in_blocks_of_two_and_more() -> None:
+    shared = texture_of("r r r C4 E4 G4", "C3 E3 G3 r r r").shared
+    assert shared is not None
+    (figure,) = detect_arpeggios(shared, Options())
+    assert shown(figure) == "C3 e3 g3 c4 e4 G4"
+    assert (figure.staff, figure.voice) == (2, "2")
+    alternating = texture_of("r E3 r C4 r G4", "C3 r G3 r E4 r").shared
+    assert alternating is not None and found(detect_arpeggios, alternating) == []
+    in_one_hand = texture_of("C4 E4 G4 C5 r r", "r r r r C3 E3").shared
+    assert in_one_hand is not None and found(detect_arpeggios, in_one_hand) == []  # the voice line has it
+
+
+def test_a_tied_last_note_brings_its_continuation_along() -> None:
+    (figure,) = detect_arpeggios(line_of("C4 E4 G4 C5~ C5"), Options())
+    assert [name(note) for note in figure.notes] == ["C4", "E4", "G4", "C5", "C5"]
+    assert len(figure.struck) == 4
+
+
+def test_root_position_on_the_lines_reads_in_threes() -> None:
+    """E G B, G B D …: three notes on three neighbouring lines of the treble staff are a root-position triad (staff lines: any primer)."""
+    lines = [p.diatonic for p in pitches("E4 G4 B4 D5 F5")]
+    assert lines == list(range(lines[0], lines[0] + 9, 2))
+    for low in ("E4 G4 B4", "G4 B4 D5", "B4 D5 F5"):
+        up = " ".join(f"{w[0]}{int(w[1]) + octave}" for octave in (0, 1) for w in low.split())
+        (figure,) = detect_arpeggios(line_of(up, unit=Fraction(1, 3)), Options())
+        assert figure.chord is not None and figure.chord.inversion == 0 and figure.chord.root == low[0]
+        assert len(figure.struck) == 6 and len(figure.anchors) == 2

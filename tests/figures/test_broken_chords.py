@@ -1,0 +1,139 @@
+"""Broken chords: patterns in all sizes, the voicing that goes on, hands and voices that share one; and what is none."""
+
+import random
+from fractions import Fraction
+
+import pytest
+from figures.chord_figures import follows, found, harmonies, shown
+from figures.lines_from_text import line_of, texture_of
+
+from annotator.figures.broken_chords import SIZES, Voicing, detect_broken_chords, pattern_of, spell_out_broken_chord
+from annotator.settings import Options
+from annotator.theory.chords import Chord
+
+THIRD, HALF = Fraction(1, 3), Fraction(1, 2)
+C_MAJOR = Chord("C", "major", 0, "C")
+
+
+@pytest.mark.parametrize(
+    ("size", "unit", "notes", "page"),
+    [
+        (3, THIRD, "C4 E4 G4 " * 2, "C4 E4 G4 c4 e4 g4"),
+        (3, THIRD, "G4 E4 C4 " * 2 + "A4 F4 C4 " * 2, "G4 E4 C4 g4 e4 c4 a4 f4 C4 a4 f4 c4"),
+        (3, THIRD, "C4 E4 G4 C4 F4 A4 B3 D4 G4", "C4 E4 G4 C4 f4 a4 B3 d4 g4"),
+        (3, THIRD, "C4 E4 G4 " * 2 + "B3 F4 G4", "C4 E4 G4 c4 e4 g4 B3 f4 g4"),  # G7 without its fifth
+        (3, THIRD, "C4 E4 G4 D4 F4 G4 C4 E4 G4", "C4 E4 G4 D4 f4 g4 C4 e4 g4"),  # G7 over its fifth, without its third
+        (4, HALF, "C4 E4 G4 E4 " * 2 + "D4 F4 A4 F4 " * 2, "C4 E4 G4 E4 c4 e4 g4 e4 D4 f4 a4 f4 d4 f4 a4 f4"),
+        (4, HALF, "C3 E4 G3 E4 " * 2, "C3 E4 G3 E4 c3 e4 g3 e4"),  # Alberti's order, but spread
+        (6, Fraction(1, 4), "C3 G3 E4 G4 E4 G3 " * 3, "C3 G3 E4 G4 E4 G3 c3 g3 e4 g4 e4 g3 c3 g3 e4 g4 e4 g3"),
+        (8, HALF, "C3 G3 C4 E4 G4 E4 C4 G3 " * 2, "C3 G3 C4 E4 G4 E4 C4 G3 c3 g3 c4 e4 g4 e4 c4 g3"),
+    ],
+)
+def test_what_is_grey(size: int, unit: Fraction, notes: str, page: str) -> None:
+    bar = Fraction(3) if size == 6 else Fraction(4)
+    line = line_of(notes, "left", unit=unit, bar=bar)
+    figures = list(detect_broken_chords(line, Options()))
+    assert [(figure.group, shown(figure)) for figure in figures] == [(size, page)]
+    assert follows(figures[0], line, spell_out_broken_chord)
+
+
+def test_chords_change_inside_one_figure_and_only_harmony_counts() -> None:
+    line = line_of("C4 E4 G4 E4 G4 C5 C4 F4 A4 B3 F4 G4 C4 E4 G4", "left", unit=THIRD)
+    (figure,) = detect_broken_chords(line, Options())
+    assert harmonies(figure) == ["0: C major/C", "6: F major/C", "9: G dominant-seventh/B", "12: C major/C"]
+    assert shown(figure) == "C4 E4 G4 E4 g4 c5 C4 f4 a4 B3 f4 g4 C4 e4 g4"
+    assert follows(figure, line, spell_out_broken_chord)
+
+
+def test_an_unexpected_spacing_is_dark_once_and_then_in_force() -> None:
+    line = line_of("C3 E3 G3 C4 " * 2 + "B2 D3 G3 D4 " * 2 + "C3 E3 G3 C4 ", "left", unit=HALF)
+    (figure,) = detect_broken_chords(line, Options())
+    assert shown(figure) == "C3 E3 G3 C4 c3 e3 g3 c4 B2 d3 g3 D4! b2 d3 g3 d4 C3 e3 g3 c4"
+    assert follows(figure, line, spell_out_broken_chord)
+
+
+def test_a_passing_note_is_dark_and_the_figure_goes_on() -> None:
+    line = line_of("C3 G3 E4 G3 C4 G3 E4 G3 " + "C3 G3 E4 G3 D4 G3 E4 G3 " + "C3 G3 E4 G3 C4 G3 E4 G3", "left", unit=HALF)
+    figure = max(detect_broken_chords(line, Options()), key=lambda f: len(f.struck))
+    assert figure.group == 8
+    assert shown(figure).endswith(" c3 g3 e4 g3 D4! g3 e4 g3 c3 g3 e4 g3 c4 g3 e4 g3")
+    assert follows(figure, line, spell_out_broken_chord)
+
+
+def test_both_hands_share_one() -> None:
+    right = "r r G4 C5 E5 G4 C5 E5 " * 2 + "r r A4 D5 F5 A4 D5 F5 " * 2
+    texture = texture_of(right, ("C4*8 C4*8 C4*8 C4*8", "r E4*7 r E4*7 r D4*7 r D4*7"))
+    assert texture.shared is not None
+    (figure,) = [f for f in detect_broken_chords(texture.shared, Options()) if f.group == 8]
+    assert harmonies(figure) == ["0: C major/C", "16: D minor-seventh/C"]
+    assert shown(figure) == (
+        "C4 E4 G4 C5 E5 G4 C5 E5 c4 e4 g4 c5 e5 g4 c5 e5 C4 d4 A4! D5! F5! a4 d5 f5 c4 d4 a4 d5 f5 a4 d5 f5"
+    )
+    assert follows(figure, texture.shared, spell_out_broken_chord)
+
+
+def test_two_voices_of_a_hand_share_one_and_one_voice_alone_is_left_to_its_own_line() -> None:
+    texture = texture_of("", ("r E3 G3 r E3 G3", "C3*3 C3*3"), unit=THIRD)
+    assert found(detect_broken_chords, texture.hands["left"]) == ["C3 E3 G3 c3 e3 g3"]
+    alone = texture_of("", ("C3 E3 G3 C3 E3 G3", "r*3 r*3"), unit=THIRD)
+    assert found(detect_broken_chords, alone.hands["left"]) == []
+    assert len(found(detect_broken_chords, alone.voices[0])) == 1
+
+
+@pytest.mark.parametrize(
+    "notes",
+    [
+        "C4 E4 " * 6,  # two notes: a tremolo
+        "C3 G3 E3 G3 " * 3,  # Alberti bass
+        "C4 E4 G4",  # once only
+        "C4 E4 G4 B3 D4 G4",  # two triads in a row
+        "C4 D4 G4 C4 D4 G4",  # no chord
+        "C4 E4 G4 G4 E4 C4",  # another pattern
+        "C4 E4*2 G4 C4 E4*2 G4",  # unequal
+        "C4 E4 G4 r C4 E4 G4",  # a rest
+        "C4 D4 E4 F4 G4 A4 B4 C5",  # a scale
+        "C4 D4 E4 C4 D4 E4 C4 D4 E4",  # a pattern, but no chord
+    ],
+)
+def test_near_misses_find_nothing(notes: str) -> None:
+    assert found(detect_broken_chords, line_of(notes, "left", unit=HALF)) == []
+
+
+def test_random_leaps_find_nothing() -> None:
+    rolls = random.Random(3)
+    keys = [rolls.choice("CDEFGAB") + rolls.choice(["", "#", "b"]) + rolls.choice("2345") for _ in range(800)]
+    assert found(detect_broken_chords, line_of(" ".join(keys), "left")) == []
+
+
+def test_groups_stand_on_the_beat_where_they_can() -> None:
+    after_rest = "r E4 G4 " + "C4 E4 G4 " * 4
+    assert found(detect_broken_chords, line_of(after_rest, "left", unit=THIRD)) == ["C4 E4 G4" + " c4 e4 g4" * 3]
+    off = "r C4 E4 G4 C4 E4 G4 r r"  # never on the beat, but whole
+    assert found(detect_broken_chords, line_of(off, "left", unit=THIRD)) == ["C4 E4 G4 c4 e4 g4"]
+
+
+def test_only_the_smallest_pattern_is_told() -> None:
+    (figure,) = detect_broken_chords(line_of("C4 E4 G4 " * 8, "left", unit=THIRD), Options())
+    assert figure.group == 3
+
+
+def test_reading_undoes_covering_for_any_groups() -> None:
+    """Seeded random groups on a pattern: what the voicing leaves grey, it gives back."""
+    rolls = random.Random(7)
+    chords = [Chord("C", "major", 0, "C"), Chord("G", "dominant-seventh", 1, "B"), Chord("F", "minor", 0, "F")]
+    for _ in range(400):
+        first = [48, 52, 55, 60][: rolls.choice([3, 4])]
+        pattern = pattern_of(first, C_MAJOR)
+        writer, reader = (Voicing(pattern, sorted(set(first)), C_MAJOR) for _ in range(2))
+        for _ in range(6):
+            group = [rolls.choice([48, 50, 52, 53, 55, 59, 60, 65, 67]) for _ in first]
+            changed = rolls.choice([None, None, *chords])
+            try:
+                dark = writer.cover(group, changed)
+            except ValueError:
+                break  # the lowest note is no tone of the chord: the figure ends
+            assert reader.read([key if d else None for key, d in zip(group, dark, strict=True)], changed) == group
+
+
+def test_the_sizes_are_those_of_the_vocabulary() -> None:
+    assert SIZES == (3, 4, 6, 8)
