@@ -76,10 +76,18 @@ def detect_contrary(texture: Texture, options: Options) -> Iterator[Figure]:
             if stop - start < FEWEST_MIRRORED or sums[start] is None:
                 continue
             good = [_unmarked(left.notes[0], texture) for _, left in pairs[start:stop]]
-            for first, end in _bridged(good, FEWEST_MIRRORED):
-                common = [i for i in range(first, end) if good[i] and _common_letter(pairs[start + i])][:1]
-                if common and _mirrors(pairs[start + common[0] : start + end]):
-                    yield _figure(together, start + common[0], good[common[0] : end], "contrary-motion", None, None)
+            for first, end in _mirrored_runs(pairs[start:], good):
+                yield _figure(together, start + first, good[first:end], "contrary-motion", None, None)
+
+
+def _mirrored_runs(pairs: tuple[Pair, ...], good: list[bool]) -> Iterator[Run]:
+    """Yield the runs of mirrored pairs from the first common letter on, and again without a last moment that others share."""
+    for first, end in _bridged(good, FEWEST_MIRRORED):
+        common = next((place for place in range(first, end) if good[place] and _common_letter(pairs[place])), end)
+        shared = _goes_parallel(pairs[end - 1 : end - 1 + FEWEST])
+        for stop in (end, end - 1) if shared else (end,):
+            if _mirrors(pairs[common:stop]):
+                yield common, stop
 
 
 def spell_out(covered: Covered) -> Spelling:
@@ -129,7 +137,7 @@ def _copies(texture: Texture, kind: str, interval: str, octaves: range) -> Itera
         shifts = [_octaves_below(pair) for pair in together.pairs]
         for count in sorted({shift for shift in shifts if shift in octaves}):
             good = [shift == count for shift in shifts]
-            for first, stop in _bridged(good, FEWEST):
+            for first, stop in _shared_ends(together.pairs, _bridged(good, FEWEST)):
                 yield _figure(together, first, good[first:stop], kind, interval, -7 * count)
 
 
@@ -152,7 +160,7 @@ def _parallels(texture: Texture, interval: str) -> Iterator[Figure]:
         if sum(good) < FEWEST:
             continue
         good = [ok and _unmarked(left.notes[0], texture) for ok, (_, left) in zip(good, together.pairs, strict=True)]
-        for first, stop in _bridged(good, FEWEST):
+        for first, stop in _shared_ends(together.pairs, _bridged(good, FEWEST)):
             yield _figure(together, first, good[first:stop], KIND_OF[interval], interval, -steps)
 
 
@@ -170,6 +178,28 @@ def _mirrors(pairs: tuple[Pair, ...]) -> bool:
     """Return whether mirrored moments are enough, and move enough, to be called contrary motion."""
     moves = sum(_letter(one[1]) != _letter(two[1]) for one, two in pairwise(pairs))
     return len(pairs) >= FEWEST_MIRRORED and moves >= FEWEST_MOVES
+
+
+def _shared_ends(pairs: tuple[Pair, ...], runs: Iterable[Run]) -> Iterator[Run]:
+    """Yield each run, and once more without its last moment where the hands begin to mirror each other there."""
+    for first, stop in runs:
+        yield first, stop
+        if stop - first > FEWEST and _goes_apart(pairs[stop - 1 : stop - 1 + FEWEST_MIRRORED]):
+            yield first, stop - 1
+
+
+def _goes_apart(pairs: tuple[Pair, ...]) -> bool:
+    """Return whether single notes mirror each other from a common letter here."""
+    if len(pairs) < FEWEST_MIRRORED or not all(high.single and low.single for high, low in pairs):
+        return False
+    return _common_letter(pairs[0]) and len({_letter(high) + _letter(low) for high, low in pairs}) == 1
+
+
+def _goes_parallel(pairs: tuple[Pair, ...]) -> bool:
+    """Return whether single notes keep their distance here."""
+    if len(pairs) < FEWEST or not all(high.single and low.single for high, low in pairs):
+        return False
+    return len({_letter(high) - _letter(low) for high, low in pairs}) == 1
 
 
 def _unmarked(note: Note, texture: Texture) -> bool:

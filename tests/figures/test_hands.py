@@ -153,6 +153,15 @@ def test_no_figure_crosses_a_cut_bar() -> None:
     assert [len(figure.moments) for figure in of_kind(texture, "hands-in-octaves")] == [4, 4]
 
 
+def test_where_octaves_and_a_mirror_share_a_moment_each_stands_for_choice_without_it() -> None:
+    octaves_first = texture_of("G5 E5 D5 E5 C5 D5 E5 F5 G5", "G4 E4 D4 E4 C4 B3 A3 G3 F3")
+    assert [len(f.moments) for f in of_kind(octaves_first, "hands-in-octaves")] == [5, 4]
+    assert [len(f.moments) for f in of_kind(octaves_first, "contrary-motion")] == [5]
+    mirror_first = texture_of("C5 D5 E5 F5 E5 C5 E5 F5 G5", "C4 B3 A3 G3 A3 C4 E4 F4 G4")
+    assert [len(f.moments) for f in of_kind(mirror_first, "contrary-motion")] == [6, 5]
+    assert [len(f.moments) for f in of_kind(mirror_first, "hands-in-octaves")] == [4]
+
+
 def test_a_covered_page_does_not_tell_the_grey_notes() -> None:
     texture = texture_of("C5 D5 E5 F5", "C4 D4 E4 F4")
     (figure,) = of_kind(texture, "hands-in-octaves")
