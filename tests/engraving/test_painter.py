@@ -21,6 +21,7 @@ from PIL import Image
 from annotator.engraving import cairo_library, fonts
 from annotator.engraving.pdf import write_pdf, write_png
 from annotator.errors import EngraverError
+from annotator.style import load_style
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="210px" height="297px" id="page">'
 PIXELS_OFF = 0.002
@@ -180,14 +181,19 @@ def _notes() -> str:
     return "".join(made)
 
 
+def engraved(unit: float) -> str:
+    """Return a page of the engraver's."""
+    verovio.enableLog(verovio.LOG_OFF)
+    toolkit = verovio.toolkit()
+    toolkit.setOptions({"pageWidth": 2100, "pageHeight": 2970, "unit": unit, "xmlIdSeed": 1, "footer": "none", "breaks": "auto"})
+    assert toolkit.loadData(SCORE.replace("NOTES", _notes()))
+    return str(toolkit.renderToSVG(1))
+
+
 @pytest.fixture(scope="module")
 def page() -> str:
     """Return a page of the engraver's, with a figure of ours on it."""
-    verovio.enableLog(verovio.LOG_OFF)
-    toolkit = verovio.toolkit()
-    toolkit.setOptions({"pageWidth": 2100, "pageHeight": 2970, "unit": 8.5, "xmlIdSeed": 1, "footer": "none", "breaks": "auto"})
-    assert toolkit.loadData(SCORE.replace("NOTES", _notes()))
-    svg: str = toolkit.renderToSVG(1)
+    svg = engraved(8.5)
     words = "C minor run C→C ♭"
     figure = (
         '<g class="figure scale-run" data-figure="f1"><path class="bracket" d="M3000 5100V5000H5000M9000 5000H11000V5100" '
@@ -197,6 +203,15 @@ def page() -> str:
     )
     at = svg.rindex("</g>")
     return svg[:at] + figure + svg[at:]
+
+
+@pytest.mark.parametrize("name", ["default", "large-print"])
+def test_the_staff_on_paper_is_as_high_as_the_style_says(name: str) -> None:
+    look = load_style(name)
+    picture = pixels(write_png(engraved(look.unit), "a4", 254))
+    dark = (picture < 128).all(axis=2).mean(axis=1)
+    lines = numpy.nonzero(dark > 0.8 * dark.max())[0]
+    assert (lines.max() - lines.min()) / 10 == pytest.approx(look.staff_height, abs=0.3)
 
 
 @pytest.mark.skipif(browser.CHROMIUM is None, reason="no chromium on this machine: pages are not compared with a browser's")

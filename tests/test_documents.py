@@ -1,0 +1,45 @@
+"""What README and DEVELOPERS.md promise is there."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from annotator import style
+
+ROOT = Path(__file__).resolve().parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+BLOCKS = re.findall(r"^```sh\n(.*?)^```", README, re.S | re.M)
+
+
+def test_first_block_runs_the_main_job_and_second_the_tests() -> None:
+    assert "annotator mark examples/" in BLOCKS[0]
+    assert "pytest" in BLOCKS[1]
+    assert all(block.startswith("python3 -m venv .venv\n") for block in BLOCKS[:2])
+
+
+def test_files_named_in_the_readme_are_there() -> None:
+    named = set(re.findall(r"\bexamples/[\w./-]+\.\w+", README))
+    assert named
+    assert [name for name in sorted(named) if not (ROOT / name).is_file()] == []
+
+
+def test_every_style_is_in_the_readme() -> None:
+    assert [name for name in style.names() if f"| `{name}` |" not in README] == []
+
+
+def test_every_exit_code_is_in_the_readme() -> None:
+    import annotator.errors as errors
+
+    kinds = [each for each in vars(errors).values() if isinstance(each, type) and issubclass(each, errors.AnnotatorError)]
+    assert {str(kind.exit_code) for kind in kinds} <= set(re.findall(r"^\| (\d+) \|", README, re.M))
+
+
+@pytest.mark.parametrize("path", sorted(ROOT.glob("annotator/**/*.py")), ids=lambda path: str(path.relative_to(ROOT)))
+def test_every_module_has_its_line(path: Path) -> None:
+    if path.name != "__init__.py":
+        section = DEVELOPERS.split(f"**`{path.parent.relative_to(ROOT).as_posix()}/`**", 1)
+        assert len(section) == 2 and f"| `{path.name}` |" in section[1].split("\n**`", 1)[0]
