@@ -40,12 +40,13 @@ def parse(page: str) -> etree._Element:
 def page_size(root: etree._Element) -> tuple[float, float]:
     """Return width and height of a page in its own user units."""
     box = root.get("viewBox")
-    if box:
-        return _box(box)[2:]
     try:
-        return brush.length(root.get("width", "")), brush.length(root.get("height", ""))
+        width, height = _box(box)[2:] if box else (brush.length(root.get("width", "")), brush.length(root.get("height", "")))
     except UnknownDrawing:
-        raise EngraverError("a page of the engraver says no width and height") from None
+        width = height = 0.0
+    if not (0 < width < math.inf and 0 < height < math.inf):
+        raise EngraverError("a page of the engraver says no width and height")
+    return width, height
 
 
 def _box(text: str) -> tuple[float, float, float, float]:

@@ -116,7 +116,10 @@ def _page(cairo: Any, context: Any, page: str, width: float, height: float, fore
     context.translate((width - scale * wide) / 2, (height - scale * high) / 2)
     context.scale(scale, scale)
     if foreign:
-        _paint_foreign(cairo, context, root)
+        try:
+            _paint_foreign(cairo, context, root)
+        except (UnknownDrawing, ValueError, KeyError, TypeError) as error:
+            raise EngraverError(f"a page of the engraver cannot be drawn ({error})") from error
     else:
         Painter(cairo, context, root).paint()
     context.restore()

@@ -95,13 +95,13 @@ class Stylesheet:
 
     def own(self, element: etree._Element, tag: str) -> Properties:
         """Return the properties an element has of itself, not those it inherits."""
-        attributes = dict(element.attrib)
+        attributes = {str(name): str(value) for name, value in element.items()}
         matched = self._matched(tag, attributes.get("class", ""), attributes.get("id", ""))
-        own = {str(name): str(value) for name, value in attributes.items() if name in _READ}
+        own = {name: value for name, value in attributes.items() if name in _READ}
         if matched:
             own.update(matched)
         if "style" in attributes:
-            own.update(declarations(str(attributes["style"])))
+            own.update(declarations(attributes["style"]))
         return own
 
 

@@ -135,7 +135,11 @@ def test_a_page_may_fetch_nothing(tmp_path: Path) -> None:
     assert box(pixels(write_png(entity, "a4", 50))) is None
 
 
-@pytest.mark.parametrize("page", ["", "no page", "<p/>", '<svg xmlns="http://www.w3.org/2000/svg"/>'])
+SIZES = ("", 'viewBox="0 0 0 5"', 'width="x"')
+NO_PAGES = ("", "no page", "<p/>", *(f'<svg xmlns="http://www.w3.org/2000/svg" {size}/>' for size in SIZES))
+
+
+@pytest.mark.parametrize("page", NO_PAGES)
 def test_no_page_is_an_error_of_the_engraver(page: str) -> None:
     with pytest.raises(EngraverError) as caught:
         write_pdf([page], "a4", "", "")
