@@ -10,6 +10,7 @@ Conventions
 * The voicing is what is in force for each note of the pattern. A change of harmony, or another lowest note that is a tone of the chord,
   sets it anew: the pattern's chord tones above that lowest note. A dark note that is a tone of the chord takes its place in the voicing
   until the next change; a passing or neighbour note does not. Of these there is at most one in four notes (one in a group of three).
+* Three notes of a seventh chord that is no dominant are believed only where two groups in a row have them.
 * A group that no chord holds stands under the harmony in force, or, a suspension, under the one it falls to in the next two groups.
 * In a merged line voices, or hands, share the figure, and share it alike in every group.
 
@@ -23,119 +24,22 @@ Source: common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Change, Covered, Figure, Spelling
 from annotator.figures.harmony import Run, even_runs, shared_by_voices
+from annotator.figures.voicing import Voicing, classes_of, order_of, pattern_of
 from annotator.lines import Line
 from annotator.score import Note
 from annotator.settings import Options
-from annotator.theory.chords import QUALITIES, Chord, rungs, same_harmony, tones
+from annotator.theory.chords import QUALITIES, Chord, same_harmony, tones
 from annotator.theory.names import class_of
 
 KIND = "broken-chord"
 SIZES = (3, 4, 6, 8)
 """Notes of a group."""
-
-
-def order_of(keys: Sequence[int]) -> tuple[int, ...]:
-    """Return each note's place among the different notes of a group from low to high.
-
-    >>> order_of([60, 67, 64, 67])
-    (0, 2, 1, 2)
-    """
-    heights = {key: place for place, key in enumerate(sorted(set(keys)))}
-    return tuple(heights[key] for key in keys)
-
-
-@dataclass(frozen=True, slots=True)
-class Pattern:
-    """What the first group shows: the ``order`` of its notes, the ladder ``steps`` of each different note, whether the ladder is sparse."""
-
-    order: tuple[int, ...]
-    steps: tuple[int, ...]
-    sparse: bool
-
-    @property
-    def lowest(self) -> int:
-        """The place in the group where its lowest note first stands."""
-        return self.order.index(0)
-
-
-def pattern_of(keys: Sequence[int], chord: Chord) -> Pattern:
-    """Return the pattern of a group of one chord; raise ``ValueError`` where a note is no tone of it."""
-    heights = sorted(set(keys))
-    bass = heights[0]
-    for sparse in (True, False):
-        try:
-            ladder = rungs(chord, bass % 12, sparse)
-            steps = tuple((key - bass) // 12 * len(ladder) + ladder.index((key - bass) % 12) for key in heights)
-        except ValueError:
-            if sparse:
-                continue
-            raise
-        return Pattern(order_of(keys), steps, sparse and (len(heights) == 3 or len(QUALITIES[chord.quality]) == 4))
-    raise AssertionError("the whole ladder was the last to be tried")
-
-
-@dataclass(slots=True)
-class Voicing:
-    """The notes in force, one for each different note of the pattern; both finding and rebuilding go through it, group by group."""
-
-    pattern: Pattern
-    keys: list[int]
-    chord: Chord
-    classes: frozenset[int] = field(init=False)
-
-    def __post_init__(self) -> None:
-        self.classes = classes_of(self.chord)
-
-    def change(self, chord: Chord, bass: int) -> None:
-        """Set the voicing anew: the pattern above ``bass``."""
-        self.chord, self.classes = chord, classes_of(chord)
-        ladder = rungs(chord, bass % 12, self.pattern.sparse)
-        self.keys = [bass + ladder[step % len(ladder)] + 12 * (step // len(ladder)) for step in self.pattern.steps]
-
-    def read(self, known: Sequence[int | None], changed: Chord | None) -> list[int]:
-        """Return the keys of a group from its dark notes (None for grey ones) and the harmony that begins with it, if any."""
-        bass = known[self.pattern.lowest]
-        if changed is not None:
-            if bass is None:
-                raise ValueError("the lowest note stays dark where the harmony changes")
-            self.change(changed, bass)
-        elif bass is not None and bass != self.keys[0] and bass % 12 in self.classes:
-            self.change(self.chord, bass)
-        read = []
-        for place, key in zip(self.pattern.order, known, strict=True):
-            if key is None:
-                key = self.keys[place]
-            elif key % 12 in self.classes:
-                self.keys[place] = key
-            read.append(key)
-        return read
-
-    def cover(self, keys: Sequence[int], changed: Chord | None) -> list[bool]:
-        """Return which notes of a written group must stay dark, and go on from it. The inverse of ``read``."""
-        lowest = self.pattern.lowest
-        bass = keys[lowest]
-        moved = changed is not None or (bass != self.keys[0] and bass % 12 in self.classes)
-        if moved:
-            self.change(changed or self.chord, bass)
-        dark = []
-        for at, (place, key) in enumerate(zip(self.pattern.order, keys, strict=True)):
-            dark.append(key != self.keys[place] or (moved and at == lowest))
-            if key % 12 in self.classes:
-                self.keys[place] = key
-        return dark
-
-
-@lru_cache(maxsize=4096)
-def classes_of(chord: Chord) -> frozenset[int]:
-    """Return the pitch classes of a chord's tones."""
-    return frozenset(class_of(name) for name in tones(chord))
 
 
 def detect_broken_chords(line: Line, options: Options) -> list[Figure]:
@@ -197,7 +101,7 @@ class _Chain:
         """Take up groups until the pattern ends; return where (an index after the last group)."""
         start, size = self.start, self.size
         first = self.run.keys[start : start + size]
-        chord = self.run.chord(start, start + size)
+        chord = self._named(start)
         if chord is None or len(set(first)) < 3 or not shared_by_voices(self.line, self.run.events[start : start + size]):
             return start
         try:
@@ -218,6 +122,17 @@ class _Chain:
         self.changes = [change for change in self.changes if change[0] < place - start]
         return place
 
+    def _named(self, place: int, before: Chord | None = None) -> Chord | None:
+        """Return the chord of a group's notes; an incomplete one only if it is in force already or the next group confirms it."""
+        chord = self.run.chord(place, place + self.size)
+        if chord is None or (before is not None and same_harmony(chord, before)):
+            return chord
+        if _incomplete(chord, {key % 12 for key in self.run.keys[place : place + self.size]}):
+            after = place + self.size
+            coming = self.run.chord(after, after + self.size) if after + self.size <= len(self.run) else None
+            return chord if coming is not None and same_harmony(coming, chord) else None
+        return chord
+
     def _staves(self, place: int) -> tuple[object, ...]:
         """Return what must be alike in every group of a merged line: who plays which note."""
         if self.line.scope != "shared":
@@ -230,7 +145,7 @@ class _Chain:
         if self.line.scope == "shared" and self._staves(place) != self.staves:
             return False
         alike = order_of(group) == self.pattern.order
-        chord = self.run.chord(place, place + self.size) if alike else None
+        chord = self._named(place, self.voicing.chord) if alike else None
         if chord is None:
             chord = self._chord_with_odd_notes(place, group, alike)
         if chord is None:
@@ -284,6 +199,14 @@ class _Chain:
             group=self.size,
         )
         return figure and replace(figure, odd=tuple(note for note, odd in zip(notes, self.odd, strict=True) if odd))
+
+
+def _incomplete(chord: Chord, classes: set[int]) -> bool:
+    """Return whether a seventh chord is doubtful for want of a tone: any but a dominant that lacks what may be left out."""
+    if len(classes) == len(QUALITIES[chord.quality]):
+        return False
+    fifth = class_of(tones(chord)[2])
+    return chord.quality != "dominant-seventh" or (fifth in classes and chord.inversion != 2)
 
 
 def _has_shorter_period(order: tuple[int, ...]) -> bool:
