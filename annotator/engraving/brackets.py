@@ -1,0 +1,143 @@
+"""From marks to brackets: which systems of a page a figure stands in, from where to where, and at what height it would best stand.
+
+Conventions
+-----------
+Everything is found on the engraved page by the numbers of the notes. A figure that goes on after a system break has one bracket in each
+system; what continues has open ends and repeats the short label in parentheses.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from annotator.engraving.carriers import CLASS, carrier_id
+from annotator.engraving.drawing import Bracket, Pen
+from annotator.engraving.geometry import Box, around, boxes_of, classes, numbers, tag
+from annotator.engraving.greying import SVG, heads_of
+from annotator.engraving.placing import Piece
+from annotator.engraving.wording import Wording, choose, word_bracket
+from annotator.marking import Mark
+from annotator.style import Style
+
+
+@dataclass(frozen=True, slots=True)
+class System:
+    """One system of a page: its index in the whole score, the heads in it by number of note, top and bottom of each staff (through all
+    parts, from 1), its left and right edge, and the box of each carrier in it by index of mark."""
+
+    index: int
+    heads: Mapping[int, Box]
+    staves: Mapping[int, tuple[float, float]]
+    left: float
+    right: float
+    carriers: Mapping[int, Box]
+
+
+def read_system(group: Any, index: int, staff_of: Mapping[int, int], carrier_index: Mapping[str, int]) -> System:
+    """Read a system off the page and take the carriers out of it."""
+    carriers: dict[int, Box] = {}
+    for element in [each for each in group.iter(SVG + "g") if CLASS in classes(each)]:
+        names = [element.get("id", ""), *(each.removeprefix("id-") for each in classes(element))]
+        mark = next((carrier_index[name] for name in names if name in carrier_index), None)
+        boxes = list(boxes_of(element))
+        if mark is not None and boxes:
+            carriers[mark] = around(boxes)
+        element.getparent().remove(element)
+    staves: dict[int, tuple[float, float]] = {}
+    left, right = float("inf"), 0.0
+    for measure in (each for each in group if "measure" in classes(each)):
+        for number, staff in enumerate((each for each in measure if "staff" in classes(each)), 1):
+            lines = [numbers(each.get("d")) for each in staff if tag(each) == "path"]
+            if lines:
+                staves.setdefault(number, (lines[0][1], lines[-1][1]))
+                left, right = min(left, lines[0][0]), max(right, lines[0][2])
+    heads: dict[int, Box] = {}
+    for head in heads_of(group, staff_of):
+        heads.setdefault(head.number, head.box)
+    return System(index, heads, staves, left, right, carriers)
+
+
+def carrier_indexes(marks: Sequence[Mark]) -> dict[str, int]:
+    """Return the index of the mark by the id of its carrier."""
+    return {carrier_id(index): index for index in range(len(marks))}
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What brackets are made with: the style and its measures, the first staff of each part, the system that each note is in, and the
+    width of the page."""
+
+    style: Style
+    pen: Pen
+    first_staff: Mapping[str, int]
+    system_of: Mapping[int, int]
+    width: float
+
+
+def systems_of(mark: Mark, setting: Setting) -> range:
+    """Return the indexes of the systems from a mark's first note to its last, none if they are not on the pages."""
+    ends = [setting.system_of[note.number] for note in (mark.first, mark.last) if note.number in setting.system_of]
+    return range(min(ends), max(ends) + 1) if len(ends) == 2 else range(0)
+
+
+def bracket_in(system: System, index: int, mark: Mark, setting: Setting) -> tuple[Bracket, Piece] | None:
+    """Return the bracket of a mark in one system, None if it has none there."""
+    within = systems_of(mark, setting)
+    if system.index not in within:
+        return None
+    own = [system.heads[note.number] for note in mark.notes if note.number in system.heads]
+    if not own:
+        return None
+    whole = around(own)
+    opens_left, opens_right = system.index > within[0], system.index < within[-1]
+    left = whole.left - 150.0 if opens_left else system.heads[mark.first.number].left
+    right = system.right - 40.0 if opens_right else system.heads[mark.last.number].right
+    right = max(right, left + 60.0)
+    outward = -1 if mark.side == "above" else 1
+    wording = _wording(mark, system, left, right, opens_left, setting)
+    bracket = Bracket(mark, left, right, opens_left, opens_right, outward, wording)
+    staff = setting.first_staff.get(mark.part, 1) + mark.staff - 1
+    group = (system.index, 0 if outward < 0 else 1, staff)
+    wanted, inner = _heights(system, staff, whole, outward, system.carriers.get(index), setting.pen)
+    return bracket, Piece(group, bracket.boxes(setting.pen), wanted, inner, outward)
+
+
+def _heights(
+    system: System, staff: int, notes: Box, outward: int, carrier: Box | None, pen: Pen
+) -> tuple[float, float]:
+    """Where a line would best be, and how near to the staff it may come."""
+    top, bottom = system.staves.get(staff, (notes.top, notes.bottom))
+    if outward < 0:
+        inner = min(top, notes.top) - pen.hook - 40.0
+    else:
+        inner = max(bottom, notes.bottom) + pen.hook + 40.0
+    if carrier is None:
+        return inner + outward * 60.0, inner
+    return (carrier.top + carrier.bottom) / 2, inner
+
+
+def _wording(mark: Mark, system: System, left: float, right: float, goes_on: bool, setting: Setting) -> Wording:
+    style, pen = setting.style, setting.pen
+    if style.labels == "none":
+        return Wording((), "none")
+    wordings = choose(mark.labels, style.labels)
+    if goes_on:
+        wordings = [("short", f"({mark.labels[2]})")]
+    changes = sorted((system.heads[note.number].left, text) for note, text in mark.changes if note.number in system.heads)
+    wording = word_bracket(left, right, wordings, changes, pen.fitting())
+    wording = Wording(tuple(_inside(word, setting.width) for word in wording.words), wording.tier)
+    if style.labels == "blank":
+        return Wording(tuple(_blank(word) for word in wording.words if word.row == 0), "none")
+    return wording
+
+
+def _inside(word: Any, width: float) -> Any:
+    """Keep a word between the margins."""
+    left = max(0.0, min(word.left, width - word.width))
+    return type(word)(word.text, left, word.width, word.row, word.label)
+
+
+def _blank(word: Any) -> Any:
+    return type(word)("", word.left, word.width, word.row, word.label)

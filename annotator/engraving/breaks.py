@@ -1,0 +1,118 @@
+"""Where a system ends: even systems, chosen for the whole piece at once.
+
+Conventions
+-----------
+Widths are in the page's drawing units. ``natural`` is a bar's width as the engraver sets it on one endless system.
+
+Rule
+----
+A system of bars is stretched or squeezed by ``room / natural width``. Its cost is the square of what that differs from 1.08 (a little
+air is good), squeezing four times as dear as stretching. The last system is left as it falls, but one that would be less than
+half full costs what is missing, so that no last bar stands alone. Dynamic programming finds the cheapest whole.
+
+Source: the method is the usual one for breaking lines of text; the 1.08 was tried out.
+
+>>> even_breaks([100.0] * 7, room=400.0, start=0.0)
+(4,)
+>>> even_breaks([100.0] * 9, room=400.0, start=0.0)
+(3, 6)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from lxml import etree
+
+from annotator.engraving.geometry import boxes_of, classes, numbers, tag
+
+AIR = 1.08
+SQUEEZE = 4.0
+MOST_BARS = 40
+"""Bars looked at for one system."""
+
+MEI = "{http://www.music-encoding.org/ns/mei}"
+
+
+def _cost(natural: float, room: float, last: bool) -> float:
+    ratio = room / natural
+    if last and ratio >= 1.0:
+        missing = max(0.0, 0.5 - natural / room)
+        return 2.0 * missing * missing
+    off = ratio - AIR
+    return off * off * (SQUEEZE if off < 0 else 1.0) + (1000.0 * (0.8 - ratio) if ratio < 0.8 else 0.0)
+
+
+def even_breaks(natural: Sequence[float], room: float, start: float, forced: frozenset[int] = frozenset()) -> tuple[int, ...]:
+    """Return the indexes of the bars that begin a new system, the first bar not among them.
+
+    ``start`` is the width of clef and key signature at the start of every system but the first, whose bar has them already.
+    """
+    count = len(natural)
+    best = [0.0] + [float("inf")] * count
+    origin = [0] * (count + 1)
+    for end in range(1, count + 1):
+        width = 0.0
+        for begin in range(end - 1, max(-1, end - 1 - MOST_BARS), -1):
+            width += natural[begin]
+            whole = width + (start if begin else 0.0)
+            if whole > 1.35 * room and begin < end - 1:
+                break
+            cost = best[begin] + _cost(max(whole, 1.0), room, end == count)
+            if cost < best[end]:
+                best[end], origin[end] = cost, begin
+            if begin in forced:
+                break
+    ends = []
+    place = count
+    while place > 0:
+        place = origin[place]
+        if place:
+            ends.append(place)
+    return tuple(reversed(ends))
+
+
+def natural_widths(strip: Any) -> tuple[list[float], float]:
+    """Return the width of each bar of a score drawn as one system, and the width of what begins a system (clef, key)."""
+    widths: list[float] = []
+    start = 0.0
+    for measure in (each for each in strip.iter("{*}g") if "measure" in classes(each)):
+        staff = next((each for each in measure if "staff" in classes(each)), None)
+        lines = [] if staff is None else [each for each in staff if tag(each) == "path"]
+        values = numbers(lines[0].get("d")) if lines else [0.0, 0.0, 0.0, 0.0]
+        widths.append(values[2] - values[0])
+        if len(widths) == 1 and staff is not None:
+            start = _head_width(staff, values[0])
+    return widths, start
+
+
+def _head_width(staff: Any, left: float) -> float:
+    """How far clef and key signature of a staff reach."""
+    right = left
+    for child in staff:
+        if "clef" in classes(child) or "keySig" in classes(child):
+            right = max([right, *(box.right for box in boxes_of(child))])
+    return right - left
+
+
+def set_breaks(mei: Any, first_bars: Sequence[int]) -> None:
+    """Take all system and page breaks out of an MEI tree and put one before each bar of these indexes."""
+    for old in [each for each in mei.iter(MEI + "sb", MEI + "pb")]:
+        old.getparent().remove(old)
+    wanted = set(first_bars)
+    for index, measure in enumerate(list(mei.iter(MEI + "measure"))):
+        if index in wanted:
+            _before(measure).addprevious(etree.Element(MEI + "sb"))
+
+
+def _before(measure: Any) -> Any:
+    """The element a break goes before: the measure, or an ending or section that it opens."""
+    place = measure
+    while True:
+        parent = place.getparent()
+        if parent is None or tag(parent) not in ("ending",):
+            return place
+        if next(iter(parent.iterchildren(MEI + "measure")), None) is not place:
+            return place
+        place = parent

@@ -1,0 +1,171 @@
+"""Our marks as SVG: a bracket with its words, in one group for each figure and system.
+
+Conventions
+-----------
+Drawn in the coordinates of the page's margin group. The line of a bracket has a gap for each word on it, hooks towards the staff at its
+ends, and dashes instead of a hook where the figure goes on in another system. The whole bracket is one path.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from lxml import etree
+
+from annotator.engraving import fonts
+from annotator.engraving.geometry import Box
+from annotator.engraving.greying import SVG
+from annotator.engraving.wording import Fitting, Word, Wording
+from annotator.marking import Mark
+from annotator.style import Style
+
+DASH, SPACE = 60.0, 40.0
+DASHES = 3
+"""How many dashes show that a bracket goes on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pen:
+    """The measures of a style in drawing units: line thickness, hook length, letter size, distance of the outer rows."""
+
+    line: float
+    hook: float
+    size: float
+    family: str
+
+    @property
+    def half(self) -> float:
+        """From the middle of a line of text down to its baseline."""
+        return 0.34 * self.size
+
+    @property
+    def row(self) -> float:
+        """From one row of words to the next."""
+        return 1.0 * self.size
+
+    def width(self, text: str) -> float:
+        """Width of a text."""
+        return fonts.text_width(text, self.size, family=self.family)
+
+    def fitting(self) -> Fitting:
+        """Room around words, in proportion to the letters."""
+        return Fitting(0.26 * self.size, 0.22 * self.size, self.width)
+
+
+def pen_of(style: Style) -> Pen:
+    """Return the measures of a style."""
+    return Pen(style.line_width, 14.0 * style.unit, style.label_size, fonts.FAMILIES.get(style.font, fonts.FAMILY))
+
+
+@dataclass(frozen=True, slots=True)
+class Bracket:
+    """One figure's bracket in one system: its ends, which of them are open, its words, and the direction away from the staff."""
+
+    mark: Mark
+    left: float
+    right: float
+    opens_left: bool
+    opens_right: bool
+    outward: int
+    wording: Wording
+
+    def boxes(self, pen: Pen) -> tuple[Box, ...]:
+        """Return the room it takes, relative to its line: the line with its hooks, and each word."""
+        hook = 0.0 if self.opens_left and self.opens_right else pen.hook
+        inward = -self.outward
+        thick = pen.line / 2
+        top, bottom = min(0.0, inward * hook) - thick, max(0.0, inward * hook) + thick
+        boxes = [Box(self.left - thick, top, self.right + thick, bottom)]
+        for word in self.wording.words:
+            ink = fonts.text_box(word.text, pen.size, family=pen.family)
+            base = self.baseline(word, pen)
+            boxes.append(Box(word.left, base + min(ink[1], -0.66 * pen.size), word.right, base + max(ink[3], 0.0)))
+        return tuple(boxes)
+
+    def baseline(self, word: Word, pen: Pen) -> float:
+        """Return the height of a word's baseline, relative to the line."""
+        away = 0.0 if word.row == 0 else (word.row - 1) * pen.row + 0.62 * pen.size
+        return self.outward * away + pen.half
+
+
+def path_data(bracket: Bracket, y: float, pen: Pen) -> str:
+    """Return the path of a bracket whose line is at height ``y``."""
+    gaps = sorted(
+        (max(word.left - pen.fitting().air, bracket.left), min(word.right + pen.fitting().air, bracket.right))
+        for word in bracket.wording.words
+        if word.row == 0
+    )
+    hook = y - bracket.outward * pen.hook
+    pieces = [] if bracket.opens_left else [f"M{bracket.left:.0f} {hook:.0f} L{bracket.left:.0f} {y:.0f}"]
+    start = bracket.left
+    for left, right in [*gaps, (bracket.right, bracket.right)]:
+        pieces += _stroke(bracket, start, left, y)
+        start = right
+    if not bracket.opens_right:
+        pieces.append(f"M{bracket.right:.0f} {y:.0f} L{bracket.right:.0f} {hook:.0f}")
+    return " ".join(pieces)
+
+
+def _stroke(bracket: Bracket, start: float, end: float, y: float) -> list[str]:
+    """A stretch of the line, dashed at an open end."""
+    pieces = []
+    dashed = DASHES * (DASH + SPACE)
+    if bracket.opens_left and start == bracket.left:
+        stop = min(end, start + dashed)
+        pieces += _dashes(start, stop, y)
+        start = stop
+    if bracket.opens_right and end == bracket.right:
+        begin = max(start, end - dashed)
+        pieces += [piece for piece in _dashes(begin + SPACE, end, y)]
+        end = begin
+    if end - start > 1:
+        pieces.append(f"M{start:.0f} {y:.0f} L{end:.0f} {y:.0f}")
+    return pieces
+
+
+def _dashes(start: float, end: float, y: float) -> list[str]:
+    pieces = []
+    while start < end - 1:
+        pieces.append(f"M{start:.0f} {y:.0f} L{min(start + DASH, end):.0f} {y:.0f}")
+        start += DASH + SPACE
+    return pieces
+
+
+def draw(margin: Any, bracket: Bracket, y: float, style: Style, pen: Pen) -> None:
+    """Add a bracket and its words to a page."""
+    mark = bracket.mark
+    colour = style.bracket(mark.family)
+    words = style.label_colour
+    group = etree.SubElement(margin, SVG + "g", {"class": f"figure {mark.kind}", "data-figure": mark.id})
+    etree.SubElement(
+        group,
+        SVG + "path",
+        {
+            "class": "bracket",
+            "d": path_data(bracket, y, pen),
+            "fill": "none",
+            "stroke": colour,
+            "color": colour,
+            "stroke-width": f"{pen.line:g}",
+            "stroke-linecap": "square",
+        },
+    )
+    for word in bracket.wording.words:
+        if not word.text.strip():
+            continue
+        element = etree.SubElement(
+            group,
+            SVG + "text",
+            {
+                "class": "label",
+                "x": f"{word.left:.1f}",
+                "y": f"{y + bracket.baseline(word, pen):.1f}",
+                "font-family": pen.family,
+                "font-size": f"{pen.size:g}px",
+                "fill": words,
+                "textLength": f"{word.width:.1f}",
+                "lengthAdjust": "spacingAndGlyphs",
+            },
+        )
+        element.text = word.text

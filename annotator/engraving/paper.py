@@ -1,0 +1,191 @@
+"""Papers and what a page carries beside the music: the head with title and names, the foot with what the marks mean.
+
+Conventions
+-----------
+Paper is measured in tenths of a millimetre, everything drawn in hundredths, from the top left corner inside the margins.
+
+>>> paper_of("letter").width
+2159
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from lxml import etree
+
+from annotator.engraving import fonts
+from annotator.engraving.geometry import boxes_of, classes, tag
+from annotator.engraving.greying import SVG
+from annotator.errors import UsageError
+from annotator.reading.document import Document
+from annotator.score import Score
+
+MARGIN = 120
+FOOT = 60
+"""What the lower margin has more than the others, for the page foot."""
+
+LEGEND = "Black notes are to be read; grey notes follow from them and from the name on the bracket."
+POINT = 35.28  # hundredths of a millimetre
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A paper's width and height in tenths of a millimetre."""
+
+    width: int
+    height: int
+
+    @property
+    def inner_width(self) -> float:
+        """Width between the margins, in hundredths of a millimetre."""
+        return 10.0 * (self.width - 2 * MARGIN)
+
+    @property
+    def inner_height(self) -> float:
+        """Height between the margins, in hundredths of a millimetre."""
+        return 10.0 * (self.height - 2 * MARGIN - FOOT)
+
+
+PAPERS = {
+    "a4": Paper(2100, 2970),
+    "letter": Paper(2159, 2794),
+    "a4-landscape": Paper(2970, 2100),
+    "tablet": Paper(1800, 2400),
+}
+"""By name. Sizes: ISO 216, ANSI/ASME Y14.1; the tablet is 3 : 4."""
+
+
+def paper_of(name: str) -> Paper:
+    """Return a paper by its name."""
+    if name not in PAPERS:
+        raise UsageError(f"there is no paper '{name}': choose among {', '.join(PAPERS)}")
+    return PAPERS[name]
+
+
+@dataclass(frozen=True, slots=True)
+class HeadLine:
+    """One line of the page head: text, side (``start``, ``middle``, ``end``), size in points, italic."""
+
+    text: str
+    side: str
+    points: float
+    italic: bool = False
+
+    @property
+    def size(self) -> float:
+        """Size in hundredths of a millimetre."""
+        return self.points * POINT
+
+
+def head_lines(document: Document, score: Score, paper: Paper) -> list[HeadLine]:
+    """Return the lines of the head: the title, then composer, arranger and author, as far as the score names them."""
+    lines = []
+    if score.title.strip():
+        lines.append(_fitted(HeadLine(_one_line(score.title), "middle", 18.0), paper))
+    people = [(_one_line(score.composer), "end")]
+    for creator in document.tree.getroot().iterfind("identification/creator"):
+        role = creator.get("type", "")
+        text = _one_line(creator.text or "")
+        if role in ("arranger", "lyricist", "poet") and text:
+            people.append((text, "end" if role == "arranger" else "start"))
+    lines += [_fitted(HeadLine(text, side, 11.0, True), paper) for text, side in dict.fromkeys(people) if text]
+    return lines
+
+
+def rights(document: Document) -> str:
+    """Return the score's copyright lines as one."""
+    found = [_one_line(each.text or "") for each in document.tree.getroot().iterfind("identification/rights")]
+    return " · ".join(text for text in found if text)
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _fitted(line: HeadLine, paper: Paper) -> HeadLine:
+    """Make a line smaller until it has room, and cut it at a word where it still has none."""
+    width = fonts.text_width(line.text, line.size, italic=line.italic)
+    room = 0.95 * paper.inner_width
+    if width <= room:
+        return line
+    points = max(8.0, line.points * room / width)
+    return HeadLine(_cut(line.text, points * POINT, room, line.italic), line.side, points, line.italic)
+
+
+def _cut(text: str, size: float, room: float, italic: bool = False) -> str:
+    if fonts.text_width(text, size, italic=italic) <= room:
+        return text
+    words = text.split(" ")
+    while len(words) > 1 and fonts.text_width(" ".join(words) + " …", size, italic=italic) > room:
+        words.pop()
+    short = " ".join(words)
+    while len(short) > 1 and fonts.text_width(short + " …", size, italic=italic) > room:
+        short = short[:-1]
+    return short + " …"
+
+
+def keep_room(lines: Sequence[HeadLine]) -> list[tuple[str, str, float, bool]]:
+    """Return the head as the engraver needs it to keep room: every row once, in the middle."""
+    rows = _rows(lines)
+    return [(row[0].text, "center", row[0].points, row[0].italic) for row in rows]
+
+
+def _rows(lines: Sequence[HeadLine]) -> list[list[HeadLine]]:
+    """Lines of the left and of the right side share rows."""
+    rows: list[list[HeadLine]] = []
+    filled = {"start": 0, "middle": 0, "end": 0}
+    titles = sum(line.side == "middle" for line in lines)
+    for line in lines:
+        place = filled[line.side] + (0 if line.side == "middle" else titles)
+        filled[line.side] += 1
+        while len(rows) <= place:
+            rows.append([])
+        rows[place].append(line)
+    return rows
+
+
+def draw_head(margin: Any, lines: Sequence[HeadLine], paper: Paper) -> None:
+    """Put our head in the place of the engraver's, if the page has one."""
+    head = next((child for child in margin if "pgHead" in classes(child)), None)
+    if head is None:
+        return
+    heights = [float(each.get("y")) for each in head.iter(SVG + "tspan") if each.get("y")]
+    for child in list(head):
+        head.remove(child)
+    at = {"start": 0.0, "middle": paper.inner_width / 2, "end": paper.inner_width}
+    for height, row in zip(heights, _rows(lines), strict=False):
+        for line in row:
+            element = etree.SubElement(head, SVG + "text", _text_attributes(at[line.side], height, line.size, line.side))
+            if line.italic:
+                element.set("font-style", "italic")
+            element.text = line.text
+
+
+def draw_foot(margin: Any, page: int, pages: int, title: str, legend: str, notice: str, paper: Paper) -> None:
+    """Draw the page foot: title, what the marks mean, page number; on the first page the copyright notice over it."""
+    group = etree.SubElement(margin, SVG + "g", {"class": "sheet"})
+    size = 8.0 * POINT
+    height = paper.inner_height + 10.0 * FOOT
+    number = f"{page} / {pages}"
+    middle = fonts.text_width(legend, size)
+    side = (paper.inner_width - middle) / 2 - 2 * size
+    title = _cut(_one_line(title), size, max(side, 4 * size))
+    texts = [(0.0, "start", title), (paper.inner_width, "end", number), (paper.inner_width / 2, "middle", legend)]
+    for x, anchor, text in texts:
+        if text:
+            etree.SubElement(group, SVG + "text", _text_attributes(x, height, size, anchor)).text = text
+    if page == 1 and notice:
+        attributes = _text_attributes(paper.inner_width / 2, height - 1.3 * size, 0.9 * size, "middle")
+        etree.SubElement(group, SVG + "text", attributes).text = _cut(notice, 0.9 * size, paper.inner_width)
+
+
+def _text_attributes(x: float, y: float, size: float, anchor: str) -> dict[str, str]:
+    return {"x": f"{x:.0f}", "y": f"{y:.0f}", "font-size": f"{size:.0f}px", "text-anchor": anchor}
+
+
+def is_empty(element: Any) -> bool:
+    """Whether an element draws nothing."""
+    return tag(element) in ("g", "text") and next(boxes_of(element), None) is None
