@@ -49,11 +49,11 @@ def spell_out_repeated_notes(covered: Covered) -> Spelling:
 def _rows(events: tuple[Event, ...]) -> Iterator[tuple[int, int]]:
     """Yield the index ranges (first, stop), long enough, of joined events that strike the same pitches."""
     first = 0
-    before = None
+    before: object = None
     for place, event in enumerate(events):
         notes = event.notes
-        pitches = notes[0].pitch if len(notes) == 1 else tuple(note.pitch for note in notes)
-        if not event.joined or pitches != before:
+        pitches: object = notes[0].pitch if len(notes) == 1 else tuple(note.pitch for note in notes)
+        if not event.joined or (pitches is not before and pitches != before):
             if place - first >= FEWEST:
                 yield first, place
             first = place

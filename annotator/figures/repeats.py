@@ -1,0 +1,193 @@
+"""Repeats: what the same hand has just played once more, or an earlier bar once more.
+
+Conventions
+-----------
+* A group is a beat, half bar, bar or two bars of at least three notes; it begins on a beat, and pitches, spelling and rhythm are equal.
+* ``notes`` are the repeats only; the model, the group before them or the earlier bar, is in ``Figure.model``, outside the repeat.
+* An earlier bar is a whole bar of one hand, all its voices and what is tied into it. The model is the earliest equal bar, or the earliest
+  two equal bars in a row; bars in a row that equal bars in a row are one figure.
+* ``times`` counts the repeats, ``group`` the moments of one; ``model_bar`` is the printed number of the earlier bar, None for a group just
+  played. No repeat goes over a rest or a cut bar line.
+
+Rule: every note of the repeat is the note of the model in the same place. Nothing in it is dark. Source: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterator, Sequence
+from dataclasses import replace
+
+from annotator.figures.assembly import figure_of
+from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.figures.groups import FEWEST, rows_of_groups
+from annotator.lines import Event, Line, Texture, hand_of
+from annotator.settings import Options
+
+KIND = "repeated-group"
+
+
+def detect_repeated_groups(line: Line, options: Options) -> Iterator[Figure]:
+    """Yield the rows of repeats of a beat, half bar, bar or two bars that a line has just played."""
+    if line.scope == "shared":
+        return
+    events = line.events
+    inside: dict[int, int] = {}  # for each event, up to where a smaller group has told the repeat already
+    for row in rows_of_groups(line):
+        for first, times in _equal_groups(events, row):
+            start, stop = row[first], row[first + times + 1]
+            if inside.get(start, -1) >= stop:
+                continue
+            figure = _again(line, row[first], row[first + 1], stop, times)
+            if figure:
+                for place in range(start, stop):
+                    inside[place] = max(stop, inside.get(place, -1))
+                yield figure
+
+
+def detect_repeated_bars(texture: Texture, options: Options) -> Iterator[Figure]:
+    """Yield the bars, alone and in rows, in which a hand plays what it played in earlier bars."""
+    for hand in ("right", "left"):
+        line = texture.hands.get(hand)
+        if line is not None and len(line):
+            yield from _repeated_bars(texture, line)
+
+
+def spell_out_repeated_group(covered: Covered) -> Spelling:
+    """Return the model, as often as it fits into the figure's moments."""
+    model = tuple(tuple(int(pitch.semitone) for pitch in moment) for moment in covered.model)
+    return model * (len(covered.slots) // len(model))
+
+
+def _equal_groups(events: Sequence[Event], row: Sequence[int]) -> Iterator[tuple[int, int]]:
+    """Yield (place of the model in the row, number of repeats) wherever groups of a row equal the one before."""
+    model = 0
+    for place in range(1, len(row) - 1):
+        if _equal(events, row[place - 1], row[place], row[place + 1]):
+            continue
+        if place - 1 > model:
+            yield model, place - 1 - model
+        model = place
+    if len(row) - 2 > model:
+        yield model, len(row) - 2 - model
+
+
+def _equal(events: Sequence[Event], first: int, second: int, stop: int) -> bool:
+    """Return whether two neighbouring groups have the same pitches in the same rhythm."""
+    if second - first != stop - second:
+        return False
+    for one, other in zip(events[first:second], events[second:stop], strict=True):
+        if one.ticks != other.ticks or len(one.notes) != len(other.notes) or one.whole != other.whole:
+            return False
+        for note, again in zip(one.notes, other.notes, strict=True):
+            if note.pitch is not again.pitch and note.pitch != again.pitch:
+                return False
+    return True
+
+
+def _again(line: Line, start: int, middle: int, stop: int, times: int) -> Figure | None:
+    """Return the figure of what follows a group and equals it, if the group has notes enough."""
+    model = line.events[start:middle]
+    if sum(len(event.notes) for event in model) < FEWEST:
+        return None
+    return figure_of(
+        line,
+        KIND,
+        line.events[middle:stop],
+        (),
+        times=times,
+        group=len(model),
+        model=tuple(event.notes for event in model),
+    )
+
+
+class _Bars:
+    """The bars of one hand: the events of each, and a key that equal bars share (None: cannot be repeated)."""
+
+    def __init__(self, texture: Texture, line: Line) -> None:
+        self.events: list[list[Event]] = [[] for _ in line.bars]
+        for event in line.events:
+            self.events[event.bar].append(event)
+        held: dict[int, list[tuple[int, int, int]]] = {}
+        for tied in texture.ties.values():
+            for note in tied:
+                if hand_of(texture.part, note) == line.hand:
+                    bar = line.bars[note.bar]
+                    held.setdefault(note.bar, []).append((note.tick - bar.tick, note.ticks, note.pitch.diatonic))
+        numbers: dict[Hashable, int] = {}
+        self.keys: list[int | None] = []
+        for bar, events in zip(line.bars, self.events, strict=True):
+            key: int | None = None
+            if events and all(event.joined for event in events[1:]) and sum(len(e.notes) for e in events) >= FEWEST:
+                told = tuple((e.tick - bar.tick, e.ticks, *((n.pitch, n.ticks) for n in e.notes)) for e in events)
+                full = (bar.ticks, bar.offset, told, tuple(sorted(held.get(bar.index, ()))))
+                key = numbers.setdefault(full, len(numbers))
+            self.keys.append(key)
+
+    def joined(self, bar: int) -> bool:
+        """Return whether a bar goes on from the bar before without a gap."""
+        return self.events[bar][0].joined
+
+
+def _repeated_bars(texture: Texture, line: Line) -> Iterator[Figure]:
+    """Yield, for one hand, each row of bars that equals an earlier row, then its bars one by one."""
+    bars = _Bars(texture, line)
+    keys = bars.keys
+    alone: dict[int, int] = {}
+    paired: dict[tuple[int, int], int] = {}
+    seen = 0
+    place = 0
+    while place < len(keys):
+        while seen < place:
+            _remember(keys, seen, alone, paired)
+            seen += 1
+        length, model = _row(bars, place, alone, paired)
+        if length:
+            yield from _as_before(line, bars, alone, (model, place, length))
+        place += max(1, length)
+
+
+def _remember(keys: Sequence[int | None], bar: int, alone: dict[int, int], paired: dict[tuple[int, int], int]) -> None:
+    """Take note of where a bar, and the bar before with it, is first heard."""
+    key = keys[bar]
+    if key is None:
+        return
+    alone.setdefault(key, bar)
+    before = keys[bar - 1] if bar else None
+    if before is not None:
+        paired.setdefault((before, key), bar - 1)
+
+
+def _row(bars: _Bars, place: int, alone: dict[int, int], paired: dict[tuple[int, int], int]) -> tuple[int, int]:
+    """Return how many bars from ``place`` on equal earlier ones in a row, and the first of those."""
+    keys = bars.keys
+    key = keys[place]
+    if key is None or key not in alone:
+        return 0, 0
+    after = keys[place + 1] if place + 1 < len(keys) else None
+    model = alone[key] if after is None else paired.get((key, after), alone[key])
+    length = 1
+    while (
+        place + length < len(keys)
+        and model + length < place
+        and keys[place + length] is not None
+        and keys[place + length] == keys[model + length]
+        and bars.joined(place + length)
+    ):
+        length += 1
+    return length, model
+
+
+def _as_before(line: Line, bars: _Bars, alone: dict[int, int], row: tuple[int, int, int]) -> Iterator[Figure]:
+    """Yield the figure of a row of bars, and of each bar of it that is not just the bar before once more."""
+    _, place, length = row
+    pieces = [row]
+    if length > 1:
+        pieces += [(alone[key], here, 1) for here in range(place, place + length) if (key := bars.keys[here]) is not None]
+    for earlier, here, count in pieces:
+        if here - earlier == count <= 2:
+            continue  # just played: told as such
+        events = [event for bar in range(here, here + count) for event in bars.events[bar]]
+        pattern = [event for bar in range(earlier, earlier + count) for event in bars.events[bar]]
+        figure = figure_of(line, KIND, events, (), times=1, group=len(pattern), model=tuple(e.notes for e in pattern))
+        if figure:
+            yield replace(figure, model_bar=line.bars[earlier].number)

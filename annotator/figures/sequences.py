@@ -1,0 +1,185 @@
+"""Sequence: a group repeated on another step of the scale, at least twice more, its shape kept.
+
+Conventions
+-----------
+* A group is a beat, half bar, bar or two bars of at least three notes; it begins on a beat; the rhythm of each repeat is equal, and each
+  moves as many steps of letters as the one before (``steps``, negative down). ``times`` counts the repeats, ``group`` the moments of one.
+* ``notes`` are the model and the repeats; the whole model and what each repeat begins with are dark.
+* ``scale`` and ``direction`` are set where the line moves by step throughout.
+
+Rule
+----
+A repeat has the letters of the model, moved as its first note is; each note is altered as an unmarked note would be there, else it is
+odd. An ``exact`` sequence keeps the model's semitones instead; it is chosen where that leaves fewer notes dark, and has no odd notes.
+
+Source: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from annotator.figures.assembly import figure_of, kept
+from annotator.figures.figure import Covered, Figure, Slot, Spelling
+from annotator.figures.groups import FEWEST, Row, rows_of_groups
+from annotator.lines import Event, Line
+from annotator.score import Note, Pitch
+from annotator.settings import Options
+from annotator.theory.intervals import direction_of, goes_by_step, unmarked
+from annotator.theory.scales import COLLECTIONS, name_run
+
+KIND = "sequence"
+REPEATS = 2  # the fewest
+
+
+def detect_sequences(line: Line, options: Options) -> Iterator[Figure]:
+    """Yield the longest sequences of a line, by beats, half bars, bars and pairs of bars."""
+    if line.scope == "shared":
+        return
+    for row in rows_of_groups(line):
+        if len(row) > REPEATS + 1:
+            for first, stop, steps in _moving(line.events, row):
+                yield from _figures(line, row[first : stop + 1], steps)
+
+
+def spell_out_sequence(covered: Covered) -> Spelling:
+    """Return the model, then each repeat from its first moment and the model's shape."""
+    size = covered.group or 0
+    model = [_all_known(slot.known) for slot in covered.slots[:size]]
+    spelled = [tuple(int(pitch.semitone) for pitch in moment) for moment in model]
+    for begin in range(size, len(covered.slots), size):
+        start = _all_known(covered.slots[begin].known)[0]
+        letters = start.diatonic - model[0][0].diatonic
+        semitones = int(start.semitone - model[0][0].semitone)
+        for slot, moment in zip(covered.slots[begin : begin + size], model, strict=True):
+            spelled.append(_moved(slot, moment, letters, semitones if covered.exact else None))
+    return tuple(spelled)
+
+
+def _all_known(known: Sequence[Pitch | None]) -> list[Pitch]:
+    """Return the pitches of a moment that is dark as a whole."""
+    pitches = [pitch for pitch in known if pitch is not None]
+    if len(pitches) < len(known):
+        raise ValueError("the model and the beginning of each repeat must be dark")
+    return pitches
+
+
+def _moved(slot: Slot, model: Sequence[Pitch], letters: int, semitones: int | None) -> tuple[int, ...]:
+    """Return the keys of one moment of a repeat: those that are dark, and the model's notes moved."""
+    keys = []
+    for place, (pitch, known) in enumerate(zip(model, slot.known, strict=True)):
+        if known is not None:
+            keys.append(int(known.semitone))
+        elif semitones is not None:
+            keys.append(int(pitch.semitone) + semitones)
+        else:
+            keys.append(int(unmarked(slot.bar, slot.staff[place], slot.tick, slot.key, pitch.diatonic + letters).semitone))
+    return tuple(keys)
+
+
+def _moving(events: Sequence[Event], row: Row) -> Iterator[tuple[int, int, int]]:
+    """Yield (first group, group after the last, steps) wherever the groups of a row move by equal steps."""
+    first, steps = 0, 0
+    for place in range(1, len(row) - 1):
+        now = _steps(events, row[place - 1], row[place], row[place + 1])
+        if now and now == steps:
+            continue
+        if steps and place - first > REPEATS:
+            yield first, place, steps
+        first, steps = place - 1, now
+    if steps and len(row) - 1 - first > REPEATS:
+        yield first, len(row) - 1, steps
+
+
+def _steps(events: Sequence[Event], first: int, second: int, stop: int) -> int:
+    """Return how many letters a group is above the one before it if rhythm and shape are equal, else 0."""
+    if second - first != stop - second:
+        return 0
+    steps = events[second].notes[0].pitch.diatonic - events[first].notes[0].pitch.diatonic
+    if not steps:
+        return 0
+    for place in range(first, second):
+        one, other = events[place], events[place + second - first]
+        if one.ticks != other.ticks or len(one.notes) != len(other.notes):
+            return 0
+        for note, moved in zip(one.notes, other.notes, strict=True):
+            if moved.pitch.diatonic - note.pitch.diatonic != steps:
+                return 0
+    return steps
+
+
+def _figures(line: Line, row: Row, steps: int) -> Iterator[Figure]:
+    """Yield the sequence over a row of moving groups, cut where a repeat has too many odd notes; such a repeat is a new model."""
+    size = row[1] - row[0]
+    model = line.events[row[0] : row[1]]
+    if sum(len(event.notes) for event in model) < FEWEST:
+        return
+    exact = [_exact(line.events, row[0], start, size) for start in row[1:-1]]
+    odd = [_odd(line, line.events[start : start + size]) for start in row[1:-1]]
+    if all(exact) and any(odd):
+        yield from _figure(line, row, steps, (), exact=True)
+        return
+    first = 0
+    for place, strange in enumerate([*odd, None], start=1):
+        notes = sum(len(event.notes) for event in line.events[row[place] : row[place] + size]) if strange else 0
+        if strange is not None and kept(notes, len(strange)):
+            continue
+        if place - first > REPEATS:
+            found = [note for repeat in odd[first : place - 1] for note in repeat]
+            yield from _figure(line, row[first : place + 1], steps, found)
+        first = place
+
+
+def _exact(events: Sequence[Event], first: int, start: int, size: int) -> bool:
+    """Return whether a repeat keeps the model's semitones."""
+    move = events[start].notes[0].pitch.semitone - events[first].notes[0].pitch.semitone
+    return all(
+        moved.pitch.semitone - note.pitch.semitone == move
+        for one, other in zip(events[first : first + size], events[start : start + size], strict=True)
+        for note, moved in zip(one.notes, other.notes, strict=True)
+    )
+
+
+def _odd(line: Line, repeat: Sequence[Event]) -> list[Note]:
+    """Return the notes of a repeat, its first moment excepted, that are not altered as an unmarked note would be."""
+    return [
+        note
+        for event in repeat[1:]
+        for note in event.notes
+        if note.pitch != unmarked(line.bars[note.bar], note.staff, event.tick, note.key, note.pitch.diatonic)
+    ]
+
+
+def _figure(line: Line, row: Row, steps: int, odd: Sequence[Note], **label: Any) -> Iterator[Figure]:
+    """Yield the figure over the groups of a row."""
+    events = line.events[row[0] : row[-1]]
+    size = row[1] - row[0]
+    begins = [note for start in row[1:-1] for note in line.events[start].notes]
+    anchors = [*(note for event in events[:size] for note in event.notes), *begins, *odd]
+    figure = figure_of(
+        line,
+        KIND,
+        events,
+        anchors,
+        odd,
+        steps=steps,
+        times=len(row) - 2,
+        group=size,
+        **_by_step(line, events),
+        **label,
+    )
+    if figure:
+        yield figure
+
+
+def _by_step(line: Line, events: Sequence[Event]) -> dict[str, Any]:
+    """Return scale and direction of a line that moves by step throughout, else nothing."""
+    pitches = [event.notes[0].pitch for event in events]
+    if any(not event.single for event in events) or not goes_by_step([pitch.diatonic for pitch in pitches]):
+        return {}
+    key = events[0].notes[0].key
+    scale = name_run(pitches, key, key.alters, line.keys[events[0].bar])
+    if scale is None or scale.type in COLLECTIONS:
+        return {}
+    return {"scale": scale, "direction": direction_of([pitch.diatonic for pitch in pitches])}
