@@ -109,18 +109,20 @@ def cuts(bars: Sequence[BarDraft], found: Sequence[Extent]) -> list[bool]:
     for index in range(1, len(bars)):
         before, bar = bars[index - 1], bars[index]
         gap = before.broken or bar.broken or found[index - 1].faulty
-        edges[index] = before.right or bar.left or gap or _signatures(start_keys(before, end=True)) != _signatures(start_keys(bar))
+        last = start_keys(before, max(0, found[index - 1].ticks - 1))
+        edges[index] = before.right or bar.left or gap or _differ(last, start_keys(bar))
     return edges
 
 
-def start_keys(bar: BarDraft, end: bool = False) -> dict[int | None, Key]:
-    """Return the keys in force, staff by staff, at a bar's start (or at its end)."""
+def start_keys(bar: BarDraft, until: int = 0) -> dict[int | None, Key]:
+    """Return the keys in force, staff by staff, at a bar's start, or at a later tick of it."""
     keys = dict(bar.keys)
-    for at, staff, key in bar.changes:
-        if end or at == 0:
+    for at, staff, key in sorted(bar.changes, key=lambda change: change[0]) if bar.changes else ():
+        if at <= until:
             set_key(keys, staff, key)
     return keys
 
 
-def _signatures(keys: dict[int | None, Key]) -> dict[int | None, tuple[int, ...]]:
-    return {staff: key.alters for staff, key in keys.items()}
+def _differ(one: dict[int | None, Key], other: dict[int | None, Key]) -> bool:
+    """Return whether any staff has another key signature."""
+    return any(one.get(staff, one[None]).alters != other.get(staff, other[None]).alters for staff in {*one, *other})

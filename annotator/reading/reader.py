@@ -99,7 +99,7 @@ class PartReader:
         staves = max(declared, min(used, self._limits.staves))
         name = self._header.name
         keyboard = only or staves > 1 or self._header.keyboard
-        left = left_staves(name, staves, self._attributes.first_clefs)
+        left = left_staves(self._header.hand, staves, self._attributes.first_clefs)
         return Part(self._layout.id, name, staves, keyboard, bars, tuple(self._notes), left)
 
     def _bar(self, measure: Measure) -> None:

@@ -244,3 +244,31 @@ def test_headings(make_text: Make, make_note: Make, head: str, title: str, compo
     text = make_text(make_note("C4", 4)).replace("<part-list>", head + "<part-list>")
     score = read(text.encode())
     assert (score.title, score.composer) == (title, composer)
+
+
+@pytest.mark.parametrize(
+    ("listing", "expected"),
+    [
+        ("<P1>Piano</P1><P2>Piano</P2>", [(True, set()), (True, {1})]),
+        ("<P1>Piano 1</P1><P2>Piano 2</P2>", [(True, set()), (True, set())]),
+        ("<B>brace</B><P1></P1><P2></P2><E/>", [(True, set()), (True, {1})]),
+        ("<B>bracket</B><P1></P1><P2></P2><E/>", [(True, set()), (True, set())]),
+        ("<P1>Organ, linke Hand</P1><P2>Violin</P2>", [(True, {1}), (False, set())]),
+    ],
+)
+def test_two_parts_for_two_hands(listing: str, expected: list[tuple[bool, set[int]]]) -> None:
+    for part in ("P1", "P2"):
+        listing = listing.replace(f"<{part}>", f'<score-part id="{part}"><part-name>').replace(f"</{part}>", "</part-name></score-part>")
+    group = '<part-group type="start" number="1"><group-name>Piano</group-name><group-symbol>'
+    listing = listing.replace("<B>", group).replace("</B>", "</group-symbol></part-group>")
+    listing = listing.replace("<E/>", '<part-group type="stop" number="1"/>')
+    parts = "".join(f'<part id="P{number}"><measure number="1"/></part>' for number in (1, 2))
+    score = read(f"<score-partwise><part-list>{listing}</part-list>{parts}</score-partwise>".encode())
+    assert [(part.keyboard, part.left_staves) for part in score.parts] == expected
+
+
+def test_a_key_announced_at_the_end_of_a_bar_cuts_the_next(score_of: Reader, make_note: Make) -> None:
+    flat = "<attributes><key><fifths>-1</fifths></key></attributes>"
+    score = score_of(make_note("C4", 4) + flat, make_note("C4", 4), flat + make_note("C4", 4))
+    assert [bar.cut for bar in score.parts[0].bars] == [False, True, False]
+    assert [note.key.fifths for note in score.parts[0].notes] == [0, -1, -1]
