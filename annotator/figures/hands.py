@@ -13,33 +13,23 @@ Source: doubling of hands as taught at the keyboard (common practice, no source)
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
+from annotator.figures.assembly import kept
 from annotator.figures.figure import Covered, Figure, Slot, Spelling
-from annotator.lines import Event, Line, Texture
+from annotator.figures.hands_together import FEWEST, Pair, Together, struck_together
+from annotator.lines import Event, Texture
 from annotator.score import Note, Pitch, pitch_at
 from annotator.settings import Options
 
-FEWEST = 4  # moments that make a doubling
 FEWEST_MIRRORED = 5
 FEWEST_MOVES = 4  # of mirrored hands, so that a repeated note mirrors nothing
 BESIDE_ODD = 3  # moments on either side of an odd one that must keep the rule
 STEPS_BELOW = {"third": 2, "sixth": 5, "tenth": 9}
 KIND_OF = {"third": "hands-in-thirds", "sixth": "hands-in-sixths", "tenth": "hands-in-tenths"}
 
-Pair = tuple[Event, Event]
-Rule = Callable[[Pair], bool]
 Run = tuple[int, int]
-
-
-@dataclass(frozen=True, slots=True)
-class _Together:
-    """A stretch in which both hands strike together, as pairs of right and left events, none after a gap."""
-
-    pairs: tuple[Pair, ...]
-    line: Line
 
 
 def detect_unison(texture: Texture, options: Options) -> Iterator[Figure]:
@@ -69,15 +59,14 @@ def detect_tenths(texture: Texture, options: Options) -> Iterator[Figure]:
 
 def detect_contrary(texture: Texture, options: Options) -> Iterator[Figure]:
     """Yield where the left hand mirrors the right, letter by letter, from a common letter."""
-    for together in _together(texture, FEWEST_MIRRORED):
+    for together in struck_together(texture):
         pairs = together.pairs
-        sums = [_letter(right) + _letter(left) if right.single and left.single else None for right, left in pairs]
-        for start, stop in _equal_runs(sums):
-            if stop - start < FEWEST_MIRRORED or sums[start] is None:
+        for start, stop in _equal_runs(together.sums):
+            if stop - start < FEWEST_MIRRORED or together.sums[start] is None:
                 continue
             good = [_unmarked(left.notes[0], texture) for _, left in pairs[start:stop]]
-            for first, end in _mirrored_runs(pairs[start:], good):
-                yield _figure(together, start + first, good[first:end], "contrary-motion", None, None)
+            for first, end in _mirrored_runs(pairs[start : stop + FEWEST], good):
+                yield from _figure(together, start + first, good[first:end], "contrary-motion", None, None)
 
 
 def _mirrored_runs(pairs: tuple[Pair, ...], good: list[bool]) -> Iterator[Run]:
@@ -133,35 +122,25 @@ def _default(slot: Slot, diatonic: int) -> int:
 
 def _copies(texture: Texture, kind: str, interval: str, octaves: range) -> Iterator[Figure]:
     """Yield the stretches in which the left hand copies the right a fixed number of octaves below."""
-    for together in _together(texture, FEWEST):
-        shifts = [_octaves_below(pair) for pair in together.pairs]
-        for count in sorted({shift for shift in shifts if shift in octaves}):
-            good = [shift == count for shift in shifts]
+    for together in struck_together(texture):
+        for count in sorted(octave for octave in set(together.copied) if octave in octaves):
+            good = [shift == count for shift in together.copied]
             for first, stop in _shared_ends(together.pairs, _bridged(good, FEWEST)):
-                yield _figure(together, first, good[first:stop], kind, interval, -7 * count)
-
-
-def _octaves_below(pair: Pair) -> int:
-    """Return how many octaves below the right the left copies it, -1 where it does not."""
-    right, left = pair[0].notes, pair[1].notes
-    shift = int(right[0].pitch.semitone - left[0].pitch.semitone)
-    if shift < 0 or shift % 12 or len(right) != len(left):
-        return -1
-    if len(right) > 1 and any(high.pitch.semitone - low.pitch.semitone != shift for high, low in zip(right, left, strict=True)):
-        return -1
-    return shift // 12
+                yield from _figure(together, first, good[first:stop], kind, interval, -7 * count)
 
 
 def _parallels(texture: Texture, interval: str) -> Iterator[Figure]:
     """Yield the stretches in which the left hand goes a generic interval below the right, as an unmarked note would."""
     steps = STEPS_BELOW[interval]
-    for together in _together(texture, FEWEST):
-        good = [right.single and left.single and _letter(right) - _letter(left) == steps for right, left in together.pairs]
-        if sum(good) < FEWEST:
+    for together in struck_together(texture):
+        if together.below.count(steps) < FEWEST:
             continue
-        good = [ok and _unmarked(left.notes[0], texture) for ok, (_, left) in zip(good, together.pairs, strict=True)]
+        good = [
+            distance == steps and _unmarked(left.notes[0], texture)
+            for distance, (_, left) in zip(together.below, together.pairs, strict=True)
+        ]
         for first, stop in _shared_ends(together.pairs, _bridged(good, FEWEST)):
-            yield _figure(together, first, good[first:stop], KIND_OF[interval], interval, -steps)
+            yield from _figure(together, first, good[first:stop], KIND_OF[interval], interval, -steps)
 
 
 def _letter(event: Event) -> int:
@@ -208,34 +187,7 @@ def _unmarked(note: Note, texture: Texture) -> bool:
     return texture.bars[note.bar].alter(note.staff, pitch.step, pitch.octave, note.tick, note.key) == pitch.alter
 
 
-def _together(texture: Texture, fewest: int) -> Iterator[_Together]:
-    """Yield the longest stretches in which the hands strike at the same moments and hold their notes equally long."""
-    rights, lefts = texture.hands["right"].events, texture.hands["left"].events
-    pairs: list[Pair] = []
-    upper = lower = 0
-    before = (-1, -1)
-    while upper < len(rights) and lower < len(lefts):
-        right, left = rights[upper], lefts[lower]
-        if right.tick != left.tick:
-            if right.tick < left.tick:
-                upper += 1
-            else:
-                lower += 1
-            continue
-        alone = before != (upper - 1, lower - 1) or not (right.joined and left.joined)
-        if alone or pairs[-1][0].end != pairs[-1][1].end:
-            if len(pairs) >= fewest:
-                yield _Together(tuple(pairs), texture.hands["left"])
-            pairs = []
-        pairs.append((right, left))
-        before = (upper, lower)
-        upper += 1
-        lower += 1
-    if len(pairs) >= fewest:
-        yield _Together(tuple(pairs), texture.hands["left"])
-
-
-def _equal_runs(values: list[int | None]) -> Iterator[Run]:
+def _equal_runs(values: Sequence[int | None]) -> Iterator[Run]:
     """Yield the (first, stop) ranges over which the values are equal."""
     start = 0
     for place in range(1, len(values) + 1):
@@ -262,13 +214,15 @@ def _bridged(good: list[bool], fewest: int) -> Iterator[Run]:
     return (run for run in joined if run[1] - run[0] >= fewest)
 
 
-def _figure(together: _Together, first: int, good: list[bool], kind: str, interval: str | None, steps: int | None) -> Figure:
-    """Return the figure of the stretch of moments from ``first`` on; ``good`` says which of them keep the rule."""
+def _figure(together: Together, first: int, good: list[bool], kind: str, interval: str | None, steps: int | None) -> Iterator[Figure]:
+    """Yield the figure of the moments from ``first`` on, ``good`` says which keep the rule; none if too many notes do not."""
     pairs = together.pairs[first : first + len(good)]
     moments = tuple(left.notes for _, left in pairs)
     odd = tuple(note for moment, ok in zip(moments, good, strict=True) if not ok for note in moment)
+    if not kept(sum(map(len, moments)), len(odd)):
+        return
     start = moments[0][0]
-    return Figure(
+    yield Figure(
         kind=kind,
         part=start.part,
         staff=start.staff,

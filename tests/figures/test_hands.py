@@ -139,6 +139,7 @@ def test_tied_notes_go_with_the_figure() -> None:
         ("C5 D5 E5 F5 G5 A5", "C4 D4 F4 E4 G4 A4"),  # two wrong in the middle
         ("C5/E5 D5/F5 E5/G5 F5/A5", "C4 D4 E4 F4"),  # double notes over a single line
         ("E5 F5 G5 A5", "C#5 D#5 E#5 F#5"),  # thirds by letter, but nothing follows
+        ("C5 D5 E5 F5 G5 A5 B5", "C4 D4 E4 C4/D4/F4/G4 G4 A4 B4"),  # four odd notes among ten
         ("C5 C5 C5 C5 C5", "C4/E4 C4/E4 C4/E4 C4/E4 C4/E4"),
         ("C5 D5 E5 F5", "C4 B3 A3 G3"),  # mirrored, one too few
         ("C4 D4 E4 F4", "C5 D5 E5 F5"),  # the left hand above the right
