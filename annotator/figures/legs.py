@@ -4,7 +4,8 @@ Conventions
 -----------
 * A leg is its first event, its last event and its way (1 up, -1 down). Its notes are single, each joined to the one before, of equal
   value but for the last, which may be longer.
-* Legs that share a turning note are a chain; only legs of at least ``JOINED_LEG`` notes, both ends counted, are joined so.
+* Legs that share a turning note are a chain; only legs of at least ``JOINED_LEG`` notes, both ends counted, are joined so, and no
+  more than ``MOST_LEGS``; the next chain then begins on the note where the one before ends.
 
 Source
 ------
@@ -22,6 +23,7 @@ from annotator.lines import Event
 from annotator.score import Pitch
 
 JOINED_LEG = 4  # fewest notes of a leg that joins others, both its ends counted
+MOST_LEGS = 8  # of one chain: a study that goes up and down for pages is no one thing to read
 
 Leg = tuple[int, int, int]
 """First and last event, and 1 or -1 for up or down."""
@@ -95,7 +97,9 @@ def chains(legs: Iterator[Leg]) -> Iterator[list[Leg]]:
     """Gather legs into rows in which each begins on the last note of the one before."""
     chain: list[Leg] = []
     for leg in legs:
-        if chain and not (joins(chain[-1]) and joins(leg) and chain[-1][1] == leg[0]):
+        if chain and not (
+            joins(chain[-1]) and joins(leg) and chain[-1][1] == leg[0] and len(chain) < MOST_LEGS
+        ):
             yield chain
             chain = []
         chain.append(leg)
@@ -106,18 +110,3 @@ def chains(legs: Iterator[Leg]) -> Iterator[list[Leg]]:
 def joins(leg: Leg) -> bool:
     """Return whether a leg is long enough to join others."""
     return leg[1] - leg[0] + 1 >= JOINED_LEG
-
-
-def rows(chain: list[Leg]) -> list[list[Leg]]:
-    """Return a row of legs whole, then leg by leg where it has several."""
-    return [chain, *([leg] for leg in chain)] if len(chain) > 1 else [chain]
-
-
-def trimmed(chain: list[Leg], first: int, last: int) -> list[Leg]:
-    """Return a row of legs cut to a span of events; legs at its ends too short to join are left out."""
-    row = [(max(a, first), min(b, last), way) for a, b, way in chain if a < last and b > first]
-    while len(row) > 1 and not joins(row[0]):
-        row = row[1:]
-    while len(row) > 1 and not joins(row[-1]):
-        row = row[:-1]
-    return row

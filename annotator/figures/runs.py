@@ -26,7 +26,7 @@ Common practice, no source; the scales: ``annotator.theory.scales``.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 
 from annotator.figures.figure import Covered, Figure, Spelling
@@ -36,9 +36,7 @@ from annotator.figures.legs import (
     chains,
     conjunct_steps,
     legs,
-    rows,
     semitone_steps,
-    trimmed,
 )
 from annotator.lines import Event, Line
 from annotator.score import STEPS, Note, Pitch, pitch_at
@@ -55,35 +53,47 @@ from annotator.theory.scales import (
     note_masks,
 )
 
+FEW_ODD, SELDOM = (
+    2,
+    8,
+)  # so many odd notes, or one in so many, and a run stays whole; with more its parts are looked at
 BLOCK = 2  # fewest notes in a row on one staff where both hands share a run
 COLLECTION = 6  # fewest notes of a run that skips letters: below that nothing tells it from a broken chord
 CHROMATIC = Scale(None, "chromatic")
 
 
 def detect_scale_runs(line: Line, options: Options) -> Iterator[Figure]:
-    """Yield the runs of scales in a line: each row of legs whole, each of its legs, and what of it fits one scale exactly."""
+    """Yield the runs of scales in a line: each row of legs whole, or what of it has a name."""
+    return _really_shared(line, _all_scale_runs(line, options))
+
+
+def _all_scale_runs(line: Line, options: Options) -> Iterator[Figure]:
+    """Yield the runs of scales in a line, whichever staff they are on."""
     letters, small = conjunct_steps(line.events)
     for chain in chains(legs(letters, line.events, min(JOINED_LEG, options.shortest))):
         yield from _scale_runs(line, chain, options.shortest)
     if letters == small:
         return
     for chain in chains(legs(small, line.events, COLLECTION)):
-        for row in rows(chain):
-            first, last = row[0][0], row[-1][1]
-            if letters[first + 1 : last + 1] == small[first + 1 : last + 1]:
-                continue  # by letters throughout: named above
-            scale = collection_of([event.notes[0].pitch for event in line.events[first : last + 1]])
-            if scale:
-                yield from _figure(line, "scale-run", row, scale, ())
+        first, last = chain[0][0], chain[-1][1]
+        if letters[first + 1 : last + 1] == small[first + 1 : last + 1]:
+            continue  # by letters throughout: named above
+        scale = collection_of([event.notes[0].pitch for event in line.events[first : last + 1]])
+        if scale:
+            yield _figure(line, "scale-run", chain, scale, ())
 
 
 def detect_chromatic_runs(line: Line, options: Options) -> Iterator[Figure]:
-    """Yield the runs in semitones: each row of legs whole, and each of its legs."""
+    """Yield the runs in semitones, each row of legs whole."""
+    return _really_shared(line, _all_chromatic_runs(line, options))
+
+
+def _all_chromatic_runs(line: Line, options: Options) -> Iterator[Figure]:
+    """Yield the runs in semitones, whichever staff they are on."""
     steps = semitone_steps(line.events)
     for chain in chains(legs(steps, line.events, min(JOINED_LEG, options.shortest))):
-        for row in rows(chain):
-            if row[-1][1] - row[0][0] + 1 >= options.shortest:
-                yield from _figure(line, "chromatic-run", row, CHROMATIC, ())
+        if chain[-1][1] - chain[0][0] + 1 >= options.shortest:
+            yield _figure(line, "chromatic-run", chain, CHROMATIC, ())
 
 
 def spell_out_scale_run(covered: Covered) -> Spelling:
@@ -99,38 +109,54 @@ def spell_out_chromatic_run(covered: Covered) -> Spelling:
 
 
 def _scale_runs(line: Line, chain: list[Leg], fewest: int) -> Iterator[Figure]:
-    """Yield the figures of one row of legs: as a whole, by legs, and where it breaks its scale what fits a scale exactly."""
-    first, last = chain[0][0], chain[-1][1]
-    if last - first + 1 < fewest:
-        return
+    """Yield the figures of a row of legs: whole where it keeps to one scale, else as many legs together as do, one after another."""
+    while chain:
+        count, figure = len(chain), _named(line, chain)
+        if not _clean(figure):
+            count, figure = 0, None
+            for longer in range(1, len(chain)):
+                extended = _named(line, chain[:longer])
+                if not _clean(extended):
+                    break
+                count, figure = longer, extended
+        if count == 0:
+            count = 1
+            yield from _broken_leg(line, chain[0], fewest)
+        elif figure and len(figure.moments) >= fewest:
+            yield figure
+        chain = chain[count:]
+
+
+def _clean(figure: Figure | None) -> bool:
+    """Return whether a run has a name that it hardly ever breaks."""
+    return figure is not None and (
+        len(figure.odd) <= FEW_ODD or len(figure.odd) * SELDOM <= len(figure.moments)
+    )
+
+
+def _broken_leg(line: Line, leg: Leg, fewest: int) -> Iterator[Figure]:
+    """Yield one leg with its many odd notes if it has a name at all, and each stretch of it that fits some scale exactly."""
+    first, last, way = leg
     pitches = [event.notes[0].pitch for event in line.events[first : last + 1]]
-    wanted = rows(chain)
-    broken = False
-    for row in wanted:
-        if row[-1][1] - row[0][0] + 1 >= fewest:
-            exact = yield from _named(line, row, pitches[row[0][0] - first : row[-1][1] - first + 1])
-            broken |= row is chain and not exact
-    if broken:
-        for start, end in _fitting(pitches, fewest):
-            part = trimmed(chain, first + start, first + end)
-            if part and part not in wanted and part[-1][1] - part[0][0] + 1 >= fewest:
-                yield from _named(line, part, pitches[part[0][0] - first : part[-1][1] - first + 1])
+    for start, end in sorted({(0, last - first), *_fitting(pitches, fewest)}):
+        figure = _named(line, [(first + start, first + end, way)])
+        if figure and end - start + 1 >= fewest:
+            yield figure
 
 
-def _named(line: Line, row: list[Leg], pitches: Sequence[Pitch]) -> Generator[Figure, None, bool]:
-    """Yield the figure of a row of legs if it has a name; return whether every note fits that name."""
+def _named(line: Line, row: list[Leg]) -> Figure | None:
+    """Return the figure of a row of legs if it has a name and few enough odd notes."""
     opening, closing = line.events[row[0][0]], line.events[row[-1][1]]
+    pitches = [event.notes[0].pitch for event in line.events[row[0][0] : row[-1][1] + 1]]
     note = opening.notes[0]
     local = (
         line.keys[opening.bar] if line.keys else signature_scale(note.key.fifths, note.key.mode == "minor")
     )
     scale = name_run(pitches, note.key, _in_force(line, opening, closing), local)
     if scale is None:
-        return False
+        return None
     odd = () if scale.type in COLLECTIONS else _odd(line.events, row, scale)
-    if len(odd) * ODD_SHARE <= len(pitches):
-        yield from _figure(line, "scale-run", row, scale, odd)
-    return not odd
+    return _figure(line, "scale-run", row, scale, odd) if len(odd) * ODD_SHARE <= len(pitches) else None
 
 
 def _in_force(line: Line, opening: Event, closing: Event) -> Callable[[str], int]:
@@ -174,14 +200,12 @@ def _fitting(pitches: Sequence[Pitch], fewest: int) -> Iterator[tuple[int, int]]
         yield start, len(masks) - 1
 
 
-def _figure(line: Line, kind: str, row: list[Leg], scale: Scale, odd: tuple[Note, ...]) -> Iterator[Figure]:
-    """Yield the figure of a row of legs, if a line of both hands really shares it."""
+def _figure(line: Line, kind: str, row: list[Leg], scale: Scale, odd: tuple[Note, ...]) -> Figure:
+    """Return the figure of a row of legs."""
     notes = [event.notes[0] for event in line.events[row[0][0] : row[-1][1] + 1]]
-    if line.scope == "shared" and not _passes_over(notes):
-        return
     first = row[0][0]
     dark = [notes[0], *(notes[leg[1] - first] for leg in row), *odd]
-    yield Figure(
+    return Figure(
         kind=kind,
         part=line.part,
         staff=notes[0].staff,
@@ -199,6 +223,13 @@ def _figure(line: Line, kind: str, row: list[Leg], scale: Scale, odd: tuple[Note
 def _hand(line: Line, note: Note) -> str:
     """Return the hand that begins a figure: the line's own, in a line of both hands that of the upper staff or of another."""
     return line.hand if line.scope != "shared" else "right" if note.staff == 1 else "left"
+
+
+def _really_shared(line: Line, figures: Iterator[Figure]) -> Iterator[Figure]:
+    """Leave out, in a line of both hands, the runs that do not pass from hand to hand."""
+    return (
+        figures if line.scope != "shared" else (figure for figure in figures if _passes_over(figure.struck))
+    )
 
 
 def _passes_over(notes: Sequence[Note]) -> bool:

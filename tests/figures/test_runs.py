@@ -92,6 +92,13 @@ def test_legs_join_at_turning_notes() -> None:
     assert "C4 A4 E4 C5" in found
 
 
+def test_a_study_that_goes_up_and_down_for_ever_is_cut_at_turning_notes() -> None:
+    found = runs(line_of("C4 D4 E4 F4 G4 F4 E4 D4 " * 10))
+    assert [len(figure.anchors) for figure in found] == [9, 9, 5]  # eight legs, eight, and four, the last of four notes
+    assert [figure.struck[0].number for figure in found] == [1, 33, 65]
+    assert found[0].struck[-1] == found[1].struck[0]
+
+
 def test_short_legs_do_not_join() -> None:
     found = {names(f.struck) for f in runs(line_of("C4 D4 E4 F4 G4 F4 E4 F4 G4 A4 B4"))}
     assert found == {"C4 D4 E4 F4 G4", "E4 F4 G4 A4 B4"}
