@@ -37,9 +37,12 @@ _last: list[tuple[Texture, tuple[Together, ...]]] = []  # six kinds look at one 
 
 def struck_together(texture: Texture) -> tuple[Together, ...]:
     """Return the longest stretches in which the hands strike at the same moments and hold their notes equally long."""
-    if not _last or _last[0][0] is not texture:
-        _last[:] = [(texture, tuple(_compared(pairs, texture.hands["left"]) for pairs in _stretches(texture)))]
-    return _last[0][1]
+    for known, found in tuple(_last):
+        if known is texture:
+            return found
+    found = tuple(_compared(pairs, texture.hands["left"]) for pairs in _stretches(texture))
+    _last[:] = [(texture, found)]
+    return found
 
 
 def _compared(pairs: tuple[Pair, ...], line: Line) -> Together:
