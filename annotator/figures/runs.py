@@ -47,6 +47,7 @@ from annotator.theory.scales import (
     COLLECTIONS,
     ODD_SHARE,
     alter_in,
+    alters_of,
     classes_in,
     collection_of,
     name_run,
@@ -173,13 +174,12 @@ def _in_force(line: Line, opening: Event, closing: Event) -> Callable[[str], int
 
 def _odd(events: Sequence[Event], row: list[Leg], scale: Scale) -> tuple[Note, ...]:
     """Return the notes inside the legs that the scale would not give."""
-    return tuple(
-        note
-        for first, last, way in row
-        for event in events[first + 1 : last]
-        for note in event.notes
-        if note.pitch.alter != alter_in(scale, note.pitch.diatonic % 7, way > 0)
-    )
+    odd: list[Note] = []
+    for first, last, way in row:
+        alters = alters_of(scale, way > 0)
+        inner = [event.notes[0] for event in events[first + 1 : last]]
+        odd.extend(note for note in inner if note.pitch.alter != alters[note.pitch.diatonic % 7])
+    return tuple(odd)
 
 
 def _fitting(pitches: Sequence[Pitch], fewest: int) -> Iterator[tuple[int, int]]:

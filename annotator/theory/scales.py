@@ -35,6 +35,7 @@ from annotator.theory.names import Scale, alter_of, class_of, name_of
 __all__ = [
     "COLLECTIONS",
     "alter_in",
+    "alters_of",
     "classes_in",
     "collection_of",
     "fifths_of",
@@ -83,8 +84,8 @@ def fifths_of(scale: Scale) -> int:
 
 
 @lru_cache(maxsize=1024)
-def _alters(scale: Scale, ascending: bool) -> tuple[int | None, ...]:
-    """Return the alteration of each letter C..B, None where the scale lacks the letter."""
+def alters_of(scale: Scale, ascending: bool) -> tuple[int | None, ...]:
+    """Return the alterations of all letters C..B in a scale, None where it lacks the letter."""
     if scale.tonic is None or scale.type == "octatonic":
         return (None,) * 7
     tonic = STEPS.index(scale.tonic[0])
@@ -107,7 +108,7 @@ def _alters(scale: Scale, ascending: bool) -> tuple[int | None, ...]:
 
 def alter_in(scale: Scale, letter: int, ascending: bool) -> int | None:
     """Return the alteration of a letter (0..6 for C..B) in a scale, or None where the scale does not give it one note."""
-    return _alters(scale, ascending)[letter]
+    return alters_of(scale, ascending)[letter]
 
 
 @lru_cache(maxsize=512)
@@ -160,13 +161,18 @@ def note_masks(pitches: Sequence[Pitch]) -> Iterator[int]:
 
 def fits(scale: Scale, pitches: Sequence[Pitch]) -> tuple[bool, ...]:
     """Return note by note whether a run's note is in a scale of seven notes; a turning note may belong to either leg."""
-    last, found = len(pitches) - 1, []
-    for place, pitch in enumerate(pitches):
-        here = pitch.diatonic
-        after = pitches[place + 1].diatonic > here if place < last else here > pitches[place - 1].diatonic
-        before = here > pitches[place - 1].diatonic if place else after
-        found.append(pitch.alter in (alter_in(scale, here % 7, after), alter_in(scale, here % 7, before)))
-    return tuple(found)
+    rows = alters_of(scale, False), alters_of(scale, True)
+    heights = [pitch.diatonic for pitch in pitches]
+    ways = [after > before for before, after in pairwise(heights)]
+    if not ways:
+        return tuple(pitch.alter == rows[1][pitch.diatonic % 7] for pitch in pitches)
+    return tuple(
+        pitch.alter == rows[after][height % 7]
+        or (before != after and pitch.alter == rows[before][height % 7])
+        for pitch, height, before, after in zip(
+            pitches, heights, [ways[0], *ways], [*ways, ways[-1]], strict=True
+        )
+    )
 
 
 def name_run(
@@ -252,7 +258,7 @@ def _scale_of_the_key(pitches: Sequence[Pitch], key: Key, local: Scale) -> Scale
     """Return the scale of the key in force that a run breaks least, if only by a few notes inside its legs."""
     best: tuple[int, Scale] | None = None
     signature = signature_scale(key.fifths, key.mode == "minor")
-    for home in (local, signature, signature_scale(key.fifths)):
+    for home in dict.fromkeys((local, signature, signature_scale(key.fifths))):
         for kind in ("major",) if home.type == "major" else TYPES[1:]:
             scale = Scale(home.tonic, kind)
             good = fits(scale, pitches)
