@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from lxml import etree
 from scores_at_hand import NO_LOCAL_SCORES, keyboard_corpus, local_scores
+from writing.schema import is_valid
 
 from annotator.figures.law import holds
 from annotator.marking import markings
@@ -42,6 +43,7 @@ def check_law(score: Score, report: Report) -> int:
 def test_marks_go_in_and_come_out(path: Path) -> None:
     source = canonical(load(path).tree)
     document = load(path)
+    valid = is_valid(document.tree)
     score = read_document(document)
     report = find_figures(score)
     assert report.figures, "a real piano piece has figures"
@@ -49,6 +51,7 @@ def test_marks_go_in_and_come_out(path: Path) -> None:
     write_marks(document, score, marks, STYLE)
     once = canonical(document.tree)
     assert once != source
+    assert is_valid(document.tree) or not valid, "valid in, valid out"
     write_marks(document, score, marks, STYLE)
     assert canonical(document.tree) == once, "marking twice is marking once"
     assert take_out(document)

@@ -15,9 +15,12 @@ from annotator.figures import (
     bass_and_chord,
     block_chords,
     broken_chords,
+    double_notes,
     hands,
     repeated_notes,
+    repeats,
     runs,
+    sequences,
 )
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.lines import Line, Texture
@@ -50,7 +53,26 @@ KINDS: tuple[Kind, ...] = (
     Kind("alberti-bass", "chord", alberti.spell_out_alberti_bass, alberti.detect_alberti_bass, harmony=True),
     Kind("broken-chord", "chord", broken_chords.spell_out_broken_chord, broken_chords.detect_broken_chords, harmony=True),
     Kind("bass-and-chord", "chord", bass_and_chord.spell_out_bass_and_chord, bass_and_chord.detect_bass_and_chord, harmony=True),
+    *(
+        Kind(f"parallel-{interval}", "double", double_notes.spell_out_double_notes, detect)
+        for interval, detect in (
+            ("thirds", double_notes.detect_parallel_thirds),
+            ("fourths", double_notes.detect_parallel_fourths),
+            ("sixths", double_notes.detect_parallel_sixths),
+            ("octaves", double_notes.detect_parallel_octaves),
+            ("tenths", double_notes.detect_parallel_tenths),
+        )
+    ),
     Kind("repeated-notes", "repeat", repeated_notes.spell_out_repeated_notes, repeated_notes.detect_repeated_notes),
+    Kind(
+        "repeated-group",
+        "repeat",
+        repeats.spell_out_repeated_group,
+        repeats.detect_repeated_groups,
+        repeats.detect_repeated_bars,
+        repeat=True,
+    ),
+    Kind("sequence", "repeat", sequences.spell_out_sequence, sequences.detect_sequences, repeat=True),
     Kind("hands-in-unison", "hands", hands.spell_out, detect_part=hands.detect_unison),
     Kind("hands-in-octaves", "hands", hands.spell_out, detect_part=hands.detect_octaves),
     Kind("hands-in-thirds", "hands", hands.spell_out, detect_part=hands.detect_thirds),
