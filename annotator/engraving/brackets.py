@@ -24,8 +24,11 @@ from annotator.style import Style
 
 @dataclass(frozen=True, slots=True)
 class System:
-    """One system of a page: its index in the whole score, the heads in it by number of note, top and bottom of each staff (through all
-    parts, from 1), its left and right edge, and the box of each carrier in it by index of mark."""
+    """One system of a page.
+
+    ``index`` counts through the whole score. ``heads`` are by number of note, ``staves`` the top and bottom of each staff (through all
+    parts, from 1), ``carriers`` the box of each carrier by index of mark.
+    """
 
     index: int
     heads: Mapping[int, Box]
@@ -66,8 +69,10 @@ def carrier_indexes(marks: Sequence[Mark]) -> dict[str, int]:
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What brackets are made with: the style and its measures, the first staff of each part, the system that each note is in, and the
-    width of the page."""
+    """What brackets are made with.
+
+    The style and its measures, the first staff of each part, the system that each note is in, and the width of the page.
+    """
 
     style: Style
     pen: Pen
@@ -100,7 +105,8 @@ def bracket_in(system: System, index: int, mark: Mark, setting: Setting) -> tupl
     bracket = Bracket(mark, left, right, opens_left, opens_right, outward, wording)
     staff = setting.first_staff.get(mark.part, 1) + mark.staff - 1
     group = (system.index, 0 if outward < 0 else 1, staff)
-    wanted, inner = _heights(system, staff, whole, outward, system.carriers.get(index), setting.pen)
+    at_home = [system.heads[note.number] for note in mark.notes if note.number in system.heads and note.staff == mark.staff]
+    wanted, inner = _heights(system, staff, around(at_home or own), outward, system.carriers.get(index), setting.pen)
     return bracket, Piece(group, bracket.boxes(setting.pen), wanted, inner, outward)
 
 
@@ -109,13 +115,11 @@ def _heights(
 ) -> tuple[float, float]:
     """Where a line would best be, and how near to the staff it may come."""
     top, bottom = system.staves.get(staff, (notes.top, notes.bottom))
-    if outward < 0:
-        inner = min(top, notes.top) - pen.hook - 40.0
-    else:
-        inner = max(bottom, notes.bottom) + pen.hook + 40.0
+    inner = min(top, notes.top) - pen.hook - 40.0 if outward < 0 else max(bottom, notes.bottom) + pen.hook + 40.0
     if carrier is None:
         return inner + outward * 60.0, inner
-    return (carrier.top + carrier.bottom) / 2, inner
+    wanted = (carrier.top + carrier.bottom) / 2
+    return (min(wanted, inner) if outward < 0 else max(wanted, inner)), inner
 
 
 def _wording(mark: Mark, system: System, left: float, right: float, goes_on: bool, setting: Setting) -> Wording:
@@ -124,13 +128,25 @@ def _wording(mark: Mark, system: System, left: float, right: float, goes_on: boo
         return Wording((), "none")
     wordings = choose(mark.labels, style.labels)
     if goes_on:
-        wordings = [("short", f"({mark.labels[2]})")]
+        wordings = _continued(mark, system)
     changes = sorted((system.heads[note.number].left, text) for note, text in mark.changes if note.number in system.heads)
     wording = word_bracket(left, right, wordings, changes, pen.fitting())
     wording = Wording(tuple(_inside(word, setting.width) for word in wording.words), wording.tier)
     if style.labels == "blank":
         return Wording(tuple(_blank(word) for word in wording.words if word.row == 0), "none")
     return wording
+
+
+def _continued(mark: Mark, system: System) -> list[tuple[str, str]]:
+    """Return what a bracket says that goes on from the system before.
+
+    The short label, or the chord name last given, in parentheses; nothing where a chord name stands at its first note.
+    """
+    here = [note for note in mark.notes if note.number in system.heads]
+    if any(note.tick == here[0].tick for note, _ in mark.changes):
+        return []
+    before = [text for note, text in mark.changes if note.tick < here[0].tick]
+    return [("short", f"({before[-1] if before else mark.labels[2]})")]
 
 
 def _inside(word: Any, width: float) -> Any:

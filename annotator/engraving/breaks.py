@@ -98,7 +98,7 @@ def _head_width(staff: Any, left: float) -> float:
 
 def set_breaks(mei: Any, first_bars: Sequence[int]) -> None:
     """Take all system and page breaks out of an MEI tree and put one before each bar of these indexes."""
-    for old in [each for each in mei.iter(MEI + "sb", MEI + "pb")]:
+    for old in list(mei.iter(MEI + "sb", MEI + "pb")):
         old.getparent().remove(old)
     wanted = set(first_bars)
     for index, measure in enumerate(list(mei.iter(MEI + "measure"))):
@@ -107,7 +107,7 @@ def set_breaks(mei: Any, first_bars: Sequence[int]) -> None:
 
 
 def _before(measure: Any) -> Any:
-    """The element a break goes before: the measure, or an ending or section that it opens."""
+    """Return the element a break goes before: the measure, or an ending or section that it opens."""
     place = measure
     while True:
         parent = place.getparent()

@@ -70,7 +70,7 @@ def _carrier(index: int, mark: Mark, staff: int) -> Any:
 
 def set_head(mei: Any, lines: Sequence[tuple[str, str, float, bool]]) -> None:
     """Replace the page head by these lines: (text, ``left`` | ``center`` | ``right``, size in points, italic); no page foot."""
-    for old in [each for each in mei.iter(MEI + "pgHead", MEI + "pgFoot")]:
+    for old in list(mei.iter(MEI + "pgHead", MEI + "pgFoot")):
         old.getparent().remove(old)
     definition = next(mei.iter(MEI + "scoreDef"), None)
     if definition is None or not lines:

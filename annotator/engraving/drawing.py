@@ -108,7 +108,7 @@ def path_data(bracket: Bracket, y: float, pen: Pen) -> str:
 
 
 def _stroke(bracket: Bracket, start: float, end: float, y: float) -> list[str]:
-    """A stretch of the line, dashed at an open end."""
+    """Return a stretch of the line, dashed at an open end."""
     pieces = []
     dashed = DASHES * (DASH + SPACE)
     if bracket.opens_left and start == bracket.left:
@@ -117,7 +117,7 @@ def _stroke(bracket: Bracket, start: float, end: float, y: float) -> list[str]:
         start = stop
     if bracket.opens_right and end == bracket.right:
         begin = max(start, end - dashed)
-        pieces += [piece for piece in _dashes(begin + SPACE, end, y)]
+        pieces += list(_dashes(begin + SPACE, end, y))
         end = begin
     if end - start > 1:
         pieces.append(f"M{start:.0f} {y:.0f} L{end:.0f} {y:.0f}")

@@ -25,6 +25,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -193,7 +194,7 @@ def _curve(points: tuple[tuple[float, float], ...], half: float) -> Iterator[Box
 
 
 def _segments(points: list[tuple[float, float]], half: float) -> Iterator[Box]:
-    for (x1, y1), (x2, y2) in zip(points, points[1:], strict=False):
+    for (x1, y1), (x2, y2) in pairwise(points):
         slanted = abs(x2 - x1) > 60 and abs(y2 - y1) > 60
         count = 8 if slanted else 1
         for step in range(count):

@@ -19,6 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
 from annotator.engraving.geometry import Box, boxes_of, classes, numbers, tag
@@ -126,7 +127,7 @@ def _stem_x(group: Any) -> float | None:
 
 
 def _stems(beam: Any, shades: Shades) -> list[tuple[float, bool]]:
-    """The stems under a beam from left to right: where they are, and whether they are grey."""
+    """Return where the stems under a beam are, from the left, and whether they are grey."""
     stems = []
     for group in _within(beam):
         own = classes(group)
@@ -139,7 +140,7 @@ def _stems(beam: Any, shades: Shades) -> list[tuple[float, bool]]:
 
 
 def _within(beam: Any) -> Iterator[Any]:
-    """The groups of a beam, without those of beams and grace notes inside it."""
+    """Yield the groups of a beam, without those of beams and grace notes inside it."""
     for child in beam:
         if tag(child) == "g" and not {"beam", "graceGrp"} & set(classes(child)):
             yield child
@@ -178,7 +179,7 @@ def _colour_polygons(group: Any, stems: list[tuple[float, bool]], shades: Shades
         if near and all(grey for _, grey in near):
             _turn_grey(polygon, shades)
             _add_class(polygon, "grey")
-        elif any(a[1] and b[1] for a, b in zip(near, near[1:], strict=False)):
+        elif any(a[1] and b[1] for a, b in pairwise(near)):
             _cut(polygon, values, near, shades)
 
 
@@ -188,7 +189,7 @@ def _cut(polygon: Any, values: list[float], stems: list[tuple[float, bool]], sha
     left, right = min(x1, x2), max(x1, x2)
     edges = [left, *(stem[0] for stem in stems[1:-1]), right]
     runs: list[tuple[float, float, bool]] = []
-    for (a, b), (start, end) in zip(zip(stems, stems[1:], strict=False), zip(edges, edges[1:], strict=False), strict=True):
+    for (a, b), (start, end) in zip(pairwise(stems), pairwise(edges), strict=True):
         grey = a[1] and b[1]
         if runs and runs[-1][2] == grey:
             runs[-1] = (runs[-1][0], end, grey)

@@ -23,7 +23,7 @@ from annotator.engraving.breaks import even_breaks, natural_widths, set_breaks
 from annotator.engraving.carriers import add_carriers, set_head
 from annotator.engraving.drawing import Bracket, draw, pen_of
 from annotator.engraving.engraver import ask
-from annotator.engraving.geometry import boxes_of, classes, tag
+from annotator.engraving.geometry import boxes_of, classes
 from annotator.engraving.greying import SVG, Shades, note_number, shade
 from annotator.engraving.paper import FOOT, LEGEND, MARGIN, Paper, draw_foot, draw_head, head_lines, keep_room, paper_of, rights
 from annotator.engraving.placing import Field, Piece, Reach, place
@@ -34,8 +34,16 @@ from annotator.reading.document import Document
 from annotator.score import Score
 from annotator.style import Style
 
-ROOM = ((6, 8, 10, 3.0), (10, 11, 13, 8.0), (16, 14, 17, 14.0))
-"""Room between systems, staves, the staves of a brace, and below the page head, in the engraver's units: as usual, and what is tried when that is too little."""
+ROOM = (
+    {"spacingSystem": 6, "spacingStaff": 8, "spacingBraceGroup": 10, "bottomMarginHeader": 3.0},
+    {"spacingSystem": 8, "spacingStaff": 9, "spacingBraceGroup": 11, "bottomMarginHeader": 5.0},
+    {"spacingSystem": 12, "spacingStaff": 12, "spacingBraceGroup": 14, "bottomMarginHeader": 8.0},
+)
+"""Room between systems, staves, the staves of a brace, and below the page head, in the engraver's units: as usual, and what is tried when
+that is too little."""
+
+MARGINS = ({"defaultTopMargin": 0.8, "defaultBottomMargin": 0.8}, {"defaultTopMargin": 1.2, "defaultBottomMargin": 1.2})
+"""Room above and below what stands outside the staves, carriers included."""
 
 LINKS = ["tie@startid", "tie@endid", "fing@startid", "arpeg@plist", "beamSpan@plist"]
 _PARSER = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True, remove_blank_text=True)
@@ -101,7 +109,7 @@ def engrave_with_account(
     job = _Job(document, score, markings, style, paper_of(paper), render_copy(document), breaks, legend)
     mei = _prepared(job)
     best: Engraving | None = None
-    for room in ROOM:
+    for room in (ROOM[0] | MARGINS[0], ROOM[1] | MARGINS[1], ROOM[2] | MARGINS[1]):
         made = _drawn(job, mei, room)
         if best is None or made.account.crowded < best.account.crowded:
             best = made
@@ -152,7 +160,7 @@ def _parsed(text: str) -> Any:
         raise EngraverError("the engraver's answer is no XML") from error
 
 
-def _drawn(job: _Job, mei: str, room: tuple[int, int, int, float]) -> Engraving:
+def _drawn(job: _Job, mei: str, room: dict[str, Any]) -> Engraving:
     options = _options(job) | {
         "breaks": "line",
         "xmlIdSeed": 20001,
@@ -163,11 +171,7 @@ def _drawn(job: _Job, mei: str, room: tuple[int, int, int, float]) -> Engraving:
         "pageMarginRight": MARGIN,
         "pageMarginTop": MARGIN,
         "pageMarginBottom": MARGIN + FOOT,
-        "spacingSystem": room[0],
-        "spacingStaff": room[1],
-        "spacingBraceGroup": room[2],
-        "bottomMarginHeader": room[3],
-    }
+    } | room
     answer = ask("pages", mei, options, len(job.copy.printed))
     return finish(job, [_parsed(page) for page in answer["pages"]])
 
@@ -253,7 +257,7 @@ def _mark(
     margin: Any, systems: list[System], marks_in: dict[int, list[int]], job: _Job, setting: Setting
 ) -> tuple[list[Bracket], int]:
     """Draw the brackets of one page; return them, and how many found no free place."""
-    obstacles = Field(0.0, job.paper.inner_height)
+    obstacles = Field(-150.0, job.paper.inner_height + 300.0)
     for child in margin:
         obstacles.add(boxes_of(child))
     brackets: list[Bracket] = []

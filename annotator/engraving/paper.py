@@ -24,7 +24,7 @@ from annotator.reading.document import Document
 from annotator.score import Score
 
 MARGIN = 120
-FOOT = 60
+FOOT = 85
 """What the lower margin has more than the others, for the page foot."""
 
 LEGEND = "Black notes are to be read; grey notes follow from them and from the name on the bracket."
@@ -85,7 +85,7 @@ def head_lines(document: Document, score: Score, paper: Paper) -> list[HeadLine]
     lines = []
     if score.title.strip():
         lines.append(_fitted(HeadLine(_one_line(score.title), "middle", 18.0), paper))
-    people = [(_one_line(score.composer), "end")]
+    people = [(_one_line(score.composer) or _credited(document), "end")]
     for creator in document.tree.getroot().iterfind("identification/creator"):
         role = creator.get("type", "")
         text = _one_line(creator.text or "")
@@ -93,6 +93,17 @@ def head_lines(document: Document, score: Score, paper: Paper) -> list[HeadLine]
             people.append((text, "end" if role == "arranger" else "start"))
     lines += [_fitted(HeadLine(text, side, 11.0, True), paper) for text, side in dict.fromkeys(people) if text]
     return lines
+
+
+def _credited(document: Document) -> str:
+    """Who stands at the right of the first page's head, where the score names a composer nowhere else."""
+    for credit in document.tree.getroot().iterfind("credit"):
+        for words in credit.iterfind("credit-words"):
+            kinds = [(each.text or "").strip() for each in credit.iterfind("credit-type")]
+            to_the_right = not kinds and words.get("justify") == "right" and words.get("valign", "top") == "top"
+            if credit.get("page", "1") == "1" and ("composer" in kinds or to_the_right):
+                return _one_line(words.text or "")
+    return ""
 
 
 def rights(document: Document) -> str:
@@ -178,8 +189,8 @@ def draw_foot(margin: Any, page: int, pages: int, title: str, legend: str, notic
         if text:
             etree.SubElement(group, SVG + "text", _text_attributes(x, height, size, anchor)).text = text
     if page == 1 and notice:
-        attributes = _text_attributes(paper.inner_width / 2, height - 1.3 * size, 0.9 * size, "middle")
-        etree.SubElement(group, SVG + "text", attributes).text = _cut(notice, 0.9 * size, paper.inner_width)
+        attributes = _text_attributes(paper.inner_width / 2, height - 1.15 * size, 0.8 * size, "middle")
+        etree.SubElement(group, SVG + "text", attributes).text = _cut(notice, 0.8 * size, paper.inner_width)
 
 
 def _text_attributes(x: float, y: float, size: float, anchor: str) -> dict[str, str]:

@@ -10,7 +10,7 @@ Rule
 1. Every box of a piece forbids a stretch of heights for each obstacle in its way. The place is the nearest height to the wanted one that is
    not forbidden; going inward counts double. First with wide padding, then with tight.
 2. Then neighbours of one system, staff and side that are nearly level move to the outermost of them, if that stays free.
-3. A piece that finds no place within reach is put at the nearest free height anyhow; without any, it stands where it was wanted, and is counted.
+3. A piece that finds no place within reach stands where it was wanted, and is counted.
 
 The order is by system and side, what lies nearest to the staff first, then by x; so the result is always the same.
 
@@ -22,6 +22,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from annotator.engraving.geometry import Box
 
@@ -31,8 +32,11 @@ CELL = 400.0
 
 @dataclass(slots=True)
 class Piece:
-    """One bracket to place. ``inner`` is the height nearest to the staff that is allowed; ``y`` is the answer, ``free`` whether it
-    touches nothing."""
+    """One bracket to place.
+
+    ``group`` is its system, side and staff. ``inner`` is the height nearest to the staff that is allowed; ``y`` is the answer, ``free``
+    whether it touches nothing.
+    """
 
     group: tuple[int, int, int]
     boxes: tuple[Box, ...]
@@ -102,8 +106,11 @@ def _keys(box: Box) -> Iterator[tuple[int, int]]:
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """How near and how far: ``wide`` and ``tight`` padding, ``far`` the furthest a piece moves, ``level`` how unequal neighbours may be
-    to be made level, ``beside`` how far apart neighbours may be."""
+    """How near and how far.
+
+    ``wide`` and ``tight`` are paddings, ``far`` is the furthest a piece moves, ``level`` how unequal neighbours may be to be made level,
+    ``beside`` how far apart neighbours may be.
+    """
 
     wide: float
     tight: float
@@ -123,7 +130,8 @@ def place(pieces: Sequence[Piece], obstacles: Field, reach: Reach) -> int:
 
 
 def _search(piece: Piece, obstacles: Field, reach: Reach) -> tuple[float, bool]:
-    for padding, far in ((reach.wide, reach.far / 2), (reach.tight, reach.far / 2), (reach.tight, reach.far)):
+    half = reach.far / 2
+    for padding, far in ((reach.wide, half), (reach.tight, half), (reach.tight, reach.far), (reach.tight, 3 * reach.far)):
         y = _nearest(piece, obstacles, padding, far)
         if y is not None:
             return y, True
@@ -131,7 +139,7 @@ def _search(piece: Piece, obstacles: Field, reach: Reach) -> tuple[float, bool]:
 
 
 def _nearest(piece: Piece, obstacles: Field, padding: float, far: float) -> float | None:
-    """The free height nearest to the wanted one, not further inward than the piece's inner bound."""
+    """Return the free height nearest to the wanted one, not further inward than the piece's inner bound."""
     low, high = piece.wanted - far, piece.wanted + far
     if piece.outward < 0:
         high = min(high, piece.inner)
@@ -183,7 +191,7 @@ def _make_level(ordered: Sequence[Piece], obstacles: Field, reach: Reach) -> Non
         for run in _runs(row, reach):
             _raise(run, obstacles, reach)
         for _ in range(2):
-            for one, other in zip(row, row[1:], strict=False):
+            for one, other in pairwise(row):
                 if _alike(one, other, reach):
                     _raise([one, other], obstacles, reach)
 

@@ -36,8 +36,11 @@ _PLAIN = re.compile(r"[A-Za-z_][A-Za-z0-9_.-]*")
 
 @dataclass(frozen=True, slots=True)
 class RenderCopy:
-    """``text`` is the copy as MusicXML; ``printed`` the numbers of the notes that must be seen on the pages, ``names`` the id on the
-    page of each note by number, ``staves`` the number of staves of each part by id, in order."""
+    """The copy, and what is known of its notes.
+
+    ``text`` is the copy as MusicXML; ``printed`` the numbers of the notes that must be seen on the pages, ``names`` the id on the page of
+    each note by number, ``staves`` the number of staves of each part by id, in order.
+    """
 
     text: str
     printed: frozenset[int]
@@ -48,7 +51,7 @@ class RenderCopy:
 def render_copy(document: Document) -> RenderCopy:
     """Make the copy of a document; the document stays as it is."""
     root = copy.deepcopy(document.tree.getroot())
-    notes = [element for element in root.iter("note")]
+    notes = list(root.iter("note"))
     names = _page_names(notes)
     for element in root.iter(etree.Element):
         if element.tag not in ("part", "score-part", "score-instrument", "midi-instrument", "midi-device", "player"):

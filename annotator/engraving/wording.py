@@ -7,8 +7,9 @@ are outside of it, away from the staff.
 
 Rule
 ----
-The longest wording that leaves a bit of line on both sides is taken, one size throughout and never squeezed. Where chord names stand at
-later notes, each stands at its note, and the label has the stretch before the first of them. What does not fit on the line stands outside it.
+The longest wording that leaves a bit of line on both sides is taken, one size throughout and never squeezed; it stands in the middle
+of a short bracket and near the beginning of a long one. Where chord names stand at later notes, each stands at its note, and the label
+has the stretch before the first of them. What does not fit on the line stands outside it.
 
 Source: the measures (margins in staff spaces) were tried out on pages.
 """
@@ -17,6 +18,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+
+LONG = 2.2
+"""From how many times the label's width on a bracket counts as long."""
 
 TIERS = ("long", "medium", "short")
 Measure = Callable[[str], float]
@@ -77,10 +81,14 @@ def word_bracket(
     for tier, text in wordings:
         width = fitting.measure(text)
         if width + 2 * (fitting.air + fitting.rest) <= end - left:
-            middle = (left + end) / 2
-            label = Word(text, middle - width / 2, width, 0, True)
-            return Wording((label, *names), tier)
+            return Wording((Word(text, _start(left, end, width, fitting), width, 0, True), *names), tier)
     return Wording((_outside(left, right, wordings, names, fitting), *names), "outside")
+
+
+def _start(left: float, end: float, width: float, fitting: Fitting) -> float:
+    """In the middle of a short stretch; near the beginning of a long one, so that it is read before its notes are played."""
+    middle = (left + end - width) / 2
+    return middle if end - left <= LONG * width else min(middle, left + 2 * (fitting.air + fitting.rest))
 
 
 def _names(right: float, changes: Sequence[tuple[float, str]], fitting: Fitting) -> list[Word]:
@@ -100,7 +108,7 @@ def _names(right: float, changes: Sequence[tuple[float, str]], fitting: Fitting)
 def _outside(
     left: float, right: float, wordings: Sequence[tuple[str, str]], names: Sequence[Word], fitting: Fitting
 ) -> Word:
-    """The label outside the bracket: the longest that is no wider than it, else the shortest."""
+    """Return the label outside the bracket: the longest that is no wider than it, else the shortest."""
     text = next((each for _, each in wordings if fitting.measure(each) <= right - left), wordings[-1][1])
     width = fitting.measure(text)
     row = 1 + max((name.row for name in names), default=0)
