@@ -29,7 +29,7 @@ Scores = Annotated[list[str], typer.Argument(help="MusicXML files (.musicxml, .x
 OneScore = Annotated[str, typer.Argument(help="A MusicXML file; - reads standard input.", metavar="SCORE")]
 Out = Annotated[Path | None, typer.Option("--out", help="Folder for what is written (default: beside the source).")]
 StyleName = Annotated[str | None, typer.Option("--style", help="A style's name or a .toml file of your own.")]
-Paper = Annotated[str | None, typer.Option(help="a4 or letter.")]
+Paper = Annotated[str | None, typer.Option(help="a4, letter, a4-landscape or tablet.")]
 Language = Annotated[str | None, typer.Option(help="Language of the labels: en, de, fr or it.")]
 Kinds = Annotated[str | None, typer.Option(help="Look for these kinds only, with commas between them.", metavar="KIND,…")]
 Without = Annotated[str | None, typer.Option(help="Leave these kinds out.", metavar="KIND,…")]

@@ -68,7 +68,7 @@ def _checked(table: dict[str, Any], path: Path) -> dict[str, Any]:
         if not isinstance(value, wanted) or (wanted is int and isinstance(value, bool)):
             kind = {str: "text in quotes", list: "a list of words", int: "a whole number", bool: "true or false"}[wanted]
             raise SettingsError(f"{path}: {key} takes {kind}, not {value!r}")
-        if wanted is list and not all(isinstance(word, str) for word in value):
+        if isinstance(value, list) and not all(isinstance(word, str) for word in value):
             raise SettingsError(f"{path}: {key} takes a list of words, not {value!r}")
         checked[key] = value
     return checked

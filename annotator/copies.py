@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from annotator.errors import EngraverError, UsageError
+from annotator.errors import EngraverError, OutputError, UsageError
 from annotator.marking import markings
 from annotator.pipeline import find_figures
 from annotator.reading import load, read_document
@@ -23,7 +23,7 @@ from annotator.writing.files import Output, output_path, write_file
 from annotator.writing.marks import take_out, write_marks
 
 FORMATS = ("musicxml", "pdf", "svg", "png")
-PAPERS = ("a4", "letter")
+PAPERS = ("a4", "letter", "a4-landscape", "tablet")
 PNG_DPI = 200
 
 
@@ -43,7 +43,7 @@ class Copying:
     def __post_init__(self) -> None:
         """Refuse a paper or a format that is not there."""
         if self.paper not in PAPERS:
-            raise UsageError(f"there is no paper {self.paper!r}: choose {' or '.join(PAPERS)}")
+            raise UsageError(f"there is no paper {self.paper!r}: choose among {', '.join(PAPERS)}")
         for name in self.formats:
             if name not in FORMATS:
                 raise UsageError(f"there is no format {name!r}: choose among {', '.join(FORMATS)}")
@@ -80,6 +80,7 @@ def mark_copy(source: Path, options: Options, copying: Copying) -> Copy:
     outputs = [Output(target, serialise(document))]
     if pages:
         outputs += _pictures(target.with_suffix(""), pages, score, copying)
+    _make_folder(copying.out)
     for output in outputs:
         write_file(output.path, output.data, sources=(source,), force=copying.force)
     if failure:
@@ -107,8 +108,18 @@ def plain_copy(source: Path, out: Path | None, force: bool) -> Path:
     document = load(source)
     data = serialise(document) if take_out(document) else source.read_bytes()
     target = output_path(source, "plain", ".mxl" if document.archive is not None else ".musicxml", out)
+    _make_folder(out)
     write_file(target, data, sources=(source,), force=force)
     return target
+
+
+def _make_folder(folder: Path | None) -> None:
+    """Make the folder that the copies go to, if it is not there."""
+    try:
+        if folder is not None:
+            folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"{folder}: this folder cannot be made ({error.strerror}): choose another place with --out") from error
 
 
 def _with_style(options: Options, style: Style) -> Options:

@@ -211,6 +211,6 @@ def _end(note: Note, ties: Mapping[int, tuple[Note, ...]]) -> int:
 
 def _joined(part: Part, before: Event, note: Note, sounding_until: int, tick: int) -> bool:
     """Return whether a note follows the event before it without a gap, a cut bar line or a change of key."""
-    if sounding_until < tick or before.notes[0].key is not note.key and before.notes[0].key != note.key:
+    if sounding_until < tick or before.notes[0].key != note.key:
         return False
     return not any(bar.cut for bar in part.bars[before.bar + 1 : note.bar + 1])

@@ -68,7 +68,12 @@ def each_score(sources: Sequence[str], task: Task, flags: dict[str, Any], shown:
 
 def guarded(action: Callable[[], None], shown: Shown) -> None:
     """Run an action that belongs to no score under the same rules."""
-    outcome = _attempt(("", lambda _source, _flags: action() or [], {}, shown.debug))
+
+    def task(_source: str, _flags: dict[str, Any]) -> list[str]:
+        action()
+        return []
+
+    outcome = _attempt(("", task, {}, shown.debug))
     _say(outcome, shown)
     if outcome.code:
         sys.exit(outcome.code)

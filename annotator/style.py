@@ -43,8 +43,7 @@ class Style:
     ``family_colours`` are the colours. ``line_width`` and ``label_size`` are those of brackets and labels.
     ``spacing_linear`` and ``spacing_nonlinear`` (0 to 1) say how wide the notes stand. ``greying`` and
     ``grey_fingerings`` say what is greyed, ``labels`` is one of ``LABELS``, ``font`` of ``FONTS``.
-    ``note_names_on_anchors`` writes the name beside each anchor. ``kinds`` are the figure kinds shown (None:
-    as the run's options say).
+    ``kinds`` are the figure kinds shown (None: as the run's options say).
     """
 
     name: str = "default"
@@ -63,7 +62,6 @@ class Style:
     labels: str = "fit"
     grey_fingerings: bool = True
     font: str = "serif"
-    note_names_on_anchors: bool = False
     kinds: tuple[str, ...] | None = None
 
     def bracket(self, family: str) -> str:
@@ -146,8 +144,8 @@ RULES: dict[str, Rule] = {
     "ink": _COLOUR,
     "bracket_colour": _COLOUR,
     "label_colour": _COLOUR,
-    "family_colours": Rule(f'a table from a family ({", ".join(FAMILIES)}) to a colour such as "#0072B2"',
-    _colours), "line_width": _number(5, 100),
+    "family_colours": Rule(f'a table from a family ({", ".join(FAMILIES)}) to a colour such as "#0072B2"', _colours),
+    "line_width": _number(5, 100),
     "label_size": _number(100, 800),
     "unit": _number(4.5, 12),
     "spacing_linear": _number(0, 1),
@@ -156,7 +154,6 @@ RULES: dict[str, Rule] = {
     "labels": _one_of(LABELS),
     "grey_fingerings": _FLAG,
     "font": _one_of(FONTS),
-    "note_names_on_anchors": _FLAG,
     "kinds": Rule("a list of figure kinds", _kinds),
 }
 """Every key of a style file. The limits of ``unit`` and the two spacings are the engraver's (Verovio 6)."""
@@ -249,9 +246,7 @@ def _path(name: str) -> Path:
     path = Path(name)
     if path.suffix.lower() == ".toml" or path.name != name:
         return path
-    raise SettingsError(
-        f"no style '{name}'{_meant(name, names())}; the styles are {', '.join(names())}, or name a .toml file"
-    )
+    raise SettingsError(f"no style '{name}'{_meant(name, names())}; the styles are {', '.join(names())}, or name a .toml file")
 
 
 def _read(path: Path) -> str:

@@ -31,7 +31,7 @@ def lines(result: subprocess.CompletedProcess[bytes]) -> list[str]:
 
 @pytest.fixture(scope="module")
 def marked(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder in which a shipped study has been marked."""
+    """Return a folder in which a shipped study has been marked."""
     folder = tmp_path_factory.mktemp("marked")
     (folder / STUDY.name).write_bytes(STUDY.read_bytes())
     result = annotator("mark", STUDY.name, "--formats", "svg,png", folder=folder)
@@ -205,5 +205,3 @@ def test_a_report_needs_neither_music21_nor_the_engraver() -> None:
     )
     command = [sys.executable, "-c", code, str(STUDY)]
     assert subprocess.run(command, capture_output=True, check=True, timeout=60).stdout.strip() == b"[]"
-
-

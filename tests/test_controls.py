@@ -18,7 +18,7 @@ def random_line(seed: int, count: int = 60) -> str:
     chance = random.Random(seed)
     height, word, length = 0, [], ""
     for _ in range(count):
-        height = next(h for h in iter(lambda: chance.randrange(-20, 21), None) if 6 <= abs(h - height) <= 17 and (h - height) % 12 in (6, 10, 11, 1))
+        height = chance.choice([h for h in range(-20, 21) if 6 <= abs(h - height) <= 17 and (h - height) % 12 in (6, 10, 11, 1)])
         length = chance.choice([other for other in LENGTHS if other != length])
         name = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")[height % 12]
         word.append(f"{name}{5 + height // 12}*{length}")
