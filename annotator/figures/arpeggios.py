@@ -6,7 +6,7 @@ Conventions
 * A leg is counted with both its turning notes. One leg has at least four notes and no leg fewer than three, so that C E G E C E G E
   (a broken chord) and C G E G (Alberti bass) are no arpeggios. Where a leg would be shorter, the figure ends at the turning note before.
 * Three of the four notes of a seventh chord count as the whole of it, if they are the three that its name then means.
-* In a line that merges voices the figure must be shared; from hand to hand it passes in blocks of at least two notes.
+* In a line that merges voices the figure must be shared; from voice to voice, or hand to hand, it passes in blocks of at least two notes.
 
 Rule
 ----
@@ -23,7 +23,7 @@ from itertools import groupby, pairwise
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
-from annotator.figures.harmony import Run, even_runs, shared_by_voices
+from annotator.figures.harmony import Run, even_runs
 from annotator.lines import Event, Line
 from annotator.settings import Options
 from annotator.theory.chords import QUALITIES, Chord, rungs
@@ -82,8 +82,8 @@ def _grown(line: Line, run: Run, seeds: list[int]) -> Iterator[Figure]:
         if stop - first < LONG_LEG:
             continue
         done = max(done, stop)
-        if line.scope == "shared":
-            first, stop = _in_blocks(run.events, first, stop)
+        if line.scope != "voice":
+            first, stop = _in_blocks(line, run.events, first, stop)
         figure = _figure(line, run, first, stop)
         if figure is not None:
             yield figure
@@ -126,9 +126,11 @@ def _rank(key: int, classes: tuple[int, ...]) -> int | None:
     return key // 12 * len(classes) + classes.index(key % 12) if key % 12 in classes else None
 
 
-def _in_blocks(events: Sequence[Event], first: int, stop: int) -> tuple[int, int]:
-    """Return the part that passes from staff to staff in blocks of two notes or more; an empty range where there is none."""
-    blocks = [len(list(notes)) for _, notes in groupby(event.notes[0].staff for event in events[first:stop])]
+def _in_blocks(line: Line, events: Sequence[Event], first: int, stop: int) -> tuple[int, int]:
+    """Return the part that passes from hand to hand or voice to voice in blocks of two notes and more, perhaps none."""
+    notes = [event.notes[0] for event in events[first:stop]]
+    players = [note.staff for note in notes] if line.scope == "shared" else [note.voice for note in notes]
+    blocks = [len(list(block)) for _, block in groupby(players)]
     if len(blocks) > 1 and blocks[0] == 1:
         first += blocks.pop(0)
     if len(blocks) > 1 and blocks[-1] == 1:
@@ -145,7 +147,7 @@ def _turns(keys: Sequence[int]) -> list[int]:
 def _figure(line: Line, run: Run, first: int, stop: int) -> Figure | None:
     """Make the figure, if its legs are long enough and its tones are what its chord's name means."""
     events, keys = run.events[first:stop], run.keys[first:stop]
-    if len(events) < LONG_LEG or not shared_by_voices(line, events):
+    if len(events) < LONG_LEG:
         return None
     turns = _turns(keys)
     legs = [b - a + 1 for a, b in pairwise(turns)]

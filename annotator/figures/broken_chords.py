@@ -4,7 +4,8 @@ Conventions
 -----------
 * Notes of equal value (the last may be longer). Groups begin on a beat where a figure can be found so, else where the row of notes
   begins. Two groups or more, but two groups of three notes only under one harmony (two triads in a row are no pattern yet). At least
-  three different notes in a group (two are a tremolo). The pattern of Alberti bass is left to it.
+  three different notes in a group (two are a tremolo). The pattern of Alberti bass is left to it, and a group that runs on into the
+  next in one direction to the arpeggio.
 * The pattern is the first group: which of its notes is the lowest, the next higher … (``order``), and for each of these which chord tone
   it is above the lowest. It stays, while the chord may change from group to group.
 * The voicing is what is in force for each note of the pattern. A change of harmony, or another lowest note that is a tone of the chord,
@@ -26,6 +27,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from itertools import accumulate
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Change, Covered, Figure, Spelling
@@ -52,8 +54,23 @@ def detect_broken_chords(line: Line, options: Options) -> list[Figure]:
         here = list(_of_sizes(line, run, zip(SIZES, beats, strict=True)))
         if not here and any(beats):
             here = list(_of_sizes(line, run, ((size, 0) for size, beat in zip(SIZES, beats, strict=True) if beat)))
-        found.extend(here)
+        found.extend(_telling(here))
     return found
+
+
+def _telling(found: list[tuple[int, Figure]]) -> Iterator[Figure]:
+    """Yield figures, given with their first index, but none that lies within another which leaves no more to read there."""
+    outer: tuple[int, int, list[int]] = (0, 0, [0])
+    for first, figure in sorted(found, key=lambda item: (item[0], -len(item[1].moments))):
+        start, stop, grey = outer
+        end = first + len(figure.moments)
+        if end <= stop and grey[end - start] - grey[first - start] >= len(figure.grey):
+            continue
+        yield figure
+        if end > stop:
+            dark = {note.number for note in figure.anchors}
+            counts = [0, *accumulate(moment[0].number not in dark for moment in figure.moments)]
+            outer = (first, end, counts)
 
 
 def _first_beat(line: Line, run: Run, size: int) -> int:
@@ -67,24 +84,31 @@ def _first_beat(line: Line, run: Run, size: int) -> int:
     return missing // head.ticks if missing % head.ticks == 0 else 0
 
 
-def _of_sizes(line: Line, run: Run, starts: Iterable[tuple[int, int]]) -> Iterator[Figure]:
-    """Yield the figures of a run for each (size of group, index of the first note), but none that smaller groups make up wholly."""
+def _of_sizes(line: Line, run: Run, starts: Iterable[tuple[int, int]]) -> Iterator[tuple[int, Figure]]:
+    """Yield the figures of a run with their first index, for each (size, first note) of groups, but none that smaller groups make up."""
     told: set[int] = set()
     contour = [(step > 0) - (step < 0) for step in run.steps]
     for size, start in starts:
         place, last = start, len(run) - 2 * size
         while place <= last:
             after = place + size
-            if contour[place : after - 1] == contour[after : after + size - 1]:
+            rows = contour[place : after - 1]
+            if rows == contour[after : after + size - 1] and not _one_leg(run, rows, place, after):
                 chain = _Chain(line, run, size, place)
                 stop = chain.run_on()
                 if stop > after:
                     figure = chain.figure()
                     if figure is not None and not told.issuperset(range(place, stop)):
                         told.update(range(place, stop))
-                        yield figure
+                        yield place, figure
                     after = stop
             place = after
+
+
+def _one_leg(run: Run, rows: list[int], place: int, after: int) -> bool:
+    """Return whether a group runs on into the next in one direction without a skip: that is an arpeggio, not a pattern."""
+    way = rows[0]
+    return run.steps[after - 1] * way > 0 and all(step == way for step in rows) and all(abs(s) < 8 for s in run.steps[place:after])
 
 
 class _Chain:

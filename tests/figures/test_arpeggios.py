@@ -105,6 +105,13 @@ def test_it_passes_from_hand_to_hand_in_blocks_of_two_and_more() -> None:
     assert in_one_hand is not None and found(detect_arpeggios, in_one_hand) == []  # the voice line has it
 
 
+def test_a_tune_over_a_middle_voice_is_no_arpeggio() -> None:
+    woven = texture_of(("r E4 r C5", "C4 r G4 r"), "").hands["right"]
+    assert found(detect_arpeggios, woven) == []
+    handed_on = texture_of(("r r G4 C5", "C4 E4 r r"), "").hands["right"]
+    assert found(detect_arpeggios, handed_on) == ["C4 e4 g4 C5"]
+
+
 def test_a_tied_last_note_brings_its_continuation_along() -> None:
     (figure,) = detect_arpeggios(line_of("C4 E4 G4 C5~ C5"), Options())
     assert [name(note) for note in figure.notes] == ["C4", "E4", "G4", "C5", "C5"]

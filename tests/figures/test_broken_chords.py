@@ -88,6 +88,7 @@ def test_two_voices_of_a_hand_share_one_and_one_voice_alone_is_left_to_its_own_l
         "C3 G3 E3 G3 " * 3,  # Alberti bass
         "C4 E4 G4",  # once only
         "C4 E4 G4 B3 D4 G4",  # two triads in a row
+        "C3 E3 G3 C4 E4 G4 C5 E5 G5",  # an arpeggio
         "E5 G4 D5 G4 C5 G4 B4 G4",  # a tune over one note: E G D would be no more than half of a chord
         "C4 D4 G4 C4 D4 G4",  # no chord
         "C4 E4 G4 G4 E4 C4",  # another pattern
