@@ -168,7 +168,7 @@ def _mark_one(source: str, settings: dict[str, Any]) -> list[str]:
     formats = ("musicxml", "pdf", *settings.get("formats", ()))
     copying = copies.Copying(out and Path(out), style, settings.get("paper", "a4"), formats, settings.get("force", False))
     copy = copies.mark_copy(Path(source), options, copying)
-    return [*copy.repairs, f"{copy.report.headline}: wrote {', '.join(path.name for path in copy.files)}"]
+    return [*copy.notices, f"{copy.report.headline}: wrote {', '.join(path.name for path in copy.files)}"]
 
 
 def _plain_one(source: str, settings: dict[str, Any]) -> list[str]:

@@ -51,11 +51,11 @@ class Copying:
 
 @dataclass(frozen=True, slots=True)
 class Copy:
-    """What came of one score: the report, the files written, the repairs made while reading, and what the engraver had to say."""
+    """What came of one score: the report, the files written, and what there is to tell: repairs made while reading, marks that had no room."""
 
     report: Report
     files: tuple[Path, ...]
-    repairs: tuple[str, ...] = ()
+    notices: tuple[str, ...] = ()
 
 
 def mark_copy(source: Path, options: Options, copying: Copying) -> Copy:
@@ -74,7 +74,7 @@ def mark_copy(source: Path, options: Options, copying: Copying) -> Copy:
         pages = _pages(document, score, marked, copying)
     except EngraverError as error:
         failure = error
-    write_marks(document, score, marked, copying.style)
+    notices = write_marks(document, score, marked, copying.style, options.language)
     extension = ".mxl" if document.archive is not None else ".musicxml"
     target = output_path(source, "marked", extension, copying.out)
     outputs = [Output(target, serialise(document))]
@@ -85,7 +85,7 @@ def mark_copy(source: Path, options: Options, copying: Copying) -> Copy:
         write_file(output.path, output.data, sources=(source,), force=copying.force)
     if failure:
         raise failure
-    return Copy(report, tuple(output.path for output in outputs), score.repairs)
+    return Copy(report, tuple(output.path for output in outputs), (*score.repairs, *notices))
 
 
 def mark_bytes(data: bytes, options: Options, style: Style) -> bytes:
@@ -93,7 +93,8 @@ def mark_bytes(data: bytes, options: Options, style: Style) -> bytes:
     document = load(data)
     take_out(document)
     score = read_document(document)
-    write_marks(document, score, markings(find_figures(score, _with_style(options, style)), score), style)
+    report = find_figures(score, _with_style(options, style))
+    write_marks(document, score, markings(report, score), style, options.language)
     return serialise(document)
 
 

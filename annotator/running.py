@@ -16,7 +16,7 @@ from multiprocessing import get_context
 from pathlib import Path
 from typing import Any, NoReturn
 
-from annotator.errors import AnnotatorError
+from annotator.errors import AnnotatorError, UsageError
 
 FAULT = 70
 INTERRUPTED = 130
@@ -45,6 +45,7 @@ class Outcome:
 def each_score(sources: Sequence[str], task: Task, flags: dict[str, Any], shown: Shown) -> None:
     """Run a task over scores, going on after a bad one, and exit with the code of the worst (0 returns)."""
     jobs = min(int(flags.get("jobs", 1)), len(sources))
+    _refuse_twins(sources, in_one_folder="out" in flags)
     calls = [(source, task, flags, shown.debug) for source in sources]
     worst = 0
     try:
@@ -64,6 +65,16 @@ def each_score(sources: Sequence[str], task: Task, flags: dict[str, Any], shown:
         _stop("interrupted: nothing half-written is left", INTERRUPTED)
     if worst:
         sys.exit(worst)
+
+
+def _refuse_twins(sources: Sequence[str], in_one_folder: bool) -> None:
+    """Refuse scores whose copies would have one name: the second would replace the first."""
+    seen: dict[Path, str] = {}
+    for source in sources:
+        stem = Path(source).with_suffix("")
+        twin = seen.setdefault(Path(stem.name) if in_one_folder else stem, source)
+        if twin != source or (source != "-" and sources.count(source) > 1):
+            _stop(f"{twin} and {source} would be written under one name: give them in two calls, with another --out", UsageError.exit_code)
 
 
 def guarded(action: Callable[[], None], shown: Shown) -> None:

@@ -123,6 +123,14 @@ def test_a_bad_score_does_not_stop_the_rest(tmp_path: Path) -> None:
     assert (tmp_path / "good-marked.pdf").exists()
 
 
+def test_two_scores_whose_copies_would_have_one_name_are_refused(tmp_path: Path) -> None:
+    for name in ("a.xml", "a.musicxml"):
+        (tmp_path / name).write_bytes(STUDY.read_bytes())
+    result = annotator("mark", "a.xml", "a.musicxml", folder=tmp_path)
+    assert result.returncode == 2
+    assert {path.name for path in tmp_path.iterdir()} == {"a.xml", "a.musicxml"}
+
+
 def test_a_file_of_somebody_else_is_not_written_over(tmp_path: Path) -> None:
     (tmp_path / "a.musicxml").write_bytes(STUDY.read_bytes())
     (tmp_path / "a-marked.pdf").write_bytes(b"%PDF-1.4 a stranger's")
