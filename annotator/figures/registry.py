@@ -11,12 +11,16 @@ from dataclasses import dataclass
 
 from annotator.figures import (
     alberti,
+    alternations,
     arpeggios,
     bass_and_chord,
     block_chords,
     broken_chords,
+    broken_intervals,
+    broken_spelling,
     double_notes,
     hands,
+    ornaments,
     repeated_notes,
     repeats,
     runs,
@@ -63,6 +67,21 @@ KINDS: tuple[Kind, ...] = (
             ("tenths", double_notes.detect_parallel_tenths),
         )
     ),
+    *(
+        Kind(f"broken-{interval}", "double", broken_spelling.spell_out_broken_interval, detect)
+        for interval, detect in (
+            ("thirds", broken_intervals.detect_broken_thirds),
+            ("fourths", broken_intervals.detect_broken_fourths),
+            ("fifths", broken_intervals.detect_broken_fifths),
+            ("sixths", broken_intervals.detect_broken_sixths),
+            ("sevenths", broken_intervals.detect_broken_sevenths),
+            ("octaves", broken_intervals.detect_broken_octaves),
+        )
+    ),
+    Kind("turn", "ornament", ornaments.spell_out_turn, ornaments.detect_turns),
+    Kind("mordent", "ornament", ornaments.spell_out_mordent, ornaments.detect_mordents),
+    Kind("trill", "ornament", alternations.spell_out_alternation, alternations.detect_trills),
+    Kind("tremolo", "ornament", alternations.spell_out_alternation, alternations.detect_tremolos),
     Kind("repeated-notes", "repeat", repeated_notes.spell_out_repeated_notes, repeated_notes.detect_repeated_notes),
     Kind(
         "repeated-group",
