@@ -64,17 +64,18 @@ def lawful_spans(sizes: Sequence[int], odd: Sequence[int]) -> Iterator[tuple[int
         if sizes:
             yield 0, len(sizes)
         return
-    first, best, total, highest = 0, 0, 0, 0
+    first, best, total = 0, 0, 0
     for place, (size, strange) in enumerate(zip(sizes, odd, strict=True)):
         total += size - 4 * strange
         if total < 0:
             if best > first:
                 yield first, best
             first = best = place + 1
-            total = highest = 0
-        elif total >= highest and not strange:
-            best, highest = place + 1, total
-        elif not strange and place + 1 > best and total >= 0:
+            total = 0
+        elif not strange and (best > first or place == first):
             best = place + 1
+        elif best <= first:
+            first = best = place + 1
+            total = 0
     if best > first:
         yield first, best
