@@ -9,14 +9,16 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from annotator.figures.figure import Figure
 from annotator.figures.law import holds
-from annotator.figures.registry import KINDS, Kind
-from annotator.lines import Line, Texture
+from annotator.figures.registry import KINDS, KINDS_BY_NAME, Kind
+from annotator.lines import Line, Texture, hand_of
 from annotator.settings import Options
 
-MANY_CUTS = 6  # with more cuts than this inside one figure only pieces between neighbouring cuts are looked at, not every pair
+MANY_CUTS = 6  # with more cuts than this inside one figure not every pair of cuts is tried, but pieces between near ones
+NEAR = 3  # how many cuts such a piece may span
 
 
 def kinds_wanted(options: Options) -> tuple[Kind, ...]:
@@ -32,8 +34,9 @@ def find_candidates(texture: Texture, options: Options) -> list[Figure]:
     found = list(wide)
     for line in texture.lines:
         whole = [(kind, figure) for kind in kinds if kind.detect for figure in kind.detect(line, options)]
-        found.extend(figure for _, figure in whole)
-        found.extend(_shortened(line, whole, wide, options))
+        of_line = [figure for _, figure in whole]
+        of_line.extend(_shortened(line, whole, wide, options))
+        found.extend(_in_its_hand(texture, figure) for figure in of_line) if line.scope == "shared" else found.extend(of_line)
     return [figure for figure in _unique(found) if holds(figure, texture.bars)]
 
 
@@ -67,19 +70,43 @@ def _shortened(line: Line, whole: Sequence[tuple[Kind, Figure]], wide: Sequence[
 
 
 def _edges(line: Line, figures: Iterable[Figure], wide: Iterable[Figure]) -> list[int]:
-    """Return, sorted, the indices of the events of a line before which some figure ends or begins."""
+    """Return, sorted, the indices of the events of a line before which some figure ends or begins.
+
+    A figure that lies inside a longer one which greys as much of the same stretch needs no room: it would never be chosen.
+    """
     ticks = [event.tick for event in line.events]
-    edges = set()
-    for figure in [*figures, *(f for f in wide if f.hand == line.hand)]:
-        edges.add(bisect_left(ticks, figure.moments[0][0].tick))
-        edges.add(bisect_right(ticks, figure.moments[-1][0].tick))
+    edges: set[int] = set()
+    last, greys = -1, [0]  # of the figure that reaches furthest so far: its last moment, and the moments of its grey notes
+    for figure in sorted([*figures, *(f for f in wide if f.hand == line.hand)], key=_by_reach):
+        start, end = figure.moments[0][0].tick, figure.moments[-1][0].tick
+        own = [note.tick for note in figure.grey]
+        if end <= last and len(own) <= bisect_right(greys, end) - bisect_left(greys, start):
+            continue
+        edges.update((bisect_left(ticks, start), bisect_right(ticks, end)))
+        if end >= last and not KINDS_BY_NAME[figure.kind].repeat:
+            last, greys = end, own
     return sorted(edges)
+
+
+def _by_reach(figure: Figure) -> tuple[int, int, int]:
+    """Return a key by start, then the longest and the greyest first."""
+    return figure.moments[0][0].tick, -figure.moments[-1][0].tick, -len(figure.grey)
 
 
 def _pieces(first: int, inside: Sequence[int], stop: int) -> Iterator[tuple[int, int]]:
     """Yield the pieces of the range (first, stop) that begin and end at cuts, the whole range excepted."""
     cuts = [first, *inside, stop]
+    reach = len(cuts) if len(inside) <= MANY_CUTS else NEAR
     for i, start in enumerate(cuts[:-1]):
-        for end in cuts[i + 1 :] if len(inside) <= MANY_CUTS or i == 0 else {cuts[i + 1], stop}:
+        for end in cuts[i + 1 : i + 1 + reach]:
             if (start, end) != (first, stop):
                 yield start, end
+    if reach == NEAR:
+        yield first, inside[-1]
+        yield inside[0], stop
+
+
+def _in_its_hand(texture: Texture, figure: Figure) -> Figure:
+    """Return a figure that both hands share with the hand in which it begins."""
+    hand = hand_of(texture.part, figure.moments[0][0])
+    return figure if figure.hand == hand else replace(figure, hand=hand)
