@@ -15,7 +15,7 @@ Source: the method is the usual one for breaking lines of text; the 1.08 was tri
 >>> even_breaks([100.0] * 7, room=400.0, start=0.0)
 (4,)
 >>> even_breaks([100.0] * 9, room=400.0, start=0.0)
-(3, 6)
+(4, 7)
 """
 
 from __future__ import annotations

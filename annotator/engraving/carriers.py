@@ -24,6 +24,8 @@ from lxml import etree
 from annotator.engraving.breaks import MEI
 from annotator.engraving.render_copy import PREFIX
 from annotator.marking import Mark
+from annotator.theory.names import name_of
+from annotator.words.names import note_name
 
 CLASS = "room-keeper"
 XML_ID = "{http://www.w3.org/XML/1998/namespace}id"
@@ -36,15 +38,41 @@ def carrier_id(index: int) -> str:
 
 def add_carriers(mei: Any, marks: Sequence[Mark], first_staff: Mapping[str, int]) -> None:
     """Put a carrier for each mark into an MEI tree. ``first_staff`` is the number of the first staff of each part."""
-    home: dict[str, Any] = {}
-    for measure in mei.iter(MEI + "measure"):
-        for element in measure.iter(MEI + "note"):
-            home[element.get(XML_ID, "")] = measure
+    home = _homes(mei)
     for index, mark in enumerate(marks):
         measure = home.get(f"{PREFIX}{mark.first.number}")
         if measure is None or f"{PREFIX}{mark.last.number}" not in home:
             continue
         measure.append(_carrier(index, mark, first_staff.get(mark.part, 1) + mark.staff - 1))
+
+
+def add_note_names(mei: Any, marks: Sequence[Mark], anchors: frozenset[int], first_staff: Mapping[str, int], language: str) -> None:
+    """Let the engraver write its name beside each anchor, as it writes fingerings, on the side of the bracket."""
+    home = _homes(mei)
+    done: set[int] = set()
+    for mark in marks:
+        for note in mark.notes:
+            measure = home.get(f"{PREFIX}{note.number}")
+            if note.number not in anchors or note.number in done or measure is None or note.continues is not None:
+                continue
+            done.add(note.number)
+            attributes = {
+                "startid": f"#{PREFIX}{note.number}",
+                "place": mark.side,
+                "staff": str(first_staff.get(mark.part, 1) + note.staff - 1),
+                "type": "note-name",
+            }
+            text = note_name(name_of(note.pitch), language)
+            etree.SubElement(measure, MEI + "fing", attributes).text = text
+
+
+def _homes(mei: Any) -> dict[str, Any]:
+    """Return the measure of each note by the note's id."""
+    return {
+        element.get(XML_ID, ""): measure
+        for measure in mei.iter(MEI + "measure")
+        for element in measure.iter(MEI + "note")
+    }
 
 
 def _carrier(index: int, mark: Mark, staff: int) -> Any:

@@ -85,7 +85,8 @@ class Bracket:
 
     def baseline(self, word: Word, pen: Pen) -> float:
         """Return the height of a word's baseline, relative to the line."""
-        away = 0.0 if word.row == 0 else (word.row - 1) * pen.row + 0.62 * pen.size
+        first = 1.0 if any(each.row == 0 for each in self.wording.words) else 0.62
+        away = 0.0 if word.row == 0 else (word.row - 1) * pen.row + first * pen.size
         return self.outward * away + pen.half
 
 

@@ -20,12 +20,24 @@ from lxml import etree
 from annotator.engraving import fonts
 from annotator.engraving.brackets import Setting, System, bracket_in, carrier_indexes, read_system, systems_of
 from annotator.engraving.breaks import even_breaks, natural_widths, set_breaks
-from annotator.engraving.carriers import add_carriers, set_head
+from annotator.engraving.carriers import add_carriers, add_note_names, set_head
 from annotator.engraving.drawing import Bracket, draw, pen_of
 from annotator.engraving.engraver import ask
 from annotator.engraving.geometry import boxes_of, classes
 from annotator.engraving.greying import SVG, Shades, note_number, shade
-from annotator.engraving.paper import FOOT, LEGEND, MARGIN, Paper, draw_foot, draw_head, head_lines, keep_room, paper_of, rights
+from annotator.engraving.paper import (
+    FOOT,
+    LEGEND,
+    LEGEND_DARK,
+    MARGIN,
+    Paper,
+    draw_foot,
+    draw_head,
+    head_lines,
+    keep_room,
+    paper_of,
+    rights,
+)
 from annotator.engraving.placing import Field, Piece, Reach, place
 from annotator.engraving.render_copy import RenderCopy, render_copy
 from annotator.errors import EngraverError
@@ -78,6 +90,8 @@ class _Job:
     copy: RenderCopy
     breaks: str
     legend: str
+    language: str
+    note_names: bool
 
 
 def engrave(
@@ -87,13 +101,17 @@ def engrave(
     style: Style,
     paper: str,
     breaks: str = "even",
-    legend: str = LEGEND,
+    legend: str | None = None,
+    language: str = "en",
+    note_names: bool = False,
 ) -> tuple[str, ...]:
     """Engrave an unmarked document with these marks and return one SVG text for each page.
 
-    ``paper`` is a name of ``PAPERS``, ``breaks`` is ``even`` (our own) or ``source``. Raises ``EngraverError`` if the engraver fails.
+    ``paper`` is a name of ``PAPERS``, ``breaks`` is ``even`` (our own) or ``source``. ``legend`` is the line of the page foot that says
+    what the marks mean (None: in English). ``note_names`` writes the name beside each anchor, in that ``language``. Raises
+    ``EngraverError`` if the engraver fails.
     """
-    return engrave_with_account(document, score, markings, style, paper, breaks, legend).pages
+    return engrave_with_account(document, score, markings, style, paper, breaks, legend, language, note_names).pages
 
 
 def engrave_with_account(
@@ -103,10 +121,14 @@ def engrave_with_account(
     style: Style,
     paper: str,
     breaks: str = "even",
-    legend: str = LEGEND,
+    legend: str | None = None,
+    language: str = "en",
+    note_names: bool = False,
 ) -> Engraving:
     """Do what ``engrave`` does, and say what came of the marks."""
-    job = _Job(document, score, markings, style, paper_of(paper), render_copy(document), breaks, legend)
+    if legend is None:
+        legend = LEGEND if style.greying else LEGEND_DARK
+    job = _Job(document, score, markings, style, paper_of(paper), render_copy(document), breaks, legend, language, note_names)
     mei = _prepared(job)
     best: Engraving | None = None
     for room in (ROOM[0] | MARGINS[0], ROOM[1] | MARGINS[1], ROOM[2] | MARGINS[1]):
@@ -149,6 +171,8 @@ def _prepared(job: _Job) -> str:
         set_breaks(mei, even_breaks(widths, job.paper.inner_width, start))
     set_head(mei, keep_room(head_lines(job.document, job.score, job.paper)))
     add_carriers(mei, job.markings.marks, _first_staves(job))
+    if job.note_names:
+        add_note_names(mei, job.markings.marks, job.markings.anchors, _first_staves(job), job.language)
     text: str = etree.tostring(mei, encoding="unicode")
     return text
 

@@ -17,7 +17,7 @@ from typing import Any
 from lxml import etree
 
 from annotator.engraving import fonts
-from annotator.engraving.geometry import boxes_of, classes, tag
+from annotator.engraving.geometry import classes
 from annotator.engraving.greying import SVG
 from annotator.errors import UsageError
 from annotator.reading.document import Document
@@ -28,6 +28,9 @@ FOOT = 85
 """What the lower margin has more than the others, for the page foot."""
 
 LEGEND = "Black notes are to be read; grey notes follow from them and from the name on the bracket."
+LEGEND_DARK = "Each bracket says what the notes under it are."
+"""The line of the page foot, with grey notes and without."""
+
 POINT = 35.28  # hundredths of a millimetre
 
 
@@ -195,8 +198,3 @@ def draw_foot(margin: Any, page: int, pages: int, title: str, legend: str, notic
 
 def _text_attributes(x: float, y: float, size: float, anchor: str) -> dict[str, str]:
     return {"x": f"{x:.0f}", "y": f"{y:.0f}", "font-size": f"{size:.0f}px", "text-anchor": anchor}
-
-
-def is_empty(element: Any) -> bool:
-    """Whether an element draws nothing."""
-    return tag(element) in ("g", "text") and next(boxes_of(element), None) is None

@@ -1,0 +1,187 @@
+"""Pages as a whole: nothing touches, every note is there, the groups are as promised, and the same comes out each time."""
+
+from __future__ import annotations
+
+import copy
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from lxml import etree
+from marked_pages import SVG, collisions, corpus, engraving, margin_of, overlapping_labels, prepared
+from scores_at_hand import NO_LOCAL_SCORES, local_scores
+
+from annotator.engraving import fonts
+from annotator.engraving.pages import engrave, engrave_with_account
+from annotator.engraving.paper import PAPERS, paper_of
+from annotator.errors import UsageError
+from annotator.style import Style, load_style
+
+POLONAISE = "schumann_clara/polonaise_op1n3"
+RAG = "joplin/maple_leaf_rag"
+DENSE = [
+    "schumann_clara/polonaise_op1n1",
+    "schumann_clara/polonaise_op1n4",
+    "bach/bwv846",
+    "schubert/Lindenbaum",
+    "chopin/mazurka06-2",
+    "joplin/maple_leaf_rag",
+]
+
+
+@pytest.fixture(scope="module")
+def pages() -> tuple[str, ...]:
+    return engraving(corpus(POLONAISE)).pages
+
+
+@pytest.mark.parametrize("name", [POLONAISE, RAG])
+def test_no_pixel_is_inked_by_a_figure_and_by_something_else(name: str) -> None:
+    done = engraving(corpus(name))
+    assert done.account.crowded == 0
+    assert done.account.brackets >= 15
+    assert collisions(done.pages[:1], "a4") == [0]
+    assert [pair for page in done.pages for pair in overlapping_labels(page)] == []
+
+
+def test_the_collision_check_sees_a_collision(pages: tuple[str, ...]) -> None:
+    moved = re.sub(r'(class="bracket" d="M\d+) (\d+)', lambda m: f"{m[1]} {int(m[2]) + 2000}", pages[0])
+    assert collisions((moved,), "a4")[0] > 100
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("style", "paper"), [("default", "a4"), ("default", "letter"), ("large-print", "a4")])
+@pytest.mark.parametrize("name", DENSE)
+def test_nothing_touches_on_dense_pages(name: str, style: str, paper: str) -> None:
+    done = engraving(corpus(name), style, paper)
+    assert sum(collisions(done.pages, paper)) == 0
+    assert [pair for page in done.pages for pair in overlapping_labels(page)] == []
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not local_scores(), reason=NO_LOCAL_SCORES)
+@pytest.mark.parametrize("path", local_scores(), ids=lambda path: path.stem)
+def test_nothing_touches_on_local_scores(path: Path) -> None:
+    done = engraving(path)
+    assert sum(collisions(done.pages, "a4")) == 0
+    assert [pair for page in done.pages for pair in overlapping_labels(page)] == []
+
+
+def test_every_note_has_its_own_id_once(pages: tuple[str, ...]) -> None:
+    _, score, _ = prepared(corpus(POLONAISE))
+    ids = [
+        group.get("id")
+        for page in pages
+        for group in etree.fromstring(page.encode()).iter(SVG + "g")
+        if "note" in group.get("class", "").split()
+    ]
+    assert sorted(ids) == sorted(note.id for part in score.parts for note in part.notes)
+
+
+def test_grey_and_anchor_notes_carry_their_class(pages: tuple[str, ...]) -> None:
+    _, score, marked = prepared(corpus(POLONAISE))
+    ids = {note.id: note.number for part in score.parts for note in part.notes}
+    found: dict[str, set[int]] = {"grey": set(), "anchor": set()}
+    for page in pages:
+        for group in etree.fromstring(page.encode()).iter(SVG + "g"):
+            own = group.get("class", "").split()
+            for name in found:
+                if "note" in own and name in own:
+                    found[name].add(ids[group.get("id")])
+                    assert (group.get("fill") == load_style("default").grey) == (name == "grey")
+    assert found == {"grey": set(marked.grey), "anchor": set(marked.anchors)}
+
+
+def test_each_figure_has_one_group_a_system_and_its_words_no_more(pages: tuple[str, ...]) -> None:
+    _, _, marked = prepared(corpus(POLONAISE))
+    kinds = {mark.id: mark.kind for mark in marked.marks}
+    seen = set()
+    for page in pages:
+        for group in margin_of(etree.fromstring(page.encode())):
+            if "figure" not in group.get("class", "").split():
+                continue
+            name = group.get("data-figure")
+            seen.add(name)
+            assert group.get("class") == f"figure {kinds[name]}"
+            assert [each.get("class") for each in group] == ["bracket"] + ["label"] * (len(group) - 1)
+            for text in group[1:]:
+                size = float(text.get("font-size").removesuffix("px"))
+                width = fonts.text_width(text.text, size, family=text.get("font-family"))
+                assert float(text.get("textLength")) == pytest.approx(width, abs=0.1)
+    assert seen == set(kinds)
+
+
+def test_a_label_on_the_line_is_no_wider_than_its_bracket(pages: tuple[str, ...]) -> None:
+    for page in pages:
+        for group in etree.fromstring(page.encode()).iter(SVG + "g"):
+            if "figure" in group.get("class", "").split():
+                numbers = [float(each) for each in re.findall(r"-?[\d.]+", group[0].get("d"))]
+                for text in group[1:]:
+                    assert float(text.get("textLength")) <= max(numbers[::2]) - min(numbers[::2])
+
+
+def test_the_foot_has_title_meaning_and_page_number(pages: tuple[str, ...]) -> None:
+    for number, page in enumerate(pages, 1):
+        sheets = [each for each in etree.fromstring(page.encode()).iter(SVG + "g") if each.get("class") == "sheet"]
+        texts = [text.text for text in sheets[0]]
+        assert f"{number} / {len(pages)}" in texts
+        assert any("grey" in text for text in texts)
+        assert texts[0].startswith("Polonaise")
+
+
+def test_the_same_pages_come_out_each_time(pages: tuple[str, ...]) -> None:
+    document, score, marked = prepared(corpus(POLONAISE))
+    assert engrave(document, score, marked, load_style("default"), "a4") == pages
+
+
+def test_the_document_stays_as_it_is() -> None:
+    document, score, marked = prepared(corpus("bach/bwv846"))
+    before = etree.tostring(document.tree)
+    engrave(document, score, marked, Style(), "letter")
+    assert etree.tostring(document.tree) == before
+
+
+def test_a_timewise_score_gives_the_same_music() -> None:
+    document, score, marked = prepared(corpus("bach/bwv846"))
+    turned = copy.deepcopy(document)
+    root = turned.tree.getroot()
+    part = root.find("part")
+    measures = list(part)
+    root.remove(part)
+    root.tag = "score-timewise"
+    for measure in measures:
+        outer = etree.SubElement(root, "measure", measure.attrib)
+        inner = etree.SubElement(outer, "part", {"id": part.get("id")})
+        inner.extend(list(measure))
+    assert engrave(turned, score, marked, Style(), "a4") == engrave(document, score, marked, Style(), "a4")
+
+
+def test_styles_without_labels_or_greying() -> None:
+    document, score, marked = prepared(corpus("bach/bwv846"))
+    plain = engrave_with_account(document, score, marked, replace(Style(), labels="none", greying=False), "a4")
+    text = "".join(plain.pages)
+    assert '<text class="label"' not in text
+    assert 'class="bracket"' in text
+    assert Style().grey not in text
+
+
+def test_note_names_stand_at_the_anchors() -> None:
+    document, score, marked = prepared(corpus("bach/bwv846"))
+    done = engrave_with_account(document, score, marked, Style(), "a4", language="de", note_names=True)
+    names = [
+        "".join(group.itertext()).strip()
+        for page in done.pages
+        for group in etree.fromstring(page.encode()).iter(SVG + "g")
+        if "note-name" in group.get("class", "").split()
+    ]
+    anchors = [note for part in score.parts for note in part.notes if note.number in marked.anchors]
+    assert len(names) == len(anchors)
+    assert names.count("H") == sum(note.pitch.step == "B" and not note.pitch.alter for note in anchors)
+    assert sum(collisions(done.pages[:1], "a4")) == 0
+
+
+def test_papers() -> None:
+    assert {"a4", "letter"} <= set(PAPERS)
+    assert 'width="215.9mm" height="279.4mm"' in engraving(corpus("bach/bwv846"), paper="letter").pages[0]
+    with pytest.raises(UsageError, match="quarto"):
+        paper_of("quarto")

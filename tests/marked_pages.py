@@ -1,0 +1,85 @@
+"""What the tests of engraved pages share: scores at hand, their marks, and the two layers of a page as pictures."""
+
+from __future__ import annotations
+
+import io
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy
+from lxml import etree
+from PIL import Image
+from scores_at_hand import CORPUS
+
+from annotator.engraving.pages import Engraving, engrave_with_account
+from annotator.engraving.pdf import write_png
+from annotator.marking import Markings, markings
+from annotator.pipeline import find_figures
+from annotator.reading import load, read_document
+from annotator.reading.document import Document
+from annotator.score import Score
+from annotator.settings import Options
+from annotator.style import load_style
+
+SVG = "{http://www.w3.org/2000/svg}"
+DPI = 242  # A4 is then 2000 pixels wide
+
+
+@cache
+def prepared(path: Path) -> tuple[Document, Score, Markings]:
+    """Return a score with its marks."""
+    document = load(path)
+    score = read_document(document)
+    return document, score, markings(find_figures(score, Options()), score)
+
+
+@cache
+def engraving(path: Path, style: str = "default", paper: str = "a4") -> Engraving:
+    """Return the pages of a score."""
+    return engrave_with_account(*prepared(path), load_style(style), paper)
+
+
+def corpus(name: str) -> Path:
+    """Return a score of the corpus of music21."""
+    return next(CORPUS / f"{name}{ending}" for ending in (".mxl", ".xml") if (CORPUS / f"{name}{ending}").exists())
+
+
+def margin_of(page: Any) -> Any:
+    """Return the group all of a page is drawn in."""
+    return next(each for each in page.iter(SVG + "g") if "page-margin" in each.get("class", ""))
+
+
+def layer(svg: str, figures: bool) -> str:
+    """Return a page with nothing but its figures, or with everything but those."""
+    page = etree.fromstring(svg.encode())
+    margin = margin_of(page)
+    for child in list(margin):
+        if ("figure" in child.get("class", "").split()) != figures:
+            margin.remove(child)
+    return etree.tostring(page, encoding="unicode")
+
+
+def ink(svg: str, paper: str) -> Any:
+    """Return which pixels of a page have ink."""
+    return numpy.asarray(Image.open(io.BytesIO(write_png(svg, paper, DPI))).convert("L")) < 235  # type: ignore[arg-type]
+
+
+def collisions(pages: tuple[str, ...], paper: str) -> list[int]:
+    """Return for each page the number of pixels inked by figures and by something else."""
+    return [int((ink(layer(page, True), paper) & ink(layer(page, False), paper)).sum()) for page in pages]
+
+
+def overlapping_labels(svg: str) -> list[tuple[str, str]]:
+    """Return the pairs of labels of a page whose boxes meet."""
+    boxes = []
+    for text in etree.fromstring(svg.encode()).iter(SVG + "text"):
+        if text.get("class") == "label":
+            x, y, size = (float(text.get(name).removesuffix("px")) for name in ("x", "y", "font-size"))
+            boxes.append((x, y - 0.66 * size, x + float(text.get("textLength")), y, text.text or ""))
+    return [
+        (a[4], b[4])
+        for index, a in enumerate(boxes)
+        for b in boxes[index + 1 :]
+        if a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+    ]
