@@ -110,7 +110,13 @@ def spell_out_chromatic_run(covered: Covered) -> Spelling:
 
 
 def _scale_runs(line: Line, chain: list[Leg], fewest: int) -> Iterator[Figure]:
-    """Yield the figures of a row of legs: whole where it keeps to one scale, else as many legs together as do, one after another."""
+    """Yield the figures of a row of legs: whole where it keeps to one scale, else as many legs together as do, one after another.
+
+    Where there are odd notes, the longest stretches without any stand for choice as well, over turning notes and all.
+    """
+    whole = _named(line, chain)
+    if whole is None or whole.odd:
+        yield from _lawful_stretches(line, chain, fewest)
     while chain:
         count, figure = len(chain), _named(line, chain)
         if not _clean(figure):
@@ -126,6 +132,22 @@ def _scale_runs(line: Line, chain: list[Leg], fewest: int) -> Iterator[Figure]:
         elif figure and len(figure.moments) >= fewest:
             yield figure
         chain = chain[count:]
+
+
+def _lawful_stretches(line: Line, chain: list[Leg], fewest: int) -> Iterator[Figure]:
+    """Yield the longest stretches of a row of legs that fit some scale exactly, less what is too short for a leg at either end."""
+    base = chain[0][0]
+    pitches = [event.notes[0].pitch for event in line.events[base : chain[-1][1] + 1]]
+    for start, end in _fitting(pitches, fewest):
+        row = [(max(leg[0], base + start), min(leg[1], base + end), leg[2]) for leg in chain]
+        row = [leg for leg in row if leg[1] > leg[0]]
+        while row and row[0][1] - row[0][0] + 1 < JOINED_LEG:
+            row = row[1:]
+        while row and row[-1][1] - row[-1][0] + 1 < JOINED_LEG:
+            row = row[:-1]
+        figure = _named(line, row) if row and row[-1][1] - row[0][0] + 1 >= fewest else None
+        if figure:
+            yield figure
 
 
 def _clean(figure: Figure | None) -> bool:
