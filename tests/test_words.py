@@ -104,8 +104,12 @@ CASES = [
         ("turns: C, D", "turns: C, D", "turns"),
     ),
     (
-        figure("mordent", "C5 D5 C5 D5 E5 D5 E5 F5 E5", anchors=tuple(m[0] for m in moments_of("C5 D5 E5"))),
+        figure("mordent", "C5 B4 C5 D5 C5 D5 E5 D5 E5", anchors=tuple(m[0] for m in moments_of("C5 D5 E5"))),
         ("mordents: C, D, E", "mordents: C, D, E", "mordents"),
+    ),
+    (
+        figure("mordent", "C5 D5 C5 D5 E5 D5", direction="up", anchors=tuple(m[0] for m in moments_of("C5 D5"))),
+        ("upper mordents: C, D", "upper mordents: C, D", "upper mordents"),
     ),
     (
         figure("mordent", "C5", anchors=tuple(m[0] for m in moments_of("C5 D5 E5 F5 G5 A5 B5 C6 D6"))),

@@ -5,7 +5,7 @@ Conventions
 * Four pairs at least, each joined to the one before, of any rhythm, with the same generic interval throughout.
 * The leading line is the top note of each pair in the right hand, the bottom note in the left. Its notes are the anchors.
 * Where the leading line is itself a run (in octaves also an arpeggio), the anchors are that figure's anchors, in pairs.
-* ``scale`` and ``direction`` are set where the leading line moves by step throughout.
+* ``scale`` and ``direction`` are set where the leading line moves by step throughout, in legs long enough for a run.
 * A row that goes by semitones keeps the size of its first pair (``exact``), however its notes are spelled.
 
 Rule
@@ -24,6 +24,7 @@ from dataclasses import replace
 from annotator.figures.arpeggios import detect_arpeggios, spell_out_arpeggio
 from annotator.figures.assembly import figure_of, lawful_spans
 from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.figures.legs import JOINED_LEG
 from annotator.figures.runs import (
     detect_chromatic_runs,
     detect_scale_runs,
@@ -33,7 +34,7 @@ from annotator.figures.runs import (
 from annotator.lines import Event, Line
 from annotator.score import Note, Pitch
 from annotator.settings import Options
-from annotator.theory.intervals import LETTERS, direction_of, goes_by_step, in_scale, unmarked, ways
+from annotator.theory.intervals import LETTERS, direction_of, goes_by_step, in_scale, shortest_leg, unmarked, ways
 from annotator.theory.names import Scale
 from annotator.theory.scales import COLLECTIONS, name_run
 
@@ -161,8 +162,16 @@ def _double_notes(line: Line) -> list[Row]:
 
 
 def _same_letters(line: Line, row: Row, letters: int) -> Iterator[Row]:
-    """Yield the parts of a row whose pairs are all so many letters wide."""
-    return _stretches(row, lambda notes: notes[1].pitch.diatonic - notes[0].pitch.diatonic == letters, line)
+    """Yield the longest parts of a row, ``FEWEST`` pairs at least, whose pairs are all so many letters wide."""
+    first, end = row
+    for place in range(first, end + 1):
+        if place < end:
+            low, high = line.events[place].notes
+            if high.pitch.diatonic - low.pitch.diatonic == letters:
+                continue
+        if place - first >= FEWEST:
+            yield first, place
+        first = place + 1
 
 
 def _same_size(line: Line, row: Row, letters: int) -> Iterator[Row]:
@@ -184,17 +193,6 @@ def _same_size(line: Line, row: Row, letters: int) -> Iterator[Row]:
         first = stop
 
 
-def _stretches(row: Row, fits: Callable[[tuple[Note, ...]], bool], line: Line) -> Iterator[Row]:
-    """Yield the longest parts of a row, ``FEWEST`` events at least, whose events all fit."""
-    first, end = row
-    for place in range(first, end + 1):
-        if place < end and fits(line.events[place].notes):
-            continue
-        if place - first >= FEWEST:
-            yield first, place
-        first = place + 1
-
-
 def _lead(line: Line) -> int:
     """Return the place in a pair of the note that leads."""
     return -1 if line.hand == "right" else 0
@@ -204,7 +202,7 @@ def _plain(line: Line, kind: str, interval: str) -> Iterator[Figure]:
     """Yield a row with all its leading notes dark, cut where too many of the others are odd."""
     lead = _lead(line)
     diatonics = [event.notes[lead].pitch.diatonic for event in line.events]
-    scale = _scale_of(line, lead) if goes_by_step(diatonics) else None
+    scale = _scale_of(line, lead) if goes_by_step(diatonics) and shortest_leg(diatonics) >= JOINED_LEG else None
     odd = _odd(line, line.events, interval, scale)
     for first, stop in lawful_spans([2] * len(line), [event.tick in odd for event in line.events]):
         events = line.events[first:stop]

@@ -75,3 +75,14 @@ def direction_of(diatonics: Sequence[int]) -> str:
     """
     rising = set(ways(diatonics))
     return "turning" if len(rising) > 1 else "up" if True in rising else "down"
+
+
+def shortest_leg(diatonics: Sequence[int]) -> int:
+    """Return the number of notes of the shortest stretch in one direction, its turning notes counted.
+
+    >>> shortest_leg([28, 29, 30, 31, 30, 29])
+    3
+    """
+    rising = ways(diatonics)[:-1]
+    turns = [0, *(place for place in range(1, len(rising)) if rising[place] != rising[place - 1]), len(rising)]
+    return min((after - before + 1 for before, after in pairwise(turns)), default=1)

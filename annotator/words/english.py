@@ -104,6 +104,7 @@ LANGUAGE = Language(
         "inverted-turn": ("inverted turn on {notes}", "inv. turn on {notes}", "inv. turn"),
         "inverted-turns": ("inverted turns: {notes}", "inv. turns: {notes}", "inv. turns"),
         "mordents": ("mordents: {notes}", "mordents: {notes}", "mordents"),
+        "upper-mordents": ("upper mordents: {notes}", "upper mordents: {notes}", "upper mordents"),
         "trill": ("trill {notes}", "trill {notes}", "trill"),
         "tremolo": ("tremolo {notes}", "trem. {notes}", "trem."),
         "struck": ("{what} ×{times}", "{what} ×{times}", "×{times}"),

@@ -109,6 +109,7 @@ LANGUAGE = Language(
         "inverted-turn": ("gruppetto renversé sur {notes}", "gruppetto renv. {notes}", "gruppetto renv."),
         "inverted-turns": ("gruppettos renversés : {notes}", "gruppettos renv. : {notes}", "gruppettos renv."),
         "mordents": ("mordants : {notes}", "mordants : {notes}", "mordants"),
+        "upper-mordents": ("mordants supérieurs : {notes}", "mordants sup. : {notes}", "mordants sup."),
         "trill": ("trille {notes}", "trille {notes}", "trille"),
         "tremolo": ("trémolo {notes}", "trém. {notes}", "trém."),
         "struck": ("{what} ×{times}", "{what} ×{times}", "×{times}"),

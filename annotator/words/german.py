@@ -121,6 +121,7 @@ LANGUAGE = Language(
         "inverted-turn": ("umgekehrter Doppelschlag um {notes}", "umg. Doppelschlag {notes}", "umg. Doppelschlag"),
         "inverted-turns": ("umgekehrte Doppelschläge: {notes}", "umg. Doppelschläge: {notes}", "umg. Doppelschläge"),
         "mordents": ("Mordente: {notes}", "Mordente: {notes}", "Mordente"),
+        "upper-mordents": ("Pralltriller: {notes}", "Pralltriller: {notes}", "Pralltriller"),
         "trill": ("Triller {notes}", "Triller {notes}", "Triller"),
         "tremolo": ("Tremolo {notes}", "Trem. {notes}", "Trem."),
         "struck": ("{what} ×{times}", "{what} ×{times}", "×{times}"),

@@ -108,6 +108,7 @@ LANGUAGE = Language(
         "inverted-turn": ("gruppetto rovesciato su {notes}", "gruppetto rov. {notes}", "gruppetto rov."),
         "inverted-turns": ("gruppetti rovesciati: {notes}", "gruppetti rov.: {notes}", "gruppetti rov."),
         "mordents": ("mordenti: {notes}", "mordenti: {notes}", "mordenti"),
+        "upper-mordents": ("mordenti superiori: {notes}", "mordenti sup.: {notes}", "mordenti sup."),
         "trill": ("trillo {notes}", "trillo {notes}", "trillo"),
         "tremolo": ("tremolo {notes}", "trem. {notes}", "trem."),
         "struck": ("{what} ×{times}", "{what} ×{times}", "×{times}"),

@@ -133,7 +133,7 @@ def _turn(figure: Figure, words: Language, _: str) -> Choice:
 
 
 def _mordent(figure: Figure, words: Language, _: str) -> Choice:
-    return "mordents", {"notes": _listed(_mains(figure), words)}
+    return "upper-mordents" if figure.direction == "up" else "mordents", {"notes": _listed(_mains(figure), words)}
 
 
 def _alternation(figure: Figure, words: Language, _: str) -> Choice:

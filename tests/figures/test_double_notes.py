@@ -144,3 +144,20 @@ def test_near_misses_are_no_figure(interval: str, text: str) -> None:
 def test_one_interval_is_not_another(interval: str) -> None:
     line = line_of(pairs(BY_LEAP, interval))
     assert [other for other in INTERVALS if found(line, other)] == [interval]
+
+
+def test_to_and_fro_by_step_is_no_run() -> None:
+    (figure,) = found(line_of("C4/E4 D4/F4 C4/E4 D4/F4 E4/G4 D4/F4"), "third")
+    assert (figure.scale, figure.direction, len(figure.anchors)) == (None, None, 6)
+
+
+def test_four_pairs_by_step_name_their_scale_but_keep_the_leading_notes_dark() -> None:
+    (figure,) = found(line_of("C4/E4 D4/F4 E4/G4 F4/A4"), "third")
+    assert (figure.scale, figure.direction, len(figure.anchors)) == (Scale("C", "major"), "up", 4)
+
+
+def test_the_other_note_follows_the_melodic_minor_scale_up_and_down() -> None:
+    up = "A4/C5 B4/D5 C5/E5 D5/F#5 E5/G#5 F#5/A5"
+    figure = max(found(line_of(up, fifths=0, mode="minor"), "third"), key=lambda figure: len(figure.grey))
+    assert figure.scale == Scale("A", "melodic minor")
+    assert figure.odd == ()
