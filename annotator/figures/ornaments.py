@@ -3,7 +3,8 @@
 Conventions
 -----------
 * Turn: upper, main, lower, main (``upper-first``) or lower, main, upper, main (``lower-first``); with the main note before it
-  ``main-first-upper`` and ``main-first-lower``. The notes are equal; the last, and the main note before a turn, may be longer.
+  ``main-first-upper`` and ``main-first-lower``. The notes are equal and at most an eighth or half a
+  beat (slower ones are heard as a tune); the last, and the main note before a turn, may be longer.
 * Mordent: main, neighbour, main; the first two equal and at most a third of a beat, the last no shorter. Two at least in a row, all with
   the lower neighbour, or all with the upper one: then ``direction`` is ``up``.
 * The first main note of each ornament is its anchor. Ornaments of one form that follow each other are one figure.
@@ -159,6 +160,8 @@ def _true(line: Line, events: Sequence[Event], shape: Sequence[int]) -> bool:
             and 3 * quick <= beat_ticks(line.bars[events[0].bar], line.resolution)
         )
     quick = events[1].ticks
+    if 2 * quick > max(line.resolution, beat_ticks(line.bars[events[0].bar], line.resolution)):
+        return False
     longer = events[0].ticks >= quick if shape[0] == 0 else events[0].ticks == quick
     return longer and all(event.ticks == quick for event in events[1:-1]) and events[-1].ticks >= quick
 

@@ -2,7 +2,8 @@
 
 Conventions
 -----------
-* A group is a beat, half bar, bar or two bars of at least three notes; it begins on a beat, and pitches, spelling and rhythm are equal.
+* A group is a beat, half bar, bar or two bars of at least three notes in two strokes (one stroke again and again is ``repeated-notes``);
+  it begins on a beat, and pitches, spelling and rhythm are equal.
 * ``notes`` are the repeats only; the model, the group before them or the earlier bar, is in ``Figure.model``, outside the repeat.
 * An earlier bar is a whole bar of one hand, all its voices and what is tied into it. The model is the earliest equal bar, or the earliest
   two equal bars in a row; bars in a row that equal bars in a row are one figure.
@@ -21,6 +22,7 @@ from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.groups import FEWEST, rows_of_groups
 from annotator.lines import Event, Line, Texture, hand_of
+from annotator.score import Bar
 from annotator.settings import Options
 
 KIND = "repeated-group"
@@ -87,7 +89,7 @@ def _equal(events: Sequence[Event], first: int, second: int, stop: int) -> bool:
 def _again(line: Line, start: int, middle: int, stop: int, times: int) -> Figure | None:
     """Return the figure of what follows a group and equals it, if the group has notes enough."""
     model = line.events[start:middle]
-    if sum(len(event.notes) for event in model) < FEWEST:
+    if len(model) < 2 or sum(len(event.notes) for event in model) < FEWEST:
         return None
     return figure_of(
         line,
@@ -117,8 +119,8 @@ class _Bars:
         self.keys: list[int | None] = []
         for bar, events in zip(line.bars, self.events, strict=True):
             key: int | None = None
-            if events and all(event.joined for event in events[1:]) and sum(len(e.notes) for e in events) >= FEWEST:
-                told = tuple((e.tick - bar.tick, e.ticks, *((n.pitch, n.ticks) for n in e.notes)) for e in events)
+            told = _told(bar, events)
+            if told is not None:
                 full = (bar.ticks, bar.offset, told, tuple(sorted(held.get(bar.index, ()))))
                 key = numbers.setdefault(full, len(numbers))
             self.keys.append(key)
@@ -126,6 +128,20 @@ class _Bars:
     def joined(self, bar: int) -> bool:
         """Return whether a bar goes on from the bar before without a gap."""
         return self.events[bar][0].joined
+
+
+def _told(bar: Bar, events: Sequence[Event]) -> tuple[int, ...] | None:
+    """Return what must be equal in a repeat of a bar: times, lengths, pitches. None where it has a gap or too few notes."""
+    told: list[int] = []
+    notes = 0
+    for event in events:
+        if notes and not event.joined:
+            return None
+        notes += len(event.notes)
+        told += (event.tick - bar.tick, event.ticks, len(event.notes))
+        for note in event.notes:
+            told += (note.pitch.diatonic, int(note.pitch.semitone), note.ticks)
+    return tuple(told) if notes >= FEWEST else None
 
 
 def _repeated_bars(texture: Texture, line: Line) -> Iterator[Figure]:
