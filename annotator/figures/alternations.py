@@ -105,6 +105,6 @@ def _equal(one: Event, other: Event) -> bool:
     if len(one.notes) != len(other.notes):
         return False
     for note, again in zip(one.notes, other.notes, strict=True):
-        if note.pitch is not again.pitch and note.pitch != again.pitch:
+        if note.pitch.semitone != again.pitch.semitone or note.pitch.diatonic != again.pitch.diatonic:
             return False
     return True

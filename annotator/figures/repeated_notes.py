@@ -52,8 +52,12 @@ def _rows(events: tuple[Event, ...]) -> Iterator[tuple[int, int]]:
     before: object = None
     for place, event in enumerate(events):
         notes = event.notes
-        pitches: object = notes[0].pitch if len(notes) == 1 else tuple(note.pitch for note in notes)
-        if not event.joined or (pitches is not before and pitches != before):
+        if len(notes) == 1:
+            pitch = notes[0].pitch
+            pitches: object = 256 * pitch.diatonic + pitch.semitone  # one number for one spelling: both count
+        else:
+            pitches = tuple(note.pitch for note in notes)
+        if not event.joined or pitches != before:
             if place - first >= FEWEST:
                 yield first, place
             first = place

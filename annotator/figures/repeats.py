@@ -81,7 +81,7 @@ def _equal(events: Sequence[Event], first: int, second: int, stop: int) -> bool:
         if one.ticks != other.ticks or len(one.notes) != len(other.notes) or one.whole != other.whole:
             return False
         for note, again in zip(one.notes, other.notes, strict=True):
-            if note.pitch is not again.pitch and note.pitch != again.pitch:
+            if note.pitch.semitone != again.pitch.semitone or note.pitch.diatonic != again.pitch.diatonic:
                 return False
     return True
 
