@@ -6,6 +6,7 @@ Conventions
   moves as many steps of letters as the one before (``steps``, negative down). ``times`` counts the repeats, ``group`` the moments of one.
 * ``notes`` are the model and the repeats; the whole model and what each repeat begins with are dark.
 * ``scale`` and ``direction`` are set where the line moves by step throughout.
+* A sequence by semitones alone, however spelled, is exact too; ``steps`` is 0 where each repeat is a semitone from the last.
 
 Rule
 ----
@@ -17,7 +18,8 @@ Source: common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from bisect import bisect_right
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 from annotator.figures.assembly import figure_of, kept
@@ -32,6 +34,12 @@ from annotator.theory.scales import COLLECTIONS, name_run
 KIND = "sequence"
 REPEATS = 2  # the fewest
 
+Move = Callable[[Sequence[Event], int, int, int], int]
+"""How far a group (second and third number: its events) is from the one before it (first number), 0 where it is no repeat."""
+
+Span = tuple[int, int, int]
+"""First group of a row, the group after the last, and how far each moves."""
+
 
 def detect_sequences(line: Line, options: Options) -> Iterator[Figure]:
     """Yield the longest sequences of a line, by beats, half bars, bars and pairs of bars."""
@@ -39,8 +47,10 @@ def detect_sequences(line: Line, options: Options) -> Iterator[Figure]:
         return
     for row in rows_of_groups(line):
         if len(row) > REPEATS + 1:
-            for first, stop, steps in _moving(line.events, row):
+            by_letters = list(_moving(line.events, row, _steps))
+            for first, stop, steps in by_letters:
                 yield from _figures(line, row[first : stop + 1], steps)
+            yield from _by_semitones(line, row, by_letters)
 
 
 def spell_out_sequence(covered: Covered) -> Spelling:
@@ -78,11 +88,11 @@ def _moved(slot: Slot, model: Sequence[Pitch], letters: int, semitones: int | No
     return tuple(keys)
 
 
-def _moving(events: Sequence[Event], row: Row) -> Iterator[tuple[int, int, int]]:
-    """Yield (first group, group after the last, steps) wherever the groups of a row move by equal steps."""
+def _moving(events: Sequence[Event], row: Row, move: Move) -> Iterator[Span]:
+    """Yield the spans of a row in which every group moves as far from the one before."""
     first, steps = 0, 0
     for place in range(1, len(row) - 1):
-        now = _steps(events, row[place - 1], row[place], row[place + 1])
+        now = move(events, row[place - 1], row[place], row[place + 1])
         if now and now == steps:
             continue
         if steps and place - first > REPEATS:
@@ -107,6 +117,37 @@ def _steps(events: Sequence[Event], first: int, second: int, stop: int) -> int:
             if moved.pitch.diatonic - note.pitch.diatonic != steps:
                 return 0
     return steps
+
+
+def _semitones(events: Sequence[Event], first: int, second: int, stop: int) -> int:
+    """Return how many semitones a group is above the one before it if rhythm and shape are equal by sound, else 0."""
+    if second - first != stop - second:
+        return 0
+    move = events[second].notes[0].pitch.semitone - events[first].notes[0].pitch.semitone
+    if not move:
+        return 0
+    for place in range(first, second):
+        one, other = events[place], events[place + second - first]
+        if one.ticks != other.ticks or len(one.notes) != len(other.notes):
+            return 0
+        for note, moved in zip(one.notes, other.notes, strict=True):
+            if moved.pitch.semitone - note.pitch.semitone != move:
+                return 0
+    return int(move)
+
+
+def _by_semitones(line: Line, row: Row, by_letters: Sequence[Span]) -> Iterator[Figure]:
+    """Yield the exact sequences of a row that are none by letters: those whose spelling changes on the way."""
+    for first, stop, move in _moving(line.events, row, _semitones):
+        near = bisect_right(by_letters, first, key=lambda span: span[0]) - 1
+        if near >= 0 and by_letters[near][1] >= stop:
+            continue
+        begin, after = (line.events[row[first + place]].notes[0].pitch.diatonic for place in (0, 1))
+        steps = 0 if abs(move) == 1 else after - begin
+        if abs(move) == 1 or steps * move > 0:
+            groups = row[first : stop + 1]
+            if sum(len(event.notes) for event in line.events[groups[0] : groups[1]]) >= FEWEST:
+                yield from _figure(line, groups, steps, (), exact=True)
 
 
 def _figures(line: Line, row: Row, steps: int) -> Iterator[Figure]:

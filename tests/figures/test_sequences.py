@@ -66,6 +66,13 @@ def test_semitones_kept_make_an_exact_sequence() -> None:
     assert len(figure.anchors) == 7
 
 
+def test_semitones_kept_count_however_they_are_spelled() -> None:
+    (figure,) = found(line_of("C4 E4 G4 A4 C#4 F4 Ab4 Bb4 D4 F#4 A4 B4 Eb4 G4 Bb4 C5"))
+    assert (figure.exact, figure.steps, figure.times) == (True, 0, 3)
+    (figure,) = found(line_of("C5 E5 G5 A5 Bb4 D5 F5 G5 G#4 B#4 D#5 E#5 F#4 A#4 C#5 D#5"))
+    assert (figure.exact, figure.steps, figure.times) == (True, -1, 3)
+
+
 def test_a_line_by_step_has_scale_and_direction() -> None:
     (figure,) = found(line_of("C4 D4 E4 F4 E4 F4 G4 A4 G4 A4 B4 C5"))
     assert (figure.scale, figure.direction) == (Scale("C", "major"), "turning")
