@@ -2,12 +2,14 @@
 
 Conventions
 -----------
-* One TOML file is one excerpt: ``source`` (``music21 corpus: PATH`` or ``examples: PATH``), ``bars`` (first and last printed number), and marks.
+* One TOML file is one excerpt: ``source`` (``music21 corpus: PATH`` or ``examples: PATH``), ``bars`` (first and last printed number),
+  and marks.
 * A figure is one line, ``kind; staves; from; to; name; anchors``. Staves: ``1``, ``2``, ``1+2``, or ``1v2`` for one voice of a staff.
-  From and to: ``bar:beat pitch``, beats in quarter notes from 1. All struck notes of those staves from one to the other are its notes. Name: a
-  scale (``F major``), a chord (``C7/E``), or nothing; anchors: how many, or nothing.
-* ``or`` lists other readings, each a list of figures (an empty list: no figure), with the reason in ``why``. ``known_fault`` says what is wrong
-  with the program's answer where it has not been put right; ``corrected`` says what was wrong with the mark as first written, and why.
+  From and to: ``bar:beat pitch``, beats in quarter notes from 1. All struck notes of those staves from one to the other are its notes.
+  Name: a scale (``F major``), a chord (``C7/E``), or nothing; anchors: how many, or nothing.
+* ``or`` lists other readings, each a list of figures (an empty list: no figure), with the reason in ``why``. ``known_fault`` says what
+  is wrong with the program's answer where it has not been put right; ``corrected`` says what was wrong with the mark as first written,
+  and why. A ``[[not]]`` is a figure the program finds and should not; it always has its ``known_fault``.
 """
 
 from __future__ import annotations
@@ -52,6 +54,7 @@ class Excerpt:
     source: Path
     bars: tuple[str, str]
     marks: tuple[Mark, ...]
+    unwanted: tuple[Mark, ...] = ()
 
 
 def excerpts() -> list[Excerpt]:
@@ -99,7 +102,7 @@ def _excerpt(path: Path) -> Excerpt:
     data = tomllib.loads(path.read_text(encoding="utf-8"))
     home, _, name = data["source"].partition(": ")
     source = {"music21 corpus": CORPUS, "examples": EXAMPLES}[home] / name
-    return Excerpt(path.stem, source, (data["bars"][0], data["bars"][1]), tuple(_mark(entry) for entry in data["mark"]))
+    return Excerpt(path.stem, source, (data["bars"][0], data["bars"][1]), *(tuple(map(_mark, data.get(k, []))) for k in ("mark", "not")))
 
 
 def _mark(entry: dict[str, object]) -> Mark:
