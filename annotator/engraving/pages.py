@@ -12,7 +12,7 @@ staves and systems; a figure is never dropped.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from lxml import etree
@@ -47,12 +47,12 @@ from annotator.score import Score
 from annotator.style import Style
 
 ROOM = (
-    {"spacingSystem": 6, "spacingStaff": 8, "spacingBraceGroup": 10, "bottomMarginHeader": 3.0},
-    {"spacingSystem": 8, "spacingStaff": 9, "spacingBraceGroup": 11, "bottomMarginHeader": 5.0},
-    {"spacingSystem": 12, "spacingStaff": 12, "spacingBraceGroup": 14, "bottomMarginHeader": 8.0},
+    {"spacingSystem": 6, "spacingStaff": 8, "spacingBraceGroup": 10, "bottomMarginHeader": 3.0, "pageMarginTop": MARGIN},
+    {"spacingSystem": 8, "spacingStaff": 9, "spacingBraceGroup": 11, "bottomMarginHeader": 5.0, "pageMarginTop": MARGIN + 30},
+    {"spacingSystem": 12, "spacingStaff": 12, "spacingBraceGroup": 14, "bottomMarginHeader": 8.0, "pageMarginTop": MARGIN + 60},
 )
-"""Room between systems, staves, the staves of a brace, and below the page head, in the engraver's units: as usual, and what is tried when
-that is too little."""
+"""Room between systems, staves, the staves of a brace, and below the page head, in the engraver's units, and the upper margin in tenths of
+a millimetre: as usual, and what is tried when that is too little."""
 
 MARGINS = ({"defaultTopMargin": 0.8, "defaultBottomMargin": 0.8}, {"defaultTopMargin": 1.2, "defaultBottomMargin": 1.2})
 """Room above and below what stands outside the staves, carriers included."""
@@ -193,10 +193,10 @@ def _drawn(job: _Job, mei: str, room: dict[str, Any]) -> Engraving:
         "svgAdditionalAttribute": LINKS,
         "pageMarginLeft": MARGIN,
         "pageMarginRight": MARGIN,
-        "pageMarginTop": MARGIN,
         "pageMarginBottom": MARGIN + FOOT,
     } | room
     answer = ask("pages", mei, options, len(job.copy.printed))
+    job = replace(job, paper=replace(job.paper, top=room["pageMarginTop"]))
     return finish(job, [_parsed(page) for page in answer["pages"]])
 
 
@@ -281,7 +281,7 @@ def _mark(
     margin: Any, systems: list[System], marks_in: dict[int, list[int]], job: _Job, setting: Setting
 ) -> tuple[list[Bracket], int]:
     """Draw the brackets of one page; return them, and how many found no free place."""
-    obstacles = Field(-150.0, job.paper.inner_height + 300.0)
+    obstacles = Field(10.0 * (MARGIN - job.paper.top) - 150.0, job.paper.inner_height + 300.0)
     for child in margin:
         obstacles.add(boxes_of(child))
     brackets: list[Bracket] = []

@@ -36,10 +36,11 @@ POINT = 35.28  # hundredths of a millimetre
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """A paper's width and height in tenths of a millimetre."""
+    """A paper's width and height, and its upper margin, in tenths of a millimetre."""
 
     width: int
     height: int
+    top: int = MARGIN
 
     @property
     def inner_width(self) -> float:
@@ -49,7 +50,7 @@ class Paper:
     @property
     def inner_height(self) -> float:
         """Height between the margins, in hundredths of a millimetre."""
-        return 10.0 * (self.height - 2 * MARGIN - FOOT)
+        return 10.0 * (self.height - self.top - MARGIN - FOOT)
 
 
 PAPERS = {

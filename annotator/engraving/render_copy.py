@@ -62,8 +62,6 @@ def render_copy(document: Document) -> RenderCopy:
     if root.tag == "score-timewise":
         root = _partwise(root)
     printed = frozenset(number for number, note in enumerate(notes, 1) if _is_printed(note))
-    if not printed:
-        raise EngraverError("there is nothing to engrave: the score has no printed note")
     staves = {part.get("id", ""): _staves(part) for part in root.iterchildren("part")}
     return RenderCopy(etree.tostring(root, encoding="unicode"), printed, names, staves)
 

@@ -25,7 +25,7 @@ DENSE = [
     "schumann_clara/polonaise_op1n4",
     "bach/bwv846",
     "schubert/Lindenbaum",
-    "chopin/mazurka06-2",
+    "mozart/k545/movement1_exposition",
     "joplin/maple_leaf_rag",
 ]
 
