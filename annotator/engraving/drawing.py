@@ -22,7 +22,7 @@ from annotator.style import Style
 
 DASH, SPACE = 60.0, 40.0
 DASHES = 3
-"""How many dashes show that a bracket goes on."""
+"""How many dashes show that a bracket goes on; between them there is ``SPACE`` beside the line's own thickness (its caps are square)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,35 +101,35 @@ def path_data(bracket: Bracket, y: float, pen: Pen) -> str:
     pieces = [] if bracket.opens_left else [f"M{bracket.left:.0f} {hook:.0f} L{bracket.left:.0f} {y:.0f}"]
     start = bracket.left
     for left, right in [*gaps, (bracket.right, bracket.right)]:
-        pieces += _stroke(bracket, start, left, y)
+        pieces += _stroke(bracket, start, left, y, SPACE + pen.line)
         start = right
     if not bracket.opens_right:
         pieces.append(f"M{bracket.right:.0f} {y:.0f} L{bracket.right:.0f} {hook:.0f}")
     return " ".join(pieces)
 
 
-def _stroke(bracket: Bracket, start: float, end: float, y: float) -> list[str]:
+def _stroke(bracket: Bracket, start: float, end: float, y: float, space: float) -> list[str]:
     """Return a stretch of the line, dashed at an open end."""
     pieces = []
-    dashed = DASHES * (DASH + SPACE)
+    dashed = DASHES * (DASH + space)
     if bracket.opens_left and start == bracket.left:
         stop = min(end, start + dashed)
-        pieces += _dashes(start, stop, y)
+        pieces += _dashes(start, stop, y, space)
         start = stop
     if bracket.opens_right and end == bracket.right:
         begin = max(start, end - dashed)
-        pieces += list(_dashes(begin + SPACE, end, y))
+        pieces += list(_dashes(begin + space, end, y, space))
         end = begin
     if end - start > 1:
         pieces.append(f"M{start:.0f} {y:.0f} L{end:.0f} {y:.0f}")
     return pieces
 
 
-def _dashes(start: float, end: float, y: float) -> list[str]:
+def _dashes(start: float, end: float, y: float, space: float) -> list[str]:
     pieces = []
     while start < end - 1:
         pieces.append(f"M{start:.0f} {y:.0f} L{min(start + DASH, end):.0f} {y:.0f}")
-        start += DASH + SPACE
+        start += DASH + space
     return pieces
 
 

@@ -28,6 +28,7 @@ from annotator.engraving.greying import SVG, Shades, note_number, shade
 from annotator.engraving.paper import (
     FOOT,
     LEGEND,
+    LEGEND_BLANK,
     LEGEND_DARK,
     MARGIN,
     Paper,
@@ -127,7 +128,7 @@ def engrave_with_account(
 ) -> Engraving:
     """Do what ``engrave`` does, and say what came of the marks."""
     if legend is None:
-        legend = LEGEND if style.greying else LEGEND_DARK
+        legend = LEGEND_BLANK if style.labels == "blank" else LEGEND if style.greying else LEGEND_DARK
     job = _Job(document, score, markings, style, paper_of(paper), render_copy(document), breaks, legend, language, note_names)
     mei = _prepared(job)
     best: Engraving | None = None

@@ -163,6 +163,9 @@ def test_styles_without_labels_or_greying() -> None:
     assert '<text class="label"' not in text
     assert 'class="bracket"' in text
     assert Style().grey not in text
+    blank = engrave_with_account(document, score, marked, replace(Style(), labels="blank"), "a4").pages
+    assert '<text class="label"' not in "".join(blank)
+    assert "Write on each bracket" in blank[0]
 
 
 def test_note_names_stand_at_the_anchors() -> None:
