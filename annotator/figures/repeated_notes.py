@@ -2,7 +2,7 @@
 
 Conventions
 -----------
-* Four strokes at least, all of one written pitch (or chord), of equal value; the last may be longer.
+* Four strokes at least, all of one written pitch (or chord), one after another without a rest; the rhythm is on the page and may vary.
 * The first stroke is the anchor; ``times`` is the number of strokes. There are no odd notes: another pitch ends the figure.
 * The line of both hands together is not looked at: one key is struck again by one hand.
 
@@ -23,21 +23,14 @@ FEWEST = 4  # strokes
 
 
 def detect_repeated_notes(line: Line, options: Options) -> Iterator[Figure]:
-    """Yield every longest row of equal strokes of one note or chord in a line."""
+    """Yield every longest row of strokes of one note or chord in a line."""
     if line.scope == "shared":
         return
     for first, stop in _rows(line.events):
-        start = first
-        while stop - start >= FEWEST:
-            end = _equal_values(line.events, start, stop)
-            if end - start >= FEWEST:
-                events = line.events[start:end]
-                figure = figure_of(line, KIND, events, events[0].notes, times=len(events))
-                if figure:
-                    yield figure
-            if end == stop:
-                break
-            start = end - 1 if line.events[end - 1].ticks != line.events[start].ticks else end
+        events = line.events[first:stop]
+        figure = figure_of(line, KIND, events, events[0].notes, times=len(events))
+        if figure:
+            yield figure
 
 
 def spell_out_repeated_notes(covered: Covered) -> Spelling:
@@ -64,12 +57,3 @@ def _rows(events: tuple[Event, ...]) -> Iterator[tuple[int, int]]:
             before = pitches
     if len(events) - first >= FEWEST:
         yield first, len(events)
-
-
-def _equal_values(events: tuple[Event, ...], first: int, stop: int) -> int:
-    """Return where a row of equal values from ``first`` ends (not included); a longer last note belongs to it."""
-    ticks = events[first].ticks
-    end = first + 1
-    while end < stop and events[end].ticks == ticks:
-        end += 1
-    return end + 1 if end < stop and events[end].ticks > ticks else end

@@ -131,17 +131,17 @@ class _Bars:
 
 
 def _told(bar: Bar, events: Sequence[Event]) -> tuple[int, ...] | None:
-    """Return what must be equal in a repeat of a bar: times, lengths, pitches. None where it has a gap or too few notes."""
+    """Return what must be equal in a repeat of a bar: times, lengths, pitches. None where it has a gap, or too few strokes or notes."""
     told: list[int] = []
     notes = 0
     for event in events:
         if notes and not event.joined:
             return None
         notes += len(event.notes)
-        told += (event.tick - bar.tick, event.ticks, len(event.notes))
+        told += (event.tick - bar.tick, len(event.notes))  # how long each note is follows; what comes after the bar does not count
         for note in event.notes:
             told += (note.pitch.diatonic, int(note.pitch.semitone), note.ticks)
-    return tuple(told) if notes >= FEWEST else None
+    return tuple(told) if notes >= FEWEST and len(events) > 1 else None
 
 
 def _repeated_bars(texture: Texture, line: Line) -> Iterator[Figure]:
