@@ -12,9 +12,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from annotator.engraving.boxes import Box, around, classes, numbers, tag
 from annotator.engraving.carriers import CLASS, carrier_id
 from annotator.engraving.drawing import Bracket, Pen
-from annotator.engraving.geometry import Box, around, boxes_of, classes, numbers, tag
+from annotator.engraving.geometry import boxes_of
 from annotator.engraving.greying import SVG, heads_of
 from annotator.engraving.placing import Piece
 from annotator.engraving.wording import Wording, choose, word_bracket

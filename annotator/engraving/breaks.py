@@ -25,7 +25,8 @@ from typing import Any
 
 from lxml import etree
 
-from annotator.engraving.geometry import boxes_of, classes, numbers, tag
+from annotator.engraving.boxes import classes, numbers, tag
+from annotator.engraving.geometry import boxes_of
 
 AIR = 1.08
 SQUEEZE = 4.0

@@ -1,4 +1,4 @@
-"""Boxes: how much room everything on a drawn page takes.
+"""How much room everything on a drawn page takes.
 
 Conventions
 -----------
@@ -12,16 +12,11 @@ The engraver uses few kinds of element: path (straight lines, or one cubic curve
 glyph (``use``) and text. A box never is smaller than the ink; where a width has to be guessed (text in a music font) it is too large.
 
 Source: measured on the engraver's output; glyph boxes are read from the table of the font that it ships (``Leipzig.xml``).
-
->>> Box(0, 0, 10, 5).meets(Box(9, 4, 20, 20)), Box(0, 0, 10, 5).meets(Box(10, 0, 20, 5))
-(True, False)
 """
 
 from __future__ import annotations
 
 import importlib.util
-import math
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
@@ -32,49 +27,15 @@ from typing import Any
 from lxml import etree
 
 from annotator.engraving import fonts
+from annotator.engraving.boxes import TRANSFORM, Box, classes, numbers, tag, turned
 from annotator.errors import EngraverError
 
 SLICES = 16
 """Pieces a slur is cut into."""
 
 HREF = "{http://www.w3.org/1999/xlink}href"
-_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
-_TRANSFORM = re.compile(r"(\w+)\(([^)]*)\)")
 _ITALIC = frozenset({"dir", "dynam", "mNum"})
 _BOLD = frozenset({"ending", "fing", "reh", "tempo"})
-
-
-@dataclass(frozen=True, slots=True)
-class Box:
-    """An upright rectangle."""
-
-    left: float
-    top: float
-    right: float
-    bottom: float
-
-    def meets(self, other: Box, padding: float = 0.0) -> bool:
-        """Whether the two have room in common, or are nearer to each other than the padding."""
-        return (
-            self.left - padding < other.right
-            and other.left - padding < self.right
-            and self.top - padding < other.bottom
-            and other.top - padding < self.bottom
-        )
-
-    def moved(self, dx: float, dy: float) -> Box:
-        """Return the same box elsewhere."""
-        return Box(self.left + dx, self.top + dy, self.right + dx, self.bottom + dy)
-
-
-def around(boxes: list[Box]) -> Box:
-    """Return the smallest box that holds all (at least one) of these."""
-    return Box(
-        min(box.left for box in boxes),
-        min(box.top for box in boxes),
-        max(box.right for box in boxes),
-        max(box.bottom for box in boxes),
-    )
 
 
 @cache
@@ -94,53 +55,6 @@ def glyphs() -> dict[str, tuple[float, float, float, float]]:
         for g in root.iter("g")
         if all(name in g.attrib for name in names)
     }
-
-
-def numbers(text: str | None) -> list[float]:
-    """Return all numbers in a text.
-
-    >>> numbers("M10 -20 L3.5,4")
-    [10.0, -20.0, 3.5, 4.0]
-    """
-    return [float(each) for each in _NUMBER.findall(text or "")]
-
-
-def tag(element: Any) -> str:
-    """Return an element's name without its namespace ('' for a comment)."""
-    name = element.tag
-    return name.rpartition("}")[2] if isinstance(name, str) else ""
-
-
-def classes(element: Any) -> list[str]:
-    """Return an element's classes."""
-    return str(element.get("class", "")).split()
-
-
-def turned(box: Box, transform: str | None) -> Box:
-    """Return the box after an SVG transform of translations and a rotation about a point.
-
-    >>> turned(Box(0, 0, 10, 2), "translate(5, 5)")
-    Box(left=5.0, top=5.0, right=15.0, bottom=7.0)
-    """
-    for name, inside in reversed(_TRANSFORM.findall(transform or "")):
-        values = numbers(inside)
-        if name == "translate":
-            box = box.moved(values[0], values[1] if len(values) > 1 else 0.0)
-        elif name == "rotate":
-            box = _rotated(box, values[0], *(values[1:3] if len(values) > 2 else (0.0, 0.0)))
-    return box
-
-
-def _rotated(box: Box, degrees: float, x0: float, y0: float) -> Box:
-    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
-    points = [
-        (x0 + c * (x - x0) - s * (y - y0), y0 + s * (x - x0) + c * (y - y0))
-        for x in (box.left, box.right)
-        for y in (box.top, box.bottom)
-    ]
-    return Box(
-        min(p[0] for p in points), min(p[1] for p in points), max(p[0] for p in points), max(p[1] for p in points)
-    )
 
 
 def boxes_of(element: Any, inherited: tuple[str, ...] = ()) -> Iterator[Box]:
@@ -244,7 +158,7 @@ def _ellipse(element: Any) -> Iterator[Box]:
 def _use(element: Any) -> Iterator[Box]:
     code = (element.get(HREF) or element.get("href") or "").lstrip("#").partition("-")[0]
     found = glyphs().get(code)
-    parts = dict(_TRANSFORM.findall(element.get("transform", "")))
+    parts = dict(TRANSFORM.findall(element.get("transform", "")))
     place = numbers(parts.get("translate")) or [0.0, 0.0]
     scale = numbers(parts.get("scale")) or [1.0]
     if found is None:

@@ -22,7 +22,8 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
-from annotator.engraving.geometry import Box, boxes_of, classes, numbers, tag
+from annotator.engraving.boxes import Box, classes, numbers, tag
+from annotator.engraving.geometry import boxes_of
 from annotator.engraving.render_copy import PREFIX
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -17,7 +17,7 @@ from typing import Any
 from lxml import etree
 
 from annotator.engraving import fonts
-from annotator.engraving.geometry import classes
+from annotator.engraving.boxes import classes
 from annotator.engraving.greying import SVG
 from annotator.errors import UsageError
 from annotator.reading.document import Document

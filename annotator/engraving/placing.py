@@ -24,7 +24,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from annotator.engraving.geometry import Box
+from annotator.engraving.boxes import Box
 
 CELL = 400.0
 """Edge of a cell of the grid that obstacles are looked up in."""

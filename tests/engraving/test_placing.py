@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 
-from annotator.engraving.geometry import Box
+from annotator.engraving.boxes import Box
 from annotator.engraving.placing import Field, Piece, Reach, place
 
 REACH = Reach(wide=30.0, tight=10.0, far=2000.0, level=240.0, beside=1000.0)

@@ -1,0 +1,194 @@
+"""The engraver's pages made into ours: notes checked and coloured, carriers taken out, brackets drawn, head and foot set.
+
+Conventions
+-----------
+Everything happens on the parsed SVG of each page; the notes are known by their numbers until the page is written, and then get their own
+ids.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import Any
+
+from lxml import etree
+
+from annotator.engraving import fonts
+from annotator.engraving.boxes import classes
+from annotator.engraving.brackets import Setting, System, bracket_in, carrier_indexes, read_system, systems_of
+from annotator.engraving.drawing import Bracket, draw, pen_of
+from annotator.engraving.geometry import boxes_of
+from annotator.engraving.greying import SVG, Shades, note_number, shade
+from annotator.engraving.paper import MARGIN, Paper, draw_foot, draw_head, head_lines, rights
+from annotator.engraving.placing import Field, Piece, Reach, place
+from annotator.engraving.render_copy import RenderCopy
+from annotator.errors import EngraverError
+from annotator.marking import Markings
+from annotator.reading.document import Document
+from annotator.score import Score
+from annotator.style import Style
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """What came of the marks on the pages: brackets drawn, those without a free place, and labels by the length that was taken."""
+
+    brackets: int
+    crowded: int
+    tiers: Counter[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Engraving:
+    """The finished pages and the account of their marks."""
+
+    pages: tuple[str, ...]
+    account: Account
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """All that one engraving needs."""
+
+    document: Document
+    score: Score
+    markings: Markings
+    style: Style
+    paper: Paper
+    copy: RenderCopy
+    breaks: str
+    legend: str
+    language: str
+    note_names: bool
+
+
+def first_staves(job: Job) -> dict[str, int]:
+    """Return the number of the first staff of each part, counted through all parts from 1."""
+    first: dict[str, int] = {}
+    count = 1
+    for part, staves in job.copy.staves.items():
+        first[part] = count
+        count += staves
+    return first
+
+
+def _check_notes(pages: list[Any], copy: RenderCopy) -> None:
+    seen = Counter(
+        note_number(group) for page in pages for group in page.iter(SVG + "g") if "note" in classes(group)
+    )
+    missing = sum(not seen[number] for number in copy.printed)
+    twice = sum(count > 1 for number, count in seen.items() if number)
+    if missing or twice:
+        what = f"left out {missing}" if missing else f"drew {twice} twice"
+        raise EngraverError(f"the engraver {what} of the score's {len(copy.printed)} notes")
+
+
+def finish(job: Job, pages: list[Any]) -> Engraving:
+    """Colour, bracket and furnish the engraver's pages."""
+    _check_notes(pages, job.copy)
+    first_staff = first_staves(job)
+    staff_of = {
+        note.number: first_staff.get(part.id, 1) + note.staff - 1 for part in job.score.parts for note in part.notes
+    }
+    systems = _systems(pages, staff_of, job)
+    system_of = {number: system.index for page in systems for system in page for number in system.heads}
+    setting = Setting(job.style, pen_of(job.style), first_staff, system_of, job.paper.inner_width)
+    shades = Shades(
+        job.markings.grey if job.style.greying else frozenset(),
+        job.markings.anchors,
+        job.style.grey,
+        job.style.grey_fingerings,
+        staff_of,
+    )
+    lines, notice = head_lines(job.document, job.score, job.paper), rights(job.document)
+    marks_in = _marks_by_system(job, setting)
+    tiers: Counter[str] = Counter()
+    crowded = 0
+    texts = []
+    for number, (page, here) in enumerate(zip(pages, systems, strict=True), 1):
+        margin = _margin(page)
+        draw_head(margin, lines, job.paper)
+        brackets, blocked = _mark(margin, here, marks_in, job, setting)
+        tiers.update(bracket.wording.tier for bracket in brackets)
+        crowded += blocked
+        shade(page, shades)
+        draw_foot(margin, number, len(pages), job.score.title, job.legend, notice, job.paper)
+        texts.append(_text(page, job))
+    return Engraving(tuple(texts), Account(tiers.total(), crowded, tiers))
+
+
+def _systems(pages: list[Any], staff_of: dict[int, int], job: Job) -> list[list[System]]:
+    """Read all systems, page by page, and take the carriers and the engraver's invisible marks out."""
+    indexes = carrier_indexes(job.markings.marks)
+    count = 0
+    found: list[list[System]] = []
+    for page in pages:
+        for hidden in [each for each in page.iter(SVG + "g") if "placeholder" in classes(each)]:
+            hidden.getparent().remove(hidden)
+        here = []
+        for group in (each for each in _margin(page) if "system" in classes(each)):
+            here.append(read_system(group, count, staff_of, indexes))
+            count += 1
+        found.append(here)
+    return found
+
+
+def _margin(page: Any) -> Any:
+    margin = next((each for each in page.iter(SVG + "g") if "page-margin" in classes(each)), None)
+    if margin is None:
+        raise EngraverError("the engraver's page has no music on it")
+    return margin
+
+
+def _marks_by_system(job: Job, setting: Setting) -> dict[int, list[int]]:
+    """Return the indexes of the marks that stand in each system."""
+    found: dict[int, list[int]] = {}
+    for index, mark in enumerate(job.markings.marks):
+        for system in systems_of(mark, setting):
+            found.setdefault(system, []).append(index)
+    return found
+
+
+def _mark(
+    margin: Any, systems: list[System], marks_in: dict[int, list[int]], job: Job, setting: Setting
+) -> tuple[list[Bracket], int]:
+    """Draw the brackets of one page; return them, and how many found no free place."""
+    obstacles = Field(10.0 * (MARGIN - job.paper.top) - 150.0, job.paper.inner_height + 300.0)
+    for child in margin:
+        obstacles.add(boxes_of(child))
+    brackets: list[Bracket] = []
+    pieces: list[Piece] = []
+    for system in systems:
+        for index in marks_in.get(system.index, ()):
+            made = bracket_in(system, index, job.markings.marks[index], setting)
+            if made is not None:
+                brackets.append(made[0])
+                pieces.append(made[1])
+    unit = job.style.unit
+    crowded = place(pieces, obstacles, Reach(4.0 * unit, 1.4 * unit, 240.0 * unit, 28.0 * unit, 1100.0 * unit))
+    for bracket, piece in zip(brackets, pieces, strict=True):
+        draw(margin, bracket, piece.y, job.style, setting.pen)
+    return brackets, crowded
+
+
+def _text(page: Any, job: Job) -> str:
+    """Give the notes their own ids, the page its size and typeface, and write it out."""
+    for element in _margin(page).iter(SVG + "g", SVG + "tspan"):
+        number = note_number(element)
+        if number:
+            element.set("id", job.copy.names[number])
+        else:
+            element.attrib.pop("id", None)
+        for name in [each for each in element.attrib if each.startswith("data-") and each != "data-figure"]:
+            del element.attrib[name]
+    page.set("width", f"{job.paper.width / 10:g}mm")
+    page.set("height", f"{job.paper.height / 10:g}mm")
+    for inner in page.iter(SVG + "svg"):
+        if "definition-scale" in classes(inner):
+            inner.set("font-family", f"{fonts.FAMILY}, Times, serif")
+            inner.set("color", job.style.ink)
+            inner.set("fill", job.style.ink)
+    etree.indent(page, " ")
+    text: str = etree.tostring(page, encoding="unicode")
+    return text + "\n"
