@@ -186,10 +186,12 @@ def draw_foot(margin: Any, page: int, pages: int, title: str, legend: str, notic
     size = 8.0 * POINT
     height = paper.inner_height + 10.0 * FOOT
     number = f"{page} / {pages}"
-    middle = fonts.text_width(legend, size)
-    side = (paper.inner_width - middle) / 2 - 2 * size
-    title = _cut(_one_line(title), size, max(side, 4 * size))
-    texts = [(0.0, "start", title), (paper.inner_width, "end", number), (paper.inner_width / 2, "middle", legend)]
+    left_end, right_start = 2 * size, paper.inner_width - fonts.text_width(number, size) - 2 * size
+    title = _cut(_one_line(title), size, max(right_start - left_end - fonts.text_width(legend, size), 6 * size))
+    left_end += fonts.text_width(title, size)
+    half = fonts.text_width(legend, size) / 2
+    middle = max(paper.inner_width / 2, left_end + half)
+    texts = [(0.0, "start", title), (paper.inner_width, "end", number), (min(middle, right_start - half), "middle", legend)]
     for x, anchor, text in texts:
         if text:
             etree.SubElement(group, SVG + "text", _text_attributes(x, height, size, anchor)).text = text
