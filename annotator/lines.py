@@ -18,6 +18,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import Any
 
 from annotator.score import Bar, Note, Part
 from annotator.theory.keys import local_keys
@@ -187,30 +188,40 @@ def _line(
     for note in notes:
         moments[note.tick].append(note)
     ticks_of_moments = sorted(moments)
-    held_at = {tied.tick for note in notes for tied in ties.get(note.number, ())}
+    held_at = {tied.tick for note in notes for tied in ties.get(note.number, ())} if ties else set()
     events: list[Event] = []
     sounding_until = -1
     for position, tick in enumerate(ticks_of_moments):
-        struck = tuple(sorted(moments[tick], key=lambda note: (note.pitch.semitone, note.pitch.diatonic, note.number)))
-        end = max(_end(note, ties) for note in struck)
+        struck = tuple(moments[tick] if len(moments[tick]) == 1 else sorted(moments[tick], key=_height))
+        end = _end(struck, ties)
         length = end - tick
         if scope != "voice" and position + 1 < len(ticks_of_moments):
             length = ticks_of_moments[position + 1] - tick
-        bar = struck[0].bar
         joined = bool(events) and _joined(part, events[-1], struck[0], sounding_until, tick)
-        events.append(Event(struck, tick, length, end, bar, joined, tick not in held_at))
+        events.append(Event(struck, tick, length, end, struck[0].bar, joined, tick not in held_at))
         sounding_until = end if scope == "voice" else max(sounding_until, end)
     where = hand or (hand_of(part, events[0].notes[0]) if events else "right")
     return Line(part.id, where, scope, tuple(events), part.bars, resolution, ties)
 
 
-def _end(note: Note, ties: Mapping[int, tuple[Note, ...]]) -> int:
-    """Return the tick at which a note, ties included, stops sounding."""
-    return max([note.tick + note.ticks, *(tied.tick + tied.ticks for tied in ties.get(note.number, ()))])
+def _height(note: Note) -> tuple[Any, int, int]:
+    """Return a key that puts the notes of a chord in order from low to high."""
+    return note.pitch.semitone, note.pitch.diatonic, note.number
+
+
+def _end(notes: tuple[Note, ...], ties: Mapping[int, tuple[Note, ...]]) -> int:
+    """Return the tick at which the last of some notes, ties included, stops sounding."""
+    end = 0
+    for note in notes:
+        for held in (note, *ties.get(note.number, ())) if ties else (note,):
+            if held.tick + held.ticks > end:
+                end = held.tick + held.ticks
+    return end
 
 
 def _joined(part: Part, before: Event, note: Note, sounding_until: int, tick: int) -> bool:
     """Return whether a note follows the event before it without a gap, a cut bar line or a change of key."""
-    if sounding_until < tick or before.notes[0].key != note.key:
+    key = before.notes[0].key
+    if sounding_until < tick or (key is not note.key and key != note.key):
         return False
-    return not any(bar.cut for bar in part.bars[before.bar + 1 : note.bar + 1])
+    return before.bar == note.bar or not any(bar.cut for bar in part.bars[before.bar + 1 : note.bar + 1])

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from fractions import Fraction
+from itertools import chain
 
 from annotator.score import Bar, Key, Note, Pitch
 from annotator.theory.names import Chord, Scale
@@ -42,6 +43,7 @@ class Figure:
     pattern or repeat), ``model_bar`` (printed number of the bar a repeat points to, None when the model is just before),
     ``exact`` (a sequence that keeps its shape by semitones rather than by letter names).
     ``model`` are notes outside the figure that the label points to: the pattern repeated, or the other hand's notes.
+    ``struck`` are all struck notes of the figure, in time order, chords from low to high.
     """
 
     kind: str
@@ -65,11 +67,11 @@ class Figure:
     exact: bool = False
     model: tuple[tuple[Note, ...], ...] = ()
     tied: tuple[Note, ...] = field(default=(), compare=False)
+    struck: tuple[Note, ...] = field(init=False, compare=False, repr=False)
 
-    @property
-    def struck(self) -> tuple[Note, ...]:
-        """All struck notes of the figure, in time order, chords from low to high."""
-        return tuple(note for moment in self.moments for note in moment)
+    def __post_init__(self) -> None:
+        """Put the struck notes in a row once: they are asked for again and again."""
+        object.__setattr__(self, "struck", tuple(chain.from_iterable(self.moments)))
 
     @property
     def notes(self) -> tuple[Note, ...]:
@@ -82,7 +84,7 @@ class Figure:
     def grey(self) -> tuple[Note, ...]:
         """The struck notes that need not be read."""
         dark = {note.number for note in self.anchors}
-        return tuple(note for note in self.struck if note.number not in dark)
+        return tuple([note for note in self.struck if note.number not in dark])
 
 
 @dataclass(frozen=True, slots=True)

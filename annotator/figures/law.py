@@ -15,23 +15,23 @@ def cover_up(figure: Figure, bars: tuple[Bar, ...]) -> Covered:
     """Return the figure with the pitches of its grey notes removed. ``bars`` are those of the figure's part."""
     dark = {note.number for note in figure.anchors}
     odd = {note.number for note in figure.odd}
-    slots = tuple(
+    slots = [
         Slot(
-            onset=moment[0].onset,
-            duration=moment[0].duration,
-            tick=moment[0].tick,
-            known=tuple(note.pitch if note.number in dark else None for note in moment),
-            odd=tuple(note.number in odd for note in moment),
-            staff=tuple(note.staff for note in moment),
-            bar=bars[moment[0].bar],
-            key=moment[0].key,
+            moment[0].onset,
+            moment[0].duration,
+            moment[0].tick,
+            tuple([note.pitch if note.number in dark else None for note in moment]),
+            tuple([note.number in odd for note in moment]),
+            tuple([note.staff for note in moment]),
+            bars[moment[0].bar],
+            moment[0].key,
         )
         for moment in figure.moments
-    )
+    ]
     return Covered(
         kind=figure.kind,
         hand=figure.hand,
-        slots=slots,
+        slots=tuple(slots),
         scale=figure.scale,
         chord=figure.chord,
         interval=figure.interval,
@@ -42,13 +42,13 @@ def cover_up(figure: Figure, bars: tuple[Bar, ...]) -> Covered:
         steps=figure.steps,
         group=figure.group,
         exact=figure.exact,
-        model=tuple(tuple(note.pitch for note in moment) for moment in figure.model),
+        model=tuple([tuple([note.pitch for note in moment]) for moment in figure.model]),
     )
 
 
 def written(figure: Figure) -> Spelling:
     """Return the keys the score asks for, in MIDI numbers, moment by moment."""
-    return tuple(tuple(int(note.pitch.semitone) for note in moment) for moment in figure.moments)
+    return tuple([tuple([int(note.pitch.semitone) for note in moment]) for moment in figure.moments])
 
 
 def rebuilt(figure: Figure, bars: tuple[Bar, ...]) -> Spelling | None:
