@@ -83,7 +83,9 @@ def _sort_key(figure: Figure) -> tuple[object, ...]:
     """Return a key by time, then length, kind and notes."""
     first = figure.struck[0]
     numbers = tuple(note.number for note in figure.struck)
-    return first.part, first.tick, -len(numbers), ORDER.get(figure.kind, 0), numbers, len(figure.anchors), repr(figure.scale)
+    nameless = figure.scale is None and figure.chord is None  # of two that say the same, the one with a name goes first
+    order = ORDER.get(figure.kind, 0)
+    return first.part, first.tick, -len(numbers), order, numbers, len(figure.anchors), nameless, repr(figure.scale)
 
 
 def _stranded(chosen: Sequence[Figure]) -> list[Figure]:
