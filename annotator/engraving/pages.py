@@ -45,7 +45,7 @@ ROOM = (
     {"spacingSystem": 12, "spacingStaff": 12, "spacingBraceGroup": 14, "bottomMarginHeader": 8.0, "pageMarginTop": MARGIN + 60},
 )
 """Room between systems, staves, the staves of a brace, and below the page head, in the engraver's units, and the upper margin in tenths of
-a millimetre: as usual, and what is tried when that is too little."""
+a millimetre (the lower one grows with it): as usual, and what is tried when that is too little."""
 
 MARGINS = ({"defaultTopMargin": 0.8, "defaultBottomMargin": 0.8}, {"defaultTopMargin": 1.2, "defaultBottomMargin": 1.2})
 """Room above and below what stands outside the staves, carriers included."""
@@ -144,7 +144,7 @@ def _drawn(job: Job, mei: str, room: dict[str, Any]) -> Engraving:
         "svgAdditionalAttribute": LINKS,
         "pageMarginLeft": MARGIN,
         "pageMarginRight": MARGIN,
-        "pageMarginBottom": MARGIN + FOOT,
+        "pageMarginBottom": room["pageMarginTop"] + FOOT,
     } | room
     answer = ask("pages", mei, options, len(job.copy.printed))
     job = replace(job, paper=replace(job.paper, top=room["pageMarginTop"]))
