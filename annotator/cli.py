@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, TextIO
 
 import typer
 
+from annotator.errors import MissingError, OutputError
 from annotator.running import Shown, each_score, guarded
 
 if TYPE_CHECKING:
@@ -141,7 +142,7 @@ def show_style(name: Annotated[str, typer.Argument(help="The style's name.", met
     def show() -> None:
         from annotator.style import style_text
 
-        sys.stdout.write(style_text(name))
+        _standard_output().write(style_text(name))
 
     guarded(show, Shown())
 
@@ -162,7 +163,7 @@ def _mark_one(source: str, settings: dict[str, Any]) -> list[str]:
     options = _options(settings)
     style = load_style(settings.get("style", "default"))
     if source == "-":
-        sys.stdout.buffer.write(copies.mark_bytes(sys.stdin.buffer.read(), options, style))
+        _standard_output().buffer.write(copies.mark_bytes(_standard_input(), options, style))
         return []
     out = settings.get("out")
     formats = ("musicxml", "pdf", *settings.get("formats", ()))
@@ -176,7 +177,7 @@ def _plain_one(source: str, settings: dict[str, Any]) -> list[str]:
     from annotator import copies
 
     if source == "-":
-        sys.stdout.buffer.write(copies.plain_bytes(sys.stdin.buffer.read()))
+        _standard_output().buffer.write(copies.plain_bytes(_standard_input()))
         return []
     out = settings.get("out")
     return [f"wrote {copies.plain_copy(Path(source), out and Path(out), settings.get('force', False))}"]
@@ -186,15 +187,29 @@ def _report_one(source: str, settings: dict[str, Any]) -> list[str]:
     """Print the report of one score; return the lines to say about it."""
     from annotator.pipeline import find_figures, read
 
-    score = read(sys.stdin.buffer.read() if source == "-" else Path(source))
+    score = read(_standard_input() if source == "-" else Path(source))
     report = find_figures(score, _options(settings))
     if settings.get("json"):
-        sys.stdout.write(report.to_json())
+        _standard_output().write(report.to_json())
     elif settings.get("csv"):
-        sys.stdout.write(report.to_csv())
+        _standard_output().write(report.to_csv())
     else:
-        sys.stdout.write(report.to_table())
+        _standard_output().write(report.to_table())
     return list(score.repairs)
+
+
+def _standard_input() -> bytes:
+    """Return what comes in on standard input."""
+    if sys.stdin is None:
+        raise MissingError("standard input is closed: give a file")
+    return sys.stdin.buffer.read()
+
+
+def _standard_output() -> TextIO:
+    """Return standard output, which may have been closed before we began."""
+    if sys.stdout is None:
+        raise OutputError("standard output is closed: nothing can be printed there")
+    return sys.stdout
 
 
 def _list_styles() -> None:
@@ -202,7 +217,7 @@ def _list_styles() -> None:
     from annotator.style import available
 
     for style in available():
-        typer.echo(f"{style.name:14} {style.description}")
+        _standard_output().write(f"{style.name:14} {style.description}\n")
 
 
 # -- options -------------------------------------------------------------------------------------------------------------------

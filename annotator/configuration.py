@@ -6,6 +6,7 @@ an error that names the key meant.
 
 from __future__ import annotations
 
+import os
 import tomllib
 from difflib import get_close_matches
 from pathlib import Path
@@ -33,14 +34,15 @@ KEYS: dict[str, type] = {
 
 def project_settings(folder: Path) -> dict[str, Any]:
     """Return the settings of the nearest project file at or above a folder; none: an empty dict."""
-    folder = folder.resolve()
+    folder = Path(os.path.realpath(folder))  # which a circle of links does not upset
     for place in (folder, *folder.parents):
         own = place / "annotator.toml"
         if own.is_file():
             return _checked(_load(own), own)
         shared = place / "pyproject.toml"
         if shared.is_file():
-            table = _load(shared).get("tool", {}).get("annotator")
+            tools = _load(shared).get("tool")
+            table = tools.get("annotator") if isinstance(tools, dict) else None
             if table is not None:
                 return _checked(table, shared)
     return {}
@@ -54,9 +56,11 @@ def _load(path: Path) -> dict[str, Any]:
         raise SettingsError(f"{path}: not a readable TOML file ({error}): mend or remove it") from error
 
 
-def _checked(table: dict[str, Any], path: Path) -> dict[str, Any]:
+def _checked(table: Any, path: Path) -> dict[str, Any]:
     """Return a table whose keys and kinds of value are known; a string stands for a list of its comma-separated words."""
     checked: dict[str, Any] = {}
+    if not isinstance(table, dict):
+        raise SettingsError(f"{path}: annotator is a table of settings, not {table!r}")
     for key, value in table.items():
         wanted = KEYS.get(key)
         if wanted is None:

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from annotator.errors import EngraverError, OutputError, UsageError
+from annotator.errors import OutputError, UsageError
 from annotator.marking import markings
 from annotator.pipeline import find_figures
 from annotator.reading import load, read_document
@@ -61,25 +61,24 @@ class Copy:
 def mark_copy(source: Path, options: Options, copying: Copying) -> Copy:
     """Write the marked copies of a score.
 
-    Raises an ``AnnotatorError``; an ``EngraverError`` only after the marked MusicXML has been written.
+    Raises an ``AnnotatorError``; an ``EngraverError``, as any fault in drawing pages, only after the marked MusicXML has been written.
     """
     document = load(source)
     take_out(document)
     score = read_document(document)
     report = find_figures(score, _with_style(options, copying.style))
     marked = markings(report, score)
-    pages: tuple[str, ...] = ()
-    failure: EngraverError | None = None
-    try:
-        pages = _pages(document, score, marked, copying)
-    except EngraverError as error:
-        failure = error
-    notices = write_marks(document, score, marked, copying.style, options.language)
     extension = ".mxl" if document.archive is not None else ".musicxml"
     target = output_path(source, "marked", extension, copying.out)
-    outputs = [Output(target, serialise(document))]
-    if pages:
-        outputs += _pictures(target.with_suffix(""), pages, score, copying)
+    pictures: list[Output] = []
+    failure: Exception | None = None
+    try:
+        pages = _pages(document, score, marked, copying)
+        pictures = _pictures(target.with_suffix(""), pages, score, copying)
+    except Exception as error:  # raised again below: no fault in drawing may cost the user the marked MusicXML
+        failure = error
+    notices = write_marks(document, score, marked, copying.style, options.language)
+    outputs = [Output(target, serialise(document)), *pictures]
     _make_folder(copying.out)
     for output in outputs:
         write_file(output.path, output.data, sources=(source,), force=copying.force)
@@ -138,10 +137,10 @@ def _pages(document: object, score: Score, marked: object, copying: Copying) -> 
 
 
 def _pictures(stem: Path, pages: Sequence[str], score: Score, copying: Copying) -> list[Output]:
-    """Return the PDF and the single pages asked for."""
+    """Return the PDF and the single pages asked for. ``stem`` is their place without an ending; dots in it belong to the name."""
     from annotator.engraving.pdf import write_pdf, write_png
 
-    outputs = [Output(stem.with_suffix(".pdf"), write_pdf(pages, copying.paper, score.title, score.composer))]
+    outputs = [Output(stem.with_name(f"{stem.name}.pdf"), write_pdf(pages, copying.paper, score.title, score.composer))]
     for number, page in enumerate(pages, start=1):
         place = stem.with_name(f"{stem.name}-{number:03d}")
         if "svg" in copying.formats:

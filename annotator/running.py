@@ -16,7 +16,7 @@ from multiprocessing import get_context
 from pathlib import Path
 from typing import Any, NoReturn
 
-from annotator.errors import AnnotatorError, UsageError
+from annotator.errors import AnnotatorError, TransferError, UsageError
 
 FAULT = 70
 INTERRUPTED = 130
@@ -71,7 +71,7 @@ def _refuse_twins(sources: Sequence[str], in_one_folder: bool) -> None:
     """Refuse scores whose copies would have one name: the second would replace the first."""
     seen: dict[Path, str] = {}
     for source in sources:
-        stem = Path(source).with_suffix("")
+        stem = Path(source).parent / Path(source).stem
         twin = seen.setdefault(Path(stem.name) if in_one_folder else stem, source)
         if twin != source or (source != "-" and sources.count(source) > 1):
             _stop(f"{twin} and {source} would be written under one name: give them in two calls, with another --out", UsageError.exit_code)
@@ -94,17 +94,28 @@ def _attempt(call: tuple[str, Task, dict[str, Any], bool]) -> Outcome:
     """Run the task on one score and turn whatever happens into an outcome."""
     source, task, flags, debug = call
     try:
-        return Outcome(source, 0, task(source, _settings(source, flags)))
+        lines = task(source, _settings(source, flags))
+        if sys.stdout is not None:
+            sys.stdout.flush()
+        return Outcome(source, 0, lines)
     except AnnotatorError as error:
         return Outcome(source, error.exit_code, [_placed(source, str(error))])
     except BrokenPipeError:
-        sys.stdout = open(os.devnull, "w")  # noqa: PTH123, SIM115 - whoever read our output has gone; nothing to add
+        _close_output()  # whoever read our output has gone; nothing to add
         return Outcome(source, 0, [])
+    except OSError as error:
+        _close_output()
+        return Outcome(source, TransferError.exit_code, [_placed(source, f"reading or writing failed: {error.strerror or error}")])
     except Exception as fault:
         if debug:
             traceback.print_exc()
         kind = type(fault).__name__
         return Outcome(source, FAULT, [_placed(source, f"a fault of the program ({kind}: {fault}); --debug shows where")])
+
+
+def _close_output() -> None:
+    """Send what is still to be printed nowhere, so that the end of the program does not fail over it once more."""
+    sys.stdout = open(os.devnull, "w")  # noqa: PTH123, SIM115
 
 
 def _settings(source: str, flags: dict[str, Any]) -> dict[str, Any]:
@@ -116,14 +127,16 @@ def _settings(source: str, flags: dict[str, Any]) -> dict[str, Any]:
 
 
 def _placed(source: str, message: str) -> str:
-    """Put the score's name before a message that does not carry it already."""
+    """Put the score's name before a message that does not carry it already; whatever the name holds, it stays one line."""
     line = " ".join(message.split())
-    return line if not source or source == "-" or source in line else f"{source}: {line}"
+    name = " ".join(source.split())
+    told = any(spelling in line for spelling in (name, name.encode("utf-8", "replace").decode()))
+    return line if source in ("", "-") or told else f"{name}: {line}"
 
 
 def _say(outcome: Outcome, shown: Shown) -> None:
     """Say an outcome on standard error."""
-    if outcome.code == 0 and shown.quiet:
+    if sys.stderr is None or (outcome.code == 0 and shown.quiet):
         return
     for line in outcome.lines:
         text = f"annotator: {_placed(outcome.source, line)}"
@@ -132,5 +145,6 @@ def _say(outcome: Outcome, shown: Shown) -> None:
 
 def _stop(message: str, code: int) -> NoReturn:
     """Say a last line and exit."""
-    sys.stderr.write(f"annotator: {message}\n")
+    if sys.stderr is not None:
+        sys.stderr.write(f"annotator: {message}\n")
     sys.exit(code)

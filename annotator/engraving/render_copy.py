@@ -10,7 +10,7 @@ Conventions
 Rule
 ----
 Values that are known to kill the engraver are refused before it sees them: a lower number of the time signature that is not 1, 2, 4 …
-128, a number of staves that is not 1–8. A timewise score is turned into a partwise one, since the engraver draws a blank page of it.
+128, a number of staves that is not 1–8. A note longer than any note is (it takes gigabytes) loses its duration: its shape tells it. A timewise score is turned into a partwise one, since the engraver draws a blank page of it.
 
 Source: what kills the engraver was measured; the two layouts of a score are in the MusicXML 4.0 specification.
 """
@@ -27,10 +27,12 @@ from lxml import etree
 
 from annotator.errors import EngraverError
 from annotator.reading.document import Document
+from annotator.reading.limits import LIMITS
 
 PREFIX = "note-"
 BEAT_TYPES = frozenset({"1", "2", "4", "8", "16", "32", "64", "128"})
 MOST_STAVES = 8
+MOST_QUARTERS = 4 * LIMITS.whole_notes
 _PLAIN = re.compile(r"[A-Za-z_][A-Za-z0-9_.-]*")
 
 
@@ -61,6 +63,8 @@ def render_copy(document: Document) -> RenderCopy:
     _refuse_deadly(root)
     if root.tag == "score-timewise":
         root = _partwise(root)
+    for part in root.iterchildren("part"):
+        _drop_endless(part)
     printed = frozenset(number for number, note in enumerate(notes, 1) if _is_printed(note))
     staves = {part.get("id", ""): _staves(part) for part in root.iterchildren("part")}
     return RenderCopy(etree.tostring(root, encoding="unicode"), printed, names, staves)
@@ -99,6 +103,24 @@ def _refuse_deadly(root: Any) -> None:
         text = (element.text or "").strip()
         if not (text.isdecimal() and 1 <= int(text) <= MOST_STAVES):
             raise EngraverError(f"cannot engrave a part of {text or 'no'} staves: 1 to {MOST_STAVES} will do")
+
+
+def _drop_endless(part: Any) -> None:
+    """Drop the durations of a part that are beyond what reading takes for a duration."""
+    divisions = 1.0
+    for element in list(part.iter("divisions", "duration")):
+        length = _number(element.text)
+        if element.tag == "divisions":
+            divisions = length if 0 < length <= LIMITS.divisions else divisions
+        elif abs(length) > MOST_QUARTERS * divisions and element.getparent().tag == "note":
+            element.getparent().remove(element)
+
+
+def _number(text: str | None) -> float:
+    try:
+        return float(text or "")
+    except ValueError:
+        return 0.0
 
 
 def _staves(part: Any) -> int:
