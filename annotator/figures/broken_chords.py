@@ -3,7 +3,7 @@
 Conventions
 -----------
 * Notes of equal value (the last may be longer). Groups begin on a beat where a figure can be found so, else where the row of notes
-  begins. Two groups or more, but two groups of three notes only under one harmony (two triads in a row are no pattern yet). At least
+  begins. Two groups or more. Two groups under two harmonies are no pattern yet where they are threes, or fours with an odd note. At least
   three different notes in a group (two are a tremolo). The pattern of Alberti bass is left to it, and a group that runs on into the
   next in one direction to the arpeggio.
 * The pattern is the first group: which of its notes is the lowest, the next higher … (``order``), and for each of these which chord tone
@@ -172,7 +172,7 @@ class _Chain:
         chord = self._named(place, self.voicing.chord) if alike else None
         if chord is None:
             chord = self._chord_with_odd_notes(place, group, alike)
-        if chord is None:
+        if chord is None or group[0] % 12 not in classes_of(chord):
             return False
         changed = None if same_harmony(chord, self.voicing.chord) else chord
         foreign = sum(key % 12 not in classes_of(chord) for key in group)
@@ -209,7 +209,7 @@ class _Chain:
 
     def figure(self) -> Figure | None:
         """Make the figure of the groups taken up."""
-        if len(self.dark) < 9 and len(self.changes) > 1 and self.size == 3:
+        if len(self.dark) < 9 and len(self.changes) > 1 and (self.size == 3 or any(self.odd)):
             return None
         events = self.run.events[self.start : self.start + len(self.dark)]
         notes: list[Note] = [event.notes[0] for event in events]
