@@ -7,7 +7,6 @@ loaded when they are first used, so that importing the package costs nothing.
 from __future__ import annotations
 
 from importlib import import_module
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -35,6 +34,8 @@ __all__ = [
     "mark",
     "read",
 ]
+
+__version__ = "0.1.0"
 
 _HOMES = {
     "AnnotatorError": "annotator.errors",
@@ -64,11 +65,6 @@ def mark(path: Path | str, out: Path | str | None = None, style: str = "default"
 
 def __getattr__(name: str) -> Any:
     """Load a public name from its room on first use."""
-    if name == "__version__":
-        try:
-            return version("annotator")
-        except PackageNotFoundError:
-            return "unknown"
     if name in _HOMES:
         return getattr(import_module(_HOMES[name]), name)
     raise AttributeError(f"module 'annotator' has no attribute {name!r}")

@@ -1,6 +1,21 @@
-"""``python -m annotator``: the command line."""
+"""The door: ``annotator`` and ``python -m annotator``. The version is told here, before the command line and its library are loaded."""
 
-from annotator.cli import run
+from __future__ import annotations
+
+import sys
+
+
+def run() -> None:
+    """Tell the version, or hand over to the command line."""
+    if sys.argv[1:] == ["--version"]:
+        from annotator import __version__
+
+        sys.stdout.write(f"annotator {__version__}\n")
+        return
+    from annotator.cli import run as command_line
+
+    command_line()
+
 
 if __name__ == "__main__":
     run()
