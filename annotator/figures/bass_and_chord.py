@@ -2,8 +2,12 @@
 
 Conventions
 -----------
-* A group is a bass (one note, or one note and its octaves struck together) and the one to five chords of two notes or more above it,
-  up to the next bass. Groups are alike in number and rhythm; the very last chord may be longer. Two groups or more.
+* A group is a bass (one note, or one note and its octaves struck together) and the chords of two notes or more above it (of octaves, above
+  the lowest, and their highest note above the highest), up to the next bass and no longer than a bar. Two groups or more.
+* Groups alike in number and rhythm make a row; its very last chord may be longer. A last group after two others may
+  break off before a rest, and ends where they end if another chord follows.
+* Groups that stand in no such row, one after another, make a row too (``group`` is None) where each strikes one chord again and again,
+  and half of them strike it twice or more. There a bass of more than one note stays dark: a single note, or dark octaves, begin a group.
 * Each group takes the chord of all its notes. The same harmony over another bass is no change, but that bass is dark.
 * A group that no chord holds stays under the harmony before it, if at most a quarter of its notes differ from what would be expected.
 
@@ -29,9 +33,9 @@ from annotator.settings import Options
 from annotator.theory.chords import Chord, same_harmony
 
 KIND = "bass-and-chord"
-MOST_CHORDS = 5
-"""Chords after one bass note."""
 
+Group = tuple[Event, ...]
+"""A bass and its chords."""
 
 def detect_bass_and_chord(line: Line, options: Options) -> list[Figure]:
     """Return the longest stretches of bass and chord in a voice or a hand."""
@@ -44,60 +48,108 @@ def detect_bass_and_chord(line: Line, options: Options) -> list[Figure]:
         events = line.events[first:stop]
         sizes = [len(event.notes) for event in events]
         if max(sizes) > 1:
-            for chain in _chains(events, sizes):
-                found.extend(_figures(line, chain))
+            for groups in _neighbours(line, events, sizes):
+                for row, alike in _rows(groups, events[-1]):
+                    found.extend(_figures(line, row, alike))
     return found
 
 
+def _octaves(keys: Sequence[int]) -> bool:
+    """Return whether some keys are one note, perhaps with its octaves: a bass. A chord never is."""
+    return all((key - keys[0]) % 12 == 0 for key in keys)
+
+
 def _is_bass(event: Event) -> bool:
-    """Return whether an event is one note, perhaps with its octaves."""
-    low = event.notes[0].pitch.semitone
-    return all((note.pitch.semitone - low) % 12 == 0 for note in event.notes[1:])
+    """Return whether an event can be a bass."""
+    return _octaves(_keys(event))
 
 
-def _chains(events: Sequence[Event], sizes: Sequence[int]) -> Iterator[list[tuple[Event, ...]]]:
-    """Yield rows of groups that are alike in number and rhythm."""
-    chain: list[tuple[Event, ...]] = []
-    place, total = 0, len(events)
-    while place + 1 < total:
-        group = _group(events, sizes, place)
-        if group is None:
-            if len(chain) > 1:
-                yield chain
-            chain = []
-            place += 1
+def _neighbours(line: Line, events: Sequence[Event], sizes: Sequence[int]) -> Iterator[list[Group]]:
+    """Yield the groups of a stretch that follow one another directly, two or more at a time."""
+    groups: list[Group] = []
+    place = 0
+    while place + 1 < len(events):
+        group = _group(line, events, sizes, place)
+        if group is not None:
+            groups.append(group)
+            place += len(group)
             continue
-        rhythm = [event.ticks for event in group]
-        if chain:
-            model = [event.ticks for event in chain[-1]]
-            same_start = len(model) == len(rhythm) and model[:-1] == rhythm[:-1]
-            if same_start and rhythm[-1] > model[-1]:
-                yield [*chain, group]
-                chain = []
-            elif not same_start or rhythm[-1] < model[-1]:
-                if len(chain) > 1:
-                    yield chain
-                chain = [group]
-            else:
-                chain.append(group)
-        else:
-            chain = [group]
-        place += len(group)
-    if len(chain) > 1:
-        yield chain
+        if len(groups) > 1:
+            yield groups
+        groups = []
+        place += 1
+    if len(groups) > 1:
+        yield groups
 
 
-def _group(events: Sequence[Event], sizes: Sequence[int], place: int) -> tuple[Event, ...] | None:
+def _group(line: Line, events: Sequence[Event], sizes: Sequence[int], place: int) -> Group | None:
     """Return the bass at ``place`` with the chords above it, or None."""
-    if sizes[place + 1] < 2 or sizes[place] > 3 or not _is_bass(events[place]):
+    bass = events[place]
+    if sizes[place + 1] < 2 or sizes[place] > 3 or not _is_bass(bass):
         return None
-    top = events[place].notes[-1].pitch.semitone
+    low, top = bass.notes[0].pitch.semitone, bass.notes[-1].pitch.semitone
+    end = bass.tick + line.bars[bass.bar].ticks
     stop = place + 1
-    while stop < len(events) and sizes[stop] > 1 and not _is_bass(events[stop]):
-        if events[stop].notes[0].pitch.semitone <= top:
-            return None
+    while stop < len(events) and sizes[stop] > 1 and events[stop].tick < end and not _is_bass(events[stop]):
+        if events[stop].notes[0].pitch.semitone <= low or events[stop].notes[-1].pitch.semitone <= top:
+            break
         stop += 1
-    return tuple(events[place:stop]) if 1 < stop - place <= MOST_CHORDS + 1 else None
+    return tuple(events[place:stop]) if stop - place > 1 else None
+
+
+def _rows(groups: Sequence[Group], last: Event) -> Iterator[tuple[list[Group], bool]]:
+    """Yield rows of groups and whether they are alike in number and rhythm. ``last`` is the event after which all is silent."""
+    rest: list[Group] = []
+    place = 0
+    while place < len(groups):
+        row = _alike(groups, place, last)
+        if len(row) == 1:
+            rest.append(groups[place])
+        else:
+            yield from _unlike(rest)
+            rest = []
+            yield row, True
+        place += len(row)
+    yield from _unlike(rest)
+
+
+def _alike(groups: Sequence[Group], place: int, last: Event) -> list[Group]:
+    """Return the group at ``place`` and those after it that are like it."""
+    row = [groups[place]]
+    rhythm = [event.ticks for event in row[0]]
+    size = len(rhythm)
+    for group in groups[place + 1 :]:
+        own = [event.ticks for event in group[:size]]
+        if own == rhythm and len(group) == size:
+            row.append(group)
+            continue
+        cut = len(row) > 1 and len(group) > size and _keys(group[size]) != _keys(group[size - 1])
+        if own[:-1] == rhythm[:-1] and own[-1] >= rhythm[-1] and (len(group) == size or cut):
+            row.append(group[:size])
+        elif len(row) > 1 and len(group) < size and own[:-1] == rhythm[: len(own) - 1] and group[-1] is last:
+            row.append(group)
+        break
+    return row
+
+
+def _unlike(groups: Sequence[Group]) -> Iterator[tuple[list[Group], bool]]:
+    """Yield the rows of groups that differ in number or rhythm, each of one chord struck again and again."""
+    row: list[Group] = []
+    for group in groups:
+        keys = _keys(group[1])
+        same = next((i for i, event in enumerate(group) if i and _keys(event) != keys), len(group))
+        row.append(group[:same])
+        if same < len(group):
+            if _telling(row):
+                yield row, False
+            row = []
+    if _telling(row):
+        yield row, False
+
+
+def _telling(row: Sequence[Group]) -> bool:
+    """Return whether enough of some unlike groups strike their chord more than once."""
+    return len(row) > 1 and 2 * sum(len(group) > 2 for group in row) >= len(row)
 
 
 def _keys(event: Event) -> tuple[int, ...]:
@@ -105,25 +157,25 @@ def _keys(event: Event) -> tuple[int, ...]:
     return tuple(int(note.pitch.semitone) for note in event.notes)
 
 
-def _figures(line: Line, chain: list[tuple[Event, ...]]) -> Iterator[Figure]:
+def _figures(line: Line, groups: Sequence[Group], alike: bool) -> Iterator[Figure]:
     """Yield the figures of a row of groups: it is broken where no chord is to be named."""
-    row: list[tuple[tuple[Event, ...], Chord]] = []
-    for group in chain:
+    row: list[tuple[Group, Chord]] = []
+    for group in groups:
         mask = 0
         for bits in bits_of(group):
             mask |= bits
         named = chord_over((note for event in group for note in event.notes), mask) if mask.bit_count() <= 5 else None
         chord = _chord_in_force(group, named, row)
         if chord is None:
-            yield from _made(line, row)
+            yield from _made(line, row, alike)
             row = []
         else:
             row.append((group, chord))
-    yield from _made(line, row)
+    yield from _made(line, row, alike)
 
 
 def _chord_in_force(
-    group: tuple[Event, ...], named: Chord | None, row: list[tuple[tuple[Event, ...], Chord]]
+    group: Group, named: Chord | None, row: list[tuple[Group, Chord]]
 ) -> Chord | None:
     """Return the chord a group stands under, or None where the figure cannot go on."""
     notes = sum(len(event.notes) for event in group)
@@ -152,17 +204,20 @@ def dark_notes(keys: Sequence[int], before: Sequence[int]) -> list[bool]:
     return [key != old for key, old in zip(keys, before, strict=True)]
 
 
-def _trimmed(row: list[tuple[tuple[Event, ...], Chord]]) -> list[tuple[tuple[Event, ...], Chord]]:
-    """Drop groups at either end in which nothing would be grey: a bass and one chord, and a new harmony before and after."""
+def _trimmed(row: list[tuple[Group, Chord]]) -> list[tuple[Group, Chord]]:
+    """Drop groups at either end in which no chord would be grey: a bass and one chord, and another harmony or number of notes beside it."""
     first, stop = 0, len(row)
     while stop - first > 1 and len(row[first][0]) == 2 and not same_harmony(row[first][1], row[first + 1][1]):
         first += 1
-    while stop - first > 1 and len(row[stop - 1][0]) == 2 and not same_harmony(row[stop - 2][1], row[stop - 1][1]):
+    while stop - first > 1 and len(row[stop - 1][0]) == 2:
+        (before, old), (group, new) = row[stop - 2 : stop]
+        if same_harmony(old, new) and len(group[1].notes) == len(before[-1].notes):
+            break
         stop -= 1
     return row[first:stop]
 
 
-def _made(line: Line, row: list[tuple[tuple[Event, ...], Chord]]) -> Iterator[Figure]:
+def _made(line: Line, row: list[tuple[Group, Chord]], alike: bool) -> Iterator[Figure]:
     """Yield the figure of a row of named groups, if there is one."""
     row = _trimmed(row)
     if len(row) < 2 or not shared_by_voices(line, row[0][0]):
@@ -180,7 +235,7 @@ def _made(line: Line, row: list[tuple[tuple[Event, ...], Chord]]) -> Iterator[Fi
         for place, event in enumerate(group):
             keys = _keys(event)
             if place == 0:
-                anchors += event.notes if changed or keys != bass else ()
+                anchors += event.notes if changed or keys != bass or (not alike and len(keys) > 1) else ()
                 bass = keys
                 continue
             if changed and place == 1:
@@ -196,7 +251,7 @@ def _made(line: Line, row: list[tuple[tuple[Event, ...], Chord]]) -> Iterator[Fi
         [*anchors, *odd],
         chord=row[0][1],
         changes=tuple(changes),
-        group=len(row[0][0]),
+        group=len(row[0][0]) if alike else None,
     )
     if figure is not None:
         strange = {note.number for note in odd}
@@ -205,24 +260,32 @@ def _made(line: Line, row: list[tuple[tuple[Event, ...], Chord]]) -> Iterator[Fi
 
 def spell_out_bass_and_chord(covered: Covered) -> Spelling:
     """Rebuild bass and chords from what is dark and what was struck before."""
-    if not covered.group:
-        raise ValueError("bass and chord come in groups")
     changes = {moment for moment, _ in covered.changes}
     bass: tuple[int, ...] = ()
     before: tuple[int, ...] = ()
     rebuilt: list[tuple[int, ...]] = []
+    begins = 0
     for moment, slot in enumerate(covered.slots):
-        place = moment % covered.group
+        known = [None if pitch is None else int(pitch.semitone) for pitch in slot.known]
+        if moment % covered.group == 0 if covered.group else _begins(known):
+            begins = moment
+        place = moment - begins
         model = bass if place == 0 else before
-        if moment - place in changes and place < 2:
+        if begins in changes and place < 2:
             model = ()
-        keys = _read([None if pitch is None else int(pitch.semitone) for pitch in slot.known], model)
+        keys = _read(known, model)
         if place == 0:
             bass = keys
         else:
             before = keys
         rebuilt.append(keys)
     return tuple(rebuilt)
+
+
+def _begins(known: Sequence[int | None]) -> bool:
+    """Return whether a group of an unlike row begins here, as the page shows it: a single note, or dark octaves."""
+    keys = [key for key in known if key is not None]
+    return len(known) == 1 or (len(keys) == len(known) and _octaves(keys))
 
 
 def _read(known: Sequence[int | None], model: Sequence[int]) -> tuple[int, ...]:

@@ -41,6 +41,55 @@ def test_what_is_grey(notes: str, page: str, chords: list[str], group: int) -> N
     assert follows(figure, line, spell_out_bass_and_chord)
 
 
+@pytest.mark.parametrize(
+    ("notes", "page", "chords", "group"),
+    [
+        ("C3 E4/G4 E4/G4 C3 E4/G4", "C3 E4/G4 e4/g4 c3 e4/g4", ["0: C major/C"], None),
+        (
+            "C3 E4/G4 E4/G4 E4/G4 B2 F4/G4 C3 E4/G4 E4/G4 E4/G4 B2 F4/G4",
+            "C3 E4/G4 e4/g4 e4/g4 B2 F4/G4 C3 E4/G4 e4/g4 e4/g4",
+            ["0: C major/C", "4: G dominant-seventh/B", "6: C major/C"],
+            None,
+        ),
+        (
+            "C2/C3 E4/G4 E4/G4 E4/G4 C2/C3 E4/G4 E4/G4 A2 C4/E4 C4/E4 C4/E4",
+            "C2/C3 E4/G4 e4/g4 e4/g4 C2/C3 e4/g4 e4/g4 A2 C4/E4 c4/e4 c4/e4",  # octaves stay dark: two notes could be a chord
+            ["0: C major/C", "7: A minor/A"],
+            None,
+        ),
+        ("C3 E4/G4*2 E4/G4 F3 A4/C5 A4/C5 D4/E4", "C3 E4/G4 e4/g4 F3 A4/C5 a4/c5", ["0: C major/C", "3: F major/F"], None),
+        (WALTZ_C * 2 + "C3 E4/G4", "C3 E4/G4 e4/g4 c3 e4/g4 e4/g4 c3 e4/g4", ["0: C major/C"], 3),  # breaks off before a rest
+    ],
+)
+def test_groups_of_unlike_number(notes: str, page: str, chords: list[str], group: int | None) -> None:
+    line = line_of(notes, "left", unit=Fraction(1, 2))
+    (figure,) = detect_bass_and_chord(line, Options())
+    assert (shown(figure), harmonies(figure), figure.group) == (page, chords, group)
+    assert follows(figure, line, spell_out_bass_and_chord)
+
+
+def test_a_bass_carries_as_many_chords_as_a_bar_holds() -> None:
+    line = line_of(("B2 " + "D4/G4 " * 7) * 2, "left", unit=Fraction(3, 8), bar=Fraction(3))
+    (figure,) = detect_bass_and_chord(line, Options())
+    assert (shown(figure), figure.group) == ("B2 D4/G4 " + "d4/g4 " * 6 + "b2" + " d4/g4" * 7, 8)
+    longer = line_of(("B2 " + "D4/G4 " * 8) * 2, "left", unit=Fraction(3, 8), bar=Fraction(3))
+    assert found(detect_bass_and_chord, longer) == []
+
+
+def test_a_chord_may_begin_on_the_upper_note_of_an_octave_bass() -> None:
+    line = line_of("A2/A3 A3/C4/E4 A3/C4/E4 E3 G#3/B3/D4 G#3/B3/D4", "left")
+    (figure,) = detect_bass_and_chord(line, Options())
+    assert shown(figure) == "A2/A3 A3/C4/E4 a3/c4/e4 E3 G#3/B3/D4 g#3/b3/d4"
+    assert follows(figure, line, spell_out_bass_and_chord)
+
+
+def test_the_last_group_ends_like_those_before_it_where_another_chord_follows() -> None:
+    line = line_of("D3 F3/A3 D3 F3/A3 G2 Bb2/D3 G2 Bb2/D3 C3/E3/Bb3 C3/E3/Bb3", "left", unit=Fraction(1))
+    (figure,) = detect_bass_and_chord(line, Options())
+    assert shown(figure) == "D3 F3/A3 d3 f3/a3 G2 Bb2/D3 g2 bb2/d3"
+    assert follows(figure, line, spell_out_bass_and_chord)
+
+
 def test_a_held_bass_in_one_voice_and_chords_in_another() -> None:
     texture = texture_of("", ("r E4/G4 E4/G4 r F4/G4 F4/G4 r E4/G4 E4/G4", "C3*3 B2*3 C3*3"), unit=Fraction(1), bar=Fraction(3))
     (figure,) = detect_bass_and_chord(texture.hands["left"], Options())
@@ -63,7 +112,11 @@ def test_a_group_that_no_chord_holds_goes_on_if_little_in_it_is_new() -> None:
         "C3 D4/E4 D4/E4 C3 D4/E4 D4/E4",  # no chord
         "G4 E4/C4 E4/C4 G4 E4/C4 E4/C4",  # the single note is above
         "C3 E4/G4 r C3 E4/G4 r",  # rests
-        "C3 E4/G4 E4/G4 C3 E4/G4",  # unequal groups
+        "C3 E4/G4*2 C3*2 E4/G4",  # unequal groups, and in none of them a chord twice
+        "C3 E4/G4 E4/G4 C3 F4/A4 G4/B4",  # unequal harmonies: nothing holds the second group
+        "C3/C4 E3/G3 C3/C4 E3/G3",  # the chord lies within the octave
+        "C3 E4/G4 C3 E4/G4 F4/A4 F4/A4",  # two groups, and the second goes on otherwise
+        "C3 " + "E4/G4 " * 8,  # one group
         "C3/E3 G3/C4 C3/E3 G3/C4",  # no bass note
         "C3 G3/C4 C3 G3/C4",  # two notes by name
     ],

@@ -123,7 +123,8 @@ def test_the_alberti_bass_of_a_well_known_sonata() -> None:
 
 def test_ragtime_has_octave_basses_and_chords() -> None:
     pages = [shown(f) for t in corpus("joplin/maple_leaf_rag") for line in t.voices for f in detect_bass_and_chord(line, Options())]
-    assert "Bb1/Bb2 Bb3/D4/Ab4 D2/D3 bb3/d4/ab4 F2/F3 bb3/d4/ab4 Bb1/Bb2 bb3/d4/ab4" in pages
+    start = "Bb1/Bb2 Bb3/D4/Ab4 D2/D3 bb3/d4/ab4 F2/F3 bb3/d4/ab4 Bb1/Bb2 bb3/d4/ab4"
+    assert any(page.startswith(start) for page in pages)
 
 
 def law_holds(parts: list[Texture]) -> int:
