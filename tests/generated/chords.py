@@ -212,7 +212,7 @@ def basses_and_chords() -> Iterator[Case]:
                         mode="minor" if minor else None,
                         rhythms=rhythms,
                         group=1 + count,
-                        minimal=len(names) == 2,
+                        minimal=len(tokens) == 4,
                     )
 
 
