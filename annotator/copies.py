@@ -11,9 +11,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from annotator.errors import OutputError, UsageError
-from annotator.marking import markings
+from annotator.marking import Markings, markings
 from annotator.pipeline import find_figures
-from annotator.reading import load, read_document
+from annotator.reading import Document, load, read_document
 from annotator.report import Report
 from annotator.score import Score
 from annotator.settings import Options
@@ -73,7 +73,7 @@ def mark_copy(source: Path, options: Options, copying: Copying) -> Copy:
     pictures: list[Output] = []
     failure: Exception | None = None
     try:
-        pages = _pages(document, score, marked, copying)
+        pages = _pages(document, score, marked, copying, options.language)
         pictures = _pictures(target.with_suffix(""), pages, score, copying)
     except Exception as error:  # raised again below: no fault in drawing may cost the user the marked MusicXML
         failure = error
@@ -129,11 +129,11 @@ def _with_style(options: Options, style: Style) -> Options:
     return Options(**{**{name: getattr(options, name) for name in options.__slots__}, "kinds": tuple(style.kinds)})
 
 
-def _pages(document: object, score: Score, marked: object, copying: Copying) -> tuple[str, ...]:
+def _pages(document: Document, score: Score, marked: Markings, copying: Copying, language: str) -> tuple[str, ...]:
     """Engrave the pages. The engraver is imported here: a report needs none."""
     from annotator.engraving.pages import engrave
 
-    return engrave(document, score, marked, copying.style, copying.paper)  # type: ignore[arg-type]
+    return engrave(document, score, marked, copying.style, copying.paper, language=language)
 
 
 def _pictures(stem: Path, pages: Sequence[str], score: Score, copying: Copying) -> list[Output]:

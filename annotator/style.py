@@ -43,6 +43,7 @@ class Style:
     ``family_colours`` are the colours. ``line_width`` and ``label_size`` are those of brackets and labels.
     ``spacing_linear`` and ``spacing_nonlinear`` (0 to 1) say how wide the notes stand. ``greying`` and
     ``grey_fingerings`` say what is greyed, ``labels`` is one of ``LABELS``, ``font`` of ``FONTS``.
+    ``note_names_on_anchors`` writes its name beside each note that must be read.
     ``kinds`` are the figure kinds shown (None: as the run's options say).
     """
 
@@ -61,6 +62,7 @@ class Style:
     greying: bool = True
     labels: str = "fit"
     grey_fingerings: bool = True
+    note_names_on_anchors: bool = False
     font: str = "serif"
     kinds: tuple[str, ...] | None = None
 
@@ -153,6 +155,7 @@ RULES: dict[str, Rule] = {
     "greying": _FLAG,
     "labels": _one_of(LABELS),
     "grey_fingerings": _FLAG,
+    "note_names_on_anchors": _FLAG,
     "font": _one_of(FONTS),
     "kinds": Rule("a list of figure kinds", _kinds),
 }

@@ -20,22 +20,14 @@ from annotator.engraving.breaks import even_breaks, natural_widths, set_breaks
 from annotator.engraving.carriers import add_carriers, add_note_names, set_head
 from annotator.engraving.engraver import ask
 from annotator.engraving.finishing import Account, Engraving, Job, finish, first_staves
-from annotator.engraving.paper import (
-    FOOT,
-    LEGEND,
-    LEGEND_BLANK,
-    LEGEND_DARK,
-    MARGIN,
-    head_lines,
-    keep_room,
-    paper_of,
-)
+from annotator.engraving.paper import FOOT, MARGIN, head_lines, keep_room, paper_of
 from annotator.engraving.render_copy import render_copy
 from annotator.errors import EngraverError
 from annotator.marking import Markings
 from annotator.reading.document import Document
 from annotator.score import Score
 from annotator.style import Style
+from annotator.words import foot_words
 
 __all__ = ["Account", "Engraving", "engrave", "engrave_with_account"]
 
@@ -61,17 +53,14 @@ def engrave(
     style: Style,
     paper: str,
     breaks: str = "even",
-    legend: str | None = None,
     language: str = "en",
-    note_names: bool = False,
 ) -> tuple[str, ...]:
     """Engrave an unmarked document with these marks and return one SVG text for each page.
 
-    ``paper`` is a name of ``PAPERS``, ``breaks`` is ``even`` (our own) or ``source``. ``legend`` is the line of the page foot that says
-    what the marks mean (None: in English). ``note_names`` writes the name beside each anchor, in that ``language``. Raises
-    ``EngraverError`` if the engraver fails.
+    ``paper`` is a name of ``PAPERS``, ``breaks`` is ``even`` (our own) or ``source``. The ``language`` is that of the page foot and of
+    the note names beside anchors. Raises ``EngraverError`` if the engraver fails.
     """
-    return engrave_with_account(document, score, markings, style, paper, breaks, legend, language, note_names).pages
+    return engrave_with_account(document, score, markings, style, paper, breaks, language).pages
 
 
 def engrave_with_account(
@@ -81,14 +70,12 @@ def engrave_with_account(
     style: Style,
     paper: str,
     breaks: str = "even",
-    legend: str | None = None,
     language: str = "en",
-    note_names: bool = False,
 ) -> Engraving:
     """Do what ``engrave`` does, and say what came of the marks."""
-    if legend is None:
-        legend = LEGEND_BLANK if style.labels == "blank" else LEGEND if style.greying else LEGEND_DARK
-    job = Job(document, score, markings, style, paper_of(paper), render_copy(document), breaks, legend, language, note_names)
+    legend = foot_words(style.greying, style.labels == "blank", language)
+    names = style.note_names_on_anchors
+    job = Job(document, score, markings, style, paper_of(paper), render_copy(document), breaks, legend, language, names)
     mei = _prepared(job)
     best: Engraving | None = None
     for room in (ROOM[0] | MARGINS[0], ROOM[1] | MARGINS[1], ROOM[2] | MARGINS[1]):

@@ -27,9 +27,6 @@ MARGIN = 120
 FOOT = 85
 """What the lower margin has more than the others, for the page foot."""
 
-LEGEND = "Black notes are to be read; grey notes follow from them and from the name on the bracket."
-LEGEND_DARK = "Each bracket says what its notes are."
-LEGEND_BLANK = "Write on each bracket what its notes are."
 """The line of the page foot: with grey notes, without, and where the labels are to be written in."""
 
 POINT = 35.28  # hundredths of a millimetre

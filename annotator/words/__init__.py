@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from annotator.words.labels import change_words, labels
 from annotator.words.names import chord_name, note_name, scale_name
-from annotator.words.phrases import count_words, heading, kind_name
+from annotator.words.phrases import count_words, foot_words, heading, kind_name
 
 __all__ = [
     "change_words",
     "chord_name",
     "count_words",
+    "foot_words",
     "heading",
     "kind_name",
     "labels",

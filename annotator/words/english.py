@@ -162,5 +162,8 @@ LANGUAGE = Language(
         "right": "right",
         "left": "left",
         "count": "{notes} notes, {to_read} to read",
+        "foot-grey": "Black notes are to be read; grey notes follow from them and from the name on the bracket.",
+        "foot-dark": "Each bracket says what its notes are.",
+        "foot-blank": "Write on each bracket what its notes are.",
     },
 )

@@ -171,5 +171,8 @@ LANGUAGE = Language(
         "right": "droite",
         "left": "gauche",
         "count": "{notes} notes, {to_read} à lire",
+        "foot-grey": "Les notes noires sont à lire ; les grises s’en déduisent, avec le nom sur le crochet.",
+        "foot-dark": "Chaque crochet dit ce que sont ses notes.",
+        "foot-blank": "Écris sur chaque crochet ce que sont ses notes.",
     },
 )

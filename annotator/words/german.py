@@ -183,5 +183,8 @@ LANGUAGE = Language(
         "right": "rechts",
         "left": "links",
         "count": "{notes} Noten, {to_read} zu lesen",
+        "foot-grey": "Schwarze Noten liest man; graue folgen aus ihnen und aus dem Namen auf der Klammer.",
+        "foot-dark": "Jede Klammer sagt, was ihre Noten sind.",
+        "foot-blank": "Schreibe auf jede Klammer, was ihre Noten sind.",
     },
 )

@@ -170,5 +170,8 @@ LANGUAGE = Language(
         "right": "destra",
         "left": "sinistra",
         "count": "{notes} note, {to_read} da leggere",
+        "foot-grey": "Le note nere si leggono; le grigie seguono da esse e dal nome sulla parentesi.",
+        "foot-dark": "Ogni parentesi dice che cosa sono le sue note.",
+        "foot-blank": "Scrivi su ogni parentesi che cosa sono le sue note.",
     },
 )

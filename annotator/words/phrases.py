@@ -25,6 +25,11 @@ def heading(key: str, language: str = "en") -> str:
     return language_of(language).headings[key]
 
 
+def foot_words(greying: bool, blank: bool, language: str = "en") -> str:
+    """Return the line at the foot of a page that says what its marks mean; ``blank`` brackets are to be written on."""
+    return heading("foot-blank" if blank else "foot-grey" if greying else "foot-dark", language)
+
+
 def count_words(notes: int, to_read: int, language: str = "en") -> str:
     """Return the line that says how many notes there are and how many must still be read."""
     return heading("count", language).format(notes=notes, to_read=to_read)

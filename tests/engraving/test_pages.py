@@ -170,7 +170,7 @@ def test_styles_without_labels_or_greying() -> None:
 
 def test_note_names_stand_at_the_anchors() -> None:
     document, score, marked = prepared(corpus("bach/bwv846"))
-    done = engrave_with_account(document, score, marked, Style(), "a4", language="de", note_names=True)
+    done = engrave_with_account(document, score, marked, Style(note_names_on_anchors=True), "a4", language="de")
     names = [
         "".join(group.itertext()).strip()
         for page in done.pages
