@@ -51,7 +51,7 @@ class Copying:
 
 @dataclass(frozen=True, slots=True)
 class Copy:
-    """What came of one score: the report, the files written, and what there is to tell: repairs made while reading, marks that had no room."""
+    """What came of one score: the report, the files written, and what there is to tell (repairs made in reading, marks without room)."""
 
     report: Report
     files: tuple[Path, ...]
