@@ -10,7 +10,8 @@ Conventions
 Rule
 ----
 Values that are known to kill the engraver are refused before it sees them: a lower number of the time signature that is not 1, 2, 4 …
-128, a number of staves that is not 1–8. A note longer than any note is (it takes gigabytes) loses its duration: its shape tells it. A timewise score is turned into a partwise one, since the engraver draws a blank page of it.
+128, a number of staves that is not 1–8. A note longer than any note is (it takes gigabytes) loses its duration: its shape tells it. A
+timewise score is turned into a partwise one, since the engraver draws a blank page of it.
 
 Source: what kills the engraver was measured; the two layouts of a score are in the MusicXML 4.0 specification.
 """
