@@ -127,24 +127,34 @@ def resolve(family: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Table:
-    """What is read of one font file: glyph names and advances (em) by code point, and the glyph outlines."""
+    """What is read of one font file: glyph names and advances (em) by code point."""
 
     names: dict[int, str]
     advances: dict[int, float]
     units: int
-    outlines: Any
+
+
+@cache
+def _font(face: Face) -> Any:
+    from fontTools.ttLib import TTFont
+
+    return TTFont(BytesIO(file_of(face).read_bytes()), lazy=True)
+
+
+@cache
+def _outlines(face: Face) -> Any:
+    """Return the glyph outlines of a face by glyph name; slow to read, so only for faces whose ink is asked for."""
+    return _font(face)["glyf"]
 
 
 @cache
 def _table(face: Face) -> _Table:
-    from fontTools.ttLib import TTFont
-
-    font = TTFont(BytesIO(file_of(face).read_bytes()), lazy=True)
+    font = _font(face)
     names: dict[int, str] = font.getBestCmap()
     units: int = font["head"].unitsPerEm
     metrics = font["hmtx"]
     advances = {code: metrics[name][0] / units for code, name in names.items()}
-    return _Table(names, advances, units, font["glyf"])
+    return _Table(names, advances, units)
 
 
 def _chain(face: Face) -> tuple[Face, ...]:
@@ -194,7 +204,7 @@ def text_width(
 @lru_cache(maxsize=8192)
 def _glyph_box(character: str, face: Face) -> Box | None:
     table = _table(face)
-    glyph = table.outlines[table.names[ord(character)]]
+    glyph = _outlines(face)[table.names[ord(character)]]
     if not getattr(glyph, "numberOfContours", 0):
         return None
     units = table.units

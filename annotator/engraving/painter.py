@@ -61,7 +61,7 @@ class Painter:
 
     def __init__(self, cairo: Any, context: Any, root: etree._Element) -> None:
         """Read the page's style rules and its ids."""
-        self._context, self._root = context, root
+        self._context, self._root, self._matrix = context, root, cairo.Matrix
         rules = "\n".join(each.text or "" for each in root.iter("{*}style"))
         self._sheet = Stylesheet(rules, root.get("id", ""))
         self._letterer = Letterer(cairo, context)
@@ -83,7 +83,7 @@ class Painter:
                 self._element(child, properties, depth + 1)
 
     def _element(self, element: etree._Element, inherited: Properties, depth: int) -> None:
-        tag = etree.QName(element).localname
+        tag = element.tag.rpartition("}")[2]
         if tag in _SILENT:
             return
         draw = _DRAW.get(tag)
@@ -92,24 +92,20 @@ class Painter:
         own = self._sheet.own(element, tag)
         if own.get("display") == "none":
             return
-        opacity = brush.length(own.get("opacity", "1"))
+        opacity = brush.length(own["opacity"]) if "opacity" in own else 1.0
         transform = element.get("transform")
         if opacity < 1:
             self._context.push_group()
         if transform:
             self._context.save()
             for matrix in matrices(transform):
-                self._context.transform(self._matrix(matrix))
+                self._context.transform(self._matrix(*matrix))
         draw(self, element, inherited if tag == "text" else inherit(inherited, own), depth)
         if transform:
             self._context.restore()
         if opacity < 1:
             self._context.pop_group_to_source()
             self._context.paint_with_alpha(opacity)
-
-    def _matrix(self, values: tuple[float, ...]) -> Any:
-        matrix = self._context.get_matrix()
-        return type(matrix)(*values)
 
     def _group(self, element: etree._Element, properties: Properties, depth: int) -> None:
         self._children(element, properties, depth)
@@ -143,10 +139,13 @@ class Painter:
         target = self._by_id.get((element.get(_HREF) or element.get("href") or "").removeprefix("#"))
         if target is None or etree.QName(target).localname == "symbol":
             raise UnknownDrawing(f"use of '{element.get(_HREF) or element.get('href')}'")
-        self._context.save()
-        self._context.translate(self._number(element, "x"), self._number(element, "y"))
+        moved = "x" in element.attrib or "y" in element.attrib
+        if moved:
+            self._context.save()
+            self._context.translate(self._number(element, "x"), self._number(element, "y"))
         self._element(target, properties, depth + 1)
-        self._context.restore()
+        if moved:
+            self._context.restore()
 
     def _path(self, element: etree._Element, properties: Properties, depth: int) -> None:
         brush.trace(self._context, outline(element.get("d", "")))

@@ -72,9 +72,10 @@ class Field:
 
     def add(self, boxes: Iterable[Box]) -> None:
         """Add obstacles."""
+        cells = self.cells
         for box in boxes:
             for key in _keys(box):
-                self.cells[key].append(box)
+                cells[key].append(box)
 
     def remove(self, boxes: Iterable[Box]) -> None:
         """Take obstacles out again."""
@@ -98,10 +99,9 @@ class Field:
         return True
 
 
-def _keys(box: Box) -> Iterator[tuple[int, int]]:
-    for column in range(int(box.left // CELL), int(box.right // CELL) + 1):
-        for row in range(int(box.top // CELL), int(box.bottom // CELL) + 1):
-            yield column, row
+def _keys(box: Box) -> list[tuple[int, int]]:
+    rows = range(int(box.top // CELL), int(box.bottom // CELL) + 1)
+    return [(column, row) for column in range(int(box.left // CELL), int(box.right // CELL) + 1) for row in rows]
 
 
 @dataclass(frozen=True, slots=True)

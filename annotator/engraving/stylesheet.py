@@ -95,13 +95,14 @@ class Stylesheet:
 
     def own(self, element: etree._Element, tag: str) -> Properties:
         """Return the properties an element has of itself, not those it inherits."""
-        attributes = {str(name): str(value) for name, value in element.items()}
+        attributes = element.attrib
         matched = self._matched(tag, attributes.get("class", ""), attributes.get("id", ""))
-        own = {name: value for name, value in attributes.items() if name in _READ}
+        own = {str(name): str(value) for name, value in attributes.items() if name in _READ}
         if matched:
             own.update(matched)
-        if "style" in attributes:
-            own.update(declarations(attributes["style"]))
+        style = attributes.get("style")
+        if style:
+            own.update(declarations(str(style)))
         return own
 
 
