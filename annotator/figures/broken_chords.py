@@ -12,7 +12,9 @@ Conventions
   sets it anew: the pattern's chord tones above that lowest note. A dark note that is a tone of the chord takes its place in the voicing
   until the next change; a passing or neighbour note does not. Of these there is at most one in four notes (one in a group of three).
 * Three notes of a seventh chord that is no dominant are believed only where two groups in a row have them.
-* A group that no chord holds stands under the harmony in force, or, a suspension, under the one it falls to in the next two groups.
+* A group that no chord holds stands under the harmony in force, or, a suspension, under the one it falls to in the next two groups;
+  else under the chord that its other notes name, if one passing or neighbour note is all that is too much. The first note of a group is
+  always a tone of its chord.
 * In a merged line voices, or hands, share the figure, and share it alike in every group.
 
 Rule
@@ -27,7 +29,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from functools import reduce
 from itertools import accumulate
+from operator import or_
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Change, Covered, Figure, Spelling
@@ -36,7 +40,7 @@ from annotator.figures.voicing import Voicing, classes_of, order_of, pattern_of
 from annotator.lines import Line
 from annotator.score import Note
 from annotator.settings import Options
-from annotator.theory.chords import QUALITIES, Chord, same_harmony, tones
+from annotator.theory.chords import QUALITIES, Chord, chord_of, same_harmony, tones
 from annotator.theory.names import class_of
 
 KIND = "broken-chord"
@@ -204,8 +208,25 @@ class _Chain:
             coming = self.run.chord(start, start + self.size) if start + self.size <= len(self.run) else None
             if coming is not None:
                 strange = sum(key % 12 not in classes_of(coming) for key in group)
-                return coming if strange <= most and min(group) % 12 in classes_of(coming) else None
-        return None
+                if strange <= most and min(group) % 12 in classes_of(coming):
+                    return coming
+                break
+        return self._named_by_the_rest(place) if alike else None
+
+    def _named_by_the_rest(self, place: int) -> Chord | None:
+        """Return the smallest whole chord of a group but for one passing or neighbour note, struck at most once in four notes."""
+        bits, keys = self.run.bits[place : place + self.size], self.run.keys[place : place + self.size]
+        lowest = bits[keys.index(min(keys))]
+        found = set()
+        for odd in {bit for bit in bits if 4 * bits.count(bit) <= self.size} - {bits[0], lowest}:
+            if not all(_by_step(keys, at) for at, bit in enumerate(bits) if bit == odd):
+                continue
+            chord = chord_of(reduce(or_, {bit for bit in bits if bit != odd}), lowest.bit_length() - 1)
+            if chord is not None and not _incomplete(chord, {key % 12 for key, bit in zip(keys, bits, strict=True) if bit != odd}):
+                found.add((len(QUALITIES[chord.quality]), chord))
+        least = min((size for size, _ in found), default=0)
+        smallest = [chord for size, chord in found if size == least]
+        return smallest[0] if len(smallest) == 1 else None
 
     def figure(self) -> Figure | None:
         """Make the figure of the groups taken up."""
@@ -223,6 +244,11 @@ class _Chain:
             group=self.size,
         )
         return figure and replace(figure, odd=tuple(note for note, odd in zip(notes, self.odd, strict=True) if odd))
+
+
+def _by_step(keys: list[int], at: int) -> bool:
+    """Return whether a note of a group is a step from the notes before and after it."""
+    return all(0 < abs(keys[at] - beside) <= 2 for beside in (*keys[at - 1 : at], *keys[at + 1 : at + 2]))
 
 
 def _incomplete(chord: Chord, classes: set[int]) -> bool:

@@ -61,6 +61,21 @@ def test_a_passing_note_is_dark_and_the_figure_goes_on() -> None:
     assert follows(figure, line, spell_out_broken_chord)
 
 
+def test_a_group_with_a_passing_note_takes_the_chord_its_other_notes_name() -> None:
+    seventh, passing = "F#2 C3 A3 C4 Eb4 A3 C4 Eb4 ", "Ab2 F3 B3 C4 D4 B3 C4 D4 "
+    line = line_of(seventh * 2 + passing * 2, "left")
+    (figure,) = [f for f in detect_broken_chords(line, Options()) if f.group == 8]
+    assert harmonies(figure) == ["0: F# diminished-seventh/F#", "16: B diminished-seventh/Ab"]
+    assert shown(figure).endswith(" Ab2 F3! b3 C4! D4! b3 C4! d4 ab2 f3 b3 C4! d4 b3 C4! d4")
+    assert follows(figure, line, spell_out_broken_chord)
+    leaping = line_of(seventh * 2 + "G2 Eb3 A3 C4 F#4 A3 C4 F#4 " * 2, "left")  # F sharp does not pass: no A half-diminished
+    assert all(len(figure.moments) <= 16 for figure in detect_broken_chords(leaping, Options()))
+
+
+def test_the_first_note_of_a_group_is_a_tone_of_its_chord() -> None:
+    assert found(detect_broken_chords, line_of("B4 G4 E4 C5 D5 G4 E4 C5", "right", unit=HALF)) == []
+
+
 def test_both_hands_share_one() -> None:
     right = "r r G4 C5 E5 G4 C5 E5 " * 2 + "r r A4 D5 F5 A4 D5 F5 " * 2
     texture = texture_of(right, ("C4*8 C4*8 C4*8 C4*8", "r E4*7 r E4*7 r D4*7 r D4*7"))

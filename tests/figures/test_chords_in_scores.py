@@ -103,7 +103,7 @@ def test_every_bar_of_the_prelude_is_named_as_a_published_analysis_names_it() ->
     said = harmonies_by_bar(shared)
     assert said == {bar: {published[bar]} for bar in said}
     unnamed = {str(bar) for bar in range(1, 36)} - set(said)
-    assert unnamed == {"23", "28", "33", "34", "35"}  # five names at once, twice; then the pattern is given up
+    assert unnamed == {"28", "33", "34", "35"}  # five names at once; then the pattern is given up
 
 
 def test_the_alberti_bass_of_a_well_known_sonata() -> None:
