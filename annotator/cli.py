@@ -38,6 +38,7 @@ Hand = Annotated[str | None, typer.Option(help="right, left or both.")]
 Bars = Annotated[str | None, typer.Option(help="Only these bars, as printed: 5-12.", metavar="FIRST-LAST")]
 Shortest = Annotated[int | None, typer.Option(help="Fewest notes of a run.", min=4)]
 Parts = Annotated[str | None, typer.Option(help="all, or names of parts (default: the keyboard parts).", metavar="NAME,…")]
+Breaks = Annotated[str | None, typer.Option(help="Line breaks: even, or source (where the score has them).")]
 Formats = Annotated[str | None, typer.Option(help="Pictures besides: svg, png.", metavar="FORMAT,…")]
 Force = Annotated[bool, typer.Option("--force", help="Write over files that this program did not make.")]
 Jobs = Annotated[int | None, typer.Option(help="How many scores to work on at once.", min=1)]
@@ -69,6 +70,7 @@ def mark(
     style: StyleName = None,
     paper: Paper = None,
     formats: Formats = None,
+    breaks: Breaks = None,
     language: Language = None,
     kinds: Kinds = None,
     without: Without = None,
@@ -167,7 +169,8 @@ def _mark_one(source: str, settings: dict[str, Any]) -> list[str]:
         return []
     out = settings.get("out")
     formats = ("musicxml", "pdf", *settings.get("formats", ()))
-    copying = copies.Copying(out and Path(out), style, settings.get("paper", "a4"), formats, settings.get("force", False))
+    chosen = {name: settings[name] for name in ("paper", "force", "breaks") if name in settings}
+    copying = copies.Copying(out and Path(out), style, formats=formats, **chosen)
     copy = copies.mark_copy(Path(source), options, copying)
     return [*copy.notices, f"{copy.report.headline}: wrote {', '.join(path.name for path in copy.files)}"]
 

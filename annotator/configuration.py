@@ -26,6 +26,7 @@ KEYS: dict[str, type] = {
     "shortest": int,
     "parts": list,
     "formats": list,
+    "breaks": str,
     "force": bool,
     "jobs": int,
 }

@@ -24,6 +24,7 @@ from annotator.writing.marks import take_out, write_marks
 
 FORMATS = ("musicxml", "pdf", "svg", "png")
 PAPERS = ("a4", "letter", "a4-landscape", "tablet")
+BREAKS = ("even", "source")
 PNG_DPI = 200
 
 
@@ -32,6 +33,7 @@ class Copying:
     """How copies are made: where to, in which look, on which paper, in which formats, and whether to write over strangers' files.
 
     ``out`` is a folder, or None for the source's own. ``formats`` are some of ``FORMATS``; MusicXML and PDF are always among them.
+    ``breaks`` says whether lines are broken evenly or where the source breaks them (one of ``BREAKS``).
     """
 
     out: Path | None = None
@@ -39,11 +41,14 @@ class Copying:
     paper: str = "a4"
     formats: tuple[str, ...] = ("musicxml", "pdf")
     force: bool = False
+    breaks: str = "even"
 
     def __post_init__(self) -> None:
-        """Refuse a paper or a format that is not there."""
+        """Refuse a paper, a kind of breaks or a format that is not there."""
         if self.paper not in PAPERS:
             raise UsageError(f"there is no paper {self.paper!r}: choose among {', '.join(PAPERS)}")
+        if self.breaks not in BREAKS:
+            raise UsageError(f"there are no breaks {self.breaks!r}: choose {' or '.join(BREAKS)}")
         for name in self.formats:
             if name not in FORMATS:
                 raise UsageError(f"there is no format {name!r}: choose among {', '.join(FORMATS)}")
@@ -133,7 +138,7 @@ def _pages(document: Document, score: Score, marked: Markings, copying: Copying,
     """Engrave the pages. The engraver is imported here: a report needs none."""
     from annotator.engraving.pages import engrave
 
-    return engrave(document, score, marked, copying.style, copying.paper, language=language)
+    return engrave(document, score, marked, copying.style, copying.paper, copying.breaks, language)
 
 
 def _pictures(stem: Path, pages: Sequence[str], score: Score, copying: Copying) -> list[Output]:

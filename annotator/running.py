@@ -9,19 +9,23 @@ from __future__ import annotations
 import os
 import sys
 import traceback
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any, NoReturn
 
 from annotator.errors import AnnotatorError, TransferError, UsageError
+from annotator.interrupts import heeding_interrupts
 
 FAULT = 70
 INTERRUPTED = 130
 
 Task = Callable[[str, dict[str, Any]], list[str]]
+Call = tuple[str, Task, dict[str, Any], bool]
+"""A score, what to do with it, the flags, and whether to show the traceback of a fault."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,22 +53,42 @@ def each_score(sources: Sequence[str], task: Task, flags: dict[str, Any], shown:
     calls = [(source, task, flags, shown.debug) for source in sources]
     worst = 0
     try:
-        if jobs > 1:
-            with ProcessPoolExecutor(jobs, mp_context=get_context("spawn")) as pool:
-                outcomes = list(pool.map(_attempt, calls))
-        else:
-            outcomes = []
-            for call in calls:
-                outcomes.append(_attempt(call))
-                _say(outcomes[-1], shown)
-        if jobs > 1:
-            for outcome in outcomes:
+        with _progress(len(calls), shown) as advance:
+            for outcome in _outcomes(calls, jobs):
                 _say(outcome, shown)
-        worst = max((outcome.code for outcome in outcomes), default=0)
+                advance()
+                worst = max(worst, outcome.code)
     except KeyboardInterrupt:
         _stop("interrupted: nothing half-written is left", INTERRUPTED)
     if worst:
         sys.exit(worst)
+
+
+def _outcomes(calls: Sequence[Call], jobs: int) -> Iterator[Outcome]:
+    """Yield what comes of each call, in order, each as soon as it is there."""
+    if jobs < 2:
+        with heeding_interrupts() as heed:
+            for call in calls:
+                outcome = _attempt(call)
+                heed()
+                yield outcome
+        return
+    with ProcessPoolExecutor(jobs, mp_context=get_context("spawn")) as pool:
+        yield from pool.map(_attempt, calls)
+
+
+@contextmanager
+def _progress(total: int, shown: Shown) -> Iterator[Callable[[], None]]:
+    """Show a progress bar on standard error for more than one score, on a terminal, unless all is to be quiet."""
+    if total < 2 or shown.quiet or not sys.stderr.isatty():
+        yield lambda: None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as progress:
+        bar = progress.add_task("scores", total=total)
+        yield lambda: progress.advance(bar)
 
 
 def _refuse_twins(sources: Sequence[str], in_one_folder: bool) -> None:
@@ -90,7 +114,7 @@ def guarded(action: Callable[[], None], shown: Shown) -> None:
         sys.exit(outcome.code)
 
 
-def _attempt(call: tuple[str, Task, dict[str, Any], bool]) -> Outcome:
+def _attempt(call: Call) -> Outcome:
     """Run the task on one score and turn whatever happens into an outcome."""
     source, task, flags, debug = call
     try:

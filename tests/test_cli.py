@@ -147,6 +147,7 @@ def test_a_file_of_somebody_else_is_not_written_over(tmp_path: Path) -> None:
         (["--language", "es"], 2, "en"),
         (["--bars", "900-901"], 2, "900"),
         (["--paper", "a5"], 2, "letter"),
+        (["--breaks", "odd"], 2, "source"),
         (["--style", "no-such-style"], 78, "default"),
     ],
 )
