@@ -26,6 +26,7 @@ from annotator.score import Bar
 from annotator.settings import Options
 
 KIND = "repeated-group"
+SHORTENED = 4  # so many bars a row may lose at its ends, in all, where another figure holds their notes
 
 
 def detect_repeated_groups(line: Line, options: Options) -> Iterator[Figure]:
@@ -194,9 +195,14 @@ def _row(bars: _Bars, place: int, alone: dict[int, int], paired: dict[tuple[int,
 
 
 def _as_before(line: Line, bars: _Bars, alone: dict[int, int], row: tuple[int, int, int]) -> Iterator[Figure]:
-    """Yield the figure of a row of bars, and of each bar of it that is not just the bar before once more."""
-    _, place, length = row
-    pieces = [row]
+    """Yield the figure of a row of bars, of the row less a few bars at its ends, and of each bar that is not just the one before again."""
+    model, place, length = row
+    pieces = [
+        (model + lost, place + lost, length - lost - left)
+        for lost in range(SHORTENED + 1)
+        for left in range(SHORTENED + 1 - lost)
+        if length - lost - left > 1 or lost == left == 0
+    ]
     if length > 1:
         pieces += [(alone[key], here, 1) for here in range(place, place + length) if (key := bars.keys[here]) is not None]
     for earlier, here, count in pieces:
