@@ -58,20 +58,28 @@ def glyphs() -> dict[str, tuple[float, float, float, float]]:
 
 
 def boxes_of(element: Any, inherited: tuple[str, ...] = ()) -> Iterator[Box]:
-    """Yield the boxes of everything drawn in an element and below it, in the coordinates outside that element."""
+    """Return the boxes of everything drawn in an element and below it, in the coordinates outside that element."""
+    found: list[Box] = []
+    _gather(element, inherited, found)
+    return iter(found)
+
+
+def _gather(element: Any, inherited: tuple[str, ...], found: list[Box]) -> None:
+    """Append the boxes of an element and what is below it."""
     name = tag(element)
     own = classes(element)
     if "placeholder" in own:
         return
     if name == "g":
-        transform = element.get("transform")
+        transform, first = element.get("transform"), len(found)
         for child in element:
-            for box in boxes_of(child, (*inherited, *own)):
-                yield turned(box, transform) if transform else box
+            _gather(child, (*inherited, *own), found)
+        if transform:
+            found[first:] = [turned(box, transform) for box in found[first:]]
     elif name == "text":
-        yield from _text_boxes(element, inherited)
+        found.extend(_text_boxes(element, inherited))
     elif name in _DRAWN:
-        yield from _DRAWN[name](element)
+        found.extend(_DRAWN[name](element))
 
 
 def _stroke(element: Any) -> float:
