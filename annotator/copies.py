@@ -136,8 +136,10 @@ def _with_style(options: Options, style: Style) -> Options:
 
 def _pages(document: Document, score: Score, marked: Markings, copying: Copying, language: str) -> tuple[str, ...]:
     """Engrave the pages. The engraver is imported here: a report needs none."""
+    from annotator.engraving.cairo_library import load_ahead
     from annotator.engraving.pages import engrave
 
+    load_ahead()
     return engrave(document, score, marked, copying.style, copying.paper, copying.breaks, language)
 
 

@@ -6,6 +6,8 @@ missing.
 
 from __future__ import annotations
 
+from contextlib import suppress
+from threading import Thread
 from types import ModuleType
 
 from annotator.engraving import fonts
@@ -16,6 +18,16 @@ MISSING = (
     "(Debian, Ubuntu: apt install libcairo2; Fedora: dnf install cairo; macOS: brew install cairo; "
     "Windows: the GTK 3 runtime) and run again"
 )
+
+
+def load_ahead() -> None:
+    """Begin to load in the background, for the time that the engraver keeps us waiting; ``load`` waits for it and meets its errors."""
+    Thread(target=_load_quietly, name="cairo").start()
+
+
+def _load_quietly() -> None:
+    with suppress(EngraverError):
+        load()
 
 
 def load() -> ModuleType:
