@@ -70,6 +70,8 @@ def _checked(job: str, done: subprocess.CompletedProcess[bytes]) -> dict[str, An
     wanted = {"import": ("mei", "strip"), "pages": ("pages",)}[job]
     if not all(answer.get(name) for name in wanted):
         raise EngraverError("the engraver drew no page of this score")
+    if not all(isinstance(text, str) for text in (answer["pages"] if job == "pages" else (answer["mei"], answer["strip"]))):
+        raise EngraverError("the engraver's answer cannot be read")
     return answer
 
 

@@ -118,6 +118,8 @@ def _replace(path: Path, data: bytes) -> None:
             os.fsync(stream.fileno())
         beside.replace(path)
     except OSError as error:
+        if error.errno == errno.ENAMETOOLONG:  # the name beside was short enough, this one is not
+            raise OutputError(f"{path} cannot be made: {error.strerror}") from error
         raise TransferError(f"{path} could not be written: {error.strerror or error}") from error
     finally:
         with contextlib.suppress(OSError):

@@ -2,11 +2,29 @@
 
 Where the engraver cannot draw a score the marked MusicXML is there all the same, and the exit code is 69.
 """
+# ruff: noqa: E501 - one case a line
 
 from __future__ import annotations
 
 from robustness.pieces import (
-    ALBERTI, BOTH, GRAND, KEY, LEFT, PLAIN, RIGHT, RUN, SINGLE, TIME, Case, back, bar, first, note, notes, piano, score,
+    ALBERTI,
+    BOTH,
+    GRAND,
+    KEY,
+    LEFT,
+    PLAIN,
+    RIGHT,
+    RUN,
+    SINGLE,
+    TIME,
+    Case,
+    back,
+    bar,
+    first,
+    note,
+    notes,
+    piano,
+    score,
 )  # fmt: skip
 
 LEFT_OUT = ("chord-first", "part-not-listed")

@@ -5,12 +5,18 @@ Conventions
 * Standard input holds a JSON list of jobs ``{"words": [...], "folder": ..., "seconds": ..., "drawn": ...}``; standard output gets a list
   of ``{"code", "seconds", "megabytes", "stderr"}``. A code below 0 is the signal that ended the process. Where ``drawn`` is false, no
   pages are made of a score that the engraver would be given, which is nine tenths of the time.
+* More that a job may ask for: ``pages`` (a file of ready pages, a JSON list, in place of the engraver's), ``slow`` (seconds that each
+  file takes to reach the disk), ``kill`` (seconds, and the signal sent after them), ``user`` (a number to run as), ``file_bytes``
+  (the most a file may hold), ``environment``, ``patience`` (the engraver's seconds).
 * Everything heavy is imported once; each job is a fork of that state. Megabytes are the peak of the job and of the processes it started.
 * Python's sockets raise in a job: whoever opens one ends with 70.
 """
 
 from __future__ import annotations
 
+import contextlib
+import gc
+import io
 import json
 import os
 import resource
@@ -19,6 +25,7 @@ import socket
 import sys
 import tempfile
 import time
+from pathlib import Path
 from typing import Any
 
 MOST_SECONDS = 5
@@ -32,15 +39,14 @@ def do(job: dict[str, Any]) -> dict[str, Any]:
         child = os.fork()
         if child == 0:
             _be_the_program(job, said.fileno())
-        killer = {"at": start + job["seconds"]}
+        orders = sorted([(job["seconds"], signal.SIGKILL), *([tuple(job["kill"])] if "kill" in job else [])])
         while True:
             done, status, usage = os.wait4(child, os.WNOHANG)
             if done:
                 break
-            if time.perf_counter() > killer["at"]:
-                os.killpg(child, signal.SIGKILL)
-                killer["at"] = float("inf")
-            time.sleep(0.002)
+            if orders and time.perf_counter() - start > orders[0][0]:
+                os.kill(child, orders.pop(0)[1])
+            time.sleep(0.001)
         seconds = time.perf_counter() - start
         said.seek(0)
         text = said.read().decode("utf-8", "replace")
@@ -52,7 +58,7 @@ def _be_the_program(job: dict[str, Any], said: int) -> None:
     """Be the program in a fork; never returns."""
     code = 1
     try:
-        os.setpgid(0, 0)
+        signal.signal(signal.SIGINT, signal.default_int_handler)
         os.chdir(job["folder"])
         nothing = os.open(os.devnull, os.O_RDWR)
         os.dup2(nothing, 0)
@@ -62,8 +68,7 @@ def _be_the_program(job: dict[str, Any], said: int) -> None:
         resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
         for name in ("socket", "create_connection", "getaddrinfo", "create_server"):
             setattr(socket, name, _no_socket)
-        if not job.get("drawn", True):
-            _draw_nothing()
+        _prepare(job)
         sys.argv = ["annotator", *job["words"]]
         from annotator.cli import run
 
@@ -81,13 +86,26 @@ def _be_the_program(job: dict[str, Any], said: int) -> None:
         os._exit(code)
 
 
-def _draw_nothing() -> None:
-    """Ask for the copy that the engraver gets, as always, but not for pages."""
+def _prepare(job: dict[str, Any]) -> None:
+    """Make the world as the job wants it."""
     from annotator import copies
+    from annotator.engraving import engraver
     from annotator.engraving.render_copy import render_copy
 
-    copies._pages = lambda document, *_more: (render_copy(document), ())[1]  # type: ignore[assignment]
-    copies._pictures = lambda *_more: []  # type: ignore[assignment]
+    os.environ.update(job.get("environment", {}))
+    engraver.BASE_SECONDS = job.get("patience", engraver.BASE_SECONDS)
+    if not job.get("drawn", True):
+        copies._pages = lambda document, *_more: (render_copy(document), ())[1]  # type: ignore[assignment]
+        copies._pictures = lambda *_more: []  # type: ignore[assignment]
+    if "pages" in job:
+        pages = tuple(json.loads(Path(job["pages"]).read_text(encoding="utf-8")))
+        copies._pages = lambda *_more: pages  # type: ignore[assignment]
+    if "slow" in job:
+        os.fsync = lambda _stream: time.sleep(job["slow"])  # type: ignore[assignment]
+    if "file_bytes" in job:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (job["file_bytes"], job["file_bytes"]))
+    if "user" in job and os.getuid() == 0:
+        os.setuid(job["user"])
 
 
 def _no_socket(*_words: object, **_more: object) -> None:
@@ -96,11 +114,16 @@ def _no_socket(*_words: object, **_more: object) -> None:
 
 def main() -> None:
     """Do all jobs."""
-    import annotator.cli
+    import annotator.configuration
     import annotator.copies
     import annotator.engraving.pages
     import annotator.engraving.pdf  # noqa: F401
+    from annotator.cli import run
 
+    sys.argv = ["annotator", "styles"]  # one command done at home: what it loads is there for all jobs
+    with contextlib.redirect_stdout(io.StringIO()), contextlib.suppress(SystemExit):
+        run()
+    gc.freeze()
     jobs = json.loads(sys.stdin.read())
     print(json.dumps([do(job) for job in jobs]))
 

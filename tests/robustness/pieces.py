@@ -74,7 +74,7 @@ def first(inside: str = BOTH, attributes: str = GRAND) -> str:
 
 
 def score(*parts: tuple[str, str], root: str = "score-partwise", version: str = "4.0", prolog: str = "", head: str = "") -> bytes:
-    """Return a score of parts, each given as its name and its bars. Their ids are P1, P2 …"""
+    """Return a score of parts, each given as its name and its bars. Their ids count: P1, P2."""
     listed = "".join(
         f'<score-part id="P{number}"><part-name>{name}</part-name></score-part>' for number, (name, _) in enumerate(parts, 1)
     )

@@ -1,4 +1,5 @@
 """Files that are no score, are damaged, or mean harm: forms, encodings, entities, archives, sizes."""
+# ruff: noqa: E501 - one case a line
 
 from __future__ import annotations
 

@@ -29,7 +29,8 @@ MEGABYTES = 500.0
 CODES = {0, 65, 69}
 DRAWN = (
     "reach-picture", "reach-include", "reach-markup-in-words", "size-chord", "time-senza-misura", "time-beats-huge", "bar-duration-huge",
-    "bar-many-rests", "bar-voltas", "note-ids-odd", "note-octave-99", "part-only-rests", "part-drums", "shape-timewise", "shape-version-1.0",
+    "bar-many-rests", "bar-voltas", "note-ids-odd", "note-octave-99", "part-only-rests", "part-drums", "shape-timewise",
+    "shape-version-1.0",
 )  # fmt: skip
 
 

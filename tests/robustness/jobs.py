@@ -1,0 +1,23 @@
+"""Asks ``one_by_one`` to run the program several times."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+from robustness import one_by_one
+
+
+def job(folder: Path, *words: str, **wishes: Any) -> dict[str, Any]:
+    """Return a job: the words of a command line, the folder it is given in, and what else is wished."""
+    return {"words": list(words), "folder": str(folder), "seconds": 20, **wishes}
+
+
+def run_jobs(jobs: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Run jobs one after another and return how each ended."""
+    done = subprocess.run([sys.executable, one_by_one.__file__], input=json.dumps(jobs), capture_output=True, text=True, check=True)
+    results: list[dict[str, Any]] = json.loads(done.stdout)
+    return results
