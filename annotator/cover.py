@@ -56,10 +56,10 @@ def choose(candidates: Iterable[Figure]) -> tuple[Figure, ...]:
     free = [figure for figure in ordered if not any(note.number in taken for note in figure.struck)]
     while True:
         chosen = _in_order([*harmonies, *best_set(free)])
-        stranded = _stranded(chosen)
+        stranded = {id(figure) for figure in _stranded(chosen)}
         if not stranded:
             return chosen
-        free = [figure for figure in free if figure not in stranded]
+        free = [figure for figure in free if id(figure) not in stranded]
 
 
 def best_set(figures: Sequence[Figure]) -> list[Figure]:

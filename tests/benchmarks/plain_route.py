@@ -15,7 +15,7 @@ import verovio
 def main(score: Path, folder: Path) -> None:
     """Engrave a score and write its pages."""
     toolkit = verovio.toolkit()
-    toolkit.setOptions({"pageWidth": 2100, "pageHeight": 2970, "scale": 40})
+    toolkit.setOptions({"pageWidth": 2100, "pageHeight": 2970})
     if not toolkit.loadFile(str(score)):
         raise SystemExit(f"{score}: the engraver cannot read it")
     for page in range(1, toolkit.getPageCount() + 1):

@@ -32,8 +32,6 @@ SIZES = (2_000, 20_000, 200_000)
 
 MARK_GOAL, READING_GOAL, VERSION_GOAL, FIGURES_GOAL, GROWTH_GOAL, JOBS_GOAL = 0.6, 1 / 6, 5.0, 12.0, 12.0, 0.6
 
-ONE_SIZE = "import sys; from annotator.pipeline import find_figures, read; find_figures(read(sys.argv[1]))"
-
 
 def scores() -> list[Path]:
     """Return the scores that the sections ``mark`` and ``reading`` measure."""
@@ -85,8 +83,8 @@ def growth(rounds: int, folder: Path, _count: int) -> Iterator[Row]:
     for size in SIZES:
         path = folder / f"varied-{size}.musicxml"
         path.write_text(varied_score(size), encoding="utf-8")
-        costs.append([process((PYTHON, "-c", ONE_SIZE, path)) for _ in range(1 if size == SIZES[-1] else rounds)])
-    empty = process((PYTHON, "-c", "from annotator.pipeline import find_figures, read"))
+        costs.append([process((*ANNOTATOR, "figures", path)) for _ in range(1 if size == SIZES[-1] else rounds)])
+    empty = process((*ANNOTATOR, "figures", "--help"))
     for i, (small, large) in enumerate(pairwise(costs)):
         row = Row(f"{SIZES[i]:,} -> {SIZES[i + 1]:,} notes", _without(large, empty), _without(small, empty), GROWTH_GOAL)
         yield row
