@@ -23,7 +23,7 @@ from annotator.settings import Options
 from annotator.theory.names import Scale
 
 SEED = 77
-FEW, MANY = 150, 3_000
+FEW, MANY = 100, 3_000
 KEYS = range(-5, 6)
 ONE_SIDED = tuple(kind.name for kind in KINDS if kind.family == "hands" or kind.name.startswith("parallel-"))
 """Kinds that the vocabulary defines for one hand, or with other anchors in either."""
