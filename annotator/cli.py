@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Annotated, Any, TextIO
 
 import typer
 
-from annotator.errors import MissingError, OutputError
+from annotator.errors import MissingError, OutputError, UsageError
 from annotator.running import Shown, each_score, guarded
+from annotator.settings import FEWEST_OF_A_RUN
 
 if TYPE_CHECKING:
     from annotator.settings import Options
@@ -36,7 +37,7 @@ Kinds = Annotated[str | None, typer.Option(help="Look for these kinds only, with
 Without = Annotated[str | None, typer.Option(help="Leave these kinds out.", metavar="KIND,…")]
 Hand = Annotated[str | None, typer.Option(help="right, left or both.")]
 Bars = Annotated[str | None, typer.Option(help="Only these bars, as printed: 5-12.", metavar="FIRST-LAST")]
-Shortest = Annotated[int | None, typer.Option(help="Fewest notes of a run.", min=4)]
+Shortest = Annotated[int | None, typer.Option(help="Fewest notes of a run.", min=FEWEST_OF_A_RUN)]
 Parts = Annotated[str | None, typer.Option(help="all, or names of parts (default: the keyboard parts).", metavar="NAME,…")]
 Breaks = Annotated[str | None, typer.Option(help="Line breaks: even, or source (where the score has them).")]
 Formats = Annotated[str | None, typer.Option(help="Pictures besides: svg, png.", metavar="FORMAT,…")]
@@ -244,6 +245,8 @@ def _options(settings: dict[str, Any]) -> Options:
     from annotator.figures.registry import KINDS_BY_NAME
     from annotator.settings import HANDS, LANGUAGES, Options, checked_choice, parse_bars
 
+    if settings.get("shortest", FEWEST_OF_A_RUN) < FEWEST_OF_A_RUN:
+        raise UsageError(f"a run has at least {FEWEST_OF_A_RUN} notes: shortest = {settings['shortest']} is too few")
     for name in (*settings.get("kinds", ()), *settings.get("without", ())):
         checked_choice("kind", name, KINDS_BY_NAME)
     parts = settings.get("parts")

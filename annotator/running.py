@@ -48,7 +48,7 @@ class Outcome:
 
 def each_score(sources: Sequence[str], task: Task, flags: dict[str, Any], shown: Shown) -> None:
     """Run a task over scores, going on after a bad one, and exit with the code of the worst (0 returns)."""
-    jobs = min(int(flags.get("jobs", 1)), len(sources))
+    jobs = min(_jobs(sources, flags), len(sources))
     _refuse_twins(sources, in_one_folder="out" in flags)
     calls = [(source, task, flags, shown.debug) for source in sources]
     worst = 0
@@ -62,6 +62,14 @@ def each_score(sources: Sequence[str], task: Task, flags: dict[str, Any], shown:
         _stop("interrupted: nothing half-written is left", INTERRUPTED)
     if worst:
         sys.exit(worst)
+
+
+def _jobs(sources: Sequence[str], flags: dict[str, Any]) -> int:
+    """Return how many scores to work on at once: the flag, else what the project file of the first score says, else one."""
+    try:
+        return int(_settings(sources[0], flags).get("jobs", 1))
+    except AnnotatorError:
+        return 1  # the file is wrong: each score will say so
 
 
 def _outcomes(calls: Sequence[Call], jobs: int) -> Iterator[Outcome]:

@@ -10,6 +10,7 @@ from annotator.errors import UsageError
 
 LANGUAGES = ("en", "de", "fr", "it")
 HANDS = ("right", "left", "both")
+FEWEST_OF_A_RUN = 4  # the least that ``Options.shortest`` may be: a shorter run costs more to read as a label than it saves
 
 
 @dataclass(frozen=True, slots=True)
