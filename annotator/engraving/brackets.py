@@ -101,6 +101,8 @@ def bracket_in(system: System, index: int, mark: Mark, setting: Setting) -> tupl
     left = whole.left - 150.0 if opens_left else system.heads[mark.first.number].left
     right = system.right - 40.0 if opens_right else system.heads[mark.last.number].right
     right = max(right, left + 60.0)
+    if opens_left:
+        left = _room_for_words(mark, system, left, right, setting)
     outward = -1 if mark.side == "above" else 1
     wording = _wording(mark, system, left, right, opens_left, setting)
     bracket = Bracket(mark, left, right, opens_left, opens_right, outward, wording)
@@ -148,6 +150,14 @@ def _continued(mark: Mark, system: System) -> list[tuple[str, str]]:
         return []
     before = [text for note, text in mark.changes if note.tick < here[0].tick]
     return [("short", f"({before[-1] if before else mark.labels[2]})")]
+
+
+def _room_for_words(mark: Mark, system: System, left: float, right: float, setting: Setting) -> float:
+    """Return where a bracket that goes on begins: further left, up to the staff's beginning, where its words would be wider than it."""
+    fitting = setting.pen.fitting()
+    widths = [fitting.measure(text) for _, text in _continued(mark, system)] if setting.style.labels != "none" else []
+    needed = max(widths, default=0.0) + 2 * (fitting.air + fitting.rest)
+    return min(left, max(system.left, right - needed)) if widths else left
 
 
 def _inside(word: Any, width: float) -> Any:
