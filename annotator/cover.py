@@ -4,7 +4,8 @@ Rule
 ----
 Every dark note costs 1 and every label costs 1; a note is in at most one figure. So a figure saves its grey notes less one, and the
 cover is the set of figures without a common note that saves most. Ties: the longer figure, then the order of the vocabulary.
-A named harmony beats a mere repeat: where an accompaniment figure stands, repeats and sequences do not compete for its notes.
+A named harmony beats a mere repeat: where an accompaniment figure stands, or an arpeggio that passes from hand to hand, repeats and
+sequences do not compete for its notes.
 
 Method
 ------
@@ -48,10 +49,10 @@ def worth(figure: Figure) -> Worth:
 def choose(candidates: Iterable[Figure]) -> tuple[Figure, ...]:
     """Return the figures to show, in order of time.
 
-    Named accompaniments are settled first, among all figures but repeats; then everything else, on the notes these leave free.
+    Named harmonies are settled first, among all figures but repeats; then everything else, on the notes these leave free.
     """
     ordered = _in_order(figure for figure in candidates if saving(figure) > 0)
-    harmonies = [f for f in best_set([f for f in ordered if not KINDS_BY_NAME[f.kind].repeat]) if KINDS_BY_NAME[f.kind].harmony]
+    harmonies = [f for f in best_set([f for f in ordered if not KINDS_BY_NAME[f.kind].repeat]) if _names_a_harmony(f)]
     taken = {note.number for figure in harmonies for note in figure.struck}
     free = [figure for figure in ordered if not any(note.number in taken for note in figure.struck)]
     while True:
@@ -60,6 +61,15 @@ def choose(candidates: Iterable[Figure]) -> tuple[Figure, ...]:
         if not stranded:
             return chosen
         free = [figure for figure in free if id(figure) not in stranded]
+
+
+def _names_a_harmony(figure: Figure) -> bool:
+    """Return whether a figure is a named harmony that repeats leave alone: an accompaniment, or an arpeggio that both hands share.
+
+    The arpeggio is one line for the eye; a repeat of each hand's share of it would be two labels that tear it apart.
+    """
+    across = figure.kind == "arpeggio" and len({note.staff for note in figure.struck}) > 1
+    return KINDS_BY_NAME[figure.kind].harmony or across
 
 
 def best_set(figures: Sequence[Figure]) -> list[Figure]:
