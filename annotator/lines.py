@@ -30,7 +30,7 @@ class Event:
     """What is struck at one moment of a line.
 
     ``notes`` from low to high; ``tick`` and ``ticks`` in ticks of the score; ``end`` is when the last of them stops sounding.
-    ``whole`` is False where another note of the same chord is held over by a tie. ``top`` is the highest note's diatonic number.
+    ``whole`` is False where another note of the same chord is held over by a tie.
     """
 
     notes: tuple[Note, ...]
