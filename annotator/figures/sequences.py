@@ -20,6 +20,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
+from operator import attrgetter
 from typing import Any
 
 from annotator.figures.assembly import figure_of, kept
@@ -34,8 +35,11 @@ from annotator.theory.scales import COLLECTIONS, name_run
 KIND = "sequence"
 REPEATS = 2  # the fewest
 
-Move = Callable[[Sequence[Event], int, int, int], int]
-"""How far a group (second and third number: its events) is from the one before it (first number), 0 where it is no repeat."""
+Height = Callable[[Pitch], Any]
+"""How high a pitch is: by letters or by semitones."""
+
+LETTERS: Height = attrgetter("diatonic")
+SEMITONES: Height = attrgetter("semitone")
 
 Span = tuple[int, int, int]
 """First group of a row, the group after the last, and how far each moves."""
@@ -47,7 +51,7 @@ def detect_sequences(line: Line, options: Options) -> Iterator[Figure]:
         return
     for row in rows_of_groups(line):
         if len(row) > REPEATS + 1:
-            by_letters = list(_moving(line.events, row, _steps))
+            by_letters = list(_moving(line.events, row, LETTERS))
             for first, stop, steps in by_letters:
                 yield from _figures(line, row[first : stop + 1], steps)
             yield from _by_semitones(line, row, by_letters)
@@ -88,11 +92,11 @@ def _moved(slot: Slot, model: Sequence[Pitch], letters: int, semitones: int | No
     return tuple(keys)
 
 
-def _moving(events: Sequence[Event], row: Row, move: Move) -> Iterator[Span]:
+def _moving(events: Sequence[Event], row: Row, height: Height) -> Iterator[Span]:
     """Yield the spans of a row in which every group moves as far from the one before."""
     first, steps = 0, 0
     for place in range(1, len(row) - 1):
-        now = move(events, row[place - 1], row[place], row[place + 1])
+        now = _move(events, row[place - 1], row[place], row[place + 1], height)
         if now and now == steps:
             continue
         if steps and place - first > REPEATS:
@@ -102,28 +106,11 @@ def _moving(events: Sequence[Event], row: Row, move: Move) -> Iterator[Span]:
         yield first, len(row) - 1, steps
 
 
-def _steps(events: Sequence[Event], first: int, second: int, stop: int) -> int:
-    """Return how many letters a group is above the one before it if rhythm and shape are equal, else 0."""
+def _move(events: Sequence[Event], first: int, second: int, stop: int, height: Height) -> int:
+    """Return how far a group is above the one before it if rhythm and shape are equal, else 0; ``height`` counts letters or semitones."""
     if second - first != stop - second:
         return 0
-    steps = events[second].notes[0].pitch.diatonic - events[first].notes[0].pitch.diatonic
-    if not steps:
-        return 0
-    for place in range(first, second):
-        one, other = events[place], events[place + second - first]
-        if one.ticks != other.ticks or len(one.notes) != len(other.notes):
-            return 0
-        for note, moved in zip(one.notes, other.notes, strict=True):
-            if moved.pitch.diatonic - note.pitch.diatonic != steps:
-                return 0
-    return steps
-
-
-def _semitones(events: Sequence[Event], first: int, second: int, stop: int) -> int:
-    """Return how many semitones a group is above the one before it if rhythm and shape are equal by sound, else 0."""
-    if second - first != stop - second:
-        return 0
-    move = events[second].notes[0].pitch.semitone - events[first].notes[0].pitch.semitone
+    move = height(events[second].notes[0].pitch) - height(events[first].notes[0].pitch)
     if not move:
         return 0
     for place in range(first, second):
@@ -131,14 +118,14 @@ def _semitones(events: Sequence[Event], first: int, second: int, stop: int) -> i
         if one.ticks != other.ticks or len(one.notes) != len(other.notes):
             return 0
         for note, moved in zip(one.notes, other.notes, strict=True):
-            if moved.pitch.semitone - note.pitch.semitone != move:
+            if height(moved.pitch) - height(note.pitch) != move:
                 return 0
     return int(move)
 
 
 def _by_semitones(line: Line, row: Row, by_letters: Sequence[Span]) -> Iterator[Figure]:
     """Yield the exact sequences of a row that are none by letters: those whose spelling changes on the way."""
-    for first, stop, move in _moving(line.events, row, _semitones):
+    for first, stop, move in _moving(line.events, row, SEMITONES):
         near = bisect_right(by_letters, first, key=lambda span: span[0]) - 1
         if near >= 0 and by_letters[near][1] >= stop:
             continue
