@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from annotator.commands.check_setup import check_setup
 from annotator.commands.figures import figures
 from annotator.commands.mark import mark
 from annotator.commands.plain import plain
@@ -40,6 +41,7 @@ def main(
 for command in (mark, plain, figures):
     app.command()(command)
 app.add_typer(styles_app, name="styles")
+app.command("check-setup")(check_setup)
 
 
 def run() -> None:
