@@ -9,6 +9,7 @@ ids.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -28,6 +29,8 @@ from annotator.marking import Markings
 from annotator.reading.document import Document
 from annotator.score import Score
 from annotator.style import Style
+
+_TOLD = ("data-figure", "data-grey")
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +64,7 @@ class Job:
     legend: str
     language: str
     note_names: bool
+    reasons: Mapping[int, str] | None = None
 
 
 def first_staves(job: Job) -> dict[str, int]:
@@ -100,6 +104,7 @@ def finish(job: Job, pages: list[Any]) -> Engraving:
         job.style.grey,
         job.style.grey_fingerings,
         staff_of,
+        reasons=job.reasons,
     )
     lines, notice = head_lines(job.document, job.score, job.paper), rights(job.document)
     marks_in = _marks_by_system(job, setting)
@@ -180,7 +185,7 @@ def _text(page: Any, job: Job) -> str:
             element.set("id", job.copy.names[number])
         else:
             element.attrib.pop("id", None)
-        for name in [each for each in element.attrib if each.startswith("data-") and each != "data-figure"]:
+        for name in [each for each in element.attrib if each.startswith("data-") and each not in _TOLD]:
             del element.attrib[name]
     page.set("width", f"{job.paper.width / 10:g}mm")
     page.set("height", f"{job.paper.height / 10:g}mm")

@@ -4,6 +4,8 @@ Conventions
 -----------
 * Notes are known by number. A tied-on note is in the set of grey numbers when the note it continues is.
 * Grey is set as ``fill`` and ``color`` (strokes take the current colour) together with class ``grey``; anchors get class ``anchor``.
+* Where reasons are given (what makes each note grey), what is grey tells those of its notes in ``data-grey``, with commas between the
+  notes' reasons: ``data-grey="arpeggio,scale-run"`` is grey as long as both hold. A beam is then cut where the reason changes, too.
 
 Rule
 ----
@@ -17,7 +19,7 @@ Source: where the engraver draws what was measured; the choice of what stays dar
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
@@ -40,7 +42,7 @@ class Head:
 
 @dataclass(slots=True)
 class Shades:
-    """Which notes are grey and which are anchors, in what grey; the staff of each note; what a chord's id stands for."""
+    """Which notes are grey and which are anchors, in what grey; the staff of each note; what a chord's id stands for; reasons to tell."""
 
     grey: frozenset[int]
     anchors: frozenset[int]
@@ -48,6 +50,14 @@ class Shades:
     fingerings: bool
     staff_of: Mapping[int, int]
     members: dict[str, list[int]] = field(default_factory=dict)
+    reasons: Mapping[int, str] | None = None
+
+    def why(self, notes: Iterable[int]) -> str | None:
+        """Return why grey is what belongs to these notes: '' where no reasons are asked for, None if it is not grey."""
+        notes = list(notes)
+        if not notes or any(number not in self.grey for number in notes):
+            return None
+        return "" if self.reasons is None else ",".join(sorted({self.reasons.get(number, "") for number in notes}))
 
 
 def note_number(element: Any) -> int:
@@ -73,30 +83,31 @@ def _add_class(element: Any, name: str) -> None:
     element.set("class", f"{element.get('class', '')} {name}".strip())
 
 
-def _turn_grey(element: Any, shades: Shades) -> None:
+def _turn_grey(element: Any, shades: Shades, why: str | None) -> None:
+    """Colour an element, if there is a reason to."""
+    if why is None:
+        return
     element.set("fill", shades.colour)
     element.set("color", shades.colour)
+    if why:
+        element.set("data-grey", why)
 
 
 def _note(group: Any, shades: Shades) -> None:
     number = note_number(group)
     if number in shades.grey:
         _add_class(group, "grey")
-        _turn_grey(group, shades)
+        _turn_grey(group, shades, shades.why([number]))
     elif number in shades.anchors:
         _add_class(group, "anchor")
 
 
 def _chord(group: Any, shades: Shades) -> None:
-    notes = shades.members.get(group.get("id", ""), [])
-    if notes and all(number in shades.grey for number in notes):
-        _turn_grey(group, shades)
+    _turn_grey(group, shades, shades.why(shades.members.get(group.get("id", ""), [])))
 
 
 def _tie(group: Any, shades: Shades) -> None:
-    ends = [note_number(group.get(name, "")) for name in ("data-startid", "data-endid")]
-    if all(number in shades.grey for number in ends):
-        _turn_grey(group, shades)
+    _turn_grey(group, shades, shades.why(note_number(group.get(name, "")) for name in ("data-startid", "data-endid")))
 
 
 def _referred(text: str, shades: Shades) -> list[int]:
@@ -107,15 +118,12 @@ def _referred(text: str, shades: Shades) -> list[int]:
 
 
 def _fingering(group: Any, shades: Shades) -> None:
-    notes = _referred(group.get("data-startid", ""), shades)
-    if shades.fingerings and notes and all(number in shades.grey for number in notes):
-        _turn_grey(group, shades)
+    if shades.fingerings:
+        _turn_grey(group, shades, shades.why(_referred(group.get("data-startid", ""), shades)))
 
 
 def _arpeggio(group: Any, shades: Shades) -> None:
-    notes = _referred(group.get("data-plist", ""), shades)
-    if notes and all(number in shades.grey for number in notes):
-        _turn_grey(group, shades)
+    _turn_grey(group, shades, shades.why(_referred(group.get("data-plist", ""), shades)))
 
 
 def _stem_x(group: Any) -> float | None:
@@ -127,16 +135,20 @@ def _stem_x(group: Any) -> float | None:
     return None
 
 
-def _stems(beam: Any, shades: Shades) -> list[tuple[float, bool]]:
-    """Return where the stems under a beam are, from the left, and whether they are grey."""
-    stems = []
+Stem = tuple[float, tuple[int, ...]]
+"""Where a stem stands, and the notes on it."""
+
+
+def _stems(beam: Any, shades: Shades) -> list[Stem]:
+    """Return the stems under a beam, from the left."""
+    stems: list[Stem] = []
     for group in _within(beam):
         own = classes(group)
         if "chord" in own or ("note" in own and "chord" not in classes(group.getparent())):
             notes = shades.members.get(group.get("id", ""), [note_number(group)])
             x = _stem_x(group)
             if x is not None:
-                stems.append((x, all(number in shades.grey for number in notes)))
+                stems.append((x, tuple(notes)))
     return sorted(stems)
 
 
@@ -156,7 +168,7 @@ def _beam(group: Any, shades: Shades) -> None:
 def _beam_span(group: Any, shades: Shades) -> None:
     page = group.getroottree().getroot()
     wanted = set(_referred(group.get("data-plist", ""), shades))
-    stems = []
+    stems: list[Stem] = []
     for note in page.iter(SVG + "g"):
         if "note" in classes(note) and note_number(note) in wanted:
             parent = note.getparent()
@@ -164,12 +176,12 @@ def _beam_span(group: Any, shades: Shades) -> None:
             notes = shades.members.get(home.get("id", ""), [note_number(home)])
             x = _stem_x(home)
             if x is not None:
-                stems.append((x, all(number in shades.grey for number in notes)))
+                stems.append((x, tuple(notes)))
     _colour_polygons(group, sorted(set(stems)), shades)
 
 
-def _colour_polygons(group: Any, stems: list[tuple[float, bool]], shades: Shades) -> None:
-    if not any(grey for _, grey in stems):
+def _colour_polygons(group: Any, stems: list[Stem], shades: Shades) -> None:
+    if all(shades.why(notes) is None for _, notes in stems):
         return
     for polygon in [child for child in group if tag(child) == "polygon"]:
         values = numbers(polygon.get("points"))
@@ -177,30 +189,31 @@ def _colour_polygons(group: Any, stems: list[tuple[float, bool]], shades: Shades
             continue
         left, right = min(values[0::2]), max(values[0::2])
         near = [stem for stem in stems if left - 20 <= stem[0] <= right + 20]
-        if near and all(grey for _, grey in near):
-            _turn_grey(polygon, shades)
-            _add_class(polygon, "grey")
-        elif any(a[1] and b[1] for a, b in pairwise(near)):
+        pieces = [shades.why((*a[1], *b[1])) for a, b in pairwise(near)]
+        if len(set(pieces)) > 1:
             _cut(polygon, values, near, shades)
+        elif near and (why := shades.why(note for _, notes in near for note in notes)) is not None:
+            _turn_grey(polygon, shades, why)
+            _add_class(polygon, "grey")
 
 
-def _cut(polygon: Any, values: list[float], stems: list[tuple[float, bool]], shades: Shades) -> None:
-    """Put pieces in place of a beam polygon, one for each run of neighbouring gaps of one colour."""
+def _cut(polygon: Any, values: list[float], stems: list[Stem], shades: Shades) -> None:
+    """Put pieces in place of a beam polygon, one for each run of neighbouring gaps of one colour, for one reason."""
     x1, x2 = values[0], values[2]
     left, right = min(x1, x2), max(x1, x2)
     edges = [left, *(stem[0] for stem in stems[1:-1]), right]
-    runs: list[tuple[float, float, bool]] = []
+    runs: list[tuple[float, float, str | None]] = []
     for (a, b), (start, end) in zip(pairwise(stems), pairwise(edges), strict=True):
-        grey = a[1] and b[1]
-        if runs and runs[-1][2] == grey:
-            runs[-1] = (runs[-1][0], end, grey)
+        why = shades.why((*a[1], *b[1]))
+        if runs and runs[-1][2] == why:
+            runs[-1] = (runs[-1][0], end, why)
         else:
-            runs.append((start, end, grey))
+            runs.append((start, end, why))
 
     def height(x: float, first: int, second: int) -> float:
         return values[first] + (values[second] - values[first]) * (x - x1) / (x2 - x1)
 
-    for start, end, grey in runs:
+    for start, end, why in runs:
         piece = polygon.makeelement(polygon.tag, dict(polygon.attrib))
         corners = (
             (start, height(start, 1, 3)),
@@ -210,8 +223,8 @@ def _cut(polygon: Any, values: list[float], stems: list[tuple[float, bool]], sha
         )
         piece.set("points", " ".join(f"{x:g},{round(y, 1):g}" for x, y in corners))
         piece.tail = polygon.tail
-        if grey:
-            _turn_grey(piece, shades)
+        if why is not None:
+            _turn_grey(piece, shades, why)
             _add_class(piece, "grey")
         polygon.addprevious(piece)
     polygon.getparent().remove(polygon)
@@ -260,8 +273,7 @@ def _ledger(path: Any, heads: list[Head], lines: list[float], shades: Shades) ->
         and ((head.box.top < y) if above else (head.box.bottom > y))
         and ((head.box.bottom < lines[0]) if above else (head.box.top > lines[-1]))
     ]
-    if on_it and all(head.number in shades.grey for head in on_it):
-        _turn_grey(path, shades)
+    _turn_grey(path, shades, shades.why(head.number for head in on_it))
 
 
 _RULES = {

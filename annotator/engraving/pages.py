@@ -11,6 +11,7 @@ staves and systems; a figure is never dropped.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -71,11 +72,15 @@ def engrave_with_account(
     paper: str,
     breaks: str = "even",
     language: str = "en",
+    reasons: Mapping[int, str] | None = None,
 ) -> Engraving:
-    """Do what ``engrave`` does, and say what came of the marks."""
+    """Do what ``engrave`` does, and say what came of the marks.
+
+    ``reasons`` says why each grey note is grey; whatever is grey on the pages then tells it (``data-grey``, see ``greying``).
+    """
     legend = foot_words(style.greying, style.labels == "blank", language)
     names = style.note_names_on_anchors
-    job = Job(document, score, markings, style, paper_of(paper), render_copy(document), breaks, legend, language, names)
+    job = Job(document, score, markings, style, paper_of(paper), render_copy(document), breaks, legend, language, names, reasons)
     mei = _prepared(job)
     best: Engraving | None = None
     for room in (ROOM[0] | MARGINS[0], ROOM[1] | MARGINS[1], ROOM[2] | MARGINS[1]):
