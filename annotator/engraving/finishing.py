@@ -65,6 +65,7 @@ class Job:
     language: str
     note_names: bool
     reasons: Mapping[int, str] | None = None
+    full_pages: bool = True
 
 
 def first_staves(job: Job) -> dict[str, int]:

@@ -73,14 +73,16 @@ def engrave_with_account(
     breaks: str = "even",
     language: str = "en",
     reasons: Mapping[int, str] | None = None,
+    full_pages: bool = True,
 ) -> Engraving:
     """Do what ``engrave`` does, and say what came of the marks.
 
-    ``reasons`` says why each grey note is grey; whatever is grey on the pages then tells it (``data-grey``, see ``greying``).
+    ``reasons`` says why each grey note is grey; whatever is grey on the pages then tells it (``data-grey``, see ``greying``). Without
+    ``full_pages`` systems and staves are not spread over the height of the page.
     """
     legend = foot_words(style.greying, style.labels == "blank", language)
     names = style.note_names_on_anchors
-    job = Job(document, score, markings, style, paper_of(paper), render_copy(document), breaks, legend, language, names, reasons)
+    job = Job(document, score, markings, style, paper_of(paper), render_copy(document), breaks, legend, language, names, reasons, full_pages)
     mei = _prepared(job)
     best: Engraving | None = None
     for room in (ROOM[0] | MARGINS[0], ROOM[1] | MARGINS[1], ROOM[2] | MARGINS[1]):
@@ -132,7 +134,7 @@ def _drawn(job: Job, mei: str, room: dict[str, Any]) -> Engraving:
         "breaks": "line",
         "xmlIdSeed": 20001,
         "svgViewBox": True,
-        "justifyVertically": True,
+        "justifyVertically": job.full_pages,
         "svgAdditionalAttribute": LINKS,
         "pageMarginLeft": MARGIN,
         "pageMarginRight": MARGIN,
