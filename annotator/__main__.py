@@ -17,9 +17,9 @@ def run() -> None:
 
         sys.stdout.write(f"annotator {__version__}\n")
         return
+    gc.set_threshold(EASY, 10, 10)
     from annotator.cli import run as command_line
 
-    gc.set_threshold(EASY, 10, 10)
     command_line()
 
 

@@ -7,8 +7,6 @@ an error that names the key meant.
 from __future__ import annotations
 
 import os
-import tomllib
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
@@ -51,6 +49,8 @@ def project_settings(folder: Path) -> dict[str, Any]:
 
 def _load(path: Path) -> dict[str, Any]:
     """Read one TOML file."""
+    import tomllib
+
     try:
         return tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
@@ -65,6 +65,8 @@ def _checked(table: Any, path: Path) -> dict[str, Any]:
     for key, value in table.items():
         wanted = KEYS.get(key)
         if wanted is None:
+            from difflib import get_close_matches
+
             near = get_close_matches(key, KEYS, 1)
             hint = f"did you mean {near[0]!r}?" if near else f"the keys are {', '.join(KEYS)}"
             raise SettingsError(f"{path}: there is no setting {key!r}; {hint}")

@@ -10,10 +10,8 @@ import os
 import sys
 import traceback
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
-from multiprocessing import get_context
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -81,6 +79,9 @@ def _outcomes(calls: Sequence[Call], jobs: int) -> Iterator[Outcome]:
                 heed()
                 yield outcome
         return
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
     with ProcessPoolExecutor(jobs, mp_context=get_context("spawn")) as pool:
         yield from pool.map(_attempt, calls)
 

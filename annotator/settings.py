@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from difflib import get_close_matches
 
 from annotator.errors import UsageError
 
@@ -36,6 +35,8 @@ def checked_choice(what: str, value: str, allowed: Iterable[str]) -> str:
     choices = list(allowed)
     if value in choices:
         return value
+    from difflib import get_close_matches
+
     near = get_close_matches(value, choices, 1)
     raise UsageError(f"there is no {what} {value!r}: " + (f"did you mean {near[0]!r}?" if near else f"choose among {', '.join(choices)}"))
 
