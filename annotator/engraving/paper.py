@@ -34,11 +34,12 @@ POINT = 35.28  # hundredths of a millimetre
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """A paper's width and height, and its upper margin, in tenths of a millimetre."""
+    """A paper's width and height, and its upper margin, in tenths of a millimetre. ``bare``: without head and foot, systems close."""
 
     width: int
     height: int
     top: int = MARGIN
+    bare: bool = False
 
     @property
     def inner_width(self) -> float:
@@ -60,8 +61,10 @@ PAPERS = {
 """By name. Sizes: ISO 216, ANSI/ASME Y14.1; the tablet is 3 : 4."""
 
 
-def paper_of(name: str) -> Paper:
-    """Return a paper by its name."""
+def paper_of(name: str | Paper) -> Paper:
+    """Return a paper by its name; a paper is itself."""
+    if isinstance(name, Paper):
+        return name
     if name not in PAPERS:
         raise UsageError(f"there is no paper '{name}': choose among {', '.join(PAPERS)}")
     return PAPERS[name]
@@ -84,7 +87,9 @@ class HeadLine:
 
 def head_lines(document: Document, score: Score, paper: Paper) -> list[HeadLine]:
     """Return the lines of the head: the title, then composer, arranger and author, as far as the score names them."""
-    lines = []
+    lines: list[HeadLine] = []
+    if paper.bare:
+        return lines
     if score.title.strip():
         lines.append(_fitted(HeadLine(_one_line(score.title), "middle", 18.0), paper))
     people = [(_one_line(score.composer) or _credited(document), "end")]
@@ -179,6 +184,8 @@ def draw_head(margin: Any, lines: Sequence[HeadLine], paper: Paper) -> None:
 
 def draw_foot(margin: Any, page: int, pages: int, title: str, legend: str, notice: str, paper: Paper) -> None:
     """Draw the page foot: title, what the marks mean, page number; on the first page the copyright notice over it."""
+    if paper.bare:
+        return
     group = etree.SubElement(margin, SVG + "g", {"class": "sheet"})
     size = 8.0 * POINT
     height = paper.inner_height + 10.0 * FOOT

@@ -1,0 +1,112 @@
+"""Some bars of a score as a correct little score of its own.
+
+Conventions
+-----------
+* The user's document stays as it is; the excerpt is a new one, partwise, of the parts, bars and staves taken (``selection``).
+* Printed bar numbers stay, an upbeat stays one. What is in force at the cut is said at its start (``in_force``). What begins before the
+  cut or ends after it is closed or left out (``spans``, ``ties``, ``beams``, ``barlines``), so that nothing dangles.
+* A note tied in from the bar before is struck, with its accidental printed; a note tied on beyond the last bar ends with it.
+* What hangs in the source itself (a slur that never ends) hangs in the excerpt too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from lxml import etree
+
+from annotator.excerpts.barlines import mend_barlines
+from annotator.excerpts.beams import mend_beams
+from annotator.excerpts.frame import frame
+from annotator.excerpts.in_force import attributes_in_force, marks_in_force
+from annotator.excerpts.one_hand import keep_staves
+from annotator.excerpts.opening import open_with
+from annotator.excerpts.section import Section, section_of
+from annotator.excerpts.selection import Taken, taken
+from annotator.excerpts.spans import mend_spans
+from annotator.excerpts.ties import mend_ties
+from annotator.reading import Document, read_document
+from annotator.reading.layout import lay_out
+from annotator.reading.limits import LIMITS
+from annotator.score import Score
+from annotator.writing.record import take_out
+
+
+@dataclass(frozen=True, slots=True)
+class Excerpt:
+    """Some bars of a score.
+
+    ``document`` and ``score`` are the little score. ``notes`` gives, for the ``number`` of each pitched note of the whole score that is
+    in it, the ``number`` it has there. ``first`` and ``last`` are the printed bar numbers asked for, ``hand`` is ``right``, ``left`` or
+    ``both``.
+    """
+
+    document: Document
+    score: Score
+    notes: Mapping[int, int]
+    first: str
+    last: str
+    hand: str
+
+
+def excerpt(
+    document: Document, score: Score, first: str, last: str, hand: str = "both", parts: tuple[str, ...] | None = None
+) -> Excerpt:
+    """Return bars ``first`` to ``last`` (printed numbers) of a document and the score read from it.
+
+    ``hand`` keeps that hand's staves only; ``parts`` are those of ``Options`` (None: the keyboard parts). A ``UsageError`` says what is
+    not there.
+    """
+    chosen = taken(score, first, last, hand, parts)
+    layouts = lay_out(document, LIMITS)
+    sections = [section_of(layouts[each.index], each) for each in chosen]
+    for section in sections:
+        _finish(section)
+    root = frame(document.tree.getroot(), [section.part for section in sections])
+    for section in sections:
+        element = etree.SubElement(root, "part", {"id": section.taken.part.id})
+        element.extend(section.measures)
+    etree.indent(root, "  ")
+    little = Document(
+        tree=etree.ElementTree(root), name=document.name, declaration='<?xml version="1.0" encoding="UTF-8"?>'
+    )
+    take_out(little)
+    return Excerpt(little, _read(little, chosen), _numbers(document, root, sections), first, last, hand)
+
+
+def _finish(section: Section) -> None:
+    """Make a cut section whole: nothing hangs, and all that is in force is said."""
+    attributes = attributes_in_force(section.before, section.first)
+    marks = marks_in_force(section.before, section.first)
+    keep_staves(section)
+    mend_spans(section)
+    mend_ties(section)
+    mend_beams(section)
+    mend_barlines(section)
+    open_with(section, attributes, marks)
+
+
+def _numbers(document: Document, root: Any, sections: list[Section]) -> dict[int, int]:
+    """Return the number in the excerpt of each pitched note, by its number in the whole."""
+    places = {note: place for place, note in enumerate(root.iter("note"), 1)}
+    return {
+        number: places[section.twins[note]]
+        for section in sections
+        for number, note in section.pitched.items()
+        if section.twins[note] in places
+    }
+
+
+def _read(document: Document, chosen: tuple[Taken, ...]) -> Score:
+    """Read the excerpt. Which staves are the left hand's, and that a keyboard plays, is known from the whole."""
+    score = read_document(document)
+    parts = []
+    for part, each in zip(score.parts, chosen, strict=True):
+        left = frozenset(place for place, staff in enumerate(each.staves, 1) if staff in each.part.left_staves)
+        parts.append(replace(part, left_staves=left, keyboard=each.part.keyboard))
+    return replace(score, parts=tuple(parts))
+
+
+__all__ = ["Excerpt", "excerpt"]
