@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -83,3 +84,13 @@ def overlapping_labels(svg: str) -> list[tuple[str, str]]:
         for b in boxes[index + 1 :]
         if a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
     ]
+
+
+def wider_than_their_bracket(svg: str) -> list[str]:
+    """Return the texts of a page that are wider than the bracket they belong to."""
+    found = []
+    for group in etree.fromstring(svg.encode()).iter(SVG + "g"):
+        if "figure" in group.get("class", "").split():
+            along = [float(each) for each in re.findall(r"-?[\d.]+", group[0].get("d"))][::2]
+            found += [text.text or "" for text in group[1:] if float(text.get("textLength")) > max(along) - min(along)]
+    return found

@@ -18,6 +18,7 @@ from annotator.engraving.drawing import Bracket, Pen
 from annotator.engraving.geometry import boxes_of
 from annotator.engraving.greying import SVG, heads_of
 from annotator.engraving.placing import Piece
+from annotator.engraving.widening import Stretch
 from annotator.engraving.wording import Wording, choose, word_bracket
 from annotator.marking import Mark
 from annotator.style import Style
@@ -93,7 +94,8 @@ def bracket_in(system: System, index: int, mark: Mark, setting: Setting) -> tupl
     within = systems_of(mark, setting)
     if system.index not in within:
         return None
-    own = [system.heads[note.number] for note in mark.notes if note.number in system.heads]
+    here = tuple(note for note in mark.notes if note.number in system.heads)
+    own = [system.heads[note.number] for note in here]
     if not own:
         return None
     whole = around(own)
@@ -105,12 +107,27 @@ def bracket_in(system: System, index: int, mark: Mark, setting: Setting) -> tupl
         left = _room_for_words(mark, system, left, right, setting)
     outward = -1 if mark.side == "above" else 1
     wording = _wording(mark, system, left, right, opens_left, setting)
-    bracket = Bracket(mark, left, right, opens_left, opens_right, outward, wording)
+    bracket = Bracket(mark, here, left, right, opens_left, opens_right, outward, wording)
     staff = setting.first_staff.get(mark.part, 1) + mark.staff - 1
     group = (system.index, 0 if outward < 0 else 1, staff)
-    at_home = [system.heads[note.number] for note in mark.notes if note.number in system.heads and note.staff == mark.staff]
+    at_home = [system.heads[note.number] for note in here if note.staff == mark.staff]
     wanted, inner = _heights(system, staff, around(at_home or own), outward, system.carriers.get(index), setting.pen)
     return bracket, Piece(group, bracket.boxes(setting.pen), wanted, inner, outward)
+
+
+def too_short(bracket: Bracket, setting: Setting) -> Stretch | None:
+    """Return the stretch that a bracket would need where a word of it is wider than it is, else None."""
+    widest = max((word.width for word in bracket.wording.words if word.text), default=0.0)
+    length = bracket.right - bracket.left
+    if widest <= length:
+        return None
+    mark, here = bracket.mark, bracket.notes
+    fitting = setting.pen.fitting()
+    needed = widest + 2 * (fitting.air + fitting.rest)
+    first = here[0] if bracket.opens_left else mark.first
+    last = 0 if bracket.opens_right or mark.last.tick <= first.tick else mark.last.number
+    staff = setting.first_staff.get(mark.part, 1) + mark.staff - 1
+    return Stretch(first.number, last, staff, mark.side, needed, needed - length)
 
 
 def _heights(

@@ -38,7 +38,7 @@ def carrier_id(index: int) -> str:
 
 def add_carriers(mei: Any, marks: Sequence[Mark], first_staff: Mapping[str, int]) -> None:
     """Put a carrier for each mark into an MEI tree. ``first_staff`` is the number of the first staff of each part."""
-    home = _homes(mei)
+    home = homes(mei)
     for index, mark in enumerate(marks):
         measure = home.get(f"{PREFIX}{mark.first.number}")
         if measure is None or f"{PREFIX}{mark.last.number}" not in home:
@@ -48,7 +48,7 @@ def add_carriers(mei: Any, marks: Sequence[Mark], first_staff: Mapping[str, int]
 
 def add_note_names(mei: Any, marks: Sequence[Mark], anchors: frozenset[int], first_staff: Mapping[str, int], language: str) -> None:
     """Let the engraver write its name beside each anchor, as it writes fingerings, on the side of the bracket."""
-    home = _homes(mei)
+    home = homes(mei)
     done: set[int] = set()
     for mark in marks:
         for note in mark.notes:
@@ -66,8 +66,8 @@ def add_note_names(mei: Any, marks: Sequence[Mark], anchors: frozenset[int], fir
             etree.SubElement(measure, MEI + "fing", attributes).text = text
 
 
-def _homes(mei: Any) -> dict[str, Any]:
-    """Return the measure of each note by the note's id."""
+def homes(mei: Any) -> dict[str, Any]:
+    """Return the measure of each note of an MEI tree by the note's id."""
     return {
         element.get(XML_ID, ""): measure
         for measure in mei.iter(MEI + "measure")
@@ -110,3 +110,9 @@ def set_head(mei: Any, lines: Sequence[tuple[str, str, float, bool]]) -> None:
             line.set("fontstyle", "italic")
         line.text = text
     definition.insert(0, head)
+
+
+def drop_labels(mei: Any) -> None:
+    """Take the names of the instruments off an MEI tree."""
+    for name in list(mei.iter(MEI + "label", MEI + "labelAbbr")):
+        name.getparent().remove(name)

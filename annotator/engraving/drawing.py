@@ -18,6 +18,7 @@ from annotator.engraving.boxes import Box
 from annotator.engraving.greying import SVG
 from annotator.engraving.wording import Fitting, Word, Wording
 from annotator.marking import Mark
+from annotator.score import Note
 from annotator.style import Style
 
 DASH, SPACE = 60.0, 40.0
@@ -60,9 +61,13 @@ def pen_of(style: Style) -> Pen:
 
 @dataclass(frozen=True, slots=True)
 class Bracket:
-    """One figure's bracket in one system: its ends, which of them are open, its words, and the direction away from the staff."""
+    """One figure's bracket in one system.
+
+    Its notes there, its ends, which of them are open, its words, and the direction away from the staff.
+    """
 
     mark: Mark
+    notes: tuple[Note, ...]
     left: float
     right: float
     opens_left: bool

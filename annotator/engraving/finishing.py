@@ -17,13 +17,14 @@ from lxml import etree
 
 from annotator.engraving import fonts
 from annotator.engraving.boxes import classes
-from annotator.engraving.brackets import Setting, System, bracket_in, carrier_indexes, read_system, systems_of
+from annotator.engraving.brackets import Setting, System, bracket_in, carrier_indexes, read_system, systems_of, too_short
 from annotator.engraving.drawing import Bracket, draw, pen_of
 from annotator.engraving.geometry import boxes_of
 from annotator.engraving.greying import SVG, Shades, note_number, shade
 from annotator.engraving.paper import MARGIN, Paper, draw_foot, draw_head, head_lines, rights
 from annotator.engraving.placing import Field, Piece, Reach, place
 from annotator.engraving.render_copy import RenderCopy
+from annotator.engraving.widening import Stretch
 from annotator.errors import EngraverError
 from annotator.marking import Markings
 from annotator.reading.document import Document
@@ -35,11 +36,16 @@ _TOLD = ("data-figure", "data-grey")
 
 @dataclass(frozen=True, slots=True)
 class Account:
-    """What came of the marks on the pages: brackets drawn, those without a free place, and labels by the length that was taken."""
+    """What came of the marks on the pages.
+
+    How many brackets were drawn and how many found no free place, the labels by the length that was taken, and the stretches of bars
+    that are too short for the words on them.
+    """
 
     brackets: int
     crowded: int
     tiers: Counter[str]
+    narrow: tuple[Stretch, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,17 +117,19 @@ def finish(job: Job, pages: list[Any]) -> Engraving:
     marks_in = _marks_by_system(job, setting)
     tiers: Counter[str] = Counter()
     crowded = 0
+    narrow: list[Stretch] = []
     texts = []
     for number, (page, here) in enumerate(zip(pages, systems, strict=True), 1):
         margin = _margin(page)
         draw_head(margin, lines, job.paper)
         brackets, blocked = _mark(margin, here, marks_in, job, setting)
         tiers.update(bracket.wording.tier for bracket in brackets)
+        narrow += [each for bracket in brackets if (each := too_short(bracket, setting)) is not None]
         crowded += blocked
         shade(page, shades)
         draw_foot(margin, number, len(pages), job.score.title, job.legend, notice, job.paper)
         texts.append(_text(page, job))
-    return Engraving(tuple(texts), Account(tiers.total(), crowded, tiers))
+    return Engraving(tuple(texts), Account(tiers.total(), crowded, tiers, tuple(narrow)))
 
 
 def _systems(pages: list[Any], staff_of: dict[int, int], job: Job) -> list[list[System]]:

@@ -10,15 +10,16 @@ Conventions
 Rule
 ----
 A note's head, accidental, stem, flag, dots and articulations are inside its group and turn with it; what a chord's notes share turns
-when all of them are grey. A beam is cut at its stems: the piece between two neighbouring grey stems is grey. A ledger line is grey when all
-heads on it are, a tie when both its ends are, an arpeggio sign when all its notes are; a fingering follows its note if the style says
-so. Slurs, dynamics, tuplet numbers and rests stay dark.
+when all of them are grey, its dots one by one. A beam is cut at its stems: the piece between two neighbouring grey stems is grey. A
+ledger line is grey when all heads on it are, a tie when both its ends are, an arpeggio sign when all its notes are; a fingering follows
+its note if the style says so. Slurs, dynamics, tuplet numbers and rests stay dark.
 
 Source: where the engraver draws what was measured; the choice of what stays dark is common practice, no source.
 """
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -103,7 +104,23 @@ def _note(group: Any, shades: Shades) -> None:
 
 
 def _chord(group: Any, shades: Shades) -> None:
-    _turn_grey(group, shades, shades.why(shades.members.get(group.get("id", ""), [])))
+    why = shades.why(shades.members.get(group.get("id", ""), []))
+    _turn_grey(group, shades, why)
+    if why is None or why:  # in part, or for reasons of which one may be taken away
+        for dots in [child for child in group if "dots" in classes(child)]:
+            _dots(dots, group, shades)
+
+
+def _dots(dots: Any, chord: Any, shades: Shades) -> None:
+    """Colour the dots of a chord with their notes: every column of dots has one for each note, in the same order from the top."""
+    heads = sorted((head.box.top + head.box.bottom, head.number) for head in heads_of(chord, shades.staff_of))
+    columns: dict[float, list[tuple[float, Any]]] = defaultdict(list)
+    for dot in [child for child in dots if tag(child) == "ellipse"]:
+        columns[float(dot.get("cx"))].append((float(dot.get("cy")), dot))
+    for column in columns.values():
+        if len(column) == len(heads):
+            for (_, dot), (_, number) in zip(sorted(column, key=lambda each: each[0]), heads, strict=True):
+                _turn_grey(dot, shades, shades.why([number]))
 
 
 def _tie(group: Any, shades: Shades) -> None:

@@ -6,23 +6,25 @@ Rule
 2. Into that document go our page head, a carrier for every figure and our system breaks; the engraver draws it page by page.
 3. On the pages the carriers are taken out, the notes coloured, the brackets drawn where there is room.
 Every printed note of the score must be on the pages, once. Where a bracket finds no place, the whole is drawn again with more room between
-staves and systems; a figure is never dropped.
+staves and systems, and where a text is wider than its bracket, with wider bars; a figure is never dropped. A single instrument has no name
+at its staves.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from lxml import etree
 
 from annotator.engraving.breaks import even_breaks, natural_widths, set_breaks
-from annotator.engraving.carriers import add_carriers, add_note_names, set_head
+from annotator.engraving.carriers import add_carriers, add_note_names, drop_labels, set_head
 from annotator.engraving.engraver import ask
 from annotator.engraving.finishing import Account, Engraving, Job, finish, first_staves
-from annotator.engraving.paper import FOOT, MARGIN, head_lines, keep_room, paper_of
+from annotator.engraving.paper import FOOT, MARGIN, Paper, head_lines, keep_room, paper_of
 from annotator.engraving.render_copy import render_copy
+from annotator.engraving.widening import Stretch, Stretches, widen, widened, with_more
 from annotator.errors import EngraverError
 from annotator.marking import Markings
 from annotator.reading.document import Document
@@ -32,7 +34,7 @@ from annotator.words import foot_words
 
 __all__ = ["Account", "Engraving", "engrave", "engrave_with_account"]
 
-ROOM = (
+ROOM: tuple[dict[str, Any], ...] = (
     {"spacingSystem": 6, "spacingStaff": 8, "spacingBraceGroup": 10, "bottomMarginHeader": 3.0, "pageMarginTop": MARGIN},
     {"spacingSystem": 8, "spacingStaff": 9, "spacingBraceGroup": 11, "bottomMarginHeader": 5.0, "pageMarginTop": MARGIN + 30},
     {"spacingSystem": 12, "spacingStaff": 12, "spacingBraceGroup": 14, "bottomMarginHeader": 8.0, "pageMarginTop": MARGIN + 60},
@@ -40,8 +42,11 @@ ROOM = (
 """Room between systems, staves, the staves of a brace, and below the page head, in the engraver's units, and the upper margin in tenths of
 a millimetre (the lower one grows with it): as usual, and what is tried when that is too little."""
 
-MARGINS = ({"defaultTopMargin": 0.8, "defaultBottomMargin": 0.8}, {"defaultTopMargin": 1.2, "defaultBottomMargin": 1.2})
-"""Room above and below what stands outside the staves, carriers included."""
+AROUND = (0.8, 1.2, 1.2)
+"""With each of them: room above and below what stands outside the staves, carriers included."""
+
+WIDENINGS = 3
+"""How often bars are made wider before the rest is left as it is."""
 
 LINKS = ["tie@startid", "tie@endid", "fing@startid", "arpeg@plist", "beamSpan@plist"]
 _PARSER = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True, remove_blank_text=True)
@@ -52,7 +57,7 @@ def engrave(
     score: Score,
     markings: Markings,
     style: Style,
-    paper: str,
+    paper: str | Paper,
     breaks: str = "even",
     language: str = "en",
 ) -> tuple[str, ...]:
@@ -69,7 +74,7 @@ def engrave_with_account(
     score: Score,
     markings: Markings,
     style: Style,
-    paper: str,
+    paper: str | Paper,
     breaks: str = "even",
     language: str = "en",
     reasons: Mapping[int, str] | None = None,
@@ -82,17 +87,28 @@ def engrave_with_account(
     """
     legend = foot_words(style.greying, style.labels == "blank", language)
     names = style.note_names_on_anchors
-    job = Job(document, score, markings, style, paper_of(paper), render_copy(document), breaks, legend, language, names, reasons, full_pages)
-    mei = _prepared(job)
-    best: Engraving | None = None
-    for room in (ROOM[0] | MARGINS[0], ROOM[1] | MARGINS[1], ROOM[2] | MARGINS[1]):
-        made = _drawn(job, mei, room)
-        if best is None or made.account.crowded < best.account.crowded:
-            best = made
-        if not best.account.crowded:
+    page = paper_of(paper)
+    job = Job(document, score, markings, style, page, render_copy(document), breaks, legend, language, names, reasons, full_pages)
+    imported = _imported(job)
+    stretches: dict[tuple[int, int], Stretch] = {}
+    mei, room, widenings = _prepared(job, imported, stretches), 0, 0
+    best = made = _drawn(job, mei, room)
+    while made.account.narrow or made.account.crowded:
+        if made.account.narrow and widenings < WIDENINGS:
+            widenings += 1
+            stretches = with_more(stretches, made.account.narrow)
+            mei = _prepared(job, imported, stretches)
+        elif made.account.crowded and room + 1 < len(ROOM):
+            room += 1
+        else:
             break
-    assert best is not None
+        made = _drawn(job, mei, room)
+        best = min(best, made, key=_faults)
     return best
+
+
+def _faults(made: Engraving) -> tuple[int, int]:
+    return made.account.crowded, len(made.account.narrow)
 
 
 def _options(job: Job) -> dict[str, Any]:
@@ -106,14 +122,31 @@ def _options(job: Job) -> dict[str, Any]:
     }
 
 
-def _prepared(job: Job) -> str:
-    """Let the engraver import the score; put head, carriers and breaks into its document."""
+@dataclass(frozen=True, slots=True)
+class Imported:
+    """The engraver's own document (MEI) of the score, the natural width of each bar, and the width of what begins a system."""
+
+    mei: str
+    widths: list[float]
+    start: float
+
+
+def _imported(job: Job) -> Imported:
+    """Let the engraver import the score."""
     options = _options(job) | {"breaks": "none", "xmlIdSeed": 1, "adjustPageWidth": True, "header": "none"}
     answer = ask("import", job.copy.text, options, len(job.copy.printed))
-    mei = _parsed(answer["mei"])
+    widths, start = natural_widths(_parsed(answer["strip"])) if job.breaks != "source" else ([], 0.0)
+    return Imported(answer["mei"], widths, start)
+
+
+def _prepared(job: Job, imported: Imported, stretches: Stretches) -> str:
+    """Put head, carriers and breaks into the engraver's document, and what makes bars wider."""
+    mei = _parsed(imported.mei)
     if job.breaks != "source":
-        widths, start = natural_widths(_parsed(answer["strip"]))
-        set_breaks(mei, even_breaks(widths, job.paper.inner_width, start))
+        set_breaks(mei, even_breaks(widened(imported.widths, mei, stretches), job.paper.inner_width, imported.start))
+    if len(job.copy.staves) == 1:
+        drop_labels(mei)
+    widen(mei, stretches)
     set_head(mei, keep_room(head_lines(job.document, job.score, job.paper)))
     add_carriers(mei, job.markings.marks, first_staves(job))
     if job.note_names:
@@ -129,12 +162,14 @@ def _parsed(text: str) -> Any:
         raise EngraverError("the engraver's answer is no XML") from error
 
 
-def _drawn(job: Job, mei: str, room: dict[str, Any]) -> Engraving:
+def _drawn(job: Job, mei: str, step: int) -> Engraving:
+    room = ROOM[step] | {"defaultTopMargin": AROUND[step], "defaultBottomMargin": AROUND[step]}
     options = _options(job) | {
         "breaks": "line",
         "xmlIdSeed": 20001,
         "svgViewBox": True,
-        "justifyVertically": job.full_pages,
+        "justifyVertically": job.full_pages and not job.paper.bare,
+        "header": "none" if job.paper.bare else "auto",
         "svgAdditionalAttribute": LINKS,
         "pageMarginLeft": MARGIN,
         "pageMarginRight": MARGIN,

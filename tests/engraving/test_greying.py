@@ -64,6 +64,24 @@ def test_what_a_chord_shares_is_grey_when_all_its_notes_are() -> None:
     assert grey_groups(shaded(chord, 1, 2), "chord") == [True]
 
 
+def test_the_dots_of_a_chord_turn_with_their_notes() -> None:
+    def dots_of(*grey: int) -> list[bool]:
+        spots = "".join(f'<ellipse cx="{x}" cy="{y}" rx="34" ry="34"/>' for x in (400, 480) for y in (670, 330, 500))
+        notes = note(1, 0, 340, stem=False) + note(2, 0, 510, stem=False) + note(3, 0, 670, stem=False)
+        page = shaded(f'<g id="c" class="chord"><g class="dots">{spots}</g>{notes}</g>', *grey)
+        return [each.get("fill") == GREY for each in page.iter("{*}ellipse")]
+
+    assert dots_of() == [False] * 6
+    assert dots_of(1) == [False, True, False] * 2  # the dots as they stand in the drawing: of the third note, the first, the second
+    assert dots_of(2, 3) == [True, False, True] * 2
+
+
+def test_two_notes_that_share_a_dot_leave_it_dark_unless_both_are_grey() -> None:
+    chord = f'<g id="c" class="chord"><g class="dots"><ellipse cx="400" cy="500"/></g>{note(1, 0)}{note(2, 200)}</g>'
+    assert shaded(chord, 1).find(".//{*}ellipse").get("fill") is None
+    assert grey_groups(shaded(chord, 1, 2), "chord") == [True]
+
+
 def test_ties_need_both_ends_and_slurs_stay_dark() -> None:
     tie = '<g class="tie" data-startid="#note-1" data-endid="#note-2"/><g class="slur"/>'
     assert grey_groups(shaded(note(1, 0) + note(2, 500) + tie, 1), "tie") == [False]
