@@ -33,13 +33,46 @@ POINT = 35.28  # hundredths of a millimetre
 
 
 @dataclass(frozen=True, slots=True)
+class HeadLine:
+    """One line of the page head: text, side (``start``, ``middle``, ``end``), size in points, italic."""
+
+    text: str
+    side: str
+    points: float
+    italic: bool = False
+
+    @property
+    def size(self) -> float:
+        """Size in hundredths of a millimetre."""
+        return self.points * POINT
+
+
+@dataclass(frozen=True, slots=True)
+class Extra:
+    """What the pages of a score carry beside their own head and foot where they are part of a larger file.
+
+    ``head`` are further lines of the head, ``notice`` a further notice on the first page; ``before`` and ``after`` are the pages that
+    stand before and after them in the file.
+    """
+
+    head: tuple[HeadLine, ...] = ()
+    notice: str = ""
+    before: int = 0
+    after: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Paper:
-    """A paper's width and height, and its upper margin, in tenths of a millimetre. ``bare``: without head and foot, systems close."""
+    """A paper's width and height, and its upper margin, in tenths of a millimetre.
+
+    ``bare``: without head and foot, systems close. ``extra`` is what its pages carry as part of a larger file.
+    """
 
     width: int
     height: int
     top: int = MARGIN
     bare: bool = False
+    extra: Extra = Extra()
 
     @property
     def inner_width(self) -> float:
@@ -70,21 +103,6 @@ def paper_of(name: str | Paper) -> Paper:
     return PAPERS[name]
 
 
-@dataclass(frozen=True, slots=True)
-class HeadLine:
-    """One line of the page head: text, side (``start``, ``middle``, ``end``), size in points, italic."""
-
-    text: str
-    side: str
-    points: float
-    italic: bool = False
-
-    @property
-    def size(self) -> float:
-        """Size in hundredths of a millimetre."""
-        return self.points * POINT
-
-
 def head_lines(document: Document, score: Score, paper: Paper) -> list[HeadLine]:
     """Return the lines of the head: the title, then composer, arranger and author, as far as the score names them."""
     lines: list[HeadLine] = []
@@ -99,7 +117,7 @@ def head_lines(document: Document, score: Score, paper: Paper) -> list[HeadLine]
         if role in ("arranger", "lyricist", "poet") and text:
             people.append((text, "end" if role == "arranger" else "start"))
     lines += [_fitted(HeadLine(text, side, 11.0, True), paper) for text, side in dict.fromkeys(people) if text]
-    return lines
+    return [*lines, *(_fitted(line, paper) for line in paper.extra.head)]
 
 
 def _credited(document: Document) -> str:
@@ -189,7 +207,9 @@ def draw_foot(margin: Any, page: int, pages: int, title: str, legend: str, notic
     group = etree.SubElement(margin, SVG + "g", {"class": "sheet"})
     size = 8.0 * POINT
     height = paper.inner_height + 10.0 * FOOT
-    number = f"{page} / {pages}"
+    extra = paper.extra
+    number = f"{page + extra.before} / {pages + extra.before + extra.after}"
+    notice = " · ".join(filter(None, (notice, extra.notice)))
     left_end, right_start = 2 * size, paper.inner_width - fonts.text_width(number, size) - 2 * size
     title = _cut(_one_line(title), size, max(right_start - left_end - fonts.text_width(legend, size), 6 * size))
     left_end += fonts.text_width(title, size)

@@ -46,22 +46,24 @@ def walk(document: Document, part: Part) -> tuple[Moment, ...]:
 
 def tempos(placed: Sequence[Moment], bars: Sequence[Bar]) -> tuple[Tempo, ...]:
     """Return tempo words and metronome marks: what a tempo goes with, and what stands over the very first note."""
-    found = []
+    found: list[Tempo] = []
+    speed: tuple[Fraction | None, str] = (None, "")
     for each in placed:
         if each.tag != "direction":
             continue
         words = _words(each.element)
-        mark = each.element.find("direction-type/metronome")
         told = each.element.find("sound[@tempo]") is not None
-        first = (each.bar, each.at) == (0, 0) and each.element.get("placement") == "above" and staff_of(each.element) == "1"
-        beat, per_minute = _metronome(mark)
-        if beat is not None or (words and (told or first) and not _JUMP.search(words)):
-            found.append(Tempo(words, bars[each.bar].number, beat, per_minute))
+        first = each.bar == 0 and each.at == 0 and each.element.get("placement") == "above" and staff_of(each.element) == "1"
+        mark = _metronome(each.element.find("direction-type/metronome"))
+        again = mark[0] is None or mark == speed
+        if not again or (words and (told or first) and not _JUMP.search(words)):
+            found.append(Tempo(words, bars[each.bar].number, *((None, "") if again else mark)))
+        speed = speed if mark[0] is None else mark
     return tuple(dict.fromkeys(found))
 
 
 def _metronome(mark: Any) -> tuple[Fraction | None, str]:
-    if mark is None:
+    if mark is None or mark.get("print-object") == "no":
         return None, ""
     per_minute = " ".join((mark.findtext("per-minute") or "").split())
     beat = _BEATS.get((mark.findtext("beat-unit") or "").strip())
@@ -76,29 +78,48 @@ def _words(direction: Any) -> str:
 
 def roads(placed: Sequence[Moment], bars: Sequence[Bar]) -> tuple[Road, ...]:
     """Return repeats, endings and jumps in the order in which they are met."""
-    found: list[tuple[int, int, Road]] = []
-    start, ending = 0, (0, "")
-
-    def add(first: int, last: int, road: str, words: str = "", times: int = 2) -> None:
-        span = bars[first].number, bars[last].number
-        found.append((last if road in ("again", "jump") else first, len(found), Road(road, span, words, times)))
-
+    reader = _Roads(bars)
     for each in placed:
-        repeat, volta = each.element.find("repeat"), each.element.find("ending")
         if each.tag == "barline":
-            if volta is not None and volta.get("type") == "start":
-                ending = (each.bar, (volta.get("number") or "").strip())
-            elif volta is not None and ending[1]:
-                add(ending[0], each.bar, "ending", ending[1])
-            if repeat is not None and repeat.get("direction") == "forward":
-                start = each.bar
-            elif repeat is not None:
-                add(start, each.bar, "again", "", max(2, _whole(repeat.get("times")) or 2))
-                start = each.bar if ending[1] and volta is not None else min(each.bar + 1, len(bars) - 1)
+            reader.barline(each)
         elif each.tag == "direction":
             for sign, words in _signs(each.element):
-                add(each.bar, each.bar, sign, words)
-    return tuple(road for _, _, road in sorted(found, key=lambda entry: entry[:2]))
+                reader.add(sign, each.bar, each.bar, words)
+    reader.close_ending()
+    return tuple(road for _, _, road in sorted(reader.found, key=lambda entry: entry[:2]))
+
+
+class _Roads:
+    """Repeats and endings while they are read. ``start`` is the bar that a repeat goes back to, ``ending`` the one still open."""
+
+    def __init__(self, bars: Sequence[Bar]) -> None:
+        self.found: list[tuple[int, int, Road]] = []
+        self._bars, self._start = bars, 0
+        self._ending: tuple[int, str] | None = None
+
+    def add(self, sign: str, first: int, last: int, words: str = "", times: int = 2) -> None:
+        span = self._bars[first].number, self._bars[last].number
+        self.found.append((last if sign in ("again", "jump") else first, len(self.found), Road(sign, span, words, times)))
+
+    def close_ending(self, last: int | None = None) -> None:
+        if self._ending is not None:
+            first, number = self._ending
+            self.add("ending", first, first if last is None else last, number)
+        self._ending = None
+
+    def barline(self, here: Moment) -> None:
+        repeat, ending = here.element.find("repeat"), here.element.find("ending")
+        if ending is not None and ending.get("type") == "start":
+            self.close_ending()
+            self._ending = here.bar, (ending.get("number") or "").strip()
+        elif ending is not None:
+            self.close_ending(here.bar)
+            self._start = here.bar + 1
+        if repeat is not None and repeat.get("direction") == "forward":
+            self._start = here.bar
+        elif repeat is not None:
+            self.add("again", min(self._start, here.bar), here.bar, "", max(2, _whole(repeat.get("times"))))
+            self._start = here.bar + 1
 
 
 def _signs(direction: Any) -> Iterator[tuple[str, str]]:

@@ -80,3 +80,9 @@ def signature_words(key: Key, language: str = "en") -> str:
     names = " ".join(note_name(letter + ("#" if key.fifths > 0 else "b"), language) for letter in letters)
     kind = ("sharp" if key.fifths > 0 else "flat") + ("s" if count > 1 else "")
     return line_words(kind, language, count=count, names=names)
+
+
+def interval_words(letters: int, language: str = "en") -> str:
+    """Return an interval of so many letters (2 is a third) with its article."""
+    words = language_of(language)
+    return words.intervals.get(letters) or words.templates["steps"][0].format(n=letters)

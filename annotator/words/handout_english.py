@@ -42,7 +42,7 @@ WORDS = HandoutWords(
         "sharps": "{count} sharps: {names}",
         "flat": "{count} flat: {names}",
         "flats": "{count} flats: {names}",
-        "chords-too": "{kind}, {hand}",
+        "none": "none",
         "stays": "stays where it is",
         "straight": "none: play straight through",
         "again": "play {times}",
@@ -50,7 +50,6 @@ WORDS = HandoutWords(
         "fine": "the end (Fine)",
         "segno": "the sign (Segno)",
         "coda": "the Coda",
-        "most": "most in a bar: {notes}",
         "permission": "Copying printed music may need permission. The law where you live decides.",
     },
     reading={

@@ -42,7 +42,7 @@ WORDS = HandoutWords(
         "sharps": "{count} dièses : {names}",
         "flat": "{count} bémol : {names}",
         "flats": "{count} bémols : {names}",
-        "chords-too": "{kind}, {hand}",
+        "none": "aucune",
         "stays": "reste en place",
         "straight": "aucune : jouer d’un bout à l’autre",
         "again": "jouer {times}",
@@ -50,7 +50,6 @@ WORDS = HandoutWords(
         "fine": "la fin (Fine)",
         "segno": "le signe (Segno)",
         "coda": "la Coda",
-        "most": "au plus dans une mesure : {notes}",
         "permission": "Copier des partitions imprimées peut demander une autorisation. La loi de votre pays en décide.",
     },
     reading={

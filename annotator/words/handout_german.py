@@ -42,7 +42,7 @@ WORDS = HandoutWords(
         "sharps": "{count} Kreuze: {names}",
         "flat": "{count} B: {names}",
         "flats": "{count} B: {names}",
-        "chords-too": "{kind}, {hand}",
+        "none": "keine",
         "stays": "bleibt in ihrer Lage",
         "straight": "keine: ohne Wiederholung durchspielen",
         "again": "{times} spielen",
@@ -50,7 +50,6 @@ WORDS = HandoutWords(
         "fine": "Schluss (Fine)",
         "segno": "Zeichen (Segno)",
         "coda": "Coda",
-        "most": "höchstens in einem Takt: {notes}",
         "permission": "Das Kopieren gedruckter Noten kann eine Erlaubnis brauchen. Es gilt das Recht an Ihrem Ort.",
     },
     reading={

@@ -42,7 +42,7 @@ WORDS = HandoutWords(
         "sharps": "{count} diesis: {names}",
         "flat": "{count} bemolle: {names}",
         "flats": "{count} bemolli: {names}",
-        "chords-too": "{kind}, {hand}",
+        "none": "nessuna",
         "stays": "resta in posizione",
         "straight": "nessuno: suonare dall’inizio alla fine",
         "again": "suonare {times}",
@@ -50,7 +50,6 @@ WORDS = HandoutWords(
         "fine": "la fine (Fine)",
         "segno": "il segno (Segno)",
         "coda": "la Coda",
-        "most": "al massimo in una battuta: {notes}",
         "permission": "Copiare musica stampata può richiedere un permesso. Decide la legge del luogo.",
     },
     reading={

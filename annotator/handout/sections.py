@@ -1,0 +1,147 @@
+"""The facts of a piece in words: the sections of the look-through page.
+
+Conventions: a section comes with rows of *what* and *where*. What a player asks first comes first: time, key, scales and chords, both
+hands; then each hand by itself; then accidentals and the way through the piece. A section with nothing to tell is left out, but for
+accidentals and repeats, where "none" is worth knowing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+
+from annotator.handout.blocks import Block, Row, Section
+from annotator.handout.compass import Compass
+from annotator.handout.facts import Accidental, Accompaniment, Found, LookThrough, Moves, Road, Spans, Stretch, Tempo, TimeChange
+from annotator.theory.names import Chord, Scale, name_of
+from annotator.words import chord_name, kind_name, note_name, scale_name
+from annotator.words.handout import bars_words, interval_words, line_words, signature_words, times_words, title_words
+
+MOST_ROWS = 9
+"""How many rows a section has before ``…``."""
+
+MOST_CHORDS = 8
+DOT = chr(0xE1E7)
+NOTES = {
+    Fraction(4): chr(0xE1D2),
+    Fraction(2): chr(0xE1D3),
+    Fraction(1): chr(0xE1D5),
+    Fraction(1, 2): chr(0xE1D7),
+    Fraction(1, 4): chr(0xE1D9),
+}
+"""The note of a metronome mark by its length in quarters (SMuFL)."""
+
+
+def sections(facts: LookThrough, language: str) -> list[Block]:
+    """Return the blocks of the look-through page, but for the chart, in their order."""
+    told: list[tuple[str, Sequence[Row]]] = [
+        ("time", [*_times(facts.times, language), *_tempos(facts.tempos, language)]),
+        ("key", [*_signatures(facts, language), *(_key(each, language) for each in facts.keys)]),
+        ("scales", [Row(_scale(each.what, language), bars_words(each.bars, language)) for each in facts.scales]),
+        ("chords", [_accompaniment(each, language) for each in facts.accompaniments]),
+        ("together", [_kind(each, language) for each in facts.together]),
+        ("others", [_kind(each, language) for each in facts.others]),
+        ("compass", []),
+        ("moves", [_moves(each, language) for each in facts.moves]),
+        ("stretch", [_stretch(each, language) for each in facts.stretches]),
+        ("signs", [_accidental(each, language) for each in facts.accidentals] or [Row(line_words("none", language))]),
+        ("course", [_road(each, language) for each in facts.roads] or [Row(line_words("straight", language))]),
+    ]
+    blocks: list[Block] = []
+    for key, rows in told:
+        if key == "compass" and facts.extremes:
+            blocks.append(Compass(title_words(key, language), facts.extremes, language))
+        elif rows:
+            blocks.append(Section(title_words(key, language), _capped(rows)))
+    return blocks
+
+
+def _capped(rows: Sequence[Row]) -> tuple[Row, ...]:
+    return tuple(rows) if len(rows) <= MOST_ROWS else (*rows[: MOST_ROWS - 1], Row("…"))
+
+
+def _since(bar: str, first: bool, language: str) -> str:
+    return "" if first else line_words("from", language, bar=bar)
+
+
+def _times(changes: Sequence[TimeChange], language: str) -> Iterator[Row]:
+    for number, change in enumerate(changes):
+        time = change.time
+        text = line_words("free-time", language) if time is None else f"{'+'.join(map(str, time.beats))}/{time.beat_type}"
+        yield Row(text, _since(change.bar, number == 0, language))
+
+
+def _tempos(tempos: Sequence[Tempo], language: str) -> Iterator[Row]:
+    for number, tempo in enumerate(tempos):
+        yield Row(" ".join(filter(None, (tempo.words, _metronome(tempo)))), _since(tempo.bar, number == 0, language))
+
+
+def _metronome(tempo: Tempo) -> str:
+    if tempo.beat is None:
+        return ""
+    dotted = tempo.beat not in NOTES
+    note = NOTES.get(tempo.beat * Fraction(2, 3) if dotted else tempo.beat, "")
+    return f"{note}{DOT if dotted else ''} = {tempo.per_minute}"
+
+
+def _signatures(facts: LookThrough, language: str) -> Iterator[Row]:
+    for number, signature in enumerate(facts.signatures):
+        yield Row(signature_words(signature.key, language), _since(signature.bar, number == 0, language))
+
+
+def _key(found: Found, language: str) -> Row:
+    """Name a key as one speaks of it: A minor, whatever its scale."""
+    scale = found.what
+    assert isinstance(scale, Scale) and scale.tonic is not None
+    quality = "major" if scale.type == "major" else "minor"
+    name = chord_name(Chord(scale.tonic, quality, 0, scale.tonic), language, short=False)
+    return Row(name, bars_words(found.bars, language))
+
+
+def _scale(what: Scale | str, language: str) -> str:
+    return scale_name(what, language) if isinstance(what, Scale) else what
+
+
+def _accompaniment(found: Accompaniment, language: str) -> Row:
+    names = list(dict.fromkeys(chord_name(chord, language) for chord in found.chords))
+    more = " …" if len(names) > MOST_CHORDS else ""
+    kind = f"{kind_name(found.kind, language)}, {title_words(found.hand, language)}"
+    return Row(f"{kind}: {', '.join(names[:MOST_CHORDS])}{more}", bars_words(found.bars, language))
+
+
+def _kind(found: Found, language: str) -> Row:
+    return Row(kind_name(str(found.what), language), bars_words(found.bars, language))
+
+
+def _moves(moves: Moves, language: str) -> Row:
+    hand = title_words(moves.hand, language)
+    if not moves.times:
+        return Row(f"{hand}: {line_words('stays', language)}")
+    return Row(f"{hand}: {times_words(moves.times, language)}", bars_words(moves.bars, language))
+
+
+def _stretch(stretch: Stretch, language: str) -> Row:
+    letters = stretch.high.diatonic - stretch.low.diatonic
+    names = "–".join(note_name(name_of(pitch), language) for pitch in (stretch.low, stretch.high))
+    text = f"{title_words(stretch.hand, language)}: {interval_words(letters, language)}, {names}"
+    return Row(text, _bar(stretch.bar, language))
+
+
+def _accidental(found: Accidental, language: str) -> Row:
+    natural = " ♮" if len(found.name) == 1 else ""
+    return Row(note_name(found.name, language) + natural, bars_words(found.bars, language))
+
+
+def _road(road: Road, language: str) -> Row:
+    spans: Spans = (road.bars,)
+    if road.sign == "again":
+        text = line_words("again", language, times=times_words(road.times, language))
+    elif road.sign == "ending":
+        text = line_words("ending", language, number=road.words)
+    else:
+        text = road.words if road.sign == "jump" else line_words(road.sign, language)
+    return Row(text, bars_words(spans, language))
+
+
+def _bar(number: str, language: str) -> str:
+    return bars_words(((number, number),), language)
