@@ -71,7 +71,7 @@ def mark_copy(source: Path, options: Options, copying: Copying) -> Copy:
     document = load(source)
     take_out(document)
     score = read_document(document)
-    report = find_figures(score, _with_style(options, copying.style))
+    report = find_figures(score, with_style(options, copying.style))
     marked = markings(report, score)
     extension = ".mxl" if document.archive is not None else ".musicxml"
     target = output_path(source, "marked", extension, copying.out)
@@ -84,7 +84,7 @@ def mark_copy(source: Path, options: Options, copying: Copying) -> Copy:
         failure = error
     notices = write_marks(document, score, marked, copying.style, options.language)
     outputs = [Output(target, serialise(document)), *pictures]
-    _make_folder(copying.out)
+    make_folder(copying.out)
     for output in outputs:
         write_file(output.path, output.data, sources=(source,), force=copying.force)
     if failure:
@@ -97,7 +97,7 @@ def mark_bytes(data: bytes, options: Options, style: Style) -> bytes:
     document = load(data)
     take_out(document)
     score = read_document(document)
-    report = find_figures(score, _with_style(options, style))
+    report = find_figures(score, with_style(options, style))
     write_marks(document, score, markings(report, score), style, options.language)
     return serialise(document)
 
@@ -113,12 +113,12 @@ def plain_copy(source: Path, out: Path | None, force: bool) -> Path:
     document = load(source)
     data = serialise(document) if take_out(document) else source.read_bytes()
     target = output_path(source, "plain", ".mxl" if document.archive is not None else ".musicxml", out)
-    _make_folder(out)
+    make_folder(out)
     write_file(target, data, sources=(source,), force=force)
     return target
 
 
-def _make_folder(folder: Path | None) -> None:
+def make_folder(folder: Path | None) -> None:
     """Make the folder that the copies go to, if it is not there."""
     try:
         if folder is not None:
@@ -127,7 +127,7 @@ def _make_folder(folder: Path | None) -> None:
         raise OutputError(f"{folder}: this folder cannot be made ({error.strerror}): choose another place with --out") from error
 
 
-def _with_style(options: Options, style: Style) -> Options:
+def with_style(options: Options, style: Style) -> Options:
     """Let the style say which kinds are shown where the user did not."""
     if options.kinds is not None or not style.kinds:
         return options
