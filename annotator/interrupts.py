@@ -5,7 +5,7 @@ Rule
 An interrupt raises ``KeyboardInterrupt`` at once, as always; but inside a function that the drawing library calls it is only noted, and
 raised by ``heed`` when the piece of work in hand is done. Files are complete or absent either way.
 
-Source: cffi's documentation, "extern "Python": exceptions": what a callback raises is printed and not passed on.
+Source: the documentation of ctypes, "Callback functions": what a callback raises is printed and not passed on.
 """
 
 from __future__ import annotations
@@ -16,8 +16,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from types import FrameType
 
-CALLING_BACK = "cairocffi"
-"""The library that calls back."""
+CALLING_BACK = "annotator.engraving.canvas"
+"""The module that the library calls back."""
 
 
 @contextmanager
@@ -46,9 +46,9 @@ def heeding_interrupts() -> Iterator[Callable[[], None]]:
 
 
 def _called_back(frame: FrameType | None) -> bool:
-    """Return whether a frame stands inside something of the library's own."""
+    """Return whether a frame stands inside the module that is called back."""
     while frame is not None:
-        if str(frame.f_globals.get("__name__", "")).partition(".")[0] == CALLING_BACK:
+        if frame.f_globals.get("__name__") == CALLING_BACK:
             return True
         frame = frame.f_back
     return False

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
-from typing import Any
 
-from annotator.engraving.outlines import Outline, UnknownDrawing, numbers
+from annotator.engraving.canvas import Canvas
+from annotator.engraving.outlines import UnknownDrawing, numbers
 from annotator.engraving.stylesheet import Properties
 
 Colour = tuple[float, float, float]
@@ -62,27 +62,12 @@ def paint_of(properties: Properties, name: str, default: str) -> tuple[float, fl
     return None if found is None else (*found, length(properties.get(f"{name}-opacity", "1")))
 
 
-def trace(context: Any, steps: Outline) -> None:
-    """Add an outline to cairo's current path."""
-    curve_to, line_to = context.curve_to, context.line_to
-    for step in steps:
-        kind = step[0]
-        if kind == "C":
-            curve_to(*step[1:])
-        elif kind == "L":
-            line_to(*step[1:])
-        elif kind == "M":
-            context.move_to(*step[1:])
-        else:
-            context.close_path()
-
-
-def prepare(context: Any) -> None:
+def prepare(context: Canvas) -> None:
     """Set what is the same for every stroke of a page."""
     context.set_miter_limit(_MITER_LIMIT)
 
 
-def paint(context: Any, properties: Properties) -> None:
+def paint(context: Canvas, properties: Properties) -> None:
     """Fill and stroke cairo's current path as the properties say, and forget it."""
     fill, stroke = paint_of(properties, "fill", "black"), paint_of(properties, "stroke", "none")
     width = length(properties.get("stroke-width", "1"))

@@ -25,6 +25,7 @@ import importlib.util
 import os
 import sys
 import unicodedata
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from io import BytesIO
@@ -106,12 +107,20 @@ def register() -> bool:
     if sys.platform == "win32":
         add = ctypes.windll.gdi32.AddFontResourceExW
         return all(bool(add(str(path), 0x10, None)) for path in paths)
-    library = ctypes.util.find_library("fontconfig") or "libfontconfig.so.1"
-    try:
-        fontconfig = ctypes.CDLL(library)
-    except OSError:
+    fontconfig = _fontconfig()
+    if fontconfig is None:
         return False
     return all(bool(fontconfig.FcConfigAppFontAddFile(None, os.fsencode(path))) for path in paths)
+
+
+def _fontconfig() -> ctypes.CDLL | None:
+    """Open the library that knows the typefaces. Its usual name is tried first: asking the system takes another process."""
+    with suppress(OSError):
+        return ctypes.CDLL("libfontconfig.so.1")
+    found = ctypes.util.find_library("fontconfig")
+    with suppress(OSError):
+        return ctypes.CDLL(found) if found else None
+    return None
 
 
 def resolve(family: str) -> str:

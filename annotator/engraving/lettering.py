@@ -16,11 +16,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Any
 
 from lxml import etree
 
 from annotator.engraving import brush, fonts, glyphs
+from annotator.engraving.canvas import Canvas
 from annotator.engraving.outlines import UnknownDrawing
 from annotator.engraving.stylesheet import Properties, Stylesheet, inherit
 
@@ -108,15 +108,11 @@ def _place(element: etree._Element, name: str, default: float | None) -> float |
 
 
 class Letterer:
-    """Writes text on one cairo context."""
+    """Writes text on one canvas."""
 
-    def __init__(self, cairo: Any, context: Any) -> None:
-        """Take the module of cairo and the context to write on."""
-        self._cairo, self._context = cairo, context
-        options = cairo.FontOptions()
-        options.set_hint_style(cairo.HINT_STYLE_NONE)
-        options.set_hint_metrics(cairo.HINT_METRICS_OFF)
-        context.set_font_options(options)
+    def __init__(self, context: Canvas) -> None:
+        """Take the canvas to write on."""
+        self._context = context
 
     def write(self, element: etree._Element, inherited: Properties, sheet: Stylesheet) -> None:
         """Write a ``text`` element."""
@@ -166,7 +162,7 @@ class Letterer:
             return part.advance * piece.size
         if part.face is None:
             self._select("sans-serif", piece.bold, piece.italic, piece.size, 1.0)
-            return float(self._context.text_extents(text)[4])
+            return self._context.advance(text)
         face = part.face
         return fonts.text_width(text, piece.size, face.bold, face.italic, face.family)
 
@@ -187,16 +183,13 @@ class Letterer:
             x += stretch * self._advance(text, part, piece)
 
     def _select(self, family: str, bold: bool, italic: bool, size: float, stretch: float) -> None:
-        cairo, context = self._cairo, self._context
-        slant = cairo.FONT_SLANT_ITALIC if italic else cairo.FONT_SLANT_NORMAL
-        context.select_font_face(family, slant, cairo.FONT_WEIGHT_BOLD if bold else cairo.FONT_WEIGHT_NORMAL)
-        context.set_font_matrix(cairo.Matrix(size * stretch, 0, 0, size, 0, 0))
+        self._context.select_font(family, bold, italic, size * stretch, size)
 
     def _music(self, glyph: glyphs.Glyph, size: float, x: float, y: float, stretch: float) -> None:
         context = self._context
         context.save()
         context.translate(x, y)
         context.scale(stretch * size / glyphs.EM, -size / glyphs.EM)
-        brush.trace(context, glyph.outline)
+        context.trace(glyph.outline)
         context.fill()
         context.restore()

@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import Any
 
 from lxml import etree
 
 from annotator.engraving import brush
+from annotator.engraving.canvas import Canvas
 from annotator.engraving.lettering import Letterer
 from annotator.engraving.outlines import UnknownDrawing, matrices, numbers, outline
 from annotator.engraving.stylesheet import Properties, Stylesheet, inherit
@@ -57,14 +57,14 @@ def _box(text: str) -> tuple[float, float, float, float]:
 
 
 class Painter:
-    """Paints one page on one cairo context."""
+    """Paints one page on one canvas."""
 
-    def __init__(self, cairo: Any, context: Any, root: etree._Element) -> None:
+    def __init__(self, context: Canvas, root: etree._Element) -> None:
         """Read the page's style rules and its ids."""
-        self._context, self._root, self._matrix = context, root, cairo.Matrix
+        self._context, self._root = context, root
         rules = "\n".join(each.text or "" for each in root.iter("{*}style"))
         self._sheet = Stylesheet(rules, root.get("id", ""))
-        self._letterer = Letterer(cairo, context)
+        self._letterer = Letterer(context)
         self._by_id = {each.get("id"): each for each in root.iter("{*}g", "{*}path", "{*}symbol") if each.get("id")}
         self._size = page_size(root)
         brush.prepare(context)
@@ -99,7 +99,7 @@ class Painter:
         if transform:
             self._context.save()
             for matrix in matrices(transform):
-                self._context.transform(self._matrix(*matrix))
+                self._context.transform(matrix)
         draw(self, element, inherited if tag == "text" else inherit(inherited, own), depth)
         if transform:
             self._context.restore()
@@ -148,7 +148,7 @@ class Painter:
             self._context.restore()
 
     def _path(self, element: etree._Element, properties: Properties, depth: int) -> None:
-        brush.trace(self._context, outline(element.get("d", "")))
+        self._context.trace(outline(element.get("d", "")))
         self._ink(properties)
 
     def _points(self, element: etree._Element, properties: Properties, depth: int) -> None:

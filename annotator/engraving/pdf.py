@@ -10,13 +10,13 @@ Source: PDF 1.7 unit of 1/72 inch; ISO 216 (A4, 210 x 297 mm); US letter, 8.5 x 
 
 from __future__ import annotations
 
-import io
 from collections.abc import Sequence
 from typing import Any
 
 from lxml import etree
 
-from annotator.engraving import cairo_library, fonts
+from annotator.engraving import fonts
+from annotator.engraving.canvas import AUTHOR, CREATED, CREATOR, TITLE, Canvas, pdf_canvas, picture_canvas
 from annotator.engraving.outlines import UnknownDrawing
 from annotator.engraving.painter import Painter, page_size, parse
 from annotator.engraving.paper import paper_of
@@ -64,26 +64,17 @@ class _StrangePageError(Exception):
 
 
 def _pdf(pages: Sequence[str], foreign: frozenset[int], paper: Paper, title: str, author: str) -> bytes:
-    cairo = cairo_library.load()
     width, height = (MM * each for each in paper_size(paper))
-    target = io.BytesIO()
-    surface = cairo.PDFSurface(target, width, height)
-    for key, value in (
-        (cairo.PDF_METADATA_TITLE, title),
-        (cairo.PDF_METADATA_AUTHOR, author),
-        (cairo.PDF_METADATA_CREATOR, "annotator"),
-        (cairo.PDF_METADATA_CREATE_DATE, _CREATED),
-    ):
-        surface.set_metadata(key, value)
-    context = cairo.Context(surface)
+    metadata = ((TITLE, title), (AUTHOR, author), (CREATOR, "annotator"), (CREATED, _CREATED))
+    canvas = pdf_canvas(width, height, metadata)
     for number, page in enumerate(pages):
         try:
-            _page(cairo, context, page, width, height, number in foreign)
+            _page(canvas, page, width, height, number in foreign)
         except UnknownDrawing as error:
             raise _StrangePageError(number) from error
-        surface.show_page()
-    surface.finish()
-    return target.getvalue()
+        canvas.show_page()
+        canvas.check()
+    return canvas.finished()
 
 
 def write_png(page_svg: str, paper: Paper, dpi: float) -> bytes:
@@ -95,19 +86,15 @@ def write_png(page_svg: str, paper: Paper, dpi: float) -> bytes:
 
 
 def _png(page: str, paper: Paper, dpi: float, foreign: bool) -> bytes:
-    cairo = cairo_library.load()
     width, height = (each / 25.4 * dpi for each in paper_size(paper))
-    surface = cairo.ImageSurface(cairo.FORMAT_RGB24, max(1, round(width)), max(1, round(height)))
-    context = cairo.Context(surface)
-    context.set_source_rgb(1, 1, 1)
-    context.paint()
-    _page(cairo, context, page, width, height, foreign)
-    target = io.BytesIO()
-    surface.write_to_png(target)
-    return target.getvalue()
+    canvas = picture_canvas(max(1, round(width)), max(1, round(height)))
+    canvas.set_source_rgba(1, 1, 1, 1)
+    canvas.paint()
+    _page(canvas, page, width, height, foreign)
+    return canvas.png()
 
 
-def _page(cairo: Any, context: Any, page: str, width: float, height: float, foreign: bool) -> None:
+def _page(context: Canvas, page: str, width: float, height: float, foreign: bool) -> None:
     """Paint a page into a room of the context that begins at its origin."""
     root = parse(page)
     wide, high = page_size(root)
@@ -117,11 +104,11 @@ def _page(cairo: Any, context: Any, page: str, width: float, height: float, fore
     context.scale(scale, scale)
     if foreign:
         try:
-            _paint_foreign(cairo, context, root)
+            _paint_foreign(context, root)
         except (UnknownDrawing, ValueError, KeyError, TypeError) as error:
             raise EngraverError(f"a page of the engraver cannot be drawn ({error})") from error
     else:
-        Painter(cairo, context, root).paint()
+        Painter(context, root).paint()
     context.restore()
 
 
@@ -129,13 +116,14 @@ def _no_fetching(url: str, resource_type: str | None = None) -> bytes:
     raise EngraverError(f"a page refers to '{url[:60]}'; pages may not refer to other files")
 
 
-def _paint_foreign(cairo: Any, context: Any, root: etree._Element) -> None:
+def _paint_foreign(context: Canvas, root: etree._Element) -> None:
     """Let CairoSVG draw a page, in our families, as a recording that is then painted."""
+    import cairocffi
     from cairosvg import parser, surface
 
     class Recorded(surface.Surface):  # type: ignore[misc]
         def _create_surface(self, width: float, height: float) -> tuple[Any, float, float]:
-            return cairo.RecordingSurface(cairo.CONTENT_COLOR_ALPHA, None), width, height
+            return cairocffi.RecordingSurface(cairocffi.CONTENT_COLOR_ALPHA, None), width, height
 
     for element in root.iter():
         if isinstance(element.tag, str) and element.get("font-family"):
@@ -145,6 +133,6 @@ def _paint_foreign(cairo: Any, context: Any, root: etree._Element) -> None:
     wide, high = page_size(root)
     context.save()
     context.scale(wide / recorded.width, high / recorded.height)
-    context.set_source_surface(recorded.cairo, 0, 0)
+    context.set_source_surface(int(cairocffi.ffi.cast("uintptr_t", recorded.cairo._pointer)), 0, 0)
     context.paint()
     context.restore()

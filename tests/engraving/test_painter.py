@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import builtins
+import ctypes
 import io
 import re
 import shutil
@@ -147,16 +147,13 @@ def test_no_page_is_an_error_of_the_engraver(page: str) -> None:
 
 
 def test_without_cairo_the_message_names_the_package(monkeypatch: pytest.MonkeyPatch) -> None:
-    real = builtins.__import__
+    def broken(name: str) -> Any:
+        raise OSError(f"{name}: cannot open shared object file")
 
-    def broken(name: str, *rest: Any, **more: Any) -> Any:
-        if name == "cairocffi":
-            raise OSError("no library called cairo")
-        return real(name, *rest, **more)
-
-    monkeypatch.setattr(builtins, "__import__", broken)
+    monkeypatch.setattr(ctypes, "CDLL", broken)
+    cairo_library.opened.cache_clear()
     with pytest.raises(EngraverError) as caught:
-        cairo_library.load()
+        cairo_library.opened()
     assert all(word in str(caught.value) for word in ("libcairo2", "dnf", "brew", "Windows"))
     assert "\n" not in str(caught.value)
 
