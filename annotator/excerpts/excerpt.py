@@ -21,7 +21,7 @@ from annotator.excerpts.barlines import mend_barlines
 from annotator.excerpts.beams import mend_beams
 from annotator.excerpts.frame import frame
 from annotator.excerpts.in_force import attributes_in_force, marks_in_force
-from annotator.excerpts.one_hand import keep_staves
+from annotator.excerpts.one_hand import keep_staves, move_to_hand, renumber_staves
 from annotator.excerpts.opening import open_with
 from annotator.excerpts.section import Section, section_of
 from annotator.excerpts.selection import Taken, taken
@@ -61,7 +61,7 @@ def excerpt(
     """
     chosen = taken(score, first, last, hand, parts)
     layouts = lay_out(document, LIMITS)
-    sections = [section_of(layouts[each.index], each) for each in chosen]
+    sections = [section_of(layouts[each.index], each, score.resolution) for each in chosen]
     for section in sections:
         _finish(section)
     root = frame(document.tree.getroot(), [section.part for section in sections])
@@ -80,22 +80,25 @@ def _finish(section: Section) -> None:
     """Make a cut section whole: nothing hangs, and all that is in force is said."""
     attributes = attributes_in_force(section.before, section.first)
     marks = marks_in_force(section.before, section.first)
+    for mark in marks:
+        move_to_hand(mark, section)
     keep_staves(section)
     mend_spans(section)
     mend_ties(section)
     mend_beams(section)
     mend_barlines(section)
     open_with(section, attributes, marks)
+    renumber_staves(section)
 
 
 def _numbers(document: Document, root: Any, sections: list[Section]) -> dict[int, int]:
     """Return the number in the excerpt of each pitched note, by its number in the whole."""
     places = {note: place for place, note in enumerate(root.iter("note"), 1)}
     return {
-        number: places[section.twins[note]]
+        number: places[section.twins[note.element]]
         for section in sections
         for number, note in section.pitched.items()
-        if section.twins[note] in places
+        if section.twins[note.element] in places
     }
 
 
@@ -107,6 +110,3 @@ def _read(document: Document, chosen: tuple[Taken, ...]) -> Score:
         left = frozenset(place for place, staff in enumerate(each.staves, 1) if staff in each.part.left_staves)
         parts.append(replace(part, left_staves=left, keyboard=each.part.keyboard))
     return replace(score, parts=tuple(parts))
-
-
-__all__ = ["Excerpt", "excerpt"]

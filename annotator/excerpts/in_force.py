@@ -63,8 +63,10 @@ class InForce:
     def _spread(self, tag: str) -> list[tuple[str, Any]]:
         """Return the elements of a kind with their staves; where one holds for all and others for some, each staff's own."""
         held = self._by_staff.get(tag, {})
+        if tag == "clef" and list(held) == ["1"]:
+            return [("", held["1"])]
         if tag == "clef" or "" not in held or len(held) == 1:
-            return sorted(((staff if tag != "clef" or staff != "1" or len(held) > 1 else "", e) for staff, e in held.items()), key=_by_number)
+            return sorted(held.items(), key=_by_number)
         staves = int(self._single["staves"].text) if "staves" in self._single else 1
         return [(str(staff), held.get(str(staff), held[""])) for staff in range(1, staves + 1)]
 
@@ -112,7 +114,7 @@ def marks_in_force(before: Iterable[Sequence[Moment]], first: Sequence[Moment]) 
     for bar in before:
         for moment in in_time(moment for moment in bar if moment.tag == "direction"):
             direction = moment.element
-            if _is_tempo(direction):
+            if is_tempo(direction):
                 tempo = direction
             if _loudness(direction) is not None:
                 loudness = direction
@@ -120,14 +122,14 @@ def marks_in_force(before: Iterable[Sequence[Moment]], first: Sequence[Moment]) 
                 loudness = None
     begins = [moment.element for moment in at_start(first, "direction")]
     again = []
-    if tempo is not None and not any(_is_tempo(each) or each.find("direction-type/words") is not None for each in begins):
+    if tempo is not None and not any(is_tempo(each) or each.find("direction-type/words") is not None for each in begins):
         again.append(_set_again(tempo, ("metronome", "words")))
     if loudness is not None and not any(each.find("direction-type/dynamics") is not None for each in begins):
         again.append(_set_again(loudness, ("dynamics",)))
     return again
 
 
-def _is_tempo(direction: Any) -> bool:
+def is_tempo(direction: Any) -> bool:
     """Return whether a direction names a speed: a metronome mark, or words with a tempo to play."""
     if direction.find("direction-type/metronome") is not None:
         return True
@@ -136,7 +138,7 @@ def _is_tempo(direction: Any) -> bool:
 
 
 def _loudness(direction: Any) -> Any:
-    marks = [mark for mark in direction.iterfind("direction-type/dynamics/*")]
+    marks = list(direction.iterfind("direction-type/dynamics/*"))
     return marks[0] if len(marks) == 1 and marks[0].tag in LOUDNESS else None
 
 
@@ -148,6 +150,6 @@ def _set_again(direction: Any, tags: tuple[str, ...]) -> Any:
         for name in ("id", "default-x", "relative-x"):
             element.attrib.pop(name, None)
     for child in list(twin):
-        if (child.tag == "direction-type" and child[0].tag not in tags) or child.tag in ("offset", "voice"):
+        if (child.tag == "direction-type" and not any(mark.tag in tags for mark in child)) or child.tag in ("offset", "voice"):
             twin.remove(child)
     return twin

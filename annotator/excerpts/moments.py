@@ -3,7 +3,7 @@
 Conventions
 -----------
 * Times are quarter notes from the start of the bar. A chord member has the time of the note it is struck with, a grace note that of the
-  note it leads to; a direction has the time it stands at, its ``<offset>`` counted in.
+  note it leads to; a direction begins at the time it is meant for, its ``<offset>`` counted in, and "ends" where it stands.
 * A backup never goes beyond the bar's start. Durations that are no numbers count as nothing.
 
 Source: MusicXML 4.0 (W3C), elements ``backup``, ``forward``, ``duration``, ``offset``.
@@ -62,7 +62,7 @@ class Clock:
             at = cursor
             if tag == "direction":
                 at = max(Fraction(0), cursor + _number(child.findtext("offset")) / self.divisions)
-            yield Moment(index, at, at, order, child)
+            yield Moment(index, at, cursor, order, child)
 
     def _length(self, element: Any) -> Fraction:
         return max(Fraction(0), _number(element.findtext("duration"))) / self.divisions

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any
 
 from lxml import etree
@@ -11,6 +12,7 @@ from lxml import etree
 from annotator.excerpts.moments import Clock, Moment
 from annotator.excerpts.selection import Taken
 from annotator.reading.layout import Measure, PartLayout
+from annotator.score import Note
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,8 +20,9 @@ class Section:
     """One part being cut.
 
     ``bars`` are all bars of the part in the user's document, walked through; ``measures`` are the copies of those taken. ``twins`` gives
-    the copy of each element of a bar taken, ``pitched`` the user's ``<note>`` by the note's number, for the pitched notes of those bars;
-    ``continues`` the number of the note that a note (by number) is tied from, for the whole part.
+    the copy of each element of a bar taken, ``pitched`` the pitched notes of those bars by their number, ``continues`` the number of the
+    note that a note (by number) is tied from, for the whole part. ``divisions`` are those in force at the start of each bar,
+    ``lengths`` how long each bar is, in quarter notes.
     """
 
     taken: Taken
@@ -27,8 +30,10 @@ class Section:
     bars: tuple[tuple[Moment, ...], ...]
     measures: tuple[Any, ...]
     twins: dict[Any, Any]
-    pitched: dict[int, Any]
+    pitched: dict[int, Note]
     continues: dict[int, int]
+    divisions: tuple[Fraction, ...]
+    lengths: tuple[Fraction, ...]
 
     @property
     def before(self) -> tuple[tuple[Moment, ...], ...]:
@@ -43,32 +48,29 @@ class Section:
     def twin(self, element: Any) -> Any:
         """Return the copy of an element if it is in the excerpt, else None."""
         found = self.twins.get(element)
-        if found is None:
-            return None
-        top = found
-        while top.getparent() is not None:
-            top = top.getparent()
-        return found if top.tag == "measure" else None
+        return None if found is None or _top(found).tag != "measure" else found
 
 
-def section_of(layout: PartLayout, taken: Taken) -> Section:
-    """Copy the bars taken of a part."""
+def section_of(layout: PartLayout, taken: Taken, resolution: int) -> Section:
+    """Copy the bars taken of a part. ``resolution`` is that of the score."""
     clock = Clock()
-    bars = tuple(
-        tuple(clock.bar(index, measure.content if measure.content is not None else ()))
-        for index, measure in enumerate(layout.measures)
-    )
+    divisions, bars = [], []
+    for index, measure in enumerate(layout.measures):
+        divisions.append(clock.divisions)
+        bars.append(tuple(clock.bar(index, measure.content if measure.content is not None else ())))
     twins: dict[Any, Any] = {}
     measures = tuple(_copied(layout.measures[index], twins) for index in taken.bars)
     notes = taken.part.notes
     return Section(
         taken,
         layout.id,
-        bars,
+        tuple(bars),
         measures,
         twins,
-        {note.number: note.element for note in notes if note.bar in taken.bars},
+        {note.number: note for note in notes if note.bar in taken.bars},
         {note.number: note.continues for note in notes if note.continues is not None},
+        tuple(divisions),
+        tuple(Fraction(bar.ticks, resolution) for bar in taken.part.bars),
     )
 
 
@@ -82,7 +84,15 @@ def _copied(measure: Measure, twins: dict[Any, Any]) -> Any:
         return made
     framed = content if content.tag == "measure" else content.getparent()
     made = etree.Element("measure", dict(framed.attrib))
-    made.extend([copy.deepcopy(child) for child in content])
-    for old, new in zip((each for child in content for each in child.iter()), (each for child in made for each in child.iter()), strict=True):
-        twins[old] = new
+    for child in content:
+        twin = copy.deepcopy(child)
+        twins.update(zip(child.iter(), twin.iter(), strict=True))
+        made.append(twin)
     return made
+
+
+def _top(element: Any) -> Any:
+    """Return the outermost element that an element is in."""
+    while element.getparent() is not None:
+        element = element.getparent()
+    return element

@@ -56,9 +56,11 @@ def bar_range(numbers: Sequence[str], first: str, last: str) -> range:
     >>> bar_range(["0", "1", "2", "2", "3", "1", "2"], "1", "2")
     range(1, 4)
     """
+    if not numbers:
+        raise UsageError("there are no bars to cut an excerpt from")
     for number in (first, last):
         if number not in numbers:
-            raise UsageError(f"there is no bar {number}: the bars go from {numbers[0]} to {numbers[-1]}" if numbers else "there are no bars")
+            raise UsageError(f"there is no bar {number}: the bars go from {numbers[0]} to {numbers[-1]}")
     start = numbers.index(first)
     if last not in numbers[start:]:
         raise UsageError(f"bars {first}-{last} run backwards: give the first bar first")
