@@ -3,7 +3,7 @@
 Conventions
 -----------
 Everything is found on the engraved page by the numbers of the notes. A figure that goes on after a system break has one bracket in each
-system; what continues has open ends and repeats the short label in parentheses.
+system; what continues has open ends and repeats the short label in parentheses, or three dots where that is wider than the bracket.
 """
 
 from __future__ import annotations
@@ -13,15 +13,22 @@ from dataclasses import dataclass
 from typing import Any
 
 from annotator.engraving.boxes import Box, around, classes, numbers, tag
+from annotator.engraving.breaks import AIR
 from annotator.engraving.carriers import CLASS, carrier_id
 from annotator.engraving.drawing import Bracket, Pen
 from annotator.engraving.geometry import boxes_of
 from annotator.engraving.greying import SVG, heads_of
 from annotator.engraving.placing import Piece
 from annotator.engraving.widening import Stretch
-from annotator.engraving.wording import Wording, choose, word_bracket
+from annotator.engraving.wording import Wording, choose, room_to_write, word_bracket
 from annotator.marking import Mark
 from annotator.style import Style
+
+AS_BEFORE = "(…)"
+"""What a bracket says that goes on, where its words would be wider than it is."""
+
+NEARLY = 0.9
+"""From how much of its length on a bracket is nearly too short: in a narrower system it would be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +80,8 @@ def carrier_indexes(marks: Sequence[Mark]) -> dict[str, int]:
 class Setting:
     """What brackets are made with.
 
-    The style and its measures, the first staff of each part, the system that each note is in, and the width of the page.
+    The style and its measures, the first staff of each part, the system that each note is in, the width of the page, and whether a bracket
+    may give up the room to write on it.
     """
 
     style: Style
@@ -81,6 +89,7 @@ class Setting:
     first_staff: Mapping[str, int]
     system_of: Mapping[int, int]
     width: float
+    gives_way: bool = False
 
 
 def systems_of(mark: Mark, setting: Setting) -> range:
@@ -112,22 +121,30 @@ def bracket_in(system: System, index: int, mark: Mark, setting: Setting) -> tupl
     group = (system.index, 0 if outward < 0 else 1, staff)
     at_home = [system.heads[note.number] for note in here if note.staff == mark.staff]
     wanted, inner = _heights(system, staff, around(at_home or own), outward, system.carriers.get(index), setting.pen)
-    return bracket, Piece(group, bracket.boxes(setting.pen), wanted, inner, outward)
+    boxes = bracket.boxes(setting.pen)
+    at_least = boxes[:1] if setting.style.labels == "blank" and setting.gives_way else boxes
+    return bracket, Piece(group, boxes, at_least, wanted, inner, outward)
 
 
-def too_short(bracket: Bracket, setting: Setting) -> Stretch | None:
-    """Return the stretch that a bracket would need where a word of it is wider than it is, else None."""
-    widest = max((word.width for word in bracket.wording.words if word.text), default=0.0)
-    length = bracket.right - bracket.left
-    if widest <= length:
+def stretch_of(bracket: Bracket, setting: Setting) -> Stretch | None:
+    """Return the stretch that a bracket needs where it is too short for its words, or nearly so for its shortest label, else None."""
+    words = [word for word in bracket.wording.words if word.text]
+    if not words:
         return None
     mark, here = bracket.mark, bracket.notes
     fitting = setting.pen.fitting()
+    length = bracket.right - bracket.left
+    widest = max(word.width for word in words)
+    narrow = widest > length
+    if not narrow:
+        widest = fitting.measure(mark.labels[2])
+        if bracket.opens_left or widest + 2 * fitting.air <= NEARLY * length:
+            return None
     needed = widest + 2 * (fitting.air + fitting.rest)
     first = here[0] if bracket.opens_left else mark.first
     last = 0 if bracket.opens_right or mark.last.tick <= first.tick else mark.last.number
     staff = setting.first_staff.get(mark.part, 1) + mark.staff - 1
-    return Stretch(first.number, last, staff, mark.side, needed, needed - length)
+    return Stretch(first.number, last, staff, mark.side, needed, max(0.0, needed - length / AIR), narrow)
 
 
 def _heights(
@@ -148,13 +165,12 @@ def _wording(mark: Mark, system: System, left: float, right: float, goes_on: boo
         return Wording((), "none")
     wordings = choose(mark.labels, style.labels)
     if goes_on:
-        wordings = _continued(mark, system)
+        wordings = [(tier, text if pen.width(text) <= right - left else AS_BEFORE) for tier, text in _continued(mark, system)]
     changes = sorted((system.heads[note.number].left, text) for note, text in mark.changes if note.number in system.heads)
-    wording = word_bracket(left, right, wordings, changes, pen.fitting())
-    wording = Wording(tuple(_inside(word, setting.width) for word in wording.words), wording.tier)
     if style.labels == "blank":
-        return Wording(tuple(_blank(word) for word in wording.words if word.row == 0), "none")
-    return wording
+        return room_to_write(left, right, changes, pen.fitting())
+    wording = word_bracket(left, right, wordings, changes, pen.fitting())
+    return Wording(tuple(_inside(word, setting.width) for word in wording.words), wording.tier)
 
 
 def _continued(mark: Mark, system: System) -> list[tuple[str, str]]:
@@ -181,7 +197,3 @@ def _inside(word: Any, width: float) -> Any:
     """Keep a word between the margins."""
     left = max(0.0, min(word.left, width - word.width))
     return type(word)(word.text, left, word.width, word.row, word.label)
-
-
-def _blank(word: Any) -> Any:
-    return type(word)("", word.left, word.width, word.row, word.label)

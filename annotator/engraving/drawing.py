@@ -45,6 +45,11 @@ class Pen:
         """From one row of words to the next."""
         return 1.0 * self.size
 
+    @property
+    def writing(self) -> float:
+        """How high the room is that a pupil writes in."""
+        return 1.7 * self.size
+
     def width(self, text: str) -> float:
         """Width of a text."""
         return fonts.text_width(text, self.size, family=self.family)
@@ -83,6 +88,10 @@ class Bracket:
         top, bottom = min(0.0, inward * hook) - thick, max(0.0, inward * hook) + thick
         boxes = [Box(self.left - thick, top, self.right + thick, bottom)]
         for word in self.wording.words:
+            if not word.text:
+                if word.row:  # room to write in
+                    boxes.append(Box(word.left, min(0.0, self.outward * pen.writing), word.right, max(0.0, self.outward * pen.writing)))
+                continue
             ink = fonts.text_box(word.text, pen.size, family=pen.family)
             base = self.baseline(word, pen)
             boxes.append(Box(word.left, base + min(ink[1], -0.66 * pen.size), word.right, base + max(ink[3], 0.0)))
@@ -123,7 +132,7 @@ def _stroke(bracket: Bracket, start: float, end: float, y: float, space: float) 
         start = stop
     if bracket.opens_right and end == bracket.right:
         begin = max(start, end - dashed)
-        pieces += list(_dashes(begin + space, end, y, space))
+        pieces += list(_dashes(begin + space if begin > start else begin, end, y, space))
         end = begin
     if end - start > 1:
         pieces.append(f"M{start:.0f} {y:.0f} L{end:.0f} {y:.0f}")

@@ -17,7 +17,7 @@ from lxml import etree
 
 from annotator.engraving import fonts
 from annotator.engraving.boxes import classes
-from annotator.engraving.brackets import Setting, System, bracket_in, carrier_indexes, read_system, systems_of, too_short
+from annotator.engraving.brackets import Setting, System, bracket_in, carrier_indexes, read_system, stretch_of, systems_of
 from annotator.engraving.drawing import Bracket, draw, pen_of
 from annotator.engraving.geometry import boxes_of
 from annotator.engraving.greying import SVG, Shades, note_number, shade
@@ -39,13 +39,18 @@ class Account:
     """What came of the marks on the pages.
 
     How many brackets were drawn and how many found no free place, the labels by the length that was taken, and the stretches of bars
-    that are too short for the words on them.
+    that are too short for the words on them, or nearly so.
     """
 
     brackets: int
     crowded: int
     tiers: Counter[str]
-    narrow: tuple[Stretch, ...] = ()
+    tight: tuple[Stretch, ...] = ()
+
+    @property
+    def narrow(self) -> int:
+        """How many brackets are shorter than a text on them."""
+        return sum(each.narrow for each in self.tight)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +63,7 @@ class Engraving:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """All that one engraving needs."""
+    """All that one engraving needs; ``last_room`` if there is no trying again with more room."""
 
     document: Document
     score: Score
@@ -72,6 +77,7 @@ class Job:
     note_names: bool
     reasons: Mapping[int, str] | None = None
     full_pages: bool = True
+    last_room: bool = False
 
 
 def first_staves(job: Job) -> dict[str, int]:
@@ -104,7 +110,7 @@ def finish(job: Job, pages: list[Any]) -> Engraving:
     }
     systems = _systems(pages, staff_of, job)
     system_of = {number: system.index for page in systems for system in page for number in system.heads}
-    setting = Setting(job.style, pen_of(job.style), first_staff, system_of, job.paper.inner_width)
+    setting = Setting(job.style, pen_of(job.style), first_staff, system_of, job.paper.inner_width, job.last_room)
     shades = Shades(
         job.markings.grey if job.style.greying else frozenset(),
         job.markings.anchors,
@@ -117,19 +123,19 @@ def finish(job: Job, pages: list[Any]) -> Engraving:
     marks_in = _marks_by_system(job, setting)
     tiers: Counter[str] = Counter()
     crowded = 0
-    narrow: list[Stretch] = []
+    tight: list[Stretch] = []
     texts = []
     for number, (page, here) in enumerate(zip(pages, systems, strict=True), 1):
         margin = _margin(page)
         draw_head(margin, lines, job.paper)
         brackets, blocked = _mark(margin, here, marks_in, job, setting)
         tiers.update(bracket.wording.tier for bracket in brackets)
-        narrow += [each for bracket in brackets if (each := too_short(bracket, setting)) is not None]
+        tight += [each for bracket in brackets if (each := stretch_of(bracket, setting)) is not None]
         crowded += blocked
         shade(page, shades)
         draw_foot(margin, number, len(pages), job.score.title, job.legend, notice, job.paper)
         texts.append(_text(page, job))
-    return Engraving(tuple(texts), Account(tiers.total(), crowded, tiers, tuple(narrow)))
+    return Engraving(tuple(texts), Account(tiers.total(), crowded, tiers, tuple(tight)))
 
 
 def _systems(pages: list[Any], staff_of: dict[int, int], job: Job) -> list[list[System]]:

@@ -45,7 +45,7 @@ a millimetre (the lower one grows with it): as usual, and what is tried when tha
 AROUND = (0.8, 1.2, 1.2)
 """With each of them: room above and below what stands outside the staves, carriers included."""
 
-WIDENINGS = 3
+WIDENINGS = 4
 """How often bars are made wider before the rest is left as it is."""
 
 LINKS = ["tie@startid", "tie@endid", "fing@startid", "arpeg@plist", "beamSpan@plist"]
@@ -96,7 +96,7 @@ def engrave_with_account(
     while made.account.narrow or made.account.crowded:
         if made.account.narrow and widenings < WIDENINGS:
             widenings += 1
-            stretches = with_more(stretches, made.account.narrow)
+            stretches = with_more(stretches, made.account.tight)
             mei = _prepared(job, imported, stretches)
         elif made.account.crowded and room + 1 < len(ROOM):
             room += 1
@@ -108,7 +108,7 @@ def engrave_with_account(
 
 
 def _faults(made: Engraving) -> tuple[int, int]:
-    return made.account.crowded, len(made.account.narrow)
+    return made.account.crowded, made.account.narrow
 
 
 def _options(job: Job) -> dict[str, Any]:
@@ -176,5 +176,5 @@ def _drawn(job: Job, mei: str, step: int) -> Engraving:
         "pageMarginBottom": room["pageMarginTop"] + FOOT,
     } | room
     answer = ask("pages", mei, options, len(job.copy.printed))
-    job = replace(job, paper=replace(job.paper, top=room["pageMarginTop"]))
+    job = replace(job, paper=replace(job.paper, top=room["pageMarginTop"]), last_room=step + 1 == len(ROOM))
     return finish(job, [_parsed(page) for page in answer["pages"]])

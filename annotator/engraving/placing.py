@@ -34,12 +34,13 @@ CELL = 400.0
 class Piece:
     """One bracket to place.
 
-    ``group`` is its system, side and staff. ``inner`` is the height nearest to the staff that is allowed; ``y`` is the answer, ``free``
-    whether it touches nothing.
+    ``group`` is its system, side and staff. ``at_least`` are the boxes it takes where there is no place for all. ``inner`` is the height
+    nearest to the staff that is allowed; ``y`` is the answer, ``free`` whether it touches nothing.
     """
 
     group: tuple[int, int, int]
     boxes: tuple[Box, ...]
+    at_least: tuple[Box, ...]
     wanted: float
     inner: float
     outward: int
@@ -135,6 +136,9 @@ def _search(piece: Piece, obstacles: Field, reach: Reach) -> tuple[float, bool]:
         y = _nearest(piece, obstacles, padding, far)
         if y is not None:
             return y, True
+    if piece.at_least != piece.boxes:
+        piece.boxes = piece.at_least
+        return _search(piece, obstacles, reach)
     return piece.wanted, False
 
 

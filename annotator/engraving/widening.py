@@ -33,8 +33,9 @@ LETTER_WIDTH = 0.5 * POINTS * 35.28
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """From the note numbered ``first`` to ``last`` (0: to the end of its bar): how wide it must be and how much of that is missing.
+    """From the note numbered ``first`` to ``last`` (0: to the end of its bar): how wide it must be, and how much of that its bar lacks.
 
+    ``narrow``: on the page as it is; else it only would be in a narrower system.
     ``staff`` counts through all parts from 1, ``side`` is the side of the staff the bracket is on.
     """
 
@@ -44,19 +45,22 @@ class Stretch:
     side: str
     width: float
     missing: float
+    narrow: bool = True
 
 
 Stretches = Mapping[tuple[int, int], Stretch]
 
 
 def with_more(known: Stretches, found: Iterable[Stretch]) -> dict[tuple[int, int], Stretch]:
-    """Return the stretches known with those found still too narrow; one that was known already asks for more."""
+    """Return the stretches known with those found too narrow, or nearly so; one that was known and is not wide enough asks for more."""
     together = dict(known)
     for each in found:
         before = together.get((each.first, each.last))
-        width = each.width if before is None else max(each.width, before.width) + each.missing
-        missing = each.missing + (before.missing if before else 0.0)
-        together[each.first, each.last] = replace(each, width=width, missing=missing)
+        if before is None:
+            together[each.first, each.last] = each
+        elif each.narrow:
+            width, missing = max(each.width, before.width) + each.missing, before.missing + each.missing
+            together[each.first, each.last] = replace(each, width=width, missing=missing)
     return together
 
 

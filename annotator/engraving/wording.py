@@ -9,7 +9,8 @@ Rule
 ----
 The longest wording that leaves a bit of line on both sides is taken, one size throughout and never squeezed; it stands in the middle
 of a short bracket and near the beginning of a long one. Where chord names stand at later notes, each stands at its note, and the label
-has the stretch before the first of them. What does not fit on the line stands outside it.
+has the stretch before the first of them. What does not fit on the line stands outside it. Where a pupil is to write the words in, the line
+is left whole, to be written on, but for a gap before each note where another chord name belongs.
 
 Source: the measures (margins in staff spaces) were tried out on pages.
 """
@@ -83,6 +84,12 @@ def word_bracket(
         if width + 2 * (fitting.air + fitting.rest) <= end - left:
             return Wording((Word(text, _start(left, end, width, fitting), width, 0, True), *names), tier)
     return Wording((_outside(left, right, wordings, names, fitting), *names), "outside")
+
+
+def room_to_write(left: float, right: float, changes: Sequence[tuple[float, str]], fitting: Fitting) -> Wording:
+    """Return what a bracket says that is to be written on: nothing along all of it, and a gap before each note where its chord changes."""
+    gaps = (Word("", x - 2 * fitting.air, 0.0, 0, False) for x, _ in changes if x - 4 * fitting.air > left)
+    return Wording((Word("", left, right - left, 1, True), *gaps), "none")
 
 
 def _start(left: float, end: float, width: float, fitting: Fitting) -> float:

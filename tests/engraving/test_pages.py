@@ -9,12 +9,15 @@ from pathlib import Path
 
 import pytest
 from lxml import etree
-from marked_pages import SVG, collisions, corpus, engraving, margin_of, overlapping_labels, prepared, wider_than_their_bracket
+from marked_pages import SVG, collisions, corpus, engraving, layer, margin_of, overlapping_labels, prepared, wider_than_their_bracket
 from scores_at_hand import NO_LOCAL_SCORES, local_scores
 
 from annotator.engraving import fonts
+from annotator.engraving.boxes import Box
+from annotator.engraving.geometry import boxes_of
 from annotator.engraving.pages import engrave, engrave_with_account
 from annotator.engraving.paper import PAPERS, paper_of
+from annotator.engraving.placing import Field
 from annotator.errors import UsageError
 from annotator.style import Style, load_style
 
@@ -158,9 +161,26 @@ def test_styles_without_labels_or_greying() -> None:
     assert '<text class="label"' not in text
     assert 'class="bracket"' in text
     assert Style().grey not in text
-    blank = engrave_with_account(document, score, marked, replace(Style(), labels="blank"), "a4").pages
-    assert '<text class="label"' not in "".join(blank)
-    assert "Write on each bracket" in blank[0]
+
+
+def test_blank_labels_leave_the_line_whole_and_room_to_write() -> None:
+    document, score, marked = prepared(corpus("mozart/k545/movement1_exposition"))
+    blank = engrave_with_account(document, score, marked, load_style("worksheet"), "a4")
+    assert '<text class="label"' not in "".join(blank.pages)
+    assert "Write on each bracket" in blank.pages[0]
+    field = Field(-1e6, 1e6)
+    field.add(box for child in margin_of(etree.fromstring(layer(blank.pages[0], False).encode())) for box in boxes_of(child))
+    sides = {mark.id: mark.side for mark in marked.marks}
+    for figure in margin_of(etree.fromstring(blank.pages[0].encode())):
+        if "figure" not in figure.get("class", "").split():
+            continue
+        lines = [tuple(map(float, each)) for each in re.findall(r"M([\d.]+) ([\d.]+) L([\d.]+) ([\d.]+)", figure[0].get("d"))]
+        left, right = min(line[0] for line in lines), max(line[2] for line in lines)
+        (height,) = {line[1] for line in lines if line[1] == line[3]}
+        drawn = sum(line[2] - line[0] for line in lines if line[1] == line[3])
+        up, down = (450.0, -15.0) if sides[figure.get("data-figure")] == "above" else (-15.0, 450.0)
+        assert field.is_free([Box(left + 20, height - up, right - 20, height + down)], 0.0)
+        assert drawn > 0.8 * (right - left) or "alberti-bass" in figure.get("class", "")
 
 
 def test_note_names_stand_at_the_anchors() -> None:

@@ -12,7 +12,8 @@ REACH = Reach(wide=30.0, tight=10.0, far=2000.0, level=240.0, beside=1000.0)
 
 def piece(left: float, right: float, wanted: float, outward: int = -1, staff: int = 1) -> Piece:
     inner = wanted + 500 if outward < 0 else wanted - 500
-    return Piece((0, 0, staff), (Box(left, -10, right, 130), Box(left + 100, -100, right - 100, 90)), wanted, inner, outward)
+    boxes = (Box(left, -10, right, 130), Box(left + 100, -100, right - 100, 90))
+    return Piece((0, 0, staff), boxes, boxes, wanted, inner, outward)
 
 
 def page(*boxes: Box) -> Field:
@@ -66,6 +67,14 @@ def test_what_has_no_place_is_counted_and_not_dropped() -> None:
     one = piece(0, 1000, 500)
     assert place([one], page(Box(0, -10_000, 1000, 10_000)), REACH) == 1
     assert (one.y, one.free) == (500, False)
+
+
+def test_what_has_no_place_for_all_takes_what_it_needs_at_least() -> None:
+    one = piece(0, 1000, 500)
+    one.boxes, tight = (Box(0, -400, 1000, 130), Box(0, -10, 1000, 130)), page(Box(0, -10_000, 1000, 350), Box(0, 660, 1000, 10_000))
+    one.at_least = one.boxes[1:]
+    assert place([one], tight, REACH) == 0
+    assert (one.boxes, one.y) == (one.at_least, 500)
 
 
 def test_the_order_given_does_not_matter() -> None:

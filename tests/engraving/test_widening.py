@@ -25,6 +25,7 @@ def test_a_stretch_that_stays_too_narrow_asks_for_more() -> None:
     assert known == {(3, 7): first}
     assert again[3, 7].width == 850.0
     assert again[3, 7].missing == 250.0
+    assert with_more(known, [replace(first, missing=50.0, narrow=False)]) == known
 
 
 def test_the_bar_counts_as_so_much_wider_and_gets_two_unseen_symbols() -> None:
@@ -48,7 +49,7 @@ def test_no_text_is_wider_than_its_bracket(monkeypatch: pytest.MonkeyPatch) -> N
     as_they_are = pages.engrave_with_account(*prepared(corpus(POLONAISE)), style, "a4")
     assert as_they_are.account.narrow
     assert any(wider_than_their_bracket(page) for page in as_they_are.pages)
-    assert widened_pages.account.narrow == ()
+    assert widened_pages.account.narrow == 0
     assert not any(wider_than_their_bracket(page) for page in widened_pages.pages)
     assert not any("harm" in each.get("class", "").split() for page in widened_pages.pages for each in _groups(page))
 
