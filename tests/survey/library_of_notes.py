@@ -1,0 +1,73 @@
+"""Surveys made for the tests of effort and page: measures without scores."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from annotator.survey.effort import effort
+from annotator.survey.measures import Drilled, Failed, HandMeasures, KeyUsed, LeftOut, Measured, Measures, Rhythm, Survey, Texture
+
+HAND = HandMeasures(notes=100, moments=80, lowest=60, highest=84, reach=7, moved=2.5, leaps=1.0, ledger_lines=1)
+MEASURES = Measures(
+    title="A Study",
+    composer="annotator project",
+    bars=32,
+    beats=96.0,
+    notes=200,
+    to_read=90,
+    odd=3,
+    signs=8,
+    signatures=(1,),
+    keys=(KeyUsed("G", False, 30), KeyUsed("A", True, 2)),
+    kinds=(Drilled("scale-run", 4, 60, 50), Drilled("alberti-bass", 2, 48, 40)),
+    right=HAND,
+    left=replace(HAND, lowest=36, highest=60),
+    rhythm=Rhythm(values=3, entropy=1.2, tuplets=0.0, syncopated=0.0, apart=60.0),
+    texture=Texture(chords=10.0, full=2.0, thickness=1.2, voices=5.0, graces=0),
+)
+
+KINDS = ("scale-run", "alberti-bass", "arpeggio", "sequence", "trill")
+
+
+HOSTILE = (
+    "<script>alert(1)</script>",
+    '"><img src=x onerror=alert(1)>',
+    "</title></style></script><h1>",
+    "'onmouseover='alert(1)",
+    "&lt;b&gt; &amp; \u202edlrow\u202c {title} {0} ${x}",
+    "]]><!--",
+)
+
+
+def scored(measures: Measures, path: str = "study.musicxml") -> Measured:
+    """Return a score of the library with these measures."""
+    return Measured(path, "0" * 64, measures, effort(measures))
+
+
+def library(count: int) -> Survey:
+    """Return a survey of so many different scores, with two files that failed and one left out."""
+    scores = []
+    for number in range(count):
+        notes = 100 + 37 * number % 900
+        measures = replace(
+            MEASURES,
+            title=f"Study no. {number + 1}",
+            composer=("", "Anna B.", "émile C.")[number % 3],
+            notes=notes,
+            to_read=notes - notes * (number * 7919 % 97) // 100,
+            beats=40.0 + number * 31 % 120,
+            signs=number * 13 % 60,
+            kinds=(Drilled(KINDS[number % 5], 2, 40, 30), Drilled(KINDS[(number + 1) % 5], 1, 20, 10)),
+        )
+        scores.append(scored(measures, f"folder/study-{number + 1}.musicxml"))
+    failed = (Failed("folder/bad.xml", "this is not MusicXML: <html>", 65), Failed("folder/gone.xml", "it cannot be read", 66))
+    return Survey(tuple(scores), failed, (LeftOut("folder/quartet.mxl", "no part for keyboard"),))
+
+
+def hostile_library() -> Survey:
+    """Return a survey whose titles, composers, paths and messages try to be more than text."""
+    scores = tuple(
+        scored(replace(MEASURES, title=text, composer=text, to_read=90 + 10 * place), f"{text}.xml") for place, text in enumerate(HOSTILE)
+    )
+    plain = library(1)
+    return Survey(scores, tuple(replace(one, path=HOSTILE[0], message=HOSTILE[1]) for one in plain.failed), plain.left_out)
