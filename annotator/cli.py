@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from annotator.commands.check_setup import check_setup
+from annotator.commands.compare import compare
 from annotator.commands.figures import figures
 from annotator.commands.mark import mark
 from annotator.commands.plain import plain
@@ -38,7 +39,7 @@ def main(
     """Mark the figures a pianist can take in at a glance: brackets, labels, grey notes."""
 
 
-for command in (mark, plain, figures):
+for command in (mark, plain, figures, compare):
     app.command()(command)
 app.add_typer(styles_app, name="styles")
 app.command("check-setup")(check_setup)

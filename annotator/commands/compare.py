@@ -1,0 +1,83 @@
+"""``annotator compare``: plain and marked side by side, for paper and for the screen."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from annotator.commands.options import (
+    Bars,
+    Breaks,
+    Debug,
+    Force,
+    Hand,
+    Jobs,
+    Kinds,
+    Language,
+    Out,
+    Paper,
+    Parts,
+    Quiet,
+    Scores,
+    Shortest,
+    StyleName,
+    Verbose,
+    Without,
+    given_flags,
+    run_options,
+)
+from annotator.running import Shown, each_score
+
+Facing = Annotated[
+    bool,
+    typer.Option(
+        "--facing",
+        help="In the PDF, plain on left pages and marked on right ones. Print on both sides, turned over the long edge.",
+    ),
+]
+
+
+def compare(
+    scores: Scores,
+    facing: Facing = False,
+    out: Out = None,
+    style: StyleName = None,
+    paper: Paper = None,
+    breaks: Breaks = None,
+    language: Language = None,
+    kinds: Kinds = None,
+    without: Without = None,
+    hand: Hand = None,
+    bars: Bars = None,
+    shortest: Shortest = None,
+    parts: Parts = None,
+    force: Force = False,
+    jobs: Jobs = None,
+    quiet: Quiet = False,
+    verbose: Verbose = False,
+    debug: Debug = False,
+) -> None:
+    """Set plain and marked side by side: a PDF, and a page for the browser on which the marks fade in and out.
+
+    In the PDF each plain system has its marked twin below it. Copying printed music may need permission: the law of your country decides.
+    """
+    flags = given_flags(locals())
+    each_score(scores, _compare_one, flags, Shown(quiet, verbose, debug))
+
+
+def _compare_one(source: str, settings: dict[str, Any]) -> list[str]:
+    """Compare plain and marked of one score; return the lines to say about it."""
+    from annotator.compare.comparison import compare_copy
+    from annotator.copies import Copying
+    from annotator.errors import UsageError
+    from annotator.style import load_style
+
+    if source == "-":
+        raise UsageError("compare writes two files and needs a file to name them after: save the score first")
+    out = settings.get("out")
+    chosen = {name: settings[name] for name in ("paper", "force", "breaks") if name in settings}
+    copying = Copying(out and Path(out), load_style(settings.get("style", "default")), **chosen)
+    copy = compare_copy(Path(source), run_options(settings), copying, settings.get("facing", False))
+    return [*copy.notices, f"{copy.report.headline}: wrote {', '.join(path.name for path in copy.files)}"]

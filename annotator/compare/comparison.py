@@ -1,0 +1,118 @@
+"""The comparison of one score, from file to files: a PDF with plain and marked, and one page for the screen.
+
+Nothing is written to the source, and every file is complete or absent.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from annotator.compare.facing import facing_pages
+from annotator.compare.page import Texts, page
+from annotator.compare.page_music import music_of
+from annotator.compare.pairs import pair_pages
+from annotator.compare.reasons import grey_counts, reasons
+from annotator.compare.sheets import Sheet
+from annotator.compare.systems import Cut, System, cut
+from annotator.copies import Copy, Copying, make_folder, with_style
+from annotator.engraving.cairo_library import load_ahead
+from annotator.engraving.pages import engrave_with_account
+from annotator.engraving.paper import HeadLine, head_lines, paper_of, rights
+from annotator.engraving.pdf import write_pdf
+from annotator.engraving.render_copy import render_copy
+from annotator.marking import markings
+from annotator.pipeline import find_figures
+from annotator.reading import Document, load, read_document
+from annotator.report import Report
+from annotator.settings import Options
+from annotator.words import foot_words
+from annotator.words.comparing import comparing
+from annotator.writing.files import Output, output_path, write_file
+from annotator.writing.marks import take_out
+
+
+def compare_copy(source: Path, options: Options, copying: Copying, facing: bool = False) -> Copy:
+    """Write plain and marked of a score as ``<stem>-compare.pdf`` and ``<stem>-compare.html``.
+
+    In the PDF they stand system above system, or on ``facing`` pages. Raises an ``AnnotatorError``.
+    """
+    document = load(source)
+    take_out(document)
+    score = read_document(document)
+    report = find_figures(score, with_style(options, copying.style))
+    target = output_path(source, "compare", ".pdf", copying.out)
+    work = _Work(document, report, copying, source.stem)
+    outputs = [Output(target.with_suffix(".html"), work.screen().encode("utf-8")), Output(target, work.paper(facing))]
+    make_folder(copying.out)
+    for output in outputs:
+        write_file(output.path, output.data, sources=(source,), force=copying.force)
+    return Copy(report, tuple(output.path for output in reversed(outputs)), score.repairs)
+
+
+class _Work:
+    """What page and PDF are made from; the score is engraved once for each way of filling pages."""
+
+    def __init__(self, document: Document, report: Report, copying: Copying, stem: str) -> None:
+        load_ahead()
+        self._document, self._report, self._copying = document, report, copying
+        self._score, self._style = report.score, copying.style
+        self._marks = markings(report, report.score)
+        self._why = reasons(report, self._marks)
+        names = render_copy(document).names
+        self._notes = {name: [names[note.number] for note in figure.notes] for name, figure in report.figures}
+        self._bars = {names[note.number]: note.bar for part in report.score.parts for note in part.notes}
+        self._head = head_lines(document, report.score, paper_of(copying.paper))
+        self._legend = foot_words(self._style.greying, self._style.labels == "blank", report.language)
+        self._title = " ".join(report.score.title.split()) or stem
+        self._close = self._cut(full_pages=False)
+
+    def _cut(self, full_pages: bool) -> Cut:
+        copying, language = self._copying, self._report.language
+        made = engrave_with_account(
+            self._document, self._score, self._marks, self._style, copying.paper, copying.breaks, language, self._why, full_pages
+        )
+        return cut(made.pages, self._notes)
+
+    def _say(self, key: str) -> str:
+        return comparing(key, self._report.language)
+
+    def paper(self, facing: bool) -> bytes:
+        """Return the PDF."""
+        words = (self._say("plain"), self._say("marked"))
+        if facing:
+            made = self._cut(full_pages=True)
+            front = [self._report.headline, *(self._say(f"front-{each}") for each in ("left", "print", "screen"))]
+            pages = facing_pages(made, self._sheet(made, made.top), words, front, self._head)
+        else:
+            pages = pair_pages(self._close, self._sheet(self._close), words)
+        return write_pdf(pages, self._copying.paper, self._score.title, self._score.composer)
+
+    def _sheet(self, made: Cut, top: int | None = None) -> Sheet:
+        paper = paper_of(self._copying.paper)
+        paper = paper if top is None else replace(paper, top=top)
+        return Sheet(paper, self._style, made.glyphs, made.rules, self._score.title, self._legend, rights(self._document))
+
+    def screen(self) -> str:
+        """Return the page."""
+        made = self._close
+        kinds = {name: figure.kind for name, figure in self._report.figures}
+        names = [self._named(system, number) for number, system in enumerate(made.systems, 1)]
+        width = paper_of(self._copying.paper).inner_width
+        music = music_of(made, kinds, self._notes, names, self._style, width)
+        texts = Texts(self._title, _people(self._head), self._legend, rights(self._document))
+        return page(self._report, music, texts, self._style, grey_counts(self._report, self._why))
+
+    def _named(self, system: System, number: int) -> str:
+        """Return what a system is called by those who hear the page: its number and its bars."""
+        bars = sorted({self._bars[note] for note in system.notes if note in self._bars})
+        printed = self._score.parts[0].bars
+        ends = [printed[bar].number for bar in (*bars[:1], *bars[-1:]) if bar < len(printed)]
+        several = len(set(ends)) > 1
+        words = self._say("system" if several else "system-one")
+        return words.format(number=number, count=len(self._close.systems), bars="–".join(ends if several else ends[:1]))
+
+
+def _people(lines: list[HeadLine]) -> list[str]:
+    return [line.text for line in lines if line.side != "middle"]
+

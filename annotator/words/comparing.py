@@ -1,0 +1,158 @@
+"""Words of the comparison of plain and marked: the PDF's words at the systems, and everything the page on the screen says.
+
+Source: German, French and Italian from memory, common practice, no source.
+
+>>> comparing("plain"), comparing("plain", "de"), sorted(TABLES["it"]) == sorted(TABLES["en"])
+('plain', 'ohne', True)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from annotator.words.language import language_of
+
+_ENGLISH = {
+    "plain": "plain",
+    "marked": "marked",
+    "fade": "Marks",
+    "fade-value": "{percent} % marked",
+    "controls": "Marks and figures",
+    "score": "Score",
+    "system": "System {number} of {count}, bars {bars}",
+    "system-one": "System {number} of {count}, bar {bars}",
+    "kinds": "Kinds of figure",
+    "kinds-note": "Switched off, a kind's brackets go and its grey notes are black again.",
+    "figures": "Figures",
+    "none": "No figures were found.",
+    "to-read-of": "{to_read} of {notes} to read",
+    "keys": "Keys",
+    "key-tab": "Tab",
+    "tab": "from control to control",
+    "arrows": "on the slider: more or fewer marks",
+    "ends": "on the slider: all plain, all marked",
+    "space": "on a switch: a kind on or off",
+    "key-space": "Space",
+    "list-arrows": "in the list: the figure before, the next; it is shown and lit",
+    "enter": "in the list: show the figure again",
+    "escape": "put the light out",
+    "key-home": "Home",
+    "key-end": "End",
+    "key-enter": "Enter",
+    "key-escape": "Esc",
+    "no-script": "Without scripts this page shows the marked score only.",
+    "permission": "Copying printed music may need the permission of whoever holds the rights; the law where you live decides.",
+    "front-left": "Left page: plain. Right page: marked, with the same lines.",
+    "front-print": "Print on both sides, turned over the long edge; from here on the two versions face each other.",
+    "front-screen": "On a screen: two pages side by side, with a cover page.",
+}
+_GERMAN = {
+    "plain": "ohne",
+    "marked": "mit Zeichen",
+    "fade": "Zeichen",
+    "fade-value": "{percent} % Zeichen",
+    "controls": "Zeichen und Figuren",
+    "score": "Noten",
+    "system": "System {number} von {count}, Takte {bars}",
+    "system-one": "System {number} von {count}, Takt {bars}",
+    "kinds": "Arten von Figuren",
+    "kinds-note": "Ausgeschaltet verschwinden die Klammern einer Art, und ihre grauen Noten werden wieder schwarz.",
+    "figures": "Figuren",
+    "none": "Es wurden keine Figuren gefunden.",
+    "to-read-of": "{to_read} von {notes} zu lesen",
+    "keys": "Tasten",
+    "key-tab": "Tab",
+    "tab": "von einem Bedienelement zum nächsten",
+    "arrows": "am Schieber: mehr oder weniger Zeichen",
+    "ends": "am Schieber: ganz ohne, alle Zeichen",
+    "space": "am Schalter: eine Art ein oder aus",
+    "key-space": "Leertaste",
+    "list-arrows": "in der Liste: vorige Figur, nächste Figur; sie wird gezeigt und erhellt",
+    "enter": "in der Liste: die Figur noch einmal zeigen",
+    "escape": "das Licht löschen",
+    "key-home": "Pos1",
+    "key-end": "Ende",
+    "key-enter": "Eingabe",
+    "key-escape": "Esc",
+    "no-script": "Ohne Skripte zeigt diese Seite nur die Noten mit Zeichen.",
+    "permission": "Das Kopieren gedruckter Noten kann die Erlaubnis der Rechteinhaber brauchen; es gilt das Recht an Ihrem Ort.",
+    "front-left": "Linke Seite: ohne Zeichen. Rechte Seite: mit Zeichen, in denselben Zeilen.",
+    "front-print": "Beidseitig drucken, über die lange Kante gewendet; von hier an liegen die beiden Fassungen einander gegenüber.",
+    "front-screen": "Am Bildschirm: zwei Seiten nebeneinander, mit Deckblatt.",
+}
+_FRENCH = {
+    "plain": "sans repères",
+    "marked": "avec repères",
+    "fade": "Repères",
+    "fade-value": "repères à {percent} %",
+    "controls": "Repères et figures",
+    "score": "Partition",
+    "system": "Système {number} sur {count}, mesures {bars}",
+    "system-one": "Système {number} sur {count}, mesure {bars}",
+    "kinds": "Sortes de figures",
+    "kinds-note": "Une sorte désactivée perd ses crochets, et ses notes grises redeviennent noires.",
+    "figures": "Figures",
+    "none": "Aucune figure n’a été trouvée.",
+    "to-read-of": "{to_read} à lire sur {notes}",
+    "keys": "Touches",
+    "key-tab": "Tab",
+    "tab": "d’une commande à l’autre",
+    "arrows": "sur le curseur : plus ou moins de repères",
+    "ends": "sur le curseur : sans repères, tous les repères",
+    "space": "sur un interrupteur : activer ou désactiver une sorte",
+    "key-space": "Espace",
+    "list-arrows": "dans la liste : figure précédente, figure suivante ; elle est montrée et éclairée",
+    "enter": "dans la liste : montrer la figure de nouveau",
+    "escape": "éteindre la lumière",
+    "key-home": "Début",
+    "key-end": "Fin",
+    "key-enter": "Entrée",
+    "key-escape": "Échap",
+    "no-script": "Sans scripts, cette page ne montre que la partition avec repères.",
+    "permission": "Copier de la musique imprimée peut demander l’accord des ayants droit ; la loi de votre pays décide.",
+    "front-left": "Page de gauche : sans repères. Page de droite : avec repères, dans les mêmes lignes.",
+    "front-print": "Imprimez en recto verso, retourné sur le bord long ; à partir d’ici les deux versions se font face.",
+    "front-screen": "À l’écran : deux pages côte à côte, avec page de garde.",
+}
+_ITALIAN = {
+    "plain": "senza segni",
+    "marked": "con segni",
+    "fade": "Segni",
+    "fade-value": "segni al {percent} %",
+    "controls": "Segni e figure",
+    "score": "Spartito",
+    "system": "Sistema {number} di {count}, battute {bars}",
+    "system-one": "Sistema {number} di {count}, battuta {bars}",
+    "kinds": "Tipi di figura",
+    "kinds-note": "Un tipo spento perde le sue parentesi, e le sue note grigie tornano nere.",
+    "figures": "Figure",
+    "none": "Nessuna figura trovata.",
+    "to-read-of": "{to_read} da leggere su {notes}",
+    "keys": "Tasti",
+    "key-tab": "Tab",
+    "tab": "da un comando all’altro",
+    "arrows": "sul cursore: più o meno segni",
+    "ends": "sul cursore: senza segni, tutti i segni",
+    "space": "su un interruttore: un tipo acceso o spento",
+    "key-space": "Spazio",
+    "list-arrows": "nell’elenco: figura precedente, figura seguente; viene mostrata e illuminata",
+    "enter": "nell’elenco: mostrare di nuovo la figura",
+    "escape": "spegnere la luce",
+    "key-home": "Inizio",
+    "key-end": "Fine",
+    "key-enter": "Invio",
+    "key-escape": "Esc",
+    "no-script": "Senza script questa pagina mostra solo lo spartito con i segni.",
+    "permission": "Copiare musica stampata può richiedere il permesso di chi ne ha i diritti; decide la legge del luogo.",
+    "front-left": "Pagina sinistra: senza segni. Pagina destra: con segni, nelle stesse righe.",
+    "front-print": "Stampare fronte e retro, girando sul lato lungo; da qui in poi le due versioni stanno una di fronte all’altra.",
+    "front-screen": "Sullo schermo: due pagine affiancate, con copertina.",
+}
+
+TABLES: Mapping[str, Mapping[str, str]] = {"en": _ENGLISH, "de": _GERMAN, "fr": _FRENCH, "it": _ITALIAN}
+"""The words by language code."""
+
+
+def comparing(key: str, language: str = "en") -> str:
+    """Return a word or a template of the comparison."""
+    return TABLES[language_of(language).code][key]
