@@ -12,6 +12,7 @@ from annotator.commands.figures import figures
 from annotator.commands.mark import mark
 from annotator.commands.plain import plain
 from annotator.commands.styles import styles_app
+from annotator.commands.survey import survey
 
 app = typer.Typer(
     add_completion=True,
@@ -39,7 +40,7 @@ def main(
     """Mark the figures a pianist can take in at a glance: brackets, labels, grey notes."""
 
 
-for command in (mark, plain, figures, compare):
+for command in (mark, plain, figures, compare, survey):
     app.command()(command)
 app.add_typer(styles_app, name="styles")
 app.command("check-setup")(check_setup)

@@ -20,3 +20,11 @@ def standard_output() -> TextIO:
     if sys.stdout is None:
         raise OutputError("standard output is closed: nothing can be printed there")
     return sys.stdout
+
+
+def say(line: str) -> None:
+    """Say one line on standard error, whatever its letters and wherever that goes."""
+    if sys.stderr is not None:
+        encoding = sys.stderr.encoding or "utf-8"
+        text = f"annotator: {' '.join(line.split())}\n"
+        sys.stderr.write(text.encode(encoding, "backslashreplace").decode(encoding))

@@ -1,0 +1,118 @@
+"""The columns of a survey: what each says of a score, in which order they give way when a terminal is narrow.
+
+Conventions
+-----------
+* ``value`` is the exact number or the text for programs, ``text`` what people read. Shares are shown in 100.
+* ``rank`` is how long a column stays when there is no room: the least stay longest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import PurePath
+from typing import TYPE_CHECKING
+
+from annotator.survey.measures import HandMeasures, KeyUsed, Measured
+from annotator.words import kind_name
+from annotator.words.survey import key_words, number
+
+if TYPE_CHECKING:
+    from annotator.survey.choosing import Wish
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column. ``places`` are the decimals of a number, None for a text; ``shown_as`` makes the text for people from a score."""
+
+    key: str
+    rank: int
+    value: Callable[[Measured], float | str]
+    places: int | None = None
+    factor: float = 1
+    shown_as: Callable[[Measured, str], str] | None = None
+
+    def text(self, score: Measured, language: str = "en") -> str:
+        """Return what people read."""
+        if self.shown_as is not None:
+            return self.shown_as(score, language)
+        value = self.value(score)
+        return printable(value) if isinstance(value, str) else number(self.factor * value, self.places or 0, language)
+
+
+def printable(text: str) -> str:
+    """Return a text in one line, with a question mark for what steers a terminal or cannot be seen."""
+    return "".join(sign if sign.isprintable() else "?" for sign in " ".join(text.split()))
+
+
+def title_of(score: Measured) -> str:
+    """Return the title in one line; a score without one is called by its file's name."""
+    return " ".join(score.measures.title.split()) or PurePath(score.path).stem
+
+
+def key_name(key: KeyUsed) -> str:
+    """Return the name of a key for programs: ``Bb major``."""
+    return f"{key.tonic} {'minor' if key.minor else 'major'}"
+
+
+def _drills(score: Measured, language: str) -> str:
+    return kind_name(score.measures.drills, language) if score.measures.drills else "–"
+
+
+def _keys(score: Measured, language: str) -> str:
+    """Return the keys that are in force in a tenth of the bars or more, at least the first."""
+    keys = score.measures.keys
+    long = [key for key in keys if 10 * key.bars >= score.measures.bars] or list(keys[:1])
+    return ", ".join(key_words(key.tonic, key.minor, language) for key in long)
+
+
+def _hand(key: str, rank: int, hand: Callable[[Measured], HandMeasures], of: Callable[[HandMeasures], int]) -> Column:
+    return Column(key, rank, lambda score: of(hand(score)), 0)
+
+
+def _hands() -> list[Column]:
+    def right(score: Measured) -> HandMeasures:
+        return score.measures.right
+
+    def left(score: Measured) -> HandMeasures:
+        return score.measures.left
+
+    return [
+        _hand("right-compass", 13, right, lambda hand: hand.compass),
+        _hand("left-compass", 14, left, lambda hand: hand.compass),
+        _hand("right-reach", 15, right, lambda hand: hand.reach),
+        _hand("left-reach", 16, left, lambda hand: hand.reach),
+        _hand("right-ledger", 17, right, lambda hand: hand.ledger_lines),
+        _hand("left-ledger", 18, left, lambda hand: hand.ledger_lines),
+    ]
+
+
+COLUMNS: tuple[Column, ...] = (
+    Column("title", 0, title_of),
+    Column("composer", 8, lambda score: " ".join(score.measures.composer.split())),
+    Column("effort", 1, lambda score: score.effort, 1),
+    Column("share", 2, lambda score: round(score.measures.share, 4), 0, 100),
+    Column("drills", 3, lambda score: score.measures.drills or "", shown_as=_drills),
+    Column("bars", 6, lambda score: score.measures.bars, 0),
+    Column("notes", 4, lambda score: score.measures.notes, 0),
+    Column("to-read", 5, lambda score: score.measures.to_read, 0),
+    Column("density", 7, lambda score: round(score.measures.density, 3), 1),
+    Column("odd", 10, lambda score: round(score.measures.odd_in_100, 3), 1),
+    Column("signs", 9, lambda score: round(score.measures.signs_in_100, 3), 0),
+    Column("keys", 12, lambda score: "; ".join(key_name(key) for key in score.measures.keys), shown_as=_keys),
+    *_hands(),
+    Column("file", 11, lambda score: score.path),
+)
+"""The columns of every survey, from left to right."""
+
+
+def columns_of(wish: Wish) -> tuple[Column, ...]:
+    """Return the columns of a choice: those of every survey, and what the wish asks about, behind the title."""
+    from annotator.survey.choosing import alike
+
+    asked: list[Column] = []
+    if (like := wish.like) is not None:
+        asked.append(Column("likeness", 0, lambda score: round(alike(score, like), 4), 0, 100))
+    if (kind := wish.kind) is not None:
+        asked.append(Column("drilled", 0, lambda score: round(score.measures.share_of(kind), 4), 0, 100))
+    return (COLUMNS[0], *asked, *COLUMNS[1:])

@@ -1,0 +1,86 @@
+"""The pieces for today: a varied few from a library, from easy to hard, not those of the last time.
+
+Conventions
+-----------
+* A day is an ISO date (``2026-11-25``). Pieces are drawn by chance, but the chance comes from the day: the same day, library and practice
+  log of the days before give the same pieces, so asking again on one day gives them again.
+* Copies of one content are one piece.
+
+Rule
+----
+The pieces of the last day in the log stay out. The others are put in order of effort and cut into as many stretches as pieces are wanted;
+one is drawn from each: rather one that was not suggested lately, then one whose main figure is not in the set yet, then one whose
+composer is not, then by chance. Where the library is too small the last day's pieces fill the set up.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from itertools import pairwise
+from random import Random
+
+from annotator.errors import UsageError
+from annotator.survey.measures import Measured
+
+LATELY = 7  # days in which a piece is rather not drawn again
+
+
+@dataclass(slots=True)
+class Drawn:
+    """The pieces drawn so far, and what they drill and who wrote them."""
+
+    scores: list[Measured] = field(default_factory=list)
+    kinds: Counter[str | None] = field(default_factory=Counter)
+    composers: Counter[str] = field(default_factory=Counter)
+
+    def take(self, score: Measured) -> None:
+        """Take one more piece."""
+        self.scores.append(score)
+        self.kinds[score.measures.drills] += 1
+        self.composers[score.measures.composer.casefold()] += bool(score.measures.composer)
+
+
+def day_of(seed: str) -> date:
+    """Return the day that a seed names."""
+    try:
+        return date.fromisoformat(seed.strip())
+    except ValueError:
+        raise UsageError(f"a seed is a day, written 2026-11-25, not {seed!r}") from None
+
+
+def pick(scores: Sequence[Measured], count: int, day: date, log: Mapping[str, date]) -> list[Measured]:
+    """Return so many pieces for a day, easy ones first. ``log`` tells on which earlier day each path was last suggested."""
+    unlike = {score.digest: score for score in sorted(scores, key=lambda one: one.path, reverse=True)}
+    pieces = sorted(unlike.values(), key=lambda one: one.path)
+    chance = Random(f"annotator {day.isoformat()}")
+    chance.shuffle(pieces)
+    last = max(log.values(), default=None)
+    fresh = [score for score in pieces if log.get(score.path) != last or last is None]
+    if len(fresh) < count:
+        return sorted([*fresh, *[score for score in pieces if score not in fresh][: count - len(fresh)]], key=_by_effort)
+    drawn = Drawn()
+    for stretch in _stretches(fresh, count):
+        drawn.take(min(stretch, key=lambda score: _place(score, drawn, day, log)))
+    return sorted(drawn.scores, key=_by_effort)
+
+
+def _stretches(pieces: Sequence[Measured], count: int) -> list[list[Measured]]:
+    """Return the pieces cut by effort into stretches of about one length, each in the order of chance."""
+    order = {score.path: place for place, score in enumerate(pieces)}
+    ranked = sorted(pieces, key=_by_effort)
+    edges = [round(place * len(ranked) / count) for place in range(count + 1)]
+    return [sorted(ranked[start:stop], key=lambda one: order[one.path]) for start, stop in pairwise(edges)]
+
+
+def _by_effort(score: Measured) -> tuple[float, str]:
+    return score.effort, score.path
+
+
+def _place(score: Measured, drawn: Drawn, day: date, log: Mapping[str, date]) -> tuple[bool, int, int]:
+    """Return what a piece is drawn by, least first; of equals the first in the order of chance is drawn."""
+    before = log.get(score.path)
+    lately = before is not None and (day - before).days <= LATELY
+    return lately, drawn.kinds[score.measures.drills], drawn.composers[score.measures.composer.casefold()]
