@@ -22,6 +22,7 @@ KEYS: dict[str, type] = {
     "hand": str,
     "bars": str,
     "shortest": int,
+    "steps": int,
     "parts": list,
     "formats": list,
     "breaks": str,

@@ -6,8 +6,8 @@ source, and every file is complete or absent.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from annotator.errors import OutputError, UsageError
@@ -17,6 +17,7 @@ from annotator.reading import Document, load, read_document
 from annotator.report import Report
 from annotator.score import Score
 from annotator.settings import Options
+from annotator.steps import Step, only_step, series
 from annotator.style import Style, load_style
 from annotator.writing.document import serialise
 from annotator.writing.files import Output, output_path, write_file
@@ -68,28 +69,41 @@ def mark_copy(source: Path, options: Options, copying: Copying) -> Copy:
 
     Raises an ``AnnotatorError``; an ``EngraverError``, as any fault in drawing pages, only after the marked MusicXML has been written.
     """
+    return _mark_copies(source, options, copying, lambda report: (only_step(report, copying.style),))
+
+
+def mark_series(source: Path, options: Options, copying: Copying, steps: int) -> Copy:
+    """Write the marked copies of a practice series, of 1 to 3 ``steps``; else as ``mark_copy``, whose report it returns."""
+    return _mark_copies(source, options, copying, lambda report: series(report, copying.style, steps))
+
+
+def _mark_copies(source: Path, options: Options, copying: Copying, steps: Callable[[Report], tuple[Step, ...]]) -> Copy:
+    """Write one marked copy for each step."""
     document = load(source)
     take_out(document)
     score = read_document(document)
     report = find_figures(score, with_style(options, copying.style))
-    marked = markings(report, score)
-    extension = ".mxl" if document.archive is not None else ".musicxml"
-    target = output_path(source, "marked", extension, copying.out)
-    pictures: list[Output] = []
+    outputs: list[Output] = []
+    notices: list[str] = []
     failure: Exception | None = None
-    try:
-        pages = _pages(document, score, marked, copying, options.language)
-        pictures = _pictures(target.with_suffix(""), pages, score, copying)
-    except Exception as error:  # raised again below: no fault in drawing may cost the user the marked MusicXML
-        failure = error
-    notices = write_marks(document, score, marked, copying.style, options.language)
-    outputs = [Output(target, serialise(document)), *pictures]
+    for step in steps(report):
+        marked = markings(step.report, score)
+        extension = ".mxl" if document.archive is not None else ".musicxml"
+        target = output_path(source, step.word, extension, copying.out)
+        pictures: list[Output] = []
+        try:
+            pictures = _pictures(target.with_suffix(""), _pages(document, score, marked, copying, step), score, copying)
+        except Exception as error:  # raised again below: no fault in drawing may cost the user the marked MusicXML
+            failure = failure or error
+        notices += write_marks(document, score, marked, step.style, options.language)
+        outputs += [Output(target, serialise(document)), *pictures]
+        take_out(document)
     make_folder(copying.out)
     for output in outputs:
         write_file(output.path, output.data, sources=(source,), force=copying.force)
     if failure:
         raise failure
-    return Copy(report, tuple(output.path for output in outputs), (*score.repairs, *notices))
+    return Copy(report, tuple(output.path for output in outputs), (*score.repairs, *dict.fromkeys(notices)))
 
 
 def mark_bytes(data: bytes, options: Options, style: Style) -> bytes:
@@ -134,13 +148,16 @@ def with_style(options: Options, style: Style) -> Options:
     return Options(**{**{name: getattr(options, name) for name in options.__slots__}, "kinds": tuple(style.kinds)})
 
 
-def _pages(document: Document, score: Score, marked: Markings, copying: Copying, language: str) -> tuple[str, ...]:
+def _pages(document: Document, score: Score, marked: Markings, copying: Copying, step: Step) -> tuple[str, ...]:
     """Engrave the pages. The engraver is imported here: a report needs none."""
     from annotator.engraving.cairo_library import load_ahead
     from annotator.engraving.pages import engrave
+    from annotator.engraving.paper import Extra, HeadLine, paper_of
 
     load_ahead()
-    return engrave(document, score, marked, copying.style, copying.paper, copying.breaks, language)
+    head = (HeadLine(step.head, "start", 11.0, True),) if step.head else ()
+    paper = replace(paper_of(copying.paper), extra=Extra(head, legend=step.legend))
+    return engrave(document, score, marked, step.style, paper, copying.breaks, step.report.language)
 
 
 def _pictures(stem: Path, pages: Sequence[str], score: Score, copying: Copying) -> list[Output]:

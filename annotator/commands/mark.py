@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,7 @@ from annotator.commands.options import (
     Quiet,
     Scores,
     Shortest,
+    Steps,
     StyleName,
     Verbose,
     Without,
@@ -28,6 +30,7 @@ from annotator.commands.options import (
     run_options,
 )
 from annotator.commands.streams import standard_input, standard_output
+from annotator.errors import UsageError
 from annotator.running import Shown, each_score
 
 
@@ -45,6 +48,7 @@ def mark(
     bars: Bars = None,
     shortest: Shortest = None,
     parts: Parts = None,
+    steps: Steps = None,
     force: Force = False,
     jobs: Jobs = None,
     quiet: Quiet = False,
@@ -66,6 +70,9 @@ def _mark_one(source: str, settings: dict[str, Any]) -> list[str]:
 
     options = run_options(settings)
     style = load_style(settings.get("style", "default"))
+    steps = settings.get("steps")
+    if source == "-" and steps:
+        raise UsageError("--steps writes several files: give the score as a file, not on standard input")
     if source == "-":
         standard_output().buffer.write(copies.mark_bytes(standard_input(), options, style))
         return []
@@ -73,5 +80,6 @@ def _mark_one(source: str, settings: dict[str, Any]) -> list[str]:
     formats = ("musicxml", "pdf", *settings.get("formats", ()))
     chosen = {name: settings[name] for name in ("paper", "force", "breaks") if name in settings}
     copying = copies.Copying(out and Path(out), style, formats=formats, **chosen)
-    copy = copies.mark_copy(Path(source), options, copying)
+    write = copies.mark_copy if steps is None else partial(copies.mark_series, steps=steps)
+    copy = write(Path(source), options, copying)
     return [*copy.notices, f"{copy.report.headline}: wrote {', '.join(path.name for path in copy.files)}"]

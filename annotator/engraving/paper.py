@@ -51,12 +51,13 @@ class HeadLine:
 class Extra:
     """What the pages of a score carry beside their own head and foot where they are part of a larger file.
 
-    ``head`` are further lines of the head, ``notice`` a further notice on the first page; ``before`` and ``after`` are the pages that
-    stand before and after them in the file.
+    ``head`` are further lines of the head, ``notice`` a further notice on the first page, ``legend`` what the foot says of the marks in
+    place of the usual; ``before`` and ``after`` are the pages that stand before and after them in the file.
     """
 
     head: tuple[HeadLine, ...] = ()
     notice: str = ""
+    legend: str = ""
     before: int = 0
     after: int = 0
 
@@ -210,6 +211,7 @@ def draw_foot(margin: Any, page: int, pages: int, title: str, legend: str, notic
     extra = paper.extra
     number = f"{page + extra.before} / {pages + extra.before + extra.after}"
     notice = " · ".join(filter(None, (notice, extra.notice)))
+    legend = extra.legend or legend
     left_end, right_start = 2 * size, paper.inner_width - fonts.text_width(number, size) - 2 * size
     title = _cut(_one_line(title), size, max(right_start - left_end - fonts.text_width(legend, size), 6 * size))
     left_end += fonts.text_width(title, size)

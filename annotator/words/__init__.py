@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from annotator.words.labels import change_words, labels
 from annotator.words.names import chord_name, note_name, scale_name
-from annotator.words.phrases import count_words, foot_words, heading, kind_name
+from annotator.words.phrases import count_words, foot_words, heading, kind_name, step_words
 
 __all__ = [
     "change_words",
@@ -21,4 +21,5 @@ __all__ = [
     "labels",
     "note_name",
     "scale_name",
+    "step_words",
 ]

@@ -165,5 +165,8 @@ LANGUAGE = Language(
         "foot-grey": "Black notes are to be read; grey notes follow from them and from the name on the bracket.",
         "foot-dark": "Each bracket says what its notes are.",
         "foot-blank": "Write on each bracket what its notes are.",
+        "step": "Step {step} of {steps}",
+        "foot-step-2": "Each bracket holds a figure: say what it is before you play.",
+        "foot-step-3": "Only the first bracket of each kind is left: find the others.",
     },
 )

@@ -174,5 +174,8 @@ LANGUAGE = Language(
         "foot-grey": "Les notes noires sont à lire ; les grises s’en déduisent, avec le nom sur le crochet.",
         "foot-dark": "Chaque crochet dit ce que sont ses notes.",
         "foot-blank": "Écris sur chaque crochet ce que sont ses notes.",
+        "step": "Étape {step} sur {steps}",
+        "foot-step-2": "Chaque crochet tient une figure : dis ce que c’est avant de jouer.",
+        "foot-step-3": "De chaque sorte il ne reste que le premier crochet : trouve les autres.",
     },
 )

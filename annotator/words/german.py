@@ -186,5 +186,8 @@ LANGUAGE = Language(
         "foot-grey": "Schwarze Noten liest man; graue folgen aus ihnen und aus dem Namen auf der Klammer.",
         "foot-dark": "Jede Klammer sagt, was ihre Noten sind.",
         "foot-blank": "Schreibe auf jede Klammer, was ihre Noten sind.",
+        "step": "Stufe {step} von {steps}",
+        "foot-step-2": "Jede Klammer hält eine Figur: sag vor dem Spielen, was sie ist.",
+        "foot-step-3": "Von jeder Art ist nur die erste Klammer geblieben: finde die anderen.",
     },
 )

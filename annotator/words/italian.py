@@ -173,5 +173,8 @@ LANGUAGE = Language(
         "foot-grey": "Le note nere si leggono; le grigie seguono da esse e dal nome sulla parentesi.",
         "foot-dark": "Ogni parentesi dice che cosa sono le sue note.",
         "foot-blank": "Scrivi su ogni parentesi che cosa sono le sue note.",
+        "step": "Passo {step} di {steps}",
+        "foot-step-2": "Ogni parentesi tiene una figura: di’ che cos’è prima di suonare.",
+        "foot-step-3": "Di ogni tipo resta solo la prima parentesi: trova le altre.",
     },
 )

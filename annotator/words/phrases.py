@@ -33,3 +33,8 @@ def foot_words(greying: bool, blank: bool, language: str = "en") -> str:
 def count_words(notes: int, to_read: int, language: str = "en") -> str:
     """Return the line that says how many notes there are and how many must still be read."""
     return heading("count", language).format(notes=notes, to_read=to_read)
+
+
+def step_words(step: int, steps: int, language: str = "en") -> str:
+    """Return the line that says which copy of a practice series this is."""
+    return heading("step", language).format(step=step, steps=steps)

@@ -17,6 +17,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
+import re
 import secrets
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -27,6 +28,7 @@ from annotator.writing.origin import made_by_us
 
 MARKED = "marked"
 PLAIN = "plain"
+_MARKED_COPY = re.compile(rf"-{MARKED}(-step-\d)?$")
 _MIDWAY = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBIG})
 
 
@@ -41,10 +43,11 @@ class Output:
 def output_path(source: Path, suffix_word: str, extension: str, out_dir: Path | None) -> Path:
     """Return where an output goes: the source's stem, a dash, the word, the extension (with its dot); None: beside the source.
 
-    A marked or plain copy of a file of ours is named as that of its own source would be. Whether a file called ``x-marked`` is ours is
-    told by what is in it; where there is no such file, its name is believed. A plain copy tells by its name only.
+    A marked or plain copy of a file of ours is named as that of its own source would be. Whether a file called ``x-marked`` (or
+    ``x-marked-step-2``, one of a series) is ours is told by what is in it; where there is no such file, its name is believed. A plain copy
+    tells by its name only.
 
-    >>> for stem, word in (("x", "marked"), ("x-marked", "marked"), ("x-marked", "plain"), ("x-plain", "plain")):
+    >>> for stem, word in (("x", "marked"), ("x-marked", "marked"), ("x-marked-step-2", "plain"), ("x-plain", "plain")):
     ...     print(output_path(Path(stem + ".xml"), word, ".musicxml", None).name)
     x-marked.musicxml
     x-marked.musicxml
@@ -52,8 +55,9 @@ def output_path(source: Path, suffix_word: str, extension: str, out_dir: Path | 
     x-plain.musicxml
     """
     stem = source.stem
-    if suffix_word in (MARKED, PLAIN) and stem.endswith(f"-{MARKED}") and (made_by_us(source) or not source.exists()):
-        stem = stem.removesuffix(f"-{MARKED}")
+    copy = _MARKED_COPY.search(stem)
+    if copy and (suffix_word == PLAIN or suffix_word.startswith(MARKED)) and (made_by_us(source) or not source.exists()):
+        stem = stem[: copy.start()]
     if suffix_word == PLAIN:
         stem = stem.removesuffix(f"-{PLAIN}")
     folder = source.parent if out_dir is None else out_dir
