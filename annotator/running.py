@@ -15,11 +15,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn
 
-from annotator.errors import AnnotatorError, TransferError, UsageError
+from annotator.errors import AnnotatorError, MissingError, TransferError, UsageError
 from annotator.interrupts import heeding_interrupts
 
 FAULT = 70
 INTERRUPTED = 130
+SCORES, MARKED_COPIES = "scores", "marked copies"
+"""What is taken out of a folder that is named among the scores."""
 
 Task = Callable[[str, dict[str, Any]], list[str]]
 Call = tuple[str, Task, dict[str, Any], bool]
@@ -37,19 +39,28 @@ class Shown:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What came of one score: the exit code and the lines to say."""
+    """What came of one score: the exit code, the lines to say, and before them what there is to tell of a score that failed late."""
 
     source: str
     code: int
     lines: list[str]
+    told: tuple[str, ...] = ()
 
 
-def each_score(sources: Sequence[str], task: Task, flags: dict[str, Any], shown: Shown) -> None:
-    """Run a task over scores, going on after a bad one, and exit with the code of the worst (0 returns)."""
-    jobs = min(_jobs(sources, flags), len(sources))
+def each_score(sources: Sequence[str], task: Task, flags: dict[str, Any], shown: Shown, folders: str = "") -> None:
+    """Run a task over scores, going on after a bad one, and exit with the code of the worst (0 returns).
+
+    ``folders`` says what is taken out of a folder among the sources (one of the two above; empty: a folder is no score).
+    """
+    worst = 0
+    if folders:
+        sources, failed = _without_folders(sources, folders)
+        for outcome in failed:
+            _say(outcome, shown)
+            worst = max(worst, outcome.code)
+    jobs = min(_jobs(sources, flags), len(sources)) if sources else 1
     _refuse_twins(sources, in_one_folder="out" in flags)
     calls = [(source, task, flags, shown.debug) for source in sources]
-    worst = 0
     try:
         with _progress(len(calls), shown) as advance:
             for outcome in _outcomes(calls, jobs):
@@ -60,6 +71,25 @@ def each_score(sources: Sequence[str], task: Task, flags: dict[str, Any], shown:
         _stop("interrupted: nothing half-written is left", INTERRUPTED)
     if worst:
         sys.exit(worst)
+
+
+def _without_folders(sources: Sequence[str], folders: str) -> tuple[list[str], list[Outcome]]:
+    """Put the scores of each folder in its place; return the sources, each named once, and what failed."""
+    found: list[str] = []
+    failed: list[Outcome] = []
+    for source in sources:
+        if source == "-" or not os.path.isdir(source):  # noqa: PTH112 - takes any name, and says no to an odd one
+            found.append(source)
+            continue
+        from annotator.gathering import scores_below
+
+        try:
+            found += [path for path in scores_below(Path(source), folders == MARKED_COPIES) if path not in sources]
+        except AnnotatorError as error:
+            failed.append(Outcome(source, error.exit_code, [str(error)]))
+        except OSError as error:
+            failed.append(Outcome(source, MissingError.exit_code, [f"cannot be read: {error.strerror or error}"]))
+    return found, failed
 
 
 def _jobs(sources: Sequence[str], flags: dict[str, Any]) -> int:
@@ -104,7 +134,8 @@ def _refuse_twins(sources: Sequence[str], in_one_folder: bool) -> None:
     """Refuse scores whose copies would have one name: the second would replace the first."""
     seen: dict[Path, str] = {}
     for source in sources:
-        stem = Path(source).parent / Path(source).stem
+        bare = Path(source.removesuffix(".gz"))
+        stem = bare.parent / bare.stem
         twin = seen.setdefault(Path(stem.name) if in_one_folder else stem, source)
         if twin != source or (source != "-" and sources.count(source) > 1):
             _stop(f"{twin} and {source} would be written under one name: give them in two calls, with another --out", UsageError.exit_code)
@@ -132,7 +163,7 @@ def _attempt(call: Call) -> Outcome:
             sys.stdout.flush()
         return Outcome(source, 0, lines)
     except AnnotatorError as error:
-        return Outcome(source, error.exit_code, [_placed(source, str(error))])
+        return Outcome(source, error.exit_code, [_placed(source, str(error))], _notes(error))
     except BrokenPipeError:
         _close_output()  # whoever read our output has gone; nothing to add
         return Outcome(source, 0, [])
@@ -143,7 +174,12 @@ def _attempt(call: Call) -> Outcome:
         if debug:
             traceback.print_exc()
         kind = type(fault).__name__
-        return Outcome(source, FAULT, [_placed(source, f"a fault of the program ({kind}: {fault}); --debug shows where")])
+        return Outcome(source, FAULT, [_placed(source, f"a fault of the program ({kind}: {fault}); --debug shows where")], _notes(fault))
+
+
+def _notes(error: BaseException) -> tuple[str, ...]:
+    """Return what was noted on an error: what there is to tell of a score whose copies failed only in part."""
+    return tuple(getattr(error, "__notes__", ()))
 
 
 def _close_output() -> None:
@@ -171,7 +207,7 @@ def _say(outcome: Outcome, shown: Shown) -> None:
     """Say an outcome on standard error."""
     if sys.stderr is None or (outcome.code == 0 and shown.quiet):
         return
-    for line in outcome.lines:
+    for line in [*(() if shown.quiet else outcome.told), *outcome.lines]:
         text = f"annotator: {_placed(outcome.source, line)}"
         sys.stderr.write(text.encode(sys.stderr.encoding or "utf-8", "backslashreplace").decode(sys.stderr.encoding or "utf-8") + "\n")
 

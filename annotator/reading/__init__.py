@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from annotator.reading.document import Document
-from annotator.reading.loading import load
+from annotator.reading.loading import load, shown_path, source_bytes
 from annotator.reading.reader import read, read_document
 
-__all__ = ["Document", "load", "read", "read_document"]
+__all__ = ["Document", "load", "read", "read_document", "shown_path", "source_bytes"]

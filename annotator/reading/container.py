@@ -41,8 +41,8 @@ def is_archive(data: bytes) -> bool:
     return data.startswith(MAGIC)
 
 
-def unpack(data: bytes, limits: Limits) -> tuple[tuple[Entry, ...], str]:
-    """Return the entries of an ``.mxl`` in order and the name of the score among them."""
+def unpack(data: bytes, limits: Limits) -> tuple[Entry, ...]:
+    """Return the entries of an archive in order."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             infos = archive.infolist()
@@ -58,7 +58,7 @@ def unpack(data: bytes, limits: Limits) -> tuple[tuple[Entry, ...], str]:
         OSError,
     ) as error:
         raise ScoreError(f"damaged archive ({error}): save the score again as .mxl or .musicxml") from error
-    return entries, _score_name(entries)
+    return entries
 
 
 def _check_table(infos: list[zipfile.ZipInfo], limits: Limits) -> None:
@@ -100,8 +100,8 @@ def _unpacked(archive: zipfile.ZipFile, info: zipfile.ZipInfo, limits: Limits) -
     return b"".join(pieces)
 
 
-def _score_name(entries: tuple[Entry, ...]) -> str:
-    """Return the name of the entry that the container calls the score."""
+def score_name(entries: tuple[Entry, ...]) -> str:
+    """Return the name of the entry of an ``.mxl`` that its container calls the score."""
     by_name = {entry.name: entry for entry in entries}
     if CONTAINER not in by_name:
         raise ScoreError(f"the archive has no {CONTAINER}: it is not a compressed MusicXML score")

@@ -22,6 +22,7 @@ class Document:
     the XML declaration word for word (empty if there was none), ``encoding`` what the text was encoded in, ``bom`` whether a byte order
     mark stood first, ``newline`` the line end used, ``tail`` the bytes after the root element. ``archive`` holds the entries of an
     ``.mxl`` in order (None for a plain file) and ``entry`` is the name of the score among them. ``timewise`` tells the root.
+    ``notices`` is what there is to tell of a document that was converted from another format (empty for MusicXML).
     """
 
     tree: Any
@@ -34,3 +35,4 @@ class Document:
     archive: tuple[Entry, ...] | None = None
     entry: str = ""
     timewise: bool = False
+    notices: tuple[str, ...] = ()

@@ -3,6 +3,7 @@
 Conventions
 -----------
 * lxml is the only gate. No network, no external DTD (a DOCTYPE is fine and is never fetched), no entity but the five of XML itself.
+* A source in another format (ABC, kern, MEI, MIDI) is converted first, and what comes of it passes the same gate.
 * ``name`` stands before every message, so that a message says which file it is about.
 * ``tail`` is word for word what follows the root's end tag, comments included.
 
@@ -17,9 +18,12 @@ from typing import Any
 
 from lxml import etree
 
+from annotator.conversion.formats import format_of, is_mei
+from annotator.conversion.packing import only_source, unzipped
 from annotator.errors import MissingError, ScoreError
-from annotator.reading.container import is_archive, unpack
+from annotator.reading.container import CONTAINER, is_archive, score_name, unpack
 from annotator.reading.document import Document
+from annotator.reading.file_bytes import bytes_of
 from annotator.reading.limits import LIMITS, Limits
 
 ROOTS = ("score-partwise", "score-timewise")
@@ -34,37 +38,64 @@ def load(source: Path | str | bytes, name: str | None = None, limits: Limits = L
 
     Raises ``MissingError`` where there is no file to read and ``ScoreError`` where it is no safe, well-formed MusicXML.
     """
-    called = name or ("the score" if isinstance(source, bytes) else str(source).encode("utf-8", "replace").decode())
+    called = name or ("the score" if isinstance(source, bytes) else shown_path(source))
+    data = source if isinstance(source, bytes) else source_bytes(source, limits)
     try:
-        data = source if isinstance(source, bytes) else _bytes_of(Path(source), limits)
         if len(data) > limits.file:
             raise ScoreError(f"more than the limit of {limits.file} bytes")
-        if not is_archive(data):
-            return _parsed(data, called)
-        entries, entry = unpack(data, limits)
-        document = _parsed(next(item.data for item in entries if item.name == entry), called, f" in {entry!r}")
-        document.archive, document.entry = entries, entry
-        return document
-    except (ScoreError, MissingError) as error:
+        return _document(unzipped(data, limits), called, limits)
+    except ScoreError as error:
         raise error.at(called) from error.__cause__
 
 
-def _bytes_of(path: Path, limits: Limits) -> bytes:
-    """Return a file's bytes, at most one more than allowed."""
+def source_bytes(source: Path | str, limits: Limits = LIMITS) -> bytes:
+    """Return the bytes of a file, at most one more than allowed. Raises ``MissingError`` where there is nothing to read."""
     try:
-        if path.is_dir():
-            raise MissingError("is a folder, not a score")
-        with path.open("rb") as stream:
-            return stream.read(limits.file + 1)
-    except FileNotFoundError as error:
-        raise MissingError("no such file") from error
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise MissingError(f"cannot be read: {reason}") from error
+        return bytes_of(Path(source), limits)
+    except MissingError as error:
+        raise error.at(shown_path(source)) from error.__cause__
+
+
+def shown_path(source: Path | str) -> str:
+    """Return a path as messages show it, whatever bytes it is made of."""
+    return str(source).encode("utf-8", "replace").decode()
+
+
+def _document(data: bytes, called: str, limits: Limits) -> Document:
+    """Return the document in bytes that are no gzip file (any more)."""
+    if is_archive(data):
+        entries = unpack(data, limits)
+        inner = None if any(entry.name == CONTAINER for entry in entries) else only_source(entries)
+        if inner is None:
+            name = score_name(entries)
+            document = _parsed(next(item.data for item in entries if item.name == name), called, f" in {name!r}")
+            document.archive, document.entry = entries, name
+            return document
+        data = inner
+    kind = format_of(data)
+    return _parsed(data, called) if kind is None else _converted(kind, data, called)
+
+
+def _converted(kind: str, data: bytes, called: str, mei: Any = None) -> Document:
+    """Return the document that a source in another format is converted to."""
+    from annotator.conversion.converting import convert
+
+    done = convert(kind, data, _root, mei)
+    document = _described(_root(done.data).getroottree(), done.data, called)
+    document.notices = (done.notice,)
+    return document
 
 
 def _parsed(data: bytes, name: str, where: str = "") -> Document:
-    """Return the document in the bytes of one XML file."""
+    """Return the document in the bytes of one XML file; MEI is converted."""
+    root = _root(data, where)
+    if is_mei(root):
+        return _converted("mei", data, name, root)
+    return _described(root.getroottree(), data, name)
+
+
+def _root(data: bytes, where: str = "") -> Any:
+    """Return the root of the bytes of one XML file, safely read: MusicXML's, or MEI's."""
     if not data.strip(b"\0 \t\r\n\xff\xfe\xef\xbb\xbf"):
         raise ScoreError(f"nothing{where or ' in it'}: the file is empty")
     parser = etree.XMLParser(
@@ -90,7 +121,7 @@ def _parsed(data: bytes, name: str, where: str = "") -> Document:
         if "UNDECLARED_ENTITY" in (entry.type_name or ""):
             raise ScoreError(f"{entry.message}{where}, line {entry.line}: entities are refused; export the score again")
     _check_root(root, where)
-    return _described(root.getroottree(), data, name)
+    return root
 
 
 def _check_root(root: Any, where: str) -> None:
@@ -100,7 +131,7 @@ def _check_root(root: Any, where: str) -> None:
         raise ScoreError(f"the document type{where} declares entities, which are refused; export the score again")
     for entity in root.iter(etree.Entity):
         raise ScoreError(f"entity {entity.text}{where}, line {entity.sourceline}: refused; export the score again")
-    if root.tag in ROOTS:
+    if root.tag in ROOTS or is_mei(root):
         return
     if root.tag == "opus":
         raise ScoreError(f"an opus{where} (a list of scores): give one of its scores")

@@ -53,7 +53,7 @@ def read_document(document: Document, limits: Limits = LIMITS) -> Score:
         header = headers.get(layout.id, PartHeader("", False))
         reader = PartReader(layout, header, place, Attributes(start, limits, repairs), resolution, quarters, limits, repairs)
         parts.append(reader.part(only=len(layouts) == 1))
-    return Score(title_of(root), composer_of(root), tuple(parts), resolution, repairs.lines(), document)
+    return Score(title_of(root), composer_of(root), tuple(parts), resolution, (*document.notices, *repairs.lines()), document)
 
 
 class PartReader:

@@ -66,7 +66,8 @@ def test_a_score_cut_anywhere_is_refused_with_its_place(text: str) -> None:
     [
         (b"", "empty"),
         (b"\xef\xbb\xbf \n", "empty"),
-        (b"X:1\nK:C\n", "line 1, column 1"),
+        (b"Andante, and so on", "line 1, column 1"),
+        (b"X:1\nK:C\n", "no music"),
         (b"<!DOCTYPE html><html><body/></html>", "root is 'html'"),
         (b"<opus/>", "opus"),
         (b'<score-partwise xmlns="http://example.org/a"/>', "namespace 'http://example.org/a'"),

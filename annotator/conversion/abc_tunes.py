@@ -1,0 +1,206 @@
+"""An ABC file made ready for the converter: one tune, its voices one after the other, nothing in the lines that it would misread.
+
+Conventions
+-----------
+* Of a file with several tunes the first is taken. The header of the file holds for it too.
+* Voices may change from line to line (``V:``) or inside a line (``[V:1]``); here each voice's lines are brought together.
+* ``%%score {1 2}`` or ``%%staves {1 2}``: what stands in braces is one keyboard instrument, a staff for each voice or for each group in
+  round brackets.
+* Left out, because only notes, rests, bars, keys and meters are needed: decorations, annotations, chord names, lyrics, spacers.
+
+Source: the ABC standard 2.1, sections 3 (fields), 4 (music), 7 (voices), 11 (formatting directives).
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+
+from annotator.errors import ScoreError
+
+CLEFS = {"treble": ("G", 2), "bass": ("F", 4), "alto": ("C", 3), "tenor": ("C", 4)}
+
+_FIELD = re.compile(r"^([A-Za-z+]):(.*)$")
+_INLINE = re.compile(r"\[([A-Za-z]):([^\]]*)\]")
+_ASIDE = re.compile(r'"[^"]*"|![^!|\s]*!|\+[a-z]+\+')
+_ORNAMENTS = re.compile(r"[~HLMOPSTuv](?=[\^_=\[{(~HLMOPSTuv.]*[A-Ga-gzx\[])|[yJR](?=\d*)|\\\s*$|`|\$|\*")
+_CLEF = re.compile(r"(?:clef=)?[\"']?\b(treble|bass|alto|tenor)\b", re.IGNORECASE)
+_NAME = re.compile(r"\b(?:name|nm)=(?:\"([^\"]*)\"|(\S+))")
+_KEY = re.compile(r"^(HP|Hp|none|[A-G][#b]?)\s*((?:maj|min|mix|dor|phr|lyd|loc|aeo|ion|m)[a-z]*)?", re.IGNORECASE)
+_RESTS = re.compile(r"([ZX])(\d*)")
+LONGEST = 4
+"""Digits of a note's length: beyond them no music is meant, and the converter would write bars for hours."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tune:
+    """One tune, ready: its text, the lines of music in it, its voices' names and clefs, and which of them are one keyboard instrument.
+
+    ``tunes`` counts those of the file. ``names`` and ``clefs`` (sign and line, or None) are in the order of the voices; ``staves`` holds,
+    for each staff of the keyboard instrument, the places of its voices (empty where the file says nothing).
+    """
+
+    text: str
+    music: tuple[str, ...]
+    tunes: int
+    names: tuple[str, ...]
+    clefs: tuple[tuple[str, int] | None, ...]
+    staves: tuple[tuple[int, ...], ...]
+
+
+class _Voices:
+    """The lines of each voice, gathered."""
+
+    def __init__(self) -> None:
+        self.lines: dict[str, list[str]] = {}
+        self.said: dict[str, str] = {}
+        self.clef: dict[str, str] = {}
+        self.current = ""
+
+    def turn_to(self, words: str) -> None:
+        """Go on with the voice that a ``V:`` field names."""
+        name, _, rest = words.strip().partition(" ")
+        self.current = name
+        self.lines.setdefault(name, [])
+        self.said[name] = f"{self.said.get(name, '')} {rest}".strip()
+
+    def add(self, line: str) -> None:
+        """Give a line to the voice at hand."""
+        self.lines.setdefault(self.current, []).append(line)
+
+
+def first_tune(text: str) -> Tune:
+    """Return the first tune of an ABC file, ready for the converter. Raises ``ScoreError`` for what it could only misread."""
+    pieces = re.split(r"^(?=X:)", text.replace("\r\n", "\n").replace("\r", "\n"), flags=re.MULTILINE)
+    head, tunes = pieces[0], [piece for piece in pieces[1:] if re.search(r"^K:", piece, re.MULTILINE)]
+    if not tunes:
+        raise ScoreError("no tune with a key (K:) in this ABC file")
+    header, voices, groups = _sorted_out(head, tunes[0])
+    used = {name: lines for name, lines in voices.lines.items() if any(not _FIELD.match(line) for line in lines)}
+    if not used:
+        raise ScoreError("no music below the key (K:) of this ABC tune")
+    music = [line for lines in used.values() for line in lines if not _FIELD.match(line)]
+    _refuse_what_is_misread(music)
+    body = [line for name, lines in used.items() for line in ([f"V:{name}"] if len(used) > 1 else []) + lines]
+    places = {name: place for place, name in enumerate(used)}
+    return Tune(
+        "\n".join([*header, *body]) + "\n",
+        tuple(music),
+        len(tunes),
+        tuple(_name(voices.said.get(name, "")) for name in used),
+        tuple(_clef(f"{voices.said.get(name, '')} {voices.clef.get(name, voices.clef.get('', ''))}") for name in used),
+        tuple(tuple(places[name] for name in staff if name in places) for staff in groups),
+    )
+
+
+def bare_music(line: str) -> str:
+    """Return a line of music without what is said beside the notes.
+
+    >>> bare_music('"Am"A2 !p!Tc>d % end')
+    'A2 c>d '
+    """
+    line = _ASIDE.sub("", line.partition("%")[0])
+    return _ORNAMENTS.sub("", line)
+
+
+def _sorted_out(head: str, tune: str) -> tuple[list[str], _Voices, list[list[str]]]:
+    """Return the header lines, the voices, and the staves of the keyboard instrument."""
+    voices, header, groups = _Voices(), [], []
+    in_header, unit, meter = True, "", ""
+    for line in [*_file_header(head), *tune.split("\n")]:
+        if line.startswith(("%%score", "%%staves")):
+            groups = _staves(line)
+        line = line.partition("%")[0].rstrip()
+        field = _FIELD.match(line)
+        kind, words = (field.group(1), field.group(2).strip()) if field else ("", "")
+        if kind == "V":
+            voices.turn_to(words)
+        elif in_header and field:
+            in_header = kind != "K"
+            unit, meter = (words if kind == "L" else unit), (words if kind == "M" else meter)
+            if kind == "K":
+                voices.clef[""] = words
+                voices.current = next(iter(voices.lines), "")
+            if kind in "XTCLMQK":
+                header.append(f"{kind}:{_key(words) if kind == 'K' else words}")
+        elif kind in "KLMQ" and field:
+            voices.add(f"{kind}:{_key(words) if kind == 'K' else words}")
+        elif not field and line.strip() and not in_header:
+            _music(line, voices, _bar_length(meter, unit))
+    return header, voices, groups
+
+
+def _file_header(head: str) -> list[str]:
+    """Return the fields of the file's own header that hold for every tune."""
+    return [line for line in head.split("\n") if line[:2] in ("C:", "L:", "M:", "Q:")]
+
+
+def _music(line: str, voices: _Voices, bar: str) -> None:
+    """Give a line of music to its voices, fields inside it on lines of their own."""
+    place = 0
+    for match in [*_INLINE.finditer(line), None]:
+        music = bare_music(line[place : match.start() if match else len(line)])
+        music = _RESTS.sub(lambda found: " | ".join([f"z{bar}"] * min(int(found.group(2) or 1), 999)), music).replace("x", "z")
+        if music.strip():
+            voices.add(music.strip())
+        if match:
+            place = match.end()
+            kind, words = match.group(1), match.group(2).strip()
+            if kind == "V":
+                voices.turn_to(words)
+            elif kind in "KLM":
+                voices.add(f"{kind}:{_key(words) if kind == 'K' else words}")
+
+
+def _bar_length(meter: str, unit: str) -> str:
+    """Return how many units a bar lasts, as the length of a rest.
+
+    >>> _bar_length("6/8", "1/8"), _bar_length("C", ""), _bar_length("3/4", "1/16")
+    ('6', '8', '12')
+    """
+    meter = {"C": "4/4", "C|": "2/2"}.get(meter, meter)
+    try:
+        whole = Fraction(meter) if re.fullmatch(r"\d+/\d+", meter) else Fraction(1)
+        step = Fraction(unit) if unit else Fraction(1, 16 if whole < Fraction(3, 4) else 8)
+        return str(whole / step)
+    except (ValueError, ZeroDivisionError):
+        return "8"
+
+
+def _staves(line: str) -> list[list[str]]:
+    """Return the voices of each staff in the first pair of braces.
+
+    >>> _staves("%%score 5 {(1 2) 3}")
+    [['1', '2'], ['3']]
+    """
+    brace = re.search(r"\{([^}]*)\}", line)
+    found = re.findall(r"\(([^)]*)\)|([^\s|()\[\]]+)", brace.group(1)) if brace else []
+    return [group.split() if group else [single] for group, single in found]
+
+
+def _key(words: str) -> str:
+    """Return a key without what else a ``K:`` field may say (a clef, a transposition)."""
+    match = _KEY.match(words)
+    return " ".join(part for part in match.groups() if part) if match else "C"
+
+
+def _clef(words: str) -> tuple[str, int] | None:
+    """Return the clef that a voice's words name."""
+    match = _CLEF.search(_NAME.sub("", words))
+    return CLEFS[match.group(1).lower()] if match else None
+
+
+def _name(words: str) -> str:
+    """Return the name that a voice's words give it."""
+    match = _NAME.search(words)
+    return (match.group(1) or match.group(2) or "") if match else ""
+
+
+def _refuse_what_is_misread(music: list[str]) -> None:
+    """Refuse music that the converter takes for other music."""
+    text = " ".join(music)
+    if "&" in text:
+        raise ScoreError("two voices on one line (&) in this ABC tune: give each a V: of its own")
+    if re.search(rf"\d{{{LONGEST + 1},}}", text) or re.search(r"/{9,}", text):
+        raise ScoreError("a note of impossible length in this ABC tune")
