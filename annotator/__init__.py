@@ -1,7 +1,7 @@
 """Marks the figures a pianist can take in at a glance: runs, broken chords, accompaniments, repeats, both hands the same.
 
-``read`` a score, ``find_figures`` in it, ``mark`` a copy. What these return is frozen data; see the class each one names. Names are
-loaded when they are first used, so that importing the package costs nothing.
+``read`` a score, ``find_figures`` in it, ``mark`` a copy, show an ``excerpt``. What these return is frozen data; see the class each one
+names. Names are loaded when they are first used, so that importing the package costs nothing.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from annotator.errors import AnnotatorError
+    from annotator.excerpts.marked import MarkedExcerpt, excerpt
     from annotator.figures.figure import Figure
     from annotator.pipeline import find_figures, read
     from annotator.report import Report
@@ -23,6 +24,7 @@ __all__ = [
     "Bar",
     "Figure",
     "Key",
+    "MarkedExcerpt",
     "Note",
     "Options",
     "Part",
@@ -30,6 +32,7 @@ __all__ = [
     "Report",
     "Score",
     "Time",
+    "excerpt",
     "find_figures",
     "mark",
     "read",
@@ -40,8 +43,10 @@ __version__ = "0.1.0"
 _HOMES = {
     "AnnotatorError": "annotator.errors",
     "Figure": "annotator.figures.figure",
+    "MarkedExcerpt": "annotator.excerpts.marked",
     "Options": "annotator.settings",
     "Report": "annotator.report",
+    "excerpt": "annotator.excerpts.marked",
     "find_figures": "annotator.pipeline",
     "read": "annotator.pipeline",
     **dict.fromkeys(("Bar", "Key", "Note", "Part", "Pitch", "Score", "Time"), "annotator.score"),

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from annotator.excerpts.excerpt import Excerpt
+from annotator.excerpts.cutting import Excerpt
 from annotator.figures.figure import Figure
 from annotator.figures.law import holds
 from annotator.report import Report

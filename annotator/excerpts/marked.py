@@ -1,0 +1,92 @@
+"""Some bars of a score, marked, as one object that a notebook shows as a picture.
+
+In a checkout, with the examples beside it:
+
+>>> import annotator
+>>> shown = annotator.excerpt("examples/sonatina-at-the-open-gate.musicxml", bars="5-8", hand="left")
+>>> shown.report.headline, [figure.kind for _, figure in shown.report.figures]
+('29 notes, 9 to read', ['broken-chord'])
+>>> shown._repr_svg_()[:4]
+'<svg'
+
+A notebook shows ``shown`` as music where it stands last in a cell; ``shown.write("bars-5-8.svg")`` keeps the picture.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from annotator.copies import with_style
+from annotator.excerpts.carrying import carried
+from annotator.excerpts.cutting import Excerpt
+from annotator.excerpts.cutting import excerpt as cut
+from annotator.excerpts.snippet import Snippet, engrave_snippet
+from annotator.marking import markings
+from annotator.pipeline import find_figures
+from annotator.reading import load, read_document
+from annotator.report import Report
+from annotator.settings import Options, parse_bars
+from annotator.style import Style, load_style
+from annotator.writing.files import write_file
+from annotator.writing.record import take_out
+
+WIDTH = 180.0
+"""How wide a picture is at most, in millimetres: the music of an A4 page."""
+
+
+@dataclass(frozen=True)
+class MarkedExcerpt:
+    """Some bars with their figures: the little score, the report of its figures, the look, and how wide it may be in millimetres."""
+
+    excerpt: Excerpt
+    report: Report
+    style: Style
+    width_mm: float = WIDTH
+
+    @cached_property
+    def snippet(self) -> Snippet:
+        """The engraved picture. Raises ``EngraverError``."""
+        return self.picture()
+
+    def picture(self, prefix: str = "") -> Snippet:
+        """Return the engraved picture; with a prefix of its ids, for several in one page."""
+        little = self.excerpt
+        marks = markings(self.report, little.score)
+        return engrave_snippet(little.document, little.score, marks, self.style, self.width_mm, self.report.language, prefix)
+
+    def write(self, path: Path | str, force: bool = False) -> Path:
+        """Write the picture as an SVG file, never over a file that is not this program's own without ``force``."""
+        write_file(Path(path), self.snippet.svg.encode(), force=force)
+        return Path(path)
+
+    def _repr_svg_(self) -> str:
+        """Show it in a notebook."""
+        return self.snippet.svg
+
+
+def excerpt(
+    path: Path | str,
+    bars: str,
+    hand: str = "both",
+    style: str = "default",
+    of_the_whole: bool = False,
+    width_mm: float = WIDTH,
+    **options: Any,
+) -> MarkedExcerpt:
+    """Return bars of a score, marked, for a notebook or a page of one's own.
+
+    ``bars`` are printed numbers, ``5-8`` or ``5``; ``hand`` is ``right``, ``left`` or ``both``; ``options`` are fields of ``Options``. The
+    figures are looked for in these bars alone; ``of_the_whole`` shows those of the whole piece that lie in them. Raises an
+    ``AnnotatorError``.
+    """
+    document = load(path)
+    take_out(document)
+    score = read_document(document)
+    look = load_style(style)
+    wanted = with_style(Options(**options), look)
+    little = cut(document, score, *parse_bars(bars), hand=hand, parts=wanted.parts)
+    report = carried(find_figures(score, wanted), little) if of_the_whole else find_figures(little.score, wanted)
+    return MarkedExcerpt(little, report, look, width_mm)
