@@ -7,6 +7,7 @@ Conventions: colours are ``#RGB``, ``#RRGGBB``, ``rgb(r, g, b)``, a few names, `
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from functools import lru_cache
 
 from annotator.engraving.canvas import Canvas
@@ -67,27 +68,61 @@ def prepare(context: Canvas) -> None:
     context.set_miter_limit(_MITER_LIMIT)
 
 
-def paint(context: Canvas, properties: Properties) -> None:
-    """Fill and stroke cairo's current path as the properties say, and forget it."""
-    fill, stroke = paint_of(properties, "fill", "black"), paint_of(properties, "stroke", "none")
-    width = length(properties.get("stroke-width", "1"))
-    if stroke is not None and width <= 0:
-        stroke = None
-    if fill is not None:
-        context.set_fill_rule(1 if properties.get("fill-rule") == "evenodd" else 0)
-        context.set_source_rgba(*fill)
-        context.fill() if stroke is None else context.fill_preserve()
-    if stroke is not None:
-        if stroke != fill:
-            context.set_source_rgba(*stroke)
-        context.set_line_width(width)
-        context.set_line_cap(_CAPS.get(properties.get("stroke-linecap", "butt"), 0))
-        context.set_line_join(_JOINS.get(properties.get("stroke-linejoin", "miter"), 0))
-        dashes = _dashes(properties)
-        if dashes:
-            context.set_dash(dashes, length(properties.get("stroke-dashoffset", "0")))
+@dataclass(frozen=True, slots=True)
+class Ink:
+    """How a shape is painted: its fill, its stroke (None: not at all), and the line of the stroke."""
+
+    fill: tuple[float, float, float, float] | None
+    stroke: tuple[float, float, float, float] | None
+    even_odd: bool
+    width: float
+    cap: int
+    join: int
+    dashes: list[float]
+    offset: float
+
+
+def ink_of(properties: Properties) -> Ink:
+    """Return how the properties paint a shape."""
+    found: Ink | None = properties.derived
+    if found is None:
+        hidden = properties.get("visibility") == "hidden"
+        width = length(properties.get("stroke-width", "1"))
+        found = properties.derived = Ink(
+            None if hidden else paint_of(properties, "fill", "black"),
+            None if hidden or width <= 0 else paint_of(properties, "stroke", "none"),
+            properties.get("fill-rule") == "evenodd",
+            width,
+            _CAPS.get(properties.get("stroke-linecap", "butt"), 0),
+            _JOINS.get(properties.get("stroke-linejoin", "miter"), 0),
+            _dashes(properties),
+            length(properties.get("stroke-dashoffset", "0")),
+        )
+    return found
+
+
+def paint(context: Canvas, properties: Properties, finest: float = 0.0, area: bool = True) -> None:
+    """Fill and stroke cairo's current path as the properties say, and forget it.
+
+    A stroke thinner than ``finest`` in the colour of its fill is left out, and the fill where the path has no ``area``.
+    """
+    ink = ink_of(properties)
+    filled = area and ink.fill is not None
+    stroked = ink.stroke is not None and not (filled and ink.width < finest and ink.stroke == ink.fill)
+    if filled and ink.fill is not None:
+        context.set_fill_rule(ink.even_odd)
+        context.set_source_rgba(*ink.fill)
+        context.fill_preserve() if stroked else context.fill()
+    if stroked and ink.stroke is not None:
+        if not (filled and ink.stroke == ink.fill):
+            context.set_source_rgba(*ink.stroke)
+        context.set_line_width(ink.width)
+        context.set_line_cap(ink.cap)
+        context.set_line_join(ink.join)
+        if ink.dashes:
+            context.set_dash(ink.dashes, ink.offset)
         context.stroke()
-        if dashes:
+        if ink.dashes:
             context.set_dash([])
     context.new_path()
 

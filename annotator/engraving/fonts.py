@@ -28,13 +28,10 @@ import unicodedata
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from io import BytesIO
 from pathlib import Path
-from typing import Any
 
+from annotator.engraving.typeface import Box, Typeface
 from annotator.errors import EngraverError
-
-Box = tuple[float, float, float, float]
 
 SERIF = "STIXGeneral"
 SANS = "DejaVu Sans"
@@ -134,36 +131,9 @@ def resolve(family: str) -> str:
     return FAMILY
 
 
-@dataclass(frozen=True, slots=True)
-class _Table:
-    """What is read of one font file: glyph names and advances (em) by code point."""
-
-    names: dict[int, str]
-    advances: dict[int, float]
-    units: int
-
-
 @cache
-def _font(face: Face) -> Any:
-    from fontTools.ttLib import TTFont
-
-    return TTFont(BytesIO(file_of(face).read_bytes()), lazy=True)
-
-
-@cache
-def _outlines(face: Face) -> Any:
-    """Return the glyph outlines of a face by glyph name; slow to read, so only for faces whose ink is asked for."""
-    return _font(face)["glyf"]
-
-
-@cache
-def _table(face: Face) -> _Table:
-    font = _font(face)
-    names: dict[int, str] = font.getBestCmap()
-    units: int = font["head"].unitsPerEm
-    metrics = font["hmtx"]
-    advances = {code: metrics[name][0] / units for code, name in names.items()}
-    return _Table(names, advances, units)
+def _typeface(face: Face) -> Typeface:
+    return Typeface(file_of(face))
 
 
 def _chain(face: Face) -> tuple[Face, ...]:
@@ -173,7 +143,7 @@ def _chain(face: Face) -> tuple[Face, ...]:
 
 @lru_cache(maxsize=8192)
 def _face_for(character: str, face: Face) -> Face | None:
-    return next((each for each in _chain(face) if ord(character) in _table(each).names), None)
+    return next((each for each in _chain(face) if _typeface(each).glyph(character)), None)
 
 
 @lru_cache(maxsize=4096)
@@ -195,7 +165,7 @@ def _advance(character: str, face: Face | None) -> float:
         if unicodedata.combining(character):
             return 0.0
         return _WIDE_GUESS if unicodedata.east_asian_width(character) in "WF" else _NARROW_GUESS
-    return _table(face).advances[ord(character)]
+    return _typeface(face).advance(character)
 
 
 @lru_cache(maxsize=16384)
@@ -212,12 +182,7 @@ def text_width(
 
 @lru_cache(maxsize=8192)
 def _glyph_box(character: str, face: Face) -> Box | None:
-    table = _table(face)
-    glyph = _outlines(face)[table.names[ord(character)]]
-    if not getattr(glyph, "numberOfContours", 0):
-        return None
-    units = table.units
-    return glyph.xMin / units, -glyph.yMax / units, glyph.xMax / units, -glyph.yMin / units
+    return _typeface(face).ink(character)
 
 
 def text_box(text: str, size: float, bold: bool = False, italic: bool = False, family: str = FAMILY) -> Box:

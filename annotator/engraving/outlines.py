@@ -24,6 +24,9 @@ Outline = tuple[Step, ...]
 Matrix = tuple[float, float, float, float, float, float]
 
 _TOKEN = re.compile(r"([A-Za-z])|([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)|([\s,]+)|(.)")
+_STRAIGHT = re.compile(r"M(-?[\d.]+)[ ,](-?[\d.]+) ?L(-?[\d.]+)[ ,](-?[\d.]+)$")
+"""One straight line, as nearly every path of a page is: staff lines, stems, bar lines."""
+
 _COUNT = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "Z": 0}
 _FUNCTION = re.compile(r"\s*([A-Za-z]+)\s*\(([^)]*)\)[\s,]*")
 
@@ -55,6 +58,9 @@ def _commands(data: str) -> list[tuple[str, list[float]]]:
 @lru_cache(maxsize=4096)
 def outline(data: str) -> Outline:
     """Return the steps of path data (``d``)."""
+    straight = _STRAIGHT.match(data)
+    if straight:
+        return ("M", float(straight[1]), float(straight[2])), ("L", float(straight[3]), float(straight[4]))
     pen = _Pen()
     for letter, values in _commands(data):
         count = _COUNT.get(letter.upper())

@@ -12,13 +12,29 @@ Source: CSS 2.1 (W3C), chapters 5 and 6.4; SVG 1.1, chapter 6.4.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from lxml import etree
 
 from annotator.engraving.outlines import UnknownDrawing
 
-Properties = dict[str, str]
+
+class Properties(dict[str, str]):
+    """The properties in force on an element, by their CSS names.
+
+    Elements alike share one object (``inherit``), so that what follows from the properties (``derived``) is worked out once.
+    """
+
+    __slots__ = ("derived", "heirs")
+
+    def __init__(self, properties: Mapping[str, str] | None = None) -> None:
+        """Take properties; nothing follows from them yet."""
+        super().__init__(properties or {})
+        self.heirs: dict[tuple[tuple[str, str], ...], Properties] = {}
+        self.derived: Any = None
+
 
 INHERITED = frozenset(
     {"fill", "stroke", "color", "stroke-width", "stroke-linecap", "stroke-linejoin", "stroke-dasharray"}
@@ -49,7 +65,7 @@ class _Rule:
         return self.tag in ("", "*", tag) and self.classes <= classes and self.id in ("", ident)
 
 
-def declarations(text: str) -> Properties:
+def declarations(text: str) -> dict[str, str]:
     """Return the properties of ``name: value; …``, those a page's drawing needs."""
     pairs = (part.split(":", 1) for part in text.split(";") if ":" in part)
     found = {name.strip().lower(): value.replace("!important", "").strip() for name, value in pairs}
@@ -74,7 +90,7 @@ class Stylesheet:
     def __init__(self, text: str, root_id: str) -> None:
         """Read the rules from the text of the page's ``style`` elements."""
         self._rules: list[_Rule] = []
-        self._known: dict[tuple[str, str, str], Properties] = {}
+        self._known: dict[tuple[str, str, str], dict[str, str]] = {}
         text = _AT_RULE.sub("", _COMMENT.sub("", text))
         for selectors, body in _RULE.findall(text):
             properties = tuple(declarations(body).items())
@@ -85,7 +101,7 @@ class Stylesheet:
         self._rules.sort(key=lambda rule: (rule.weight, rule.order))
         self._by_id = any(rule.id for rule in self._rules)
 
-    def _matched(self, tag: str, classes: str, ident: str) -> Properties:
+    def _matched(self, tag: str, classes: str, ident: str) -> dict[str, str]:
         key = (tag, classes, ident if self._by_id else "")
         if key not in self._known:
             names = frozenset(classes.split())
@@ -93,23 +109,41 @@ class Stylesheet:
             self._known[key] = {name: value for rule in fitting for name, value in rule.properties}
         return self._known[key]
 
-    def own(self, element: etree._Element, tag: str) -> Properties:
+    def own(self, element: etree._Element, tag: str) -> dict[str, str]:
         """Return the properties an element has of itself, not those it inherits."""
-        attributes = element.attrib
-        matched = self._matched(tag, attributes.get("class", ""), attributes.get("id", ""))
-        own = {str(name): str(value) for name, value in attributes.items() if name in _READ}
+        own: dict[str, str] = {}
+        classes = ident = style = ""
+        for name, value in _texts(element):
+            if name == "class":
+                classes = value
+            elif name == "id":
+                ident = value
+            elif name == "style":
+                style = value
+            elif name in _READ:
+                own[name] = value
+        matched = self._matched(tag, classes, ident)
         if matched:
             own.update(matched)
-        style = attributes.get("style")
         if style:
-            own.update(declarations(str(style)))
+            own.update(declarations(style))
         return own
 
 
-def inherit(parent: Properties, own: Properties) -> Properties:
+def _texts(element: etree._Element) -> list[tuple[str, str]]:
+    return element.items()  # type: ignore[return-value]  # of a parsed page all are texts
+
+
+def inherit(parent: Mapping[str, str], own: Mapping[str, str]) -> Properties:
     """Return the properties in force on an element, from its parent's and its own."""
+    if not isinstance(parent, Properties):
+        parent = Properties(parent)
     if not own:
         return parent
-    merged = dict(parent)
-    merged.update((name, value) for name, value in own.items() if name in INHERITED and value != "inherit")
-    return merged
+    key = tuple(own.items())
+    heir = parent.heirs.get(key)
+    if heir is None:
+        heir = Properties(parent)
+        heir.update((name, value) for name, value in key if name in INHERITED and value != "inherit")
+        parent.heirs[key] = heir
+    return heir
