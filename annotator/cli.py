@@ -9,6 +9,7 @@ import typer
 from annotator.commands.check_setup import check_setup
 from annotator.commands.compare import compare
 from annotator.commands.figures import figures
+from annotator.commands.handout import handout
 from annotator.commands.mark import mark
 from annotator.commands.plain import plain
 from annotator.commands.styles import styles_app
@@ -40,7 +41,7 @@ def main(
     """Mark the figures a pianist can take in at a glance: brackets, labels, grey notes."""
 
 
-for command in (mark, plain, figures, compare, survey):
+for command in (mark, plain, figures, compare, handout, survey):
     app.command()(command)
 app.add_typer(styles_app, name="styles")
 app.command("check-setup")(check_setup)

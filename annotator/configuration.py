@@ -27,6 +27,8 @@ KEYS: dict[str, type] = {
     "formats": list,
     "breaks": str,
     "force": bool,
+    "title": str,
+    "class": str,
     "jobs": int,
 }
 """The keys a project file may hold, and what each takes."""

@@ -75,7 +75,7 @@ class Chart:
         """Say what black and grey are, and the sum, right-aligned on the heading's line."""
         for text, fill in ((title_words("follows", self.language), GREY), (title_words("to-read", self.language), "#000000")):
             sheet.text(right, base, text, SMALL, "end")
-            right -= SMALL.width(text) + 1.3 * KEY
+            right -= SMALL.width(text) + 1.6 * KEY
             sheet.box(right, base - 0.8 * KEY, KEY, 0.8 * KEY, fill, 6)
             right -= 1.5 * KEY
         sheet.text(right, base, self.headline, SMALL, "end")

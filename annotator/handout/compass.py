@@ -61,7 +61,7 @@ class Compass:
     def _reach(self) -> tuple[int, int]:
         """Return the half spaces needed above and below the lowest staff line, signs included."""
         places = [place_on_staff(extreme) for extreme in self.extremes]
-        above = max([12, *(place + (5 if e.ottava > 0 else 2) for place, e in zip(places, self.extremes, strict=True))])
+        above = max([12, *(place + (5 if e.ottava > 0 else 4) for place, e in zip(places, self.extremes, strict=True))])
         below = max([4, *(-place + (5 if e.ottava < 0 else 2) for place, e in zip(places, self.extremes, strict=True))])
         return above, below
 

@@ -1,13 +1,16 @@
-"""What stands over a page of the handout: title, names, the class, the lines for the pupil's name and the date, and the page's own heading.
+"""What stands over a page of the handout: title, names, the class, lines for the pupil's name and the date, the page's own heading.
 
-Conventions: the first page of a file carries all of it, later pages their own heading only. ``Heading.title`` is the score's or the one asked
-for; an empty class has no line.
+Conventions: the first page of a file carries all of it, later pages their own heading only. ``Heading.title`` is the score's or the one
+asked for; an empty class has no line.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from lxml import etree
+
+from annotator.engraving.greying import SVG
 from annotator.engraving.paper import MARGIN, Paper, draw_foot
 from annotator.handout.sheet import BODY, PAGE_HEADING, SUBTITLE, TITLE, Letters, Sheet
 from annotator.words.handout import title_words
@@ -52,10 +55,6 @@ def draw_page_heading(sheet: Sheet, y: float, text: str) -> float:
 
 def draw_page_foot(sheet: Sheet, page: int, pages: int, title: str, notice: str, paper: Paper) -> None:
     """Draw the foot that every page has."""
-    from lxml import etree
-
-    from annotator.engraving.greying import SVG
-
     inside = etree.SubElement(sheet.group, SVG + "g", {"transform": f"translate({SIDE:.0f}, {10 * paper.top:.0f})"})
     draw_foot(inside, page, pages, title, "", notice, paper)
 

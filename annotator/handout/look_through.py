@@ -4,8 +4,8 @@ Conventions
 -----------
 * Only the notes that the report counts are looked at, so that the page speaks of what was asked for (a hand, some bars, some parts).
 * Bars are those of the first part that is looked at; a fact of several parts is told once.
-* The key of a bar is the one by ear (``theory.keys``); where a stretch of one key is shorter than ``SHORT`` bars between two of another it
-  passes as colour and is not told.
+* The key of a bar is the one by ear (``theory.keys``); a key that is held for less than ``SHORT`` bars passes as colour, and its bars
+  count to the key before (common practice, no source).
 
 Rule
 ----
@@ -45,7 +45,7 @@ from annotator.score import STEPS, Bar, Note, Part, Score
 from annotator.theory.keys import local_keys
 from annotator.theory.names import Chord, Scale, name_of
 
-SHORT = 2  # bars
+SHORT = 4  # bars
 HANDS = ("right", "left")
 CHORD_KINDS = ("alberti-bass", "broken-chord", "bass-and-chord", "arpeggio", "block-chord")
 _CLEFS = {"right": Clef("G", 2), "left": Clef("F", 4)}
@@ -108,14 +108,16 @@ def bars_of(figure: Figure) -> range:
 
 def _keys(part: Part) -> tuple[Found, ...]:
     stretches = [(scale, [bar.index for bar, _ in group]) for scale, group in _grouped(part)]
+    held = [stretch for stretch in stretches if len(stretch[1]) >= SHORT] or stretches
     kept: list[tuple[Scale, list[int]]] = []
-    for place, (scale, indices) in enumerate(stretches):
-        passing = len(indices) < SHORT and 0 < place < len(stretches) - 1 and stretches[place - 1][0] == stretches[place + 1][0]
-        if passing or (kept and kept[-1][0] == scale):
-            kept[-1][1].extend(indices)
+    waiting: list[int] = []
+    for scale, indices in stretches:
+        if (scale, indices) in held and (not kept or kept[-1][0] != scale):
+            kept.append((scale, waiting + indices))
+            waiting = []
         else:
-            kept.append((scale, list(indices)))
-    return _found(((scale, indices) for scale, indices in kept), part.bars)
+            (kept[-1][1] if kept else waiting).extend(indices)
+    return _found(kept, part.bars)
 
 
 def _grouped(part: Part) -> Iterable[tuple[Scale, Iterable[tuple[Bar, Scale]]]]:

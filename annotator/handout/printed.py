@@ -86,20 +86,20 @@ def roads(placed: Sequence[Moment], bars: Sequence[Bar]) -> tuple[Road, ...]:
             for sign, words in _signs(each.element):
                 reader.add(sign, each.bar, each.bar, words)
     reader.close_ending()
-    return tuple(road for _, _, road in sorted(reader.found, key=lambda entry: entry[:2]))
+    return tuple(road for *_, road in sorted(reader.found, key=lambda entry: entry[:3]))
 
 
 class _Roads:
     """Repeats and endings while they are read. ``start`` is the bar that a repeat goes back to, ``ending`` the one still open."""
 
     def __init__(self, bars: Sequence[Bar]) -> None:
-        self.found: list[tuple[int, int, Road]] = []
+        self.found: list[tuple[int, bool, int, Road]] = []
         self._bars, self._start = bars, 0
         self._ending: tuple[int, str] | None = None
 
     def add(self, sign: str, first: int, last: int, words: str = "", times: int = 2) -> None:
         span = self._bars[first].number, self._bars[last].number
-        self.found.append((last if sign in ("again", "jump") else first, len(self.found), Road(sign, span, words, times)))
+        self.found.append((first, sign != "again", len(self.found), Road(sign, span, words, times)))
 
     def close_ending(self, last: int | None = None) -> None:
         if self._ending is not None:
@@ -114,11 +114,12 @@ class _Roads:
             self._ending = here.bar, (ending.get("number") or "").strip()
         elif ending is not None:
             self.close_ending(here.bar)
-            self._start = here.bar + 1
         if repeat is not None and repeat.get("direction") == "forward":
             self._start = here.bar
         elif repeat is not None:
             self.add("again", min(self._start, here.bar), here.bar, "", max(2, _whole(repeat.get("times"))))
+            self._start = here.bar + 1
+        elif ending is not None and ending.get("type") != "start":
             self._start = here.bar + 1
 
 

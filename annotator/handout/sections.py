@@ -106,7 +106,7 @@ def _accompaniment(found: Accompaniment, language: str) -> Row:
     names = list(dict.fromkeys(chord_name(chord, language) for chord in found.chords))
     more = " …" if len(names) > MOST_CHORDS else ""
     kind = f"{kind_name(found.kind, language)}, {title_words(found.hand, language)}"
-    return Row(f"{kind}: {', '.join(names[:MOST_CHORDS])}{more}", bars_words(found.bars, language))
+    return Row(line_words("told", language, what=kind, more=", ".join(names[:MOST_CHORDS]) + more), bars_words(found.bars, language))
 
 
 def _kind(found: Found, language: str) -> Row:
@@ -116,14 +116,15 @@ def _kind(found: Found, language: str) -> Row:
 def _moves(moves: Moves, language: str) -> Row:
     hand = title_words(moves.hand, language)
     if not moves.times:
-        return Row(f"{hand}: {line_words('stays', language)}")
-    return Row(f"{hand}: {times_words(moves.times, language)}", bars_words(moves.bars, language))
+        return Row(line_words("told", language, what=hand, more=line_words("stays", language)))
+    return Row(line_words("told", language, what=hand, more=times_words(moves.times, language)), bars_words(moves.bars, language))
 
 
 def _stretch(stretch: Stretch, language: str) -> Row:
     letters = stretch.high.diatonic - stretch.low.diatonic
     names = "–".join(note_name(name_of(pitch), language) for pitch in (stretch.low, stretch.high))
-    text = f"{title_words(stretch.hand, language)}: {interval_words(letters, language)}, {names}"
+    more = f"{interval_words(letters, language)}, {names}"
+    text = line_words("told", language, what=title_words(stretch.hand, language), more=more)
     return Row(text, _bar(stretch.bar, language))
 
 

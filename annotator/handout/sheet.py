@@ -23,7 +23,7 @@ from annotator.engraving.paper import POINT, Paper
 LINE = 1.25
 """From one line of text to the next, in sizes."""
 
-XLINK = "http://www.w3.org/1999/xlink"
+NAMESPACES: dict[Any, str] = {None: SVG[1:-1], "xlink": "http://www.w3.org/1999/xlink"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,7 @@ class Sheet:
             "font-family": f"{fonts.FAMILY}, Times, serif",
             "id": "sheet",
         }
-        self._root = etree.Element(SVG + "svg", attributes, nsmap={None: SVG[1:-1], "xlink": XLINK})
+        self._root = etree.Element(SVG + "svg", attributes, nsmap=NAMESPACES)
         self._group = etree.SubElement(self._root, SVG + "g", {"class": "sheet"})
 
     def text(self, x: float, y: float, text: str, letters: Letters = BODY, anchor: str = "start") -> None:
@@ -128,6 +128,9 @@ class Sheet:
         inner = etree.fromstring(svg.encode(), parser)
         for name, value in (("x", x), ("y", y), ("width", width), ("height", height)):
             inner.set(name, f"{value:.1f}")
+        wide, high = (inner.get("viewBox") or "0 0 100% 100%").split()[2:]
+        for nested in inner.iterdescendants(SVG + "svg"):  # the painter takes shares of the whole page
+            nested.attrib.update({"width": nested.get("width", wide), "height": nested.get("height", high)})
         for rules in inner.iter(SVG + "style"):
             rules.text = re.sub(r"#[\w-]+\s+", "", rules.text or "")
         self._group.append(inner)

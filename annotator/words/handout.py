@@ -55,7 +55,7 @@ def reading_words(kind: str, language: str = "en") -> str:
     if kind in table:
         return table[kind]
     family, _, interval = kind.replace("-in-", "-").partition("-")
-    return table[family].format(double=words.doubles[interval], interval=words.intervals[STEPS_OF[interval]])
+    return table[family].format(double=words.doubles[interval], interval=interval_words(STEPS_OF[interval], language))
 
 
 def bars_words(spans: Sequence[tuple[str, str]], language: str = "en") -> str:
@@ -83,6 +83,7 @@ def signature_words(key: Key, language: str = "en") -> str:
 
 
 def interval_words(letters: int, language: str = "en") -> str:
-    """Return an interval of so many letters (2 is a third) with its article."""
+    """Return an interval of so many letters (2 is a third) with its article, without the preposition that labels need."""
     words = language_of(language)
-    return words.intervals.get(letters) or words.templates["steps"][0].format(n=letters)
+    told = words.intervals.get(letters) or words.templates["steps"][0].format(n=letters)
+    return next((told.removeprefix(before) for before in ("d'", "de ", "di ") if told.startswith(before)), told)

@@ -43,6 +43,7 @@ WORDS = HandoutWords(
         "flat": "{count} bémol : {names}",
         "flats": "{count} bémols : {names}",
         "none": "aucune",
+        "told": "{what} : {more}",
         "stays": "reste en place",
         "straight": "aucune : jouer d’un bout à l’autre",
         "again": "jouer {times}",

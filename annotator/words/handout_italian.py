@@ -43,6 +43,7 @@ WORDS = HandoutWords(
         "flat": "{count} bemolle: {names}",
         "flats": "{count} bemolli: {names}",
         "none": "nessuna",
+        "told": "{what}: {more}",
         "stays": "resta in posizione",
         "straight": "nessuno: suonare dall’inizio alla fine",
         "again": "suonare {times}",

@@ -1,0 +1,80 @@
+"""The legend: each kind of figure in the piece with its name, an example from the piece, where it stands, and what to read in it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from annotator.engraving.paper import Paper
+from annotator.handout.blocks import Frame, flow
+from annotator.handout.examples import Example
+from annotator.handout.heading import SIDE, draw_page_heading
+from annotator.handout.look_through_pages import FOOT
+from annotator.handout.sheet import BODY, HEADING, SMALL_ITALIC, Sheet
+from annotator.words import kind_name
+from annotator.words.handout import bars_words, reading_words, times_words, title_words
+
+PICTURE = 0.58
+"""Share of the page's width that a picture may take."""
+
+BESIDE = 700.0  # between the widest picture and the text
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """The block of one kind: the picture at the left, in so much room, and name, sentence and bars beside it."""
+
+    example: Example
+    language: str
+    left: float
+
+    def _lines(self, width: float) -> list[str]:
+        return BODY.wrapped(reading_words(self.example.kind, self.language), self._room(width))
+
+    def _room(self, width: float) -> float:
+        return width - self.left - BESIDE
+
+    def _where(self, width: float) -> list[str]:
+        times = times_words(self.example.times, self.language)
+        return SMALL_ITALIC.wrapped(f"{times}: {bars_words(self.example.bars, self.language)}", self._room(width))
+
+    def height(self, width: float) -> float:
+        """Return its height."""
+        text = HEADING.line + len(self._lines(width)) * BODY.line + (len(self._where(width)) + 0.3) * SMALL_ITALIC.line
+        return max(text, 100 * self.example.picture.height_mm) + 250.0
+
+    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
+        """Draw it."""
+        picture = self.example.picture
+        sheet.picture(x, y, 100 * picture.width_mm, 100 * picture.height_mm, picture.svg)
+        left = x + self.left + BESIDE
+        y += HEADING.size
+        sheet.text(left, y, kind_name(self.example.kind, self.language), HEADING)
+        for line in self._lines(width):
+            y += BODY.line
+            sheet.text(left, y, line)
+        y += 0.3 * SMALL_ITALIC.line
+        for line in self._where(width):
+            y += SMALL_ITALIC.line
+            sheet.text(left, y, line, SMALL_ITALIC)
+
+
+def picture_width(paper: Paper) -> float:
+    """Return how wide an example may be, in millimetres."""
+    return PICTURE * paper.inner_width / 100
+
+
+def legend_pages(found: Sequence[Example], paper: Paper, language: str) -> list[Sheet]:
+    """Return the pages of the legend, without their feet; none for a piece without figures."""
+    if not found:
+        return []
+    first = Sheet(paper)
+    inner = first.width - 2 * SIDE
+    top = draw_page_heading(first, SIDE, title_words("legend", language))
+    frame = Frame((SIDE,), inner, top, SIDE, first.height - SIDE - FOOT)
+    widest = 100 * max(example.picture.width_mm for example in found)
+    placed = flow([Entry(example, language, widest) for example in found], frame)
+    sheets = [first, *(Sheet(paper) for _ in range(placed[-1].page))]
+    for each in placed:
+        each.block.draw(sheets[each.page], each.x, each.y, inner)
+    return sheets

@@ -1,0 +1,143 @@
+"""From a score to the three files for a lesson: the handout, the worksheet and its answers.
+
+Conventions
+-----------
+* With bars or a hand asked for, everything is made of that excerpt as of a piece of its own: what is said on a page can be seen on it.
+* The marked score looks as ``mark`` draws it. The worksheet has the look of the style ``worksheet``, staff and letters at least as large
+  as those of the style asked for; a style whose labels are blank is taken as it is.
+* All three files are complete before the first is written.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from annotator.copies import Copying
+from annotator.engraving.cairo_library import load_ahead
+from annotator.engraving.pages import engrave
+from annotator.engraving.paper import Extra, paper_of
+from annotator.engraving.pdf import write_pdf
+from annotator.errors import OutputError
+from annotator.excerpts import excerpt
+from annotator.handout.examples import Source, examples
+from annotator.handout.heading import Heading, draw_page_foot
+from annotator.handout.legend import legend_pages, picture_width
+from annotator.handout.look_through import look_through
+from annotator.handout.look_through_pages import look_through_pages
+from annotator.handout.worksheet import worksheets
+from annotator.marking import markings
+from annotator.pipeline import find_figures, parts_looked_at
+from annotator.reading import Document, load, read_document
+from annotator.report import Report
+from annotator.score import Score
+from annotator.settings import Options
+from annotator.style import Style, load_style
+from annotator.words.handout import bars_words, line_words, title_words
+from annotator.writing.files import output_path, write_file
+from annotator.writing.marks import take_out
+
+FILES = ("handout", "worksheet", "answers")
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """What a teacher says of a handout: a title in place of the score's, and the class it is for (``Grade 3, week 2``); None: nothing."""
+
+    title: str | None = None
+    group: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Handout:
+    """What came of one score: the report, the files written, and what there is to tell."""
+
+    report: Report
+    files: tuple[Path, ...]
+    notices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Lecture:
+    """A piece, or the excerpt asked for, ready to be handed out: its document and score, what was found in it, and how it is to look."""
+
+    document: Document
+    score: Score
+    report: Report
+    options: Options
+    copying: Copying
+    heading: Heading
+
+
+def hand_out(source: Path, options: Options, copying: Copying, lesson: Lesson) -> Handout:
+    """Write handout, worksheet and answers of a score beside it, or into the folder asked for. Raises an ``AnnotatorError``."""
+    lecture = prepare(load(source), options, copying, lesson)
+    load_ahead()
+    made = {"handout": handout_pages(lecture)}
+    sheets = worksheets(
+        lecture.document,
+        lecture.score,
+        markings(lecture.report, lecture.score),
+        worksheet_style(copying.style),
+        paper_of(copying.paper),
+        copying.breaks,
+        lecture.heading,
+    )
+    made |= {"worksheet": sheets.worksheet, "answers": sheets.answers}
+    title, composer = lecture.score.title, lecture.score.composer
+    outputs = [(output_path(source, name, ".pdf", copying.out), write_pdf(made[name], copying.paper, title, composer)) for name in FILES]
+    try:
+        if copying.out is not None:
+            copying.out.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"{copying.out}: this folder cannot be made ({error.strerror}): choose another place with --out") from error
+    for path, data in outputs:
+        write_file(path, data, sources=(source,), force=copying.force)
+    return Handout(lecture.report, tuple(path for path, _ in outputs), lecture.score.repairs)
+
+
+def prepare(document: Document, options: Options, copying: Copying, lesson: Lesson) -> Lecture:
+    """Return what is to be handed out; our marks are taken out of the document."""
+    take_out(document)
+    score = read_document(document)
+    told = [lesson.group or ""]
+    if options.bars is not None or options.hand != "both":
+        bars = parts_looked_at(score, options)[0].bars
+        first, last = options.bars or (bars[0].number, bars[-1].number)
+        little = excerpt(document, score, first, last, options.hand, options.parts)
+        if options.bars is not None:
+            told.append(bars_words((options.bars,), options.language))
+        if options.hand != "both":
+            told.append(title_words(options.hand, options.language))
+        repairs = score.repairs
+        document, score = little.document, replace(little.score, repairs=repairs)
+    if options.kinds is None and copying.style.kinds:
+        options = replace(options, kinds=tuple(copying.style.kinds))
+    options = replace(options, bars=None, hand="both")
+    if lesson.title is not None:
+        score = replace(score, title=lesson.title)
+    heading = Heading(score.title, score.composer, " · ".join(filter(None, told)), options.language)
+    return Lecture(document, score, find_figures(score, options), options, copying, heading)
+
+
+def handout_pages(lecture: Lecture) -> tuple[str, ...]:
+    """Return the pages of the handout: look-through page, marked score, legend, numbered through."""
+    score, report, copying, language = lecture.score, lecture.report, lecture.copying, lecture.options.language
+    paper = paper_of(copying.paper)
+    before = look_through_pages(look_through(score, report), lecture.heading, paper)
+    found = examples(Source(lecture.document, score, report, lecture.options, copying.style, picture_width(paper)))
+    after = legend_pages(found, paper, language)
+    within = replace(paper, extra=Extra(before=len(before), after=len(after)))
+    music = engrave(lecture.document, score, markings(report, score), copying.style, within, copying.breaks, language)
+    pages = len(before) + len(music) + len(after)
+    for number, sheet in (*enumerate(before, 1), *enumerate(after, len(before) + len(music) + 1)):
+        draw_page_foot(sheet, number, pages, score.title, line_words("permission", language), paper)
+    return (*(sheet.to_svg() for sheet in before), *music, *(sheet.to_svg() for sheet in after))
+
+
+def worksheet_style(style: Style) -> Style:
+    """Return the look of the worksheet for a handout in a style."""
+    if style.labels == "blank":
+        return style
+    own = load_style("worksheet")
+    return replace(own, unit=max(own.unit, style.unit), label_size=max(own.label_size, style.label_size), font=style.font)
