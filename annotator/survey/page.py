@@ -67,7 +67,7 @@ def _main(survey: Survey, language: str) -> Iterator[str]:
         return
     dots = [Dot(rank, title_of(score), score.effort, score.measures.share) for rank, score in enumerate(survey.scores)]
     yield '<div class="charts">'
-    yield from _section("scatter", language, scatter(dots, language))
+    yield from _section("scatter", language, scatter(dots, language) + _what_effort(language))
     if kinds := notes_by_kind(survey.scores):
         yield from _section("kinds", language, kinds_chart(kinds, language))
     yield "</div>"
@@ -75,6 +75,12 @@ def _main(survey: Survey, language: str) -> Iterator[str]:
     region = f'<div class="region" tabindex="0" role="region" aria-label="{name}">\n{table(survey.scores, language)}\n</div>'
     yield from _section("table", language, _tools(len(survey.scores), language) + region)
     yield "</main>"
+
+
+def _what_effort(language: str) -> str:
+    sentences = effort_words([(factor.word, factor.weight) for factor in FACTORS], language)
+    summary = escape(survey_word("what-effort", language))
+    return f'\n<details id="effort"><summary>{summary}</summary><p class="note">{escape(sentences)}</p></details>'
 
 
 def _section(word: str, language: str, content: str) -> Iterator[str]:
@@ -95,9 +101,6 @@ def _tools(count: int, language: str) -> str:
 
 def _asides(survey: Survey, language: str) -> Iterator[str]:
     yield '<footer class="asides">'
-    yield f"<details open><summary>{escape(survey_word('what-effort', language))}</summary>"
-    sentences = effort_words([(factor.word, factor.weight) for factor in FACTORS], language)
-    yield f'<p class="note">{escape(sentences)}</p></details>'
     failed = (f"{one.path}: {one.message}" for one in survey.failed)
     left_out = (f"{one.path}: {one.reason}" for one in survey.left_out)
     yield from _list("failed", len(survey.failed), failed, language)

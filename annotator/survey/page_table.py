@@ -110,7 +110,7 @@ def _more(score: Measured, language: str) -> str:
         ("file", [score.path]),
     )
     lines = (
-        f"<div><dt>{escape(survey_word(word, language))}</dt>{''.join(f'<dd><bdi>{escape(line)}</bdi></dd>' for line in texts)}</div>"
+        f"<div><dt>{escape(survey_word(word, language))}</dt><dd>{' · '.join(f'<bdi>{escape(line)}</bdi>' for line in texts)}</dd></div>"
         for word, texts in rows
         if texts
     )

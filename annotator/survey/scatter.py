@@ -18,13 +18,14 @@ from html import escape
 
 from annotator.words.survey import number, survey_word
 
-WIDTH, HEIGHT = 760, 460
+WIDTH, HEIGHT = 760, 480
 LEFT, RIGHT, TOP, BOTTOM = 56, 16, 14, 50
-RADIUS = 5
 SIZE = 12  # of labels
 LINE = 15  # the height a label takes
 LONGEST = 28  # letters of a title
 MOST = 40  # titles on the picture
+RADII = ((150, 5.0), (600, 4.0))  # up to how many dots, how large
+SMALLEST = 3.0
 CELL = 40  # of the grid that tells who is near
 
 Box = tuple[float, float, float, float]
@@ -49,6 +50,11 @@ class Label:
     y: float
 
 
+def radius(count: int) -> float:
+    """Return the radius of a dot where there are so many."""
+    return next((size for most, size in RADII if count <= most), SMALLEST)
+
+
 def scatter(dots: Sequence[Dot], language: str) -> str:
     """Return the picture as one SVG element."""
     top = max(20, 10 * math.ceil((max(dot.effort for dot in dots) + 4) / 10)) if dots else 100
@@ -60,7 +66,7 @@ def scatter(dots: Sequence[Dot], language: str) -> str:
         '<g class="titles" aria-hidden="true">',
         *(f'<text x="{label.x:.1f}" y="{label.y:.1f}">{escape(label.text)}</text>' for label in labels(places)),
         "</g>",
-        *(_dot(at, dot, language, first=number == 0) for number, (at, dot) in enumerate(places)),
+        *(_dot(at, dot, radius(len(dots)), language, first=place == 0) for place, (at, dot) in enumerate(places)),
         '<g id="tip" aria-hidden="true" visibility="hidden"><rect rx="4"/><text class="tip-title"/><text class="tip-line"/></g>',
         "</svg>",
     ]
@@ -77,12 +83,13 @@ def labels(places: Sequence[tuple[tuple[float, float], Dot]]) -> list[Label]:
     """Return the titles that find room, at most ``MOST``."""
     taken: dict[tuple[int, int], list[Box]] = {}
     crowd = Counter(_cell(*at) for at, _ in places)
+    size = radius(len(places))
     for (x, y), _ in places:
-        _claim(taken, (x - RADIUS, y - RADIUS, x + RADIUS, y + RADIUS))
+        _claim(taken, (x - size, y - size, x + size, y + size))
     found: list[Label] = []
     for (x, y), dot in sorted(places, key=lambda item: (_company(crowd, item[0]), item[1].rank)):
         text = shortened(dot.title)
-        for box in _rooms(x, y, text_width(text)):
+        for box in _rooms(x, y, size, text_width(text)):
             if _free(taken, box):
                 _claim(taken, box)
                 found.append(Label(text, box[0], box[3] - 4))
@@ -125,18 +132,18 @@ def _frame(top: float, language: str) -> Iterator[str]:
     yield f'<text class="axis middle" {turned}>{escape(survey_word("effort-axis", language))}</text>'
 
 
-def _dot(at: tuple[float, float], dot: Dot, language: str, first: bool) -> str:
+def _dot(at: tuple[float, float], dot: Dot, size: float, language: str, first: bool) -> str:
     line = survey_word("dot", language).format(effort=number(dot.effort, 0, language), share=number(100 * dot.share, 0, language))
     title, line = escape(dot.title), escape(line)
     return (
-        f'<circle class="dot" id="dot-{dot.rank}" data-rank="{dot.rank}" cx="{at[0]:.1f}" cy="{at[1]:.1f}" r="{RADIUS}" role="button" '
+        f'<circle class="dot" id="dot-{dot.rank}" data-rank="{dot.rank}" cx="{at[0]:.1f}" cy="{at[1]:.1f}" r="{size:g}" role="button" '
         f'tabindex="{0 if first else -1}" aria-pressed="false" aria-label="{title}: {line}" data-title="{title}" data-line="{line}"/>'
     )
 
 
-def _rooms(x: float, y: float, width: float) -> Iterator[Box]:
+def _rooms(x: float, y: float, size: float, width: float) -> Iterator[Box]:
     """Yield the places a title of this width may take beside a dot, the best first, those that leave the frame left out."""
-    away = RADIUS + 3
+    away = size + 4
     for left, upper in (
         (x + away, y - LINE / 2),
         (x - away - width, y - LINE / 2),

@@ -53,7 +53,7 @@ ENGLISH: Mapping[str, str] = {
     "hand": "compass in semitones: {compass}, widest stretch: {reach}, ledger lines: up to {lines}",
     "silent": "nothing to play",
     "figures": "Figures",
-    "figure": "{kind}: {figures}, {notes} notes",
+    "figure": "{kind} ×{figures} ({notes} notes)",
     "no-figures": "none",
     "what-effort": "What the effort figure means",
     "effort-notes": "It says from 0 to 100 how much there is to take in at sight, beat by beat, however long the piece is. "
@@ -105,7 +105,7 @@ GERMAN: Mapping[str, str] = {
     "hand": "Umfang in Halbtönen: {compass}, weitester Griff: {reach}, Hilfslinien: bis zu {lines}",
     "silent": "spielt nicht",
     "figures": "Figuren",
-    "figure": "{kind}: {figures}, {notes} Noten",
+    "figure": "{kind} ×{figures} ({notes} Noten)",
     "no-figures": "keine",
     "what-effort": "Was der Leseaufwand bedeutet",
     "effort-notes": "Er sagt von 0 bis 100, wie viel beim Lesen Schlag für Schlag aufzunehmen ist, gleich wie lang das Stück ist. "
@@ -114,7 +114,7 @@ GERMAN: Mapping[str, str] = {
     "black": "schwarze Noten je Schlag",
     "accidentals": "Vorzeichen",
     "range": "Umfang der Hände",
-    "rhythm": "wechselnden Rhythmus",
+    "rhythm": "Wechsel im Rhythmus",
     "texture": "Akkorde und mehrere Stimmen",
     "failed": "Nicht lesbar: {count}",
     "left-out": "Ausgelassen: {count}",
@@ -144,7 +144,7 @@ FRENCH: Mapping[str, str] = {
     "share": "Gris %",
     "notes": "Notes",
     "to-read": "À lire",
-    "bars": "Mesures",
+    "bars": "Me\u00adsures",
     "density": "Notes par temps",
     "signs": "Alté\u00adrations sur 100",
     "odd": "Étran\u00adgères sur 100",
@@ -157,7 +157,7 @@ FRENCH: Mapping[str, str] = {
     "hand": "étendue en demi-tons : {compass}, plus grand écart : {reach}, lignes supplémentaires : {lines} au plus",
     "silent": "ne joue pas",
     "figures": "Figures",
-    "figure": "{kind} : {figures}, {notes} notes",
+    "figure": "{kind} ×{figures} ({notes} notes)",
     "no-figures": "aucune",
     "what-effort": "Ce que veut dire l'effort",
     "effort-notes": "Il dit de 0 à 100 combien il y a à saisir en lisant, temps par temps, quelle que soit la longueur du morceau. "
@@ -209,7 +209,7 @@ ITALIAN: Mapping[str, str] = {
     "hand": "estensione in semitoni: {compass}, apertura massima: {reach}, tagli addizionali: al più {lines}",
     "silent": "non suona",
     "figures": "Figure",
-    "figure": "{kind}: {figures}, {notes} note",
+    "figure": "{kind} ×{figures} ({notes} note)",
     "no-figures": "nessuna",
     "what-effort": "Che cosa dice lo sforzo",
     "effort-notes": "Dice da 0 a 100 quanto c'è da cogliere a prima vista, tempo per tempo, qualunque sia la lunghezza del brano. "

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from annotator.figures.registry import KINDS_BY_NAME
 from annotator.survey.effort import effort
 from annotator.survey.measures import Drilled, Failed, HandMeasures, KeyUsed, LeftOut, Measured, Measures, Rhythm, Survey, Texture
 
@@ -26,7 +27,7 @@ MEASURES = Measures(
     texture=Texture(chords=10.0, full=2.0, thickness=1.2, voices=5.0, graces=0),
 )
 
-KINDS = ("scale-run", "alberti-bass", "arpeggio", "sequence", "trill")
+KINDS = tuple(KINDS_BY_NAME)
 
 
 HOSTILE = (
@@ -57,7 +58,7 @@ def library(count: int) -> Survey:
             to_read=notes - notes * (number * 7919 % 97) // 100,
             beats=40.0 + number * 31 % 120,
             signs=number * 13 % 60,
-            kinds=(Drilled(KINDS[number % 5], 2, 40, 30), Drilled(KINDS[(number + 1) % 5], 1, 20, 10)),
+            kinds=(Drilled(KINDS[number % len(KINDS)], 2, 40, 30), Drilled(KINDS[(number + 1) % len(KINDS)], 1, 20, 10)),
         )
         scores.append(scored(measures, f"folder/study-{number + 1}.musicxml"))
     failed = (Failed("folder/bad.xml", "this is not MusicXML: <html>", 65), Failed("folder/gone.xml", "it cannot be read", 66))

@@ -130,8 +130,9 @@ def test_titles_on_the_scatter_lie_over_nothing() -> None:
         assert box[2] <= scatter.WIDTH - scatter.RIGHT
         for other in boxes[:place]:
             assert box[0] >= other[2] or other[0] >= box[2] or box[1] >= other[3] or other[1] >= box[3]
+        size = scatter.radius(len(dots))
         for (x, y), _ in places:
-            assert x <= box[0] or x >= box[2] or y <= box[1] or y >= box[3]
+            assert x + size <= box[0] or x - size >= box[2] or y + size <= box[1] or y - size >= box[3]
 
 
 def test_higher_is_harder_and_further_right_is_greyer() -> None:
