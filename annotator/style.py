@@ -55,7 +55,7 @@ class Style:
     label_colour: str = "#000000"
     family_colours: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}), hash=False)
     line_width: float = 20.0
-    label_size: float = 255.0
+    label_size: float = 285.0
     unit: float = 8.5
     spacing_linear: float = 0.25
     spacing_nonlinear: float = 0.6

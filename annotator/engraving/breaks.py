@@ -1,4 +1,4 @@
-"""Where a system ends: even systems, chosen for the whole piece at once.
+"""Where a system ends: even systems, chosen for the whole piece at once; and a page, where the last one would hold next to nothing.
 
 Conventions
 -----------
@@ -10,6 +10,8 @@ A system of bars is stretched or squeezed by ``room / natural width``. Its cost 
 air is good), squeezing four times as dear as stretching. The last system is left as it falls, but one that would be less than
 half full costs what is missing, so that no last bar stands alone. Dynamic programming finds the cheapest whole.
 
+Pages are filled from the first, but where that leaves less than a third of a page to the last, the last three share their systems evenly.
+
 Source: the method is the usual one for breaking lines of text; the 1.08 was tried out.
 
 >>> even_breaks([100.0] * 7, room=400.0, start=0.0)
@@ -20,7 +22,7 @@ Source: the method is the usual one for breaking lines of text; the 1.08 was tri
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Any
 
 from lxml import etree
@@ -74,6 +76,24 @@ def even_breaks(natural: Sequence[float], room: float, start: float, forced: fro
     return tuple(reversed(ends))
 
 
+def even_pages(systems: Sequence[int]) -> tuple[int, ...]:
+    """Return how many systems each page should have, given how many it has when pages are filled from the first.
+
+    >>> even_pages([6, 6, 6, 1])
+    (6, 5, 4, 4)
+    >>> even_pages([6, 6, 3])
+    (6, 6, 3)
+    """
+    if len(systems) < 2 or 3 * systems[-1] >= systems[-2] or systems[-2] < 3:
+        return tuple(systems)
+    full, shared = systems[:-3], systems[-3:]
+    each, more = divmod(sum(shared), len(shared))
+    spread = [each + (index < more) for index in range(len(shared))]
+    if any(wanted > there for wanted, there in zip(spread[:-1], shared[:-1], strict=True)):
+        spread = [*shared[:-2], shared[-2] - shared[-2] // 3, shared[-1] + shared[-2] // 3]
+    return (*full, *spread)
+
+
 def natural_widths(strip: Any) -> tuple[list[float], float]:
     """Return the width of each bar of a score drawn as one system, and the width of what begins a system (clef, key)."""
     widths: list[float] = []
@@ -97,14 +117,14 @@ def _head_width(staff: Any, left: float) -> float:
     return right - left
 
 
-def set_breaks(mei: Any, first_bars: Sequence[int]) -> None:
-    """Take all system and page breaks out of an MEI tree and put one before each bar of these indexes."""
+def set_breaks(mei: Any, first_bars: Sequence[int], pages: Collection[int] = ()) -> None:
+    """Take all breaks out of an MEI tree and put one before each bar of these indexes: a page break before those of ``pages``."""
     for old in list(mei.iter(MEI + "sb", MEI + "pb")):
         old.getparent().remove(old)
     wanted = set(first_bars)
     for index, measure in enumerate(list(mei.iter(MEI + "measure"))):
         if index in wanted:
-            _before(measure).addprevious(etree.Element(MEI + "sb"))
+            _before(measure).addprevious(etree.Element(MEI + ("pb" if index in pages else "sb")))
 
 
 def _before(measure: Any) -> Any:

@@ -39,13 +39,14 @@ class Account:
     """What came of the marks on the pages.
 
     How many brackets were drawn and how many found no free place, the labels by the length that was taken, and the stretches of bars
-    that are too short for the words on them, or nearly so.
+    that are too short for the words on them, or nearly so. How many systems each page has.
     """
 
     brackets: int
     crowded: int
     tiers: Counter[str]
     tight: tuple[Stretch, ...] = ()
+    systems: tuple[int, ...] = ()
 
     @property
     def narrow(self) -> int:
@@ -135,7 +136,7 @@ def finish(job: Job, pages: list[Any]) -> Engraving:
         shade(page, shades)
         draw_foot(margin, number, len(pages), job.score.title, job.legend, notice, job.paper)
         texts.append(_text(page, job))
-    return Engraving(tuple(texts), Account(tiers.total(), crowded, tiers, tuple(tight)))
+    return Engraving(tuple(texts), Account(tiers.total(), crowded, tiers, tuple(tight), tuple(map(len, systems))))
 
 
 def _systems(pages: list[Any], staff_of: dict[int, int], job: Job) -> list[list[System]]:

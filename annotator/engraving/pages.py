@@ -12,13 +12,14 @@ at its staves.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import accumulate
 from typing import Any
 
 from lxml import etree
 
-from annotator.engraving.breaks import even_breaks, natural_widths, set_breaks
+from annotator.engraving.breaks import even_breaks, even_pages, natural_widths, set_breaks
 from annotator.engraving.carriers import add_carriers, add_note_names, drop_labels, set_head
 from annotator.engraving.engraver import ask
 from annotator.engraving.finishing import Account, Engraving, Job, finish, first_staves
@@ -93,6 +94,7 @@ def engrave_with_account(
     stretches: dict[tuple[int, int], Stretch] = {}
     mei, room, widenings = _prepared(job, imported, stretches), 0, 0
     best = made = _drawn(job, mei, room)
+    kept = stretches, room
     while made.account.narrow or made.account.crowded:
         if made.account.narrow and widenings < WIDENINGS:
             widenings += 1
@@ -104,7 +106,17 @@ def engrave_with_account(
             break
         made = _drawn(job, mei, room)
         best = min(best, made, key=_faults)
-    return best
+        kept = (stretches, room) if best is made else kept
+    return _balanced(job, imported, best, *kept)
+
+
+def _balanced(job: Job, imported: Imported, made: Engraving, stretches: Stretches, room: int) -> Engraving:
+    """Draw again with the systems shared evenly by the last pages, if the last one has next to nothing on it."""
+    wanted = even_pages(made.account.systems)
+    if job.breaks == "source" or wanted == made.account.systems:
+        return made
+    again = _drawn(job, _prepared(job, imported, stretches, wanted), room)
+    return again if again.account.systems == wanted and _faults(again) <= _faults(made) else made
 
 
 def _faults(made: Engraving) -> tuple[int, int]:
@@ -139,11 +151,12 @@ def _imported(job: Job) -> Imported:
     return Imported(answer["mei"], widths, start)
 
 
-def _prepared(job: Job, imported: Imported, stretches: Stretches) -> str:
-    """Put head, carriers and breaks into the engraver's document, and what makes bars wider."""
+def _prepared(job: Job, imported: Imported, stretches: Stretches, systems: Sequence[int] = ()) -> str:
+    """Put head, carriers and breaks into the engraver's document, and what makes bars wider; ``systems``: how many each page has."""
     mei = _parsed(imported.mei)
     if job.breaks != "source":
-        set_breaks(mei, even_breaks(widened(imported.widths, mei, stretches), job.paper.inner_width, imported.start))
+        first_bars = even_breaks(widened(imported.widths, mei, stretches), job.paper.inner_width, imported.start)
+        set_breaks(mei, first_bars, [first_bars[place - 1] for place in list(accumulate(systems))[:-1]])
     if len(job.copy.staves) == 1:
         drop_labels(mei)
     widen(mei, stretches)
@@ -165,7 +178,7 @@ def _parsed(text: str) -> Any:
 def _drawn(job: Job, mei: str, step: int) -> Engraving:
     room = ROOM[step] | {"defaultTopMargin": AROUND[step], "defaultBottomMargin": AROUND[step]}
     options = _options(job) | {
-        "breaks": "line",
+        "breaks": "encoded" if "<pb" in mei else "line",
         "xmlIdSeed": 20001,
         "svgViewBox": True,
         "justifyVertically": job.full_pages and not job.paper.bare,

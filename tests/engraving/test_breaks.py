@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import pytest
 from lxml import etree
+from marked_pages import corpus, engraving
 from scores_at_hand import CORPUS
 
+from annotator.engraving.breaks import even_pages
 from annotator.engraving.pages import engrave
 from annotator.marking import Markings
 from annotator.reading import load, read_document
@@ -33,3 +36,27 @@ def test_the_breaks_of_the_source_are_kept_when_asked_for() -> None:
     assert systems(source) == len(told | {0})
     assert systems(even) != systems(source)
     assert all(etree.fromstring(page.encode()) is not None for page in (*source, *even))
+
+
+@pytest.mark.parametrize(
+    ("filled", "shared"),
+    [
+        ((4,), (4,)),
+        ((4, 2), (4, 2)),
+        ((6, 1), (4, 3)),
+        ((4, 6, 1), (4, 4, 3)),
+        ((3, 6, 1), (3, 4, 3)),
+        ((2, 1), (2, 1)),
+        ((5, 5, 5, 1), (5, 4, 4, 3)),
+    ],
+)
+def test_a_last_page_of_one_system_gets_more(filled: tuple[int, ...], shared: tuple[int, ...]) -> None:
+    assert even_pages(filled) == shared
+    assert sum(shared) == sum(filled)
+
+
+@pytest.mark.parametrize("style", ["default", "large-print"])
+def test_no_system_stands_alone_on_the_last_page(style: str) -> None:
+    done = engraving(corpus("schumann_clara/polonaise_op1n2"), style, "tablet" if style == "default" else "a4")
+    assert done.account.systems[-1] >= 3
+    assert done.account.systems == tuple(systems((page,)) for page in done.pages)
