@@ -1,11 +1,12 @@
-"""The engraver's own process: one job in on stdin, one answer out on stdout, and then it ends.
+"""The engraver's own process: jobs in on stdin, answers out on stdout, one line each, until stdin is closed.
 
 Rule
 ----
 The engraver is native code that some well-formed scores kill or send astray, so it never runs in the program's own process. A job is one
 JSON object, ``{"job": "import" | "pages", "text": ..., "options": {...}, "seconds": ..., "megabytes": ...}``; the answer is one too:
 ``{"ok": true, "mei": ..., "strip": ...}`` for an import (``strip``: the whole score as one long system),
-``{"ok": true, "pages": [...]}`` for pages, or ``{"ok": false, "why": ...}``.
+``{"ok": true, "pages": [...]}`` for pages, or ``{"ok": false, "why": ...}``. Each job gets a toolkit of its own, so that an answer does not
+depend on the jobs before.
 
 Source: the engraver's documentation of its toolkit; that it can die on valid files was measured.
 """
@@ -14,20 +15,21 @@ from __future__ import annotations
 
 import json
 import sys
+import time
 from typing import Any
 
 
 def limit(seconds: float, megabytes: int) -> None:
-    """Bound this process's processor time and memory, where the system can."""
+    """Bound this process's processor time from now on and its memory, where the system can."""
     try:
         import resource
     except ImportError:  # Windows: the parent's clock is all there is
         return
-    whole = max(1, int(seconds) + 1)
+    whole = max(1, int(time.process_time() + seconds) + 1)
     size = megabytes * 1024 * 1024
     for what, most in ((resource.RLIMIT_CPU, whole), (resource.RLIMIT_AS, size), (resource.RLIMIT_CORE, 0)):
         try:
-            resource.setrlimit(what, (most, most))
+            resource.setrlimit(what, (most, resource.getrlimit(what)[1]))
         except (ValueError, OSError):  # a lower limit is in force, or the system knows none
             continue
 
@@ -47,10 +49,14 @@ def answer(job: dict[str, Any]) -> dict[str, Any]:
 
 
 def main() -> None:
-    """Read the job, answer it."""
-    job = json.loads(sys.stdin.buffer.read().decode("utf-8"))
-    limit(float(job["seconds"]), int(job["megabytes"]))
-    sys.stdout.buffer.write(json.dumps(answer(job)).encode("utf-8"))
+    """Get ready, then answer job after job."""
+    import verovio  # noqa: F401 - it takes longest, and there may be no job yet
+
+    for line in sys.stdin.buffer:
+        job = json.loads(line)
+        limit(float(job["seconds"]), int(job["megabytes"]))
+        sys.stdout.buffer.write(json.dumps(answer(job)).encode("utf-8") + b"\n")
+        sys.stdout.buffer.flush()
 
 
 if __name__ == "__main__":

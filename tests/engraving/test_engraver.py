@@ -27,7 +27,7 @@ SCORE = """<score-partwise version="4.0"><part-list><score-part id="P1"><part-na
 
 
 def child(code: str) -> tuple[str, ...]:
-    return (sys.executable, "-c", "import sys; sys.stdin.read(); " + code)
+    return (sys.executable, "-c", "import sys; sys.stdin.readline(); " + code)
 
 
 @pytest.mark.parametrize(
