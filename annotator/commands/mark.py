@@ -65,6 +65,10 @@ def mark(
 
 def _mark_one(source: str, settings: dict[str, Any]) -> list[str]:
     """Mark one score; return the lines to say about it."""
+    from annotator.engraving.engraver import start_ahead
+
+    if source != "-":
+        start_ahead()
     from annotator import copies
     from annotator.style import load_style
 
