@@ -10,10 +10,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from annotator.conversion.packing import GZIP
 from annotator.errors import OutputError, UsageError
 from annotator.marking import Markings, markings
 from annotator.pipeline import find_figures
-from annotator.reading import Document, load, read_document
+from annotator.reading import Document, load, read_document, shown_path, source_bytes
 from annotator.report import Report
 from annotator.score import Score
 from annotator.settings import Options
@@ -88,8 +89,7 @@ def _mark_copies(source: Path, options: Options, copying: Copying, steps: Callab
     failure: Exception | None = None
     for step in steps(report):
         marked = markings(step.report, score)
-        extension = ".mxl" if document.archive is not None else ".musicxml"
-        target = output_path(source, step.word, extension, copying.out)
+        target = output_path(unpacked_name(source), step.word, extension_of(document), copying.out)
         pictures: list[Output] = []
         try:
             pictures = _pictures(target.with_suffix(""), _pages(document, score, marked, copying, step), score, copying)
@@ -101,35 +101,51 @@ def _mark_copies(source: Path, options: Options, copying: Copying, steps: Callab
     make_folder(copying.out)
     for output in outputs:
         write_file(output.path, output.data, sources=(source,), force=copying.force)
+    told = (*score.repairs, *dict.fromkeys(notices))
     if failure:
+        for line in told:
+            failure.add_note(line)
         raise failure
-    return Copy(report, tuple(output.path for output in outputs), (*score.repairs, *dict.fromkeys(notices)))
+    return Copy(report, tuple(output.path for output in outputs), told)
 
 
-def mark_bytes(data: bytes, options: Options, style: Style) -> bytes:
-    """Return the marked MusicXML of a score given as bytes."""
+def mark_bytes(data: bytes, options: Options, style: Style) -> tuple[bytes, tuple[str, ...]]:
+    """Return the marked MusicXML of a score given as bytes, and what there is to tell."""
     document = load(data)
     take_out(document)
     score = read_document(document)
     report = find_figures(score, with_style(options, style))
-    write_marks(document, score, markings(report, score), style, options.language)
-    return serialise(document)
+    notices = write_marks(document, score, markings(report, score), style, options.language)
+    return serialise(document), (*score.repairs, *notices)
 
 
-def plain_bytes(data: bytes) -> bytes:
-    """Return a score given as bytes with our marks taken out."""
-    document = load(data)
-    return serialise(document) if take_out(document) else data
+def plain_bytes(data: bytes, name: str | None = None) -> tuple[bytes, Document]:
+    """Return a score given as bytes with our marks taken out, and its document; without marks, byte for byte the source.
+
+    A source that is no MusicXML as it stands (another format, a gzip file) comes out as MusicXML. ``name`` is what messages call it.
+    """
+    document = load(data, name)
+    changed = take_out(document) or document.notices or data.startswith(GZIP)
+    return serialise(document) if changed else data, document
 
 
-def plain_copy(source: Path, out: Path | None, force: bool) -> Path:
-    """Write the plain copy of a score: our marks taken out, everything else as it was; without marks, byte for byte the source."""
-    document = load(source)
-    data = serialise(document) if take_out(document) else source.read_bytes()
-    target = output_path(source, "plain", ".mxl" if document.archive is not None else ".musicxml", out)
+def plain_copy(source: Path, out: Path | None, force: bool) -> tuple[Path, tuple[str, ...]]:
+    """Write the plain copy of a score (see ``plain_bytes``); return where it is and what there is to tell of its source."""
+    data, document = plain_bytes(source_bytes(source), shown_path(source))
+    target = output_path(unpacked_name(source), "plain", extension_of(document), out)
     make_folder(out)
     write_file(target, data, sources=(source,), force=force)
-    return target
+    return target, document.notices
+
+
+def extension_of(document: Document) -> str:
+    """Return the ending of a copy: an ``.mxl`` stays one, all else is written as ``.musicxml``."""
+    return ".mxl" if document.archive is not None else ".musicxml"
+
+
+def unpacked_name(source: Path) -> Path:
+    """Return a source's path without the ending of a gzip file, so that ``x.abc.gz`` makes ``x-marked``."""
+    return source.with_suffix("") if source.suffix.lower() == ".gz" else source
 
 
 def make_folder(folder: Path | None) -> None:

@@ -17,18 +17,26 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from annotator.conversion.formats import ENDINGS as OTHER_ENDINGS
-from annotator.errors import MissingError
+from annotator.errors import MissingError, UsageError
 from annotator.writing.files import MARKED, PLAIN
 from annotator.writing.origin import made_by_us
 
 ENDINGS = (".musicxml", ".mxl", ".xml", *OTHER_ENDINGS)
+MOST = 10_000
+"""Scores of one folder; beyond them it is no folder of scores but a whole disk."""
+
 _ROOT = re.compile(rb"<\0?(?:s\0?c\0?o\0?r\0?e\0?-\0?(?:p\0?a\0?r\0?t|t\0?i\0?m\0?e)\0?w\0?i\0?s\0?e|(?:\w+:)?mei[\s>])")
 _LOOKED_AT = 1 << 16  # bytes of an .xml file in which its root must show
 
 
 def scores_below(folder: Path, marked: bool = False) -> list[str]:
     """Return the paths of the scores below a folder, or of the ``marked`` copies there. Raises ``MissingError`` where there are none."""
-    found = [str(path) for path in _files(folder) if made_by_us(path) == marked]
+    found = []
+    for path in _files(folder):
+        if made_by_us(path) == marked:
+            found.append(str(path))
+        if len(found) > MOST:
+            raise UsageError(f"more than {MOST} scores in this folder: give one below it")
     if not found:
         kind = "no marked copy" if marked else "no score"
         raise MissingError(f"{kind} in this folder (looked for {', '.join(ENDINGS)})")

@@ -7,6 +7,7 @@ with ``--debug``. An interrupt ends with 130.
 from __future__ import annotations
 
 import os
+import re
 import sys
 import traceback
 from collections.abc import Callable, Iterator, Sequence
@@ -199,7 +200,8 @@ def _placed(source: str, message: str) -> str:
     """Put the score's name before a message that does not carry it already; whatever the name holds, it stays one line."""
     line = " ".join(message.split())
     name = " ".join(source.split())
-    told = any(spelling in line for spelling in (name, name.encode("utf-8", "replace").decode()))
+    spellings = (name, name.encode("utf-8", "replace").decode())
+    told = any(re.search(rf"(?<![\w.-]){re.escape(spelling)}(?![\w-])", line) for spelling in spellings)
     return line if source in ("", "-") or told else f"{name}: {line}"
 
 

@@ -31,7 +31,7 @@ from annotator.commands.options import (
 )
 from annotator.commands.streams import standard_input, standard_output
 from annotator.errors import UsageError
-from annotator.running import Shown, each_score
+from annotator.running import SCORES, Shown, each_score
 
 
 def mark(
@@ -60,7 +60,7 @@ def mark(
     Copying printed music may need permission: the law of your country decides.
     """
     flags = given_flags(locals())
-    each_score(scores, _mark_one, flags, Shown(quiet, verbose, debug))
+    each_score(scores, _mark_one, flags, Shown(quiet, verbose, debug), folders=SCORES)
 
 
 def _mark_one(source: str, settings: dict[str, Any]) -> list[str]:
@@ -78,8 +78,9 @@ def _mark_one(source: str, settings: dict[str, Any]) -> list[str]:
     if source == "-" and steps:
         raise UsageError("--steps writes several files: give the score as a file, not on standard input")
     if source == "-":
-        standard_output().buffer.write(copies.mark_bytes(standard_input(), options, style))
-        return []
+        data, told = copies.mark_bytes(standard_input(), options, style)
+        standard_output().buffer.write(data)
+        return list(told)
     out = settings.get("out")
     formats = ("musicxml", "pdf", *settings.get("formats", ()))
     chosen = {name: settings[name] for name in ("paper", "force", "breaks") if name in settings}

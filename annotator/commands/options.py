@@ -16,8 +16,11 @@ from annotator.settings import FEWEST_OF_A_RUN
 if TYPE_CHECKING:
     from annotator.settings import Options
 
-Scores = Annotated[list[str], typer.Argument(help="MusicXML files (.musicxml, .xml, .mxl); - reads standard input.", metavar="SCORE…")]
-OneScore = Annotated[str, typer.Argument(help="A MusicXML file; - reads standard input.", metavar="SCORE")]
+Scores = Annotated[
+    list[str],
+    typer.Argument(help="Scores (MusicXML, ABC, kern, MEI, MIDI), folders of them; - reads standard input.", metavar="SCORE…"),
+]
+OneScore = Annotated[str, typer.Argument(help="A score: MusicXML, ABC, kern, MEI or MIDI; - reads standard input.", metavar="SCORE")]
 Out = Annotated[Path | None, typer.Option("--out", help="Folder for what is written (default: beside the source).")]
 StyleName = Annotated[str | None, typer.Option("--style", help="A style's name or a .toml file of your own.")]
 Paper = Annotated[str | None, typer.Option(help="a4, letter, a4-landscape or tablet.")]

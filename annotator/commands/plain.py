@@ -8,6 +8,7 @@ from typing import Any
 from annotator.commands.options import (
     Debug,
     Force,
+    Jobs,
     Out,
     Quiet,
     Scores,
@@ -15,19 +16,20 @@ from annotator.commands.options import (
     given_flags,
 )
 from annotator.commands.streams import standard_input, standard_output
-from annotator.running import Shown, each_score
+from annotator.running import MARKED_COPIES, Shown, each_score
 
 
 def plain(
     scores: Scores,
     out: Out = None,
     force: Force = False,
+    jobs: Jobs = None,
     quiet: Quiet = False,
     verbose: Verbose = False,
     debug: Debug = False,
 ) -> None:
     """Take the marks out again: everything else as it was."""
-    each_score(scores, _plain_one, given_flags(locals()), Shown(quiet, verbose, debug))
+    each_score(scores, _plain_one, given_flags(locals()), Shown(quiet, verbose, debug), folders=MARKED_COPIES)
 
 
 def _plain_one(source: str, settings: dict[str, Any]) -> list[str]:
@@ -35,7 +37,9 @@ def _plain_one(source: str, settings: dict[str, Any]) -> list[str]:
     from annotator import copies
 
     if source == "-":
-        standard_output().buffer.write(copies.plain_bytes(standard_input()))
-        return []
+        data, document = copies.plain_bytes(standard_input())
+        standard_output().buffer.write(data)
+        return list(document.notices)
     out = settings.get("out")
-    return [f"wrote {copies.plain_copy(Path(source), out and Path(out), settings.get('force', False))}"]
+    target, notices = copies.plain_copy(Path(source), out and Path(out), settings.get("force", False))
+    return [*notices, f"wrote {target}"]

@@ -67,12 +67,12 @@ def _piped(descriptor: int, most: int) -> bytes:
     pieces: list[bytes] = []
     size, begun = 0, time.monotonic()
     while size < most:
-        if not select.select([descriptor], [], [], PATIENCE)[0]:
-            raise MissingError(f"is a pipe that gave nothing for {PATIENCE:.0f} seconds: write the score to a file first")
         try:
             piece = os.read(descriptor, min(_CHUNK, most - size))
-        except BlockingIOError:
-            continue
+        except BlockingIOError:  # somebody holds it open, and is at work
+            if select.select([descriptor], [], [], PATIENCE)[0]:
+                continue
+            raise MissingError(f"is a pipe that gave nothing for {PATIENCE:.0f} seconds: write the score to a file first") from None
         if piece:
             pieces.append(piece)
             size += len(piece)

@@ -10,6 +10,8 @@ Conventions
 * An existing file that is not ours (``writing.origin``) is replaced only with force. If it holds the very bytes already, there is nothing
   to do, whoever made it.
 * A link at the output's place is replaced itself; what it points to stays.
+* A process that is killed in the middle of writing leaves the file beside (``.annotator-….part``); who next writes into that folder
+  takes it away, an hour later or more, so that nothing is taken from a run that is still writing.
 """
 
 from __future__ import annotations
@@ -19,6 +21,7 @@ import errno
 import os
 import re
 import secrets
+import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -29,6 +32,8 @@ from annotator.writing.origin import made_by_us
 MARKED = "marked"
 PLAIN = "plain"
 _MARKED_COPY = re.compile(rf"-{MARKED}(-step-\d)?$")
+_LEFT = re.compile(r"\.annotator-[0-9a-f]{16}\.part")
+_STALE = 3600.0  # seconds
 _MIDWAY = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBIG})
 
 
@@ -106,8 +111,19 @@ def _same(path: Path, source: Path) -> bool:
         return False
 
 
+def _clear_away(folder: Path) -> None:
+    """Remove what killed runs left in a folder. Whatever stands in the way of that is no matter."""
+    with contextlib.suppress(OSError), os.scandir(folder) as entries:
+        for entry in entries:
+            if _LEFT.fullmatch(entry.name):
+                with contextlib.suppress(OSError):
+                    if entry.is_file(follow_symlinks=False) and time.time() - entry.stat(follow_symlinks=False).st_mtime > _STALE:
+                        os.unlink(entry.path)  # noqa: PTH108
+
+
 def _replace(path: Path, data: bytes) -> None:
     """Write the bytes beside the path and move them in."""
+    _clear_away(path.parent)
     beside = path.with_name(f".annotator-{secrets.token_hex(8)}.part")
     try:
         try:

@@ -155,7 +155,7 @@ def test_what_is_no_file(tmp_path: Path) -> None:
     (tmp_path / "folder").mkdir()
     (tmp_path / "circle").symlink_to("circle")
     (tmp_path / "nowhere").symlink_to("gone")
-    names = (".", "/", "folder", "circle", "nowhere", "circle/x.musicxml", "gone.musicxml", "x.musicxml/y", "n" * 300)
+    names = ("folder", "circle", "nowhere", "circle/x.musicxml", "gone.musicxml", "x.musicxml/y", "n" * 300)
     for name, result in zip(names, run_jobs([job(tmp_path, "mark", name) for name in names]), strict=True):
         assert result["code"] == 66 and len(result["stderr"].splitlines()) == 1, (name, result)
 
