@@ -1,0 +1,122 @@
+"""The practice series: less help from step to step, nothing grey without its words, and back again to the plain score."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from scores_at_hand import EXAMPLES
+
+from annotator.copies import Copying, mark_copy, mark_series, plain_copy
+from annotator.errors import UsageError
+from annotator.excerpts import excerpt
+from annotator.figures.law import holds
+from annotator.pipeline import find_figures, read
+from annotator.reading import load, read_document
+from annotator.settings import LANGUAGES, Options
+from annotator.steps import first_of_each_kind, series
+from annotator.style import load_style
+from annotator.writing.document import serialise
+
+SOURCE = EXAMPLES / "sonatina-at-the-open-gate.musicxml"
+STEM = "bars"
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the folder of a series of some bars; they are in a folder beside it."""
+    folder = tmp_path_factory.mktemp("series")
+    out = folder / "out"
+    document = load(SOURCE)
+    little = excerpt(document, read_document(document), "3", "14")
+    source_of(out).write_bytes(serialise(little.document))
+    mark_series(source_of(out), Options(), Copying(out), 3)
+    return out
+
+
+def source_of(made: Path) -> Path:
+    return made.parent / f"{STEM}.musicxml"
+
+
+def xml(folder: Path, step: int) -> str:
+    return (folder / f"{STEM}-marked-step-{step}.musicxml").read_text(encoding="utf-8")
+
+
+def test_three_steps_are_six_files(made: Path) -> None:
+    wanted = {f"{STEM}-marked-step-{step}.{kind}" for step in (1, 2, 3) for kind in ("musicxml", "pdf")}
+    assert {path.name for path in made.iterdir()} == wanted
+
+
+def test_the_first_step_is_the_marked_copy(made: Path, tmp_path: Path) -> None:
+    mark_copy(source_of(made), Options(), Copying(tmp_path))
+    assert xml(made, 1) == (tmp_path / f"{STEM}-marked.musicxml").read_text(encoding="utf-8")
+
+
+def test_each_step_helps_less(made: Path) -> None:
+    report = find_figures(read(source_of(made)))
+    first = first_of_each_kind(report)
+    brackets = [len(re.findall(r'<bracket [^>]*type="start"', xml(made, step))) for step in (1, 2, 3)]
+    greys = [xml(made, step).count("<?annotator grey") for step in (1, 2, 3)]
+    plain = source_of(made).read_text(encoding="utf-8")
+    words = [xml(made, step).count("<words") - plain.count("<words") for step in (1, 2, 3)]
+    assert brackets == [len(report.figures), len(report.figures), len(first.figures)] and brackets[2] < brackets[0]
+    assert greys[0] > greys[2] > greys[1] == 0
+    assert words[0] > words[2] > words[1] == 0
+
+
+def test_of_each_kind_the_first_is_left_and_its_grey_follows() -> None:
+    report = find_figures(read(SOURCE))
+    first = first_of_each_kind(report)
+    kinds = [figure.kind for _, figure in first.figures]
+    assert len(kinds) == len(set(kinds)) and set(kinds) == {figure.kind for _, figure in report.figures}
+    assert all(holds(figure, report.bars[figure.part]) for _, figure in first.figures)
+    own = {each.number for _, figure in first.figures for each in figure.grey}
+    assert first.grey_numbers == report.counted & (own - first.anchor_numbers)
+
+
+@pytest.mark.parametrize("step", [1, 2, 3])
+def test_plain_takes_any_step_back_under_the_source_s_name(made: Path, tmp_path: Path, step: int) -> None:
+    plain_copy(made / f"{STEM}-marked-step-{step}.musicxml", tmp_path, False)
+    (target,) = tmp_path.iterdir()
+    assert target.name == f"{STEM}-plain.musicxml" and target.read_bytes() == source_of(made).read_bytes()
+
+
+def test_a_step_marked_again_gives_the_marked_copy_and_the_same_series(made: Path, tmp_path: Path) -> None:
+    again = mark_copy(made / f"{STEM}-marked-step-2.musicxml", Options(), Copying(tmp_path))
+    assert again.files[0].name == f"{STEM}-marked.musicxml" and again.files[0].read_text(encoding="utf-8") == xml(made, 1)
+    mark_series(made / f"{STEM}-marked-step-3.musicxml", Options(), Copying(tmp_path), 2)
+    assert [xml(tmp_path, step) for step in (1, 2)] == [xml(made, step) for step in (1, 2)]
+    before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    mark_series(tmp_path / f"{STEM}-marked-step-2.musicxml", Options(), Copying(), 2)  # over our own files, the source among them
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
+
+
+def test_a_pdf_says_which_step_it_is(made: Path) -> None:
+    pdftotext = shutil.which("pdftotext")
+    if pdftotext is None:
+        pytest.skip("pdftotext is not installed")
+    legends = ("Black notes are to be read", "say what it is before you play", "Only the first bracket of each kind")
+    for step, words in enumerate(legends, 1):
+        command = [pdftotext, str(made / f"{STEM}-marked-step-{step}.pdf"), "-"]
+        text = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+        assert f"Step {step} of 3" in text and words in text
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_steps_speak_every_language(language: str) -> None:
+    steps = series(find_figures(read(SOURCE), Options(language=language)), load_style("beginner"), 3)
+    assert len({step.head for step in steps}) == 3 and not steps[0].legend and steps[1].legend and steps[2].legend
+    assert steps[1].style.labels == "none" and not steps[1].style.greying and not steps[1].style.note_names_on_anchors
+    assert series(steps[0].report, steps[0].style, 1)[0].head == ""
+
+
+def test_a_series_of_four_or_from_standard_input_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="1 to 3"):
+        mark_series(SOURCE, Options(), Copying(tmp_path), 4)
+    command = [sys.executable, "-m", "annotator", "mark", "-", "--steps", "2"]
+    done = subprocess.run(command, input=SOURCE.read_bytes(), capture_output=True, check=False)
+    assert done.returncode == 2 and b"--steps" in done.stderr and not done.stdout
