@@ -37,7 +37,7 @@ _KEYS = (
 )
 """The keys the page answers to: their names, and the word that says what they do."""
 
-_DIGITS = "0123456789 %·–"
+_DIGITS = "0123456789 %·–…"
 """What the page's script writes beside the words it is given."""
 
 

@@ -120,6 +120,6 @@ def _middle(system: System) -> float:
 
 def _word(text: str, middle: float) -> Any:
     """Return a word that is read from below, in the left margin."""
-    word = text_element(text, 0.0, 0.0, WORD, "middle", font_style="italic")
+    word = group([text_element(text, 0.0, 0.0, WORD, "middle", font_style="italic")], "sheet")
     word.set("transform", f"translate({WORD_AT:.0f}, {middle:.0f}) rotate(-90)")
-    return group([word], "sheet")
+    return word

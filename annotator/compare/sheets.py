@@ -80,7 +80,7 @@ def text_element(text: str, x: float, y: float, size: float, anchor: str = "star
 def group(children: Iterable[Any], name: str, move: tuple[float, float] = (0.0, 0.0), scale: float = 1.0) -> Any:
     """Return children as one group, moved (and then made smaller)."""
     element = etree.Element(SVG + "g", {"class": name})
-    steps = [f"translate({move[0]:.1f}, {move[1]:.1f})"] if move != (0.0, 0.0) else []
+    steps = [f"translate({move[0]:.1f}, {move[1]:.1f})"] if move != (0.0, 0.0) or scale != 1.0 else []
     steps += [f"scale({scale:.4f})"] if scale != 1.0 else []
     if steps:
         element.set("transform", " ".join(steps))

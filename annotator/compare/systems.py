@@ -69,7 +69,7 @@ def cut(pages: Sequence[str], figures: Mapping[str, Iterable[str]]) -> Cut:
         ranges.append(range(first, len(systems)))
         loose += [each for each in margin if "figure" in classes(each)]
     top = numbers(margin_of(roots[0]).get("transform"))[-1]
-    head = next((each for each in margin_of(roots[0]) if "pgHead" in classes(each)), None)
+    head = next((each for each in margin_of(roots[0]) if "pgHead" in classes(each) and any(boxes_of(each))), None)
     placed = _with_figures(systems, loose, figures)
     return Cut(tuple(placed), head, glyphs, _rules(roots[0]), tuple(ranges), round(top / 10))
 

@@ -1,0 +1,41 @@
+"""What the tests of the comparison share: comparisons of shipped studies, made once, and a browser, started once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import browser
+import pytest
+from scores_at_hand import EXAMPLES
+
+from annotator.compare.comparison import compare_copy
+from annotator.copies import Copying
+from annotator.settings import Options
+from annotator.style import load_style
+
+Compare = Callable[..., Path]
+
+
+@pytest.fixture(scope="session")
+def compared(tmp_path_factory: pytest.TempPathFactory) -> Compare:
+    """Return a function that gives the stem of a study's comparison: add ``.html`` or ``.pdf``."""
+
+    @cache
+    def make(name: str = "sonatina-at-the-open-gate", facing: bool = False, language: str = "en", style: str = "default") -> Path:
+        folder = tmp_path_factory.mktemp("compared")
+        compare_copy(EXAMPLES / f"{name}.musicxml", Options(language=language), Copying(folder, load_style(style)), facing)
+        return folder / f"{name}-compare"
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    """Give a driven browser, or skip."""
+    if browser.NOT_DRIVEN:
+        pytest.skip(browser.NOT_DRIVEN)
+    with browser.driven() as driven:
+        yield driven

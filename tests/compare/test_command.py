@@ -1,0 +1,93 @@
+"""``annotator compare`` as a user meets it: two files under their names, messages, exit codes."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from marked_pages import corpus
+from scores_at_hand import EXAMPLES
+
+from annotator.compare.comparison import compare_copy
+from annotator.copies import Copying
+from annotator.pipeline import find_figures, read
+from annotator.settings import Options
+
+STUDY = EXAMPLES / "letter-by-the-window.musicxml"
+EMPTY = """<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>Piano</part-name></score-part></part-list>
+<part id="P1"><measure number="1"><attributes><divisions>1</divisions><time><beats>4</beats><beat-type>4</beat-type></time></attributes>
+<note><pitch><step>C</step><octave>5</octave></pitch><duration>4</duration><type>whole</type></note></measure></part></score-partwise>"""
+
+
+def annotator(*words: object, folder: Path) -> tuple[int, list[str]]:
+    """Run the program as a user does; return its exit code and the lines on standard error."""
+    command = [sys.executable, "-m", "annotator", *(str(word) for word in words)]
+    result = subprocess.run(command, capture_output=True, timeout=120, cwd=folder)
+    text = result.stderr.decode()
+    assert "Traceback" not in text, text
+    return result.returncode, text.splitlines()
+
+
+def test_two_files_are_written_beside_the_source_and_replaced_the_next_time(tmp_path: Path) -> None:
+    (tmp_path / "piece.musicxml").write_bytes(STUDY.read_bytes())
+    for _ in range(2):
+        code, said = annotator("compare", "piece.musicxml", folder=tmp_path)
+        assert code == 0
+        assert said == [f"annotator: piece.musicxml: {find_figures(read(STUDY)).headline}: wrote piece-compare.pdf, piece-compare.html"]
+    assert {path.name for path in tmp_path.iterdir()} == {"piece.musicxml", "piece-compare.pdf", "piece-compare.html"}
+    assert (tmp_path / "piece.musicxml").read_bytes() == STUDY.read_bytes()
+    before = (tmp_path / "piece-compare.pdf").read_bytes()
+    code, _ = annotator("compare", "piece.musicxml", "--facing", folder=tmp_path)
+    assert code == 0 and (tmp_path / "piece-compare.pdf").read_bytes() != before
+
+
+def test_a_strangers_page_is_left_alone(tmp_path: Path) -> None:
+    (tmp_path / "piece.musicxml").write_bytes(STUDY.read_bytes())
+    (tmp_path / "piece-compare.html").write_text("<!doctype html><title>mine</title>", encoding="utf-8")
+    code, said = annotator("compare", "piece.musicxml", folder=tmp_path)
+    assert code == 73 and len(said) == 1 and "--force" in said[0]
+    assert "mine" in (tmp_path / "piece-compare.html").read_text(encoding="utf-8")
+    assert not (tmp_path / "piece-compare.pdf").exists()
+
+
+def test_standard_input_is_refused_in_one_line(tmp_path: Path) -> None:
+    code, said = annotator("compare", "-", folder=tmp_path)
+    assert code == 2 and len(said) == 1 and "save the score" in said[0]
+
+
+def test_help_says_how_to_print_facing_pages(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "annotator", "compare", "-h"]
+    text = subprocess.run(command, capture_output=True, timeout=60, check=True, env={"COLUMNS": "200"}).stdout.decode()
+    assert "--facing" in text and "both sides" in text and "permission" in text
+
+
+def test_a_score_without_figures_is_compared_all_the_same(tmp_path: Path) -> None:
+    source = tmp_path / "one-note.musicxml"
+    source.write_text(EMPTY, encoding="utf-8")
+    copy = compare_copy(source, Options(), Copying())
+    assert copy.report.figures == ()
+    assert "No figures were found." in (tmp_path / "one-note-compare.html").read_text(encoding="utf-8")
+    assert (tmp_path / "one-note-compare.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_a_marked_copy_gives_the_comparison_of_its_source(tmp_path: Path) -> None:
+    import annotator as library
+
+    library.mark(STUDY, tmp_path)
+    marked = tmp_path / f"{STUDY.stem}-marked.musicxml"
+    compare_copy(STUDY, Options(), Copying(tmp_path / "source"))
+    compare_copy(marked, Options(), Copying(tmp_path / "marked"))
+    page = (tmp_path / "source" / f"{STUDY.stem}-compare.html").read_bytes()
+    names = {path.name for path in (tmp_path / "marked").iterdir()}
+    assert any((tmp_path / "marked" / name).read_bytes() == page for name in names)
+
+
+@pytest.mark.parametrize("name", ["bach/bwv846", pytest.param("joplin/maple_leaf_rag", marks=pytest.mark.slow)])
+def test_real_scores_are_compared(name: str, tmp_path: Path) -> None:
+    source = corpus(name)
+    copy = compare_copy(source, Options(), Copying(tmp_path))
+    assert [path.suffix for path in copy.files] == [".pdf", ".html"]
+    text = copy.files[1].read_text(encoding="utf-8")
+    assert text.count('class="light"') >= len(copy.report.figures) > 3
