@@ -20,6 +20,7 @@ from typing import Any
 from lxml import etree
 
 from annotator.excerpts.moments import Moment
+from annotator.reading.notes import whole
 
 SINGLE = ("divisions", "staves", "part-symbol", "instruments")
 BY_STAFF = ("key", "time", "clef", "staff-details", "transpose")
@@ -67,7 +68,7 @@ class InForce:
             return [("", held["1"])]
         if tag == "clef" or "" not in held or len(held) == 1:
             return sorted(held.items(), key=_by_number)
-        staves = int(self._single["staves"].text) if "staves" in self._single else 1
+        staves = whole(self._single["staves"].text) or 1 if "staves" in self._single else 1
         return [(str(staff), held.get(str(staff), held[""])) for staff in range(1, staves + 1)]
 
 

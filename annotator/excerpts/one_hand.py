@@ -18,6 +18,7 @@ from lxml import etree
 from annotator.excerpts.in_force import is_tempo
 from annotator.excerpts.moments import Moment, staff_of
 from annotator.excerpts.section import Section
+from annotator.reading.notes import decimal
 
 FOR_BOTH = ("rehearsal", "segno", "coda", "metronome")
 LOUDNESS = ("dynamics", "wedge")
@@ -122,7 +123,7 @@ class _Rebuilding:
         """Keep something that takes no time, at its time."""
         twin = self._section.twins[moment.element]
         if moment.tag == "attributes":
-            self._divisions = Fraction(twin.findtext("divisions") or self._divisions)
+            self._divisions = max(decimal(twin.findtext("divisions")) or Fraction(0), Fraction(0)) or self._divisions
         if moment.tag == "direction":
             move_to_hand(twin, self._section)
         if moment.tag in ("direction", "harmony", "figured-bass", "attributes"):
