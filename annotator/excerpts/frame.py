@@ -16,8 +16,12 @@ def frame(root: Any, parts: Collection[str]) -> Any:
         if child.tag not in ("part", "measure") and isinstance(child.tag, str):
             made.append(copy.deepcopy(child))
     part_list = made.find("part-list")
-    if part_list is not None:
-        _prune(part_list, parts)
+    if part_list is None:
+        part_list = etree.SubElement(made, "part-list")
+    _prune(part_list, parts)
+    for part in parts:
+        if all(child.get("id") != part for child in part_list):
+            etree.SubElement(etree.SubElement(part_list, "score-part", {"id": part}), "part-name")
     return made
 
 

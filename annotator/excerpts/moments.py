@@ -18,6 +18,8 @@ from typing import Any
 
 from annotator.reading.notes import decimal
 
+NOTHING = Fraction(0)
+
 
 @dataclass(frozen=True, slots=True)
 class Moment:
@@ -40,32 +42,38 @@ class Clock:
 
     def __init__(self, divisions: Fraction = Fraction(1)) -> None:
         self.divisions = divisions
+        self._known: dict[tuple[str | None, Fraction], Fraction] = {}
 
     def bar(self, index: int, content: Iterable[Any]) -> Iterator[Moment]:
         """Yield the children of a bar in document order."""
-        cursor, lead = Fraction(0), Fraction(0)
+        cursor = lead = NOTHING
         for order, child in enumerate(content):
             tag = child.tag
             if tag == "note":
-                length = Fraction(0) if child.find("grace") is not None else self._length(child)
-                at = lead if child.find("chord") is not None else cursor
-                yield Moment(index, at, at + length, order, child)
-                if child.find("chord") is None:
+                length = NOTHING if child.find("grace") is not None else self._length(child)
+                if child.find("chord") is not None:
+                    yield Moment(index, lead, lead + length, order, child)
+                else:
                     lead, cursor = cursor, cursor + length
+                    yield Moment(index, lead, cursor, order, child)
                 continue
             if tag == "attributes":
-                self.divisions = max(_number(child.findtext("divisions")), Fraction(0)) or self.divisions
+                self.divisions = max(_number(child.findtext("divisions")), NOTHING) or self.divisions
             elif tag == "backup":
-                cursor = max(Fraction(0), cursor - self._length(child))
+                cursor = max(NOTHING, cursor - self._length(child))
             elif tag == "forward":
                 cursor += self._length(child)
             at = cursor
             if tag == "direction":
-                at = max(Fraction(0), cursor + _number(child.findtext("offset")) / self.divisions)
+                at = max(NOTHING, cursor + _number(child.findtext("offset")) / self.divisions)
             yield Moment(index, at, cursor, order, child)
 
     def _length(self, element: Any) -> Fraction:
-        return max(Fraction(0), _number(element.findtext("duration"))) / self.divisions
+        key = (element.findtext("duration"), self.divisions)
+        length = self._known.get(key)
+        if length is None:
+            length = self._known[key] = max(NOTHING, _number(key[0])) / self.divisions
+        return length
 
 
 def _number(text: str | None) -> Fraction:

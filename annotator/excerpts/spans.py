@@ -104,13 +104,18 @@ def spans(bars: Iterable[Iterable[Moment]]) -> list[Span]:
 
 def _ends(bar: Iterable[Moment]) -> Iterator[End]:
     """Yield all ends in a bar in the order they sound, at one note the closing ones first."""
-    for moment in in_time(moment for moment in bar if moment.tag in ("note", "direction")):
-        if moment.tag == "direction":
-            elements = [each for kind in moment.element.findall("direction-type") for each in kind if each.tag in BESIDE]
-        else:
-            elements = [each for notations in moment.element.findall("notations") for each in notations.iter(*ON_NOTES, "wavy-line")]
+    for moment in in_time(moment for moment in bar if moment.tag in ("note", "direction") and _elements(moment)):
         for kinds in (CLOSING, OPENING):
-            yield from (End(moment, each) for each in elements if each.get("type") in kinds)
+            yield from (End(moment, each) for each in _elements(moment) if each.get("type") in kinds)
+
+
+def _elements(moment: Moment) -> list[Any]:
+    """Return the elements of a note or direction that may be ends."""
+    if moment.tag == "direction":
+        return [each for kind in moment.element.iterchildren("direction-type") for each in kind if each.tag in BESIDE]
+    if moment.tag == "note":
+        return [each for notations in moment.element.iterchildren("notations") for each in notations.iter(*ON_NOTES, "wavy-line")]
+    return []
 
 
 def _best(starts: list[End], stop: End) -> End | None:
