@@ -102,8 +102,19 @@ def _check_notes(pages: list[Any], copy: RenderCopy) -> None:
         raise EngraverError(f"the engraver {what} of the score's {len(copy.printed)} notes")
 
 
-def finish(job: Job, pages: list[Any]) -> Engraving:
-    """Colour, bracket and furnish the engraver's pages."""
+@dataclass(frozen=True, slots=True)
+class Arranged:
+    """The engraver's pages with a place for every bracket, and the account of that; nothing is drawn yet but the page heads."""
+
+    job: Job
+    pages: list[Any]
+    brackets: list[list[tuple[Bracket, Piece]]]
+    staff_of: Mapping[int, int]
+    account: Account
+
+
+def arrange(job: Job, pages: list[Any]) -> Arranged:
+    """Check the engraver's pages, set the heads, find a place for every bracket."""
     _check_notes(pages, job.copy)
     first_staff = first_staves(job)
     staff_of = {
@@ -112,31 +123,45 @@ def finish(job: Job, pages: list[Any]) -> Engraving:
     systems = _systems(pages, staff_of, job)
     system_of = {number: system.index for page in systems for system in page for number in system.heads}
     setting = Setting(job.style, pen_of(job.style), first_staff, system_of, job.paper.inner_width, job.last_room)
+    lines = head_lines(job.document, job.score, job.paper)
+    marks_in = _marks_by_system(job, setting)
+    tiers: Counter[str] = Counter()
+    crowded = 0
+    tight: list[Stretch] = []
+    brackets: list[list[tuple[Bracket, Piece]]] = []
+    for page, here in zip(pages, systems, strict=True):
+        margin = _margin(page)
+        draw_head(margin, lines, job.paper)
+        placed, blocked = _placed(margin, here, marks_in, job, setting)
+        tiers.update(bracket.wording.tier for bracket, _ in placed)
+        tight += [each for bracket, _ in placed if (each := stretch_of(bracket, setting)) is not None]
+        crowded += blocked
+        brackets.append(placed)
+    account = Account(tiers.total(), crowded, tiers, tuple(tight), tuple(map(len, systems)))
+    return Arranged(job, pages, brackets, staff_of, account)
+
+
+def finish(made: Arranged) -> Engraving:
+    """Draw the brackets, colour the notes, set the feet, write the pages."""
+    job = made.job
     shades = Shades(
         job.markings.grey if job.style.greying else frozenset(),
         job.markings.anchors,
         job.style.grey,
         job.style.grey_fingerings,
-        staff_of,
+        made.staff_of,
         reasons=job.reasons,
     )
-    lines, notice = head_lines(job.document, job.score, job.paper), rights(job.document)
-    marks_in = _marks_by_system(job, setting)
-    tiers: Counter[str] = Counter()
-    crowded = 0
-    tight: list[Stretch] = []
+    pen, notice = pen_of(job.style), rights(job.document)
     texts = []
-    for number, (page, here) in enumerate(zip(pages, systems, strict=True), 1):
+    for number, (page, brackets) in enumerate(zip(made.pages, made.brackets, strict=True), 1):
         margin = _margin(page)
-        draw_head(margin, lines, job.paper)
-        brackets, blocked = _mark(margin, here, marks_in, job, setting)
-        tiers.update(bracket.wording.tier for bracket in brackets)
-        tight += [each for bracket in brackets if (each := stretch_of(bracket, setting)) is not None]
-        crowded += blocked
+        for bracket, piece in brackets:
+            draw(margin, bracket, piece.y, job.style, pen)
         shade(page, shades)
-        draw_foot(margin, number, len(pages), job.score.title, job.legend, notice, job.paper)
+        draw_foot(margin, number, len(made.pages), job.score.title, job.legend, notice, job.paper)
         texts.append(_text(page, job))
-    return Engraving(tuple(texts), Account(tiers.total(), crowded, tiers, tuple(tight), tuple(map(len, systems))))
+    return Engraving(tuple(texts), made.account)
 
 
 def _systems(pages: list[Any], staff_of: dict[int, int], job: Job) -> list[list[System]]:
@@ -171,25 +196,22 @@ def _marks_by_system(job: Job, setting: Setting) -> dict[int, list[int]]:
     return found
 
 
-def _mark(
+def _placed(
     margin: Any, systems: list[System], marks_in: dict[int, list[int]], job: Job, setting: Setting
-) -> tuple[list[Bracket], int]:
-    """Draw the brackets of one page; return them, and how many found no free place."""
+) -> tuple[list[tuple[Bracket, Piece]], int]:
+    """Find a place for each bracket of one page; return them, and how many found none that is free."""
     obstacles = Field(10.0 * (MARGIN - job.paper.top) - 150.0, job.paper.inner_height + 300.0)
     for child in margin:
         obstacles.add(boxes_of(child))
-    brackets: list[Bracket] = []
-    pieces: list[Piece] = []
+    brackets: list[tuple[Bracket, Piece]] = []
     for system in systems:
         for index in marks_in.get(system.index, ()):
             made = bracket_in(system, index, job.markings.marks[index], setting)
             if made is not None:
-                brackets.append(made[0])
-                pieces.append(made[1])
+                brackets.append(made)
     unit = job.style.unit
+    pieces = [piece for _, piece in brackets]
     crowded = place(pieces, obstacles, Reach(4.0 * unit, 1.4 * unit, 240.0 * unit, 28.0 * unit, 1100.0 * unit))
-    for bracket, piece in zip(brackets, pieces, strict=True):
-        draw(margin, bracket, piece.y, job.style, setting.pen)
     return brackets, crowded
 
 

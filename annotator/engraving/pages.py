@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate
+from types import MappingProxyType
 from typing import Any
 
 from lxml import etree
@@ -22,7 +23,7 @@ from lxml import etree
 from annotator.engraving.breaks import even_breaks, even_pages, natural_widths, set_breaks
 from annotator.engraving.carriers import add_carriers, add_note_names, drop_labels, set_head
 from annotator.engraving.engraver import ask
-from annotator.engraving.finishing import Account, Engraving, Job, finish, first_staves
+from annotator.engraving.finishing import Account, Arranged, Engraving, Job, arrange, finish, first_staves
 from annotator.engraving.paper import FOOT, MARGIN, Paper, head_lines, keep_room, paper_of
 from annotator.engraving.render_copy import render_copy
 from annotator.engraving.widening import Stretch, Stretches, widen, widened, with_more
@@ -45,6 +46,9 @@ a millimetre (the lower one grows with it): as usual, and what is tried when tha
 
 AROUND = (0.8, 1.2, 1.2)
 """With each of them: room above and below what stands outside the staves, carriers included."""
+
+CLOSE = {"spacingSystem": 2, "spacingStaff": 7, "spacingBraceGroup": 9}
+"""What is tried where it may save a page that would have next to nothing on it."""
 
 WIDENINGS = 4
 """How often bars are made wider before the rest is left as it is."""
@@ -107,19 +111,22 @@ def engrave_with_account(
         made = _drawn(job, mei, room)
         best = min(best, made, key=_faults)
         kept = (stretches, room) if best is made else kept
-    return _balanced(job, imported, best, *kept)
+    return finish(_balanced(job, imported, best, *kept))
 
 
-def _balanced(job: Job, imported: Imported, made: Engraving, stretches: Stretches, room: int) -> Engraving:
-    """Draw again with the systems shared evenly by the last pages, if the last one has next to nothing on it."""
+def _balanced(job: Job, imported: Imported, made: Arranged, stretches: Stretches, room: int) -> Arranged:
+    """If the last page has next to nothing on it, draw again without that page, or with the systems shared evenly by the last ones."""
     wanted = even_pages(made.account.systems)
-    if job.breaks == "source" or wanted == made.account.systems:
+    if job.breaks == "source" or not job.full_pages or job.paper.bare or wanted == made.account.systems:
         return made
+    close = _drawn(job, _prepared(job, imported, stretches), room, CLOSE)
+    if len(close.pages) < len(made.pages) and _faults(close) <= _faults(made):
+        return close
     again = _drawn(job, _prepared(job, imported, stretches, wanted), room)
     return again if again.account.systems == wanted and _faults(again) <= _faults(made) else made
 
 
-def _faults(made: Engraving) -> tuple[int, int]:
+def _faults(made: Arranged) -> tuple[int, int]:
     return made.account.crowded, made.account.narrow
 
 
@@ -175,8 +182,8 @@ def _parsed(text: str) -> Any:
         raise EngraverError("the engraver's answer is no XML") from error
 
 
-def _drawn(job: Job, mei: str, step: int) -> Engraving:
-    room = ROOM[step] | {"defaultTopMargin": AROUND[step], "defaultBottomMargin": AROUND[step]}
+def _drawn(job: Job, mei: str, step: int, otherwise: Mapping[str, Any] = MappingProxyType({})) -> Arranged:
+    room = ROOM[step] | {"defaultTopMargin": AROUND[step], "defaultBottomMargin": AROUND[step]} | dict(otherwise)
     options = _options(job) | {
         "breaks": "encoded" if "<pb" in mei else "line",
         "xmlIdSeed": 20001,
@@ -190,4 +197,4 @@ def _drawn(job: Job, mei: str, step: int) -> Engraving:
     } | room
     answer = ask("pages", mei, options, len(job.copy.printed))
     job = replace(job, paper=replace(job.paper, top=room["pageMarginTop"]), last_room=step + 1 == len(ROOM))
-    return finish(job, [_parsed(page) for page in answer["pages"]])
+    return arrange(job, [_parsed(page) for page in answer["pages"]])
