@@ -16,7 +16,7 @@ from annotator.words.handout import title_words
 
 MOST_IN_ROW = 48  # bars
 MOST_ROWS = 4
-HIGH = 1500.0  # the highest column
+HIGH, LOW = 1500.0, 1000.0  # the highest column of a chart of one row, of several
 BETWEEN = 0.22  # of a column's width: the gap to the next
 GREY = "#C4C4C4"
 FOOT = 1.9  # lines of small text below the columns of a row
@@ -39,9 +39,14 @@ class Chart:
         length = ceil(len(self.counts) / number) or 1
         return [self.counts[start : start + length] for start in range(0, len(self.counts), length)]
 
+    @property
+    def high(self) -> float:
+        """How high the highest column is."""
+        return HIGH if len(self.rows) < 2 else LOW
+
     def height(self, width: float) -> float:
         """Return its height."""
-        return heading_height() + 0.6 * SMALL.line + len(self.rows) * (HIGH + FOOT * SMALL.line)
+        return heading_height() + 0.6 * SMALL.line + len(self.rows) * (self.high + FOOT * SMALL.line)
 
     def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
         """Draw it."""
@@ -53,15 +58,15 @@ class Chart:
         step = min((x + width - left) / max(len(row) for row in rows), 900.0) if rows else 0.0
         base = y + heading_height() + 0.6 * SMALL.line
         for row in rows:
-            base += HIGH
+            base += self.high
             self._row(sheet, left, base, step, most, row)
             base += FOOT * SMALL.line
 
     def _row(self, sheet: Sheet, x: float, base: float, step: float, most: int, row: tuple[BarCount, ...]) -> None:
-        unit = HIGH / max(1, most)
+        unit = self.high / max(1, most)
         sheet.line(x, base, x + step * len(row), base, 14)
-        sheet.line(x, base - HIGH, x + step * len(row), base - HIGH, 5, "#A0A0A0")
-        sheet.text(x - 0.5 * SMALL.size, base - HIGH + 0.35 * SMALL.size, str(most), SMALL, "end")
+        sheet.line(x, base - self.high, x + step * len(row), base - self.high, 5, "#A0A0A0")
+        sheet.text(x - 0.5 * SMALL.size, base - self.high + 0.35 * SMALL.size, str(most), SMALL, "end")
         every = _every(row, step)
         for number, count in enumerate(row):
             left, wide = x + (number + BETWEEN / 2) * step, (1 - BETWEEN) * step

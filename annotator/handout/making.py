@@ -16,7 +16,7 @@ from pathlib import Path
 from annotator.copies import Copying
 from annotator.engraving.cairo_library import load_ahead
 from annotator.engraving.pages import engrave
-from annotator.engraving.paper import Extra, paper_of
+from annotator.engraving.paper import Extra, head_lines, paper_of
 from annotator.engraving.pdf import write_pdf
 from annotator.errors import OutputError
 from annotator.excerpts import excerpt
@@ -102,8 +102,8 @@ def prepare(document: Document, options: Options, copying: Copying, lesson: Less
     score = read_document(document)
     told = [lesson.group or ""]
     if options.bars is not None or options.hand != "both":
-        bars = parts_looked_at(score, options)[0].bars
-        first, last = options.bars or (bars[0].number, bars[-1].number)
+        bars = next((part.bars for part in parts_looked_at(score, options) if part.bars), ())
+        first, last = options.bars or ((bars[0].number, bars[-1].number) if bars else ("1", "1"))
         little = excerpt(document, score, first, last, options.hand, options.parts)
         if options.bars is not None:
             told.append(bars_words((options.bars,), options.language))
@@ -116,7 +116,8 @@ def prepare(document: Document, options: Options, copying: Copying, lesson: Less
     options = replace(options, bars=None, hand="both")
     if lesson.title is not None:
         score = replace(score, title=lesson.title)
-    heading = Heading(score.title, score.composer, " · ".join(filter(None, told)), options.language)
+    composer = next((line.text for line in head_lines(document, score, paper_of(copying.paper)) if line.side == "end"), "")
+    heading = Heading(score.title, composer, " · ".join(filter(None, told)), options.language)
     return Lecture(document, score, find_figures(score, options), options, copying, heading)
 
 

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from itertools import groupby
 
 from annotator.handout.blocks import Block, Row, Section
 from annotator.handout.compass import Compass
-from annotator.handout.facts import Accidental, Accompaniment, Found, LookThrough, Moves, Road, Spans, Stretch, Tempo, TimeChange
+from annotator.handout.facts import Accidental, Accompaniment, Found, LookThrough, Moves, Road, Stretch, Tempo, TimeChange
 from annotator.theory.names import Chord, Scale, name_of
 from annotator.words import chord_name, kind_name, note_name, scale_name
 from annotator.words.handout import bars_words, interval_words, line_words, signature_words, times_words, title_words
@@ -45,7 +46,7 @@ def sections(facts: LookThrough, language: str) -> list[Block]:
         ("moves", [_moves(each, language) for each in facts.moves]),
         ("stretch", [_stretch(each, language) for each in facts.stretches]),
         ("signs", [_accidental(each, language) for each in facts.accidentals] or [Row(line_words("none", language))]),
-        ("course", [_road(each, language) for each in facts.roads] or [Row(line_words("straight", language))]),
+        ("course", [*_roads(facts.roads, language)] or [Row(line_words("straight", language))]),
     ]
     blocks: list[Block] = []
     for key, rows in told:
@@ -133,15 +134,22 @@ def _accidental(found: Accidental, language: str) -> Row:
     return Row(note_name(found.name, language) + natural, bars_words(found.bars, language))
 
 
-def _road(road: Road, language: str) -> Row:
-    spans: Spans = (road.bars,)
+def _roads(roads: Sequence[Road], language: str) -> Iterator[Row]:
+    """Yield a row a sign; endings that follow each other share one."""
+    for endings, group in groupby(roads, key=lambda road: road.sign == "ending"):
+        if endings:
+            every = list(group)
+            key = "ending" if len(every) == 1 else "endings"
+            bars = bars_words([road.bars for road in every], language)
+            yield Row(line_words(key, language, number=", ".join(road.words for road in every)), bars)
+        else:
+            yield from (Row(_road(road, language), bars_words((road.bars,), language)) for road in group)
+
+
+def _road(road: Road, language: str) -> str:
     if road.sign == "again":
-        text = line_words("again", language, times=times_words(road.times, language))
-    elif road.sign == "ending":
-        text = line_words("ending", language, number=road.words)
-    else:
-        text = road.words if road.sign == "jump" else line_words(road.sign, language)
-    return Row(text, bars_words(spans, language))
+        return line_words("again", language, times=times_words(road.times, language))
+    return road.words if road.sign == "jump" else line_words(road.sign, language)
 
 
 def _bar(number: str, language: str) -> str:

@@ -88,6 +88,7 @@ def _extra(heading: Heading) -> Extra:
     language = heading.language
     name, date = title_words("name", language), title_words("date", language)
     lines = (
+        HeadLine("\u00a0", "middle", 3.0),  # air between the rows
         HeadLine(_kind_line(heading, "worksheet"), "middle", 11.0, True),
         HeadLine("\u00a0", "middle", 6.0),
         HeadLine(f"{name} {BLANKS[0]}  {date} {BLANKS[1]}", "start", 11.0),

@@ -48,6 +48,7 @@ WORDS = HandoutWords(
         "straight": "none: play straight through",
         "again": "play {times}",
         "ending": "ending {number}",
+        "endings": "endings {number}",
         "fine": "the end (Fine)",
         "segno": "the sign (Segno)",
         "coda": "the Coda",

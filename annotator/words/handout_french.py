@@ -48,6 +48,7 @@ WORDS = HandoutWords(
         "straight": "aucune : jouer d’un bout à l’autre",
         "again": "jouer {times}",
         "ending": "fin n° {number}",
+        "endings": "fins n° {number}",
         "fine": "la fin (Fine)",
         "segno": "le signe (Segno)",
         "coda": "la Coda",

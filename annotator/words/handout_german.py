@@ -48,6 +48,7 @@ WORDS = HandoutWords(
         "straight": "keine: ohne Wiederholung durchspielen",
         "again": "{times} spielen",
         "ending": "Klammer {number}",
+        "endings": "Klammern {number}",
         "fine": "Schluss (Fine)",
         "segno": "Zeichen (Segno)",
         "coda": "Coda",

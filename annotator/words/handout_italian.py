@@ -48,6 +48,7 @@ WORDS = HandoutWords(
         "straight": "nessuno: suonare dall’inizio alla fine",
         "again": "suonare {times}",
         "ending": "finale {number}",
+        "endings": "finali {number}",
         "fine": "la fine (Fine)",
         "segno": "il segno (Segno)",
         "coda": "la Coda",

@@ -1,0 +1,77 @@
+"""The legend: one example of each kind of figure used, from the piece itself, and nothing grey that does not follow on the page."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from pathlib import Path
+
+import pytest
+from handout.pdf_text import CHAIN, STUDY
+from lxml import etree
+from scores_at_hand import EXAMPLES
+
+from annotator.engraving.greying import SVG
+from annotator.engraving.paper import paper_of
+from annotator.handout.examples import Example, Source, _chosen, examples
+from annotator.handout.legend import legend_pages, picture_width
+from annotator.pipeline import find_figures
+from annotator.reading import load, read_document
+from annotator.report import Report
+from annotator.settings import Options
+from annotator.style import load_style
+from annotator.words import kind_name
+from annotator.words.handout import reading_words
+
+
+@cache
+def source_of(path: Path, language: str = "en") -> Source:
+    document = load(path)
+    score = read_document(document)
+    options = Options(language=language)
+    return Source(document, score, find_figures(score, options), options, load_style("default"), picture_width(paper_of("a4")))
+
+
+@cache
+def found(path: Path) -> tuple[Example, ...]:
+    return examples(source_of(path))
+
+
+def figures_of(report: Report) -> dict[str, int]:
+    counts: dict[str, int] = {}
+    for _, figure in report.figures:
+        counts[figure.kind] = counts.get(figure.kind, 0) + 1
+    return counts
+
+
+@pytest.mark.parametrize("path", [STUDY, CHAIN], ids=lambda path: path.stem)
+def test_each_kind_used_has_one_picture_with_its_bracket(path: Path) -> None:
+    assert {example.kind: example.times for example in found(path)} == figures_of(source_of(path).report)
+    for example in found(path):
+        root = etree.fromstring(example.picture.svg.encode())
+        groups = [group for group in root.iter(SVG + "g") if group.get("data-figure")]
+        assert groups and {group.get("class") for group in groups} == {f"figure {example.kind}"}
+        assert 0 < example.picture.width_mm <= picture_width(paper_of("a4")) and 0 < example.picture.height_mm < 80
+
+
+@pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*.musicxml")), ids=lambda path: path.stem)
+def test_examples_are_short_and_their_greys_follow(path: Path) -> None:
+    source = source_of(path)
+    kinds: dict[str, list[tuple[str, object]]] = {}
+    for name, figure in source.report.figures:
+        kinds.setdefault(figure.kind, []).append((name, figure))
+    for kind, figures in kinds.items():
+        little, marked = _chosen(source, figures)  # type: ignore[arg-type]
+        assert len(little.score.parts[0].bars) <= 4
+        assert [mark.kind for mark in marked.marks] == [kind]
+        again = {note.number for _, each in find_figures(little.score, Options(kinds=(kind,))).figures for note in each.grey}
+        inside = {note.number for note in marked.marks[0].notes}
+        assert marked.grey <= inside and (not marked.grey or again), (kind, "grey, though the bars alone do not give it")
+
+
+def test_the_page_names_each_kind_and_says_what_to_read() -> None:
+    pages = legend_pages(found(STUDY), paper_of("a4"), "en")
+    text = " ".join(re.findall(r">([^<>]+)</text>", "".join(page.to_svg() for page in pages)))
+    for example in found(STUDY):
+        assert kind_name(example.kind) in text and reading_words(example.kind).replace("'", "&#39;") in text.replace("'", "&#39;")
+    assert legend_pages((), paper_of("a4"), "en") == []

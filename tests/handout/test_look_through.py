@@ -1,0 +1,156 @@
+"""The facts of the look-through page, against the composed studies, hand-made bars, and another reader of the same files."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from functools import cache
+from pathlib import Path
+
+import pytest
+from scores_at_hand import CORPUS, EXAMPLES
+
+from annotator.handout.facts import Clef, LookThrough, Road, Tempo
+from annotator.handout.look_through import look_through
+from annotator.pipeline import find_figures
+from annotator.reading import load, read_document
+from annotator.report import Report
+from annotator.settings import Options
+from annotator.theory.names import Scale
+
+STUDIES = sorted(EXAMPLES.glob("*.musicxml"))
+PIECES = [*STUDIES, CORPUS / "bach" / "bwv846.mxl", CORPUS / "joplin" / "maple_leaf_rag.mxl", CORPUS / "schubert" / "Lindenbaum.xml"]
+
+
+@cache
+def facts_of(path: Path) -> tuple[LookThrough, Report]:
+    score = read_document(load(path))
+    report = find_figures(score)
+    return look_through(score, report), report
+
+
+def of_xml(bars: list[str], attributes: str = "", after: str = "") -> LookThrough:
+    """Return the facts of one part of one staff; each bar is the text of its elements, in quarters."""
+    opening = f"<attributes><divisions>1</divisions>{attributes}</attributes>"
+    measures = "".join(f'<measure number="{n}">{opening if n == 1 else ""}{bar}</measure>' for n, bar in enumerate(bars, 1))
+    parts = '<part-list><score-part id="P1"><part-name>Piano</part-name></score-part></part-list>'
+    score = read_document(load(f"<score-partwise>{parts}<part id='P1'>{measures}</part></score-partwise>".encode()))
+    return look_through(score, find_figures(score, Options()))
+
+
+def note(step: str, octave: int, duration: int = 4, alter: int = 0) -> str:
+    pitch = f"<pitch><step>{step}</step><alter>{alter}</alter><octave>{octave}</octave></pitch>"
+    return f"<note>{pitch}<duration>{duration}</duration><voice>1</voice></note>"
+
+
+def barline(content: str, location: str = "right") -> str:
+    return f'<barline location="{location}">{content}</barline>'
+
+
+def test_the_sonatina_says_what_was_composed() -> None:
+    """Composed so: F major, 4/4, bars 9 to 12 in C, the first twelve bars twice, hands in octaves, then in contrary motion."""
+    facts, _ = facts_of(EXAMPLES / "sonatina-at-the-open-gate.musicxml")
+    assert [(change.time.beats, change.time.beat_type, change.bar) for change in facts.times if change.time] == [((4,), 4, "1")]
+    assert facts.tempos == (Tempo("Allegretto", "1"),)
+    assert [signature.key.fifths for signature in facts.signatures] == [-1]
+    assert [(key.what, key.bars) for key in facts.keys] == [
+        (Scale("F", "major"), (("1", "8"), ("13", "28"))),
+        (Scale("C", "major"), (("9", "12"),)),
+    ]
+    assert facts.roads == (Road("again", ("1", "12")),)
+    assert [(found.what, found.bars) for found in facts.together] == [
+        ("hands-in-octaves", (("1", "4"), ("21", "22"))),
+        ("contrary-motion", (("23", "23"),)),
+    ]
+    assert [accidental.name for accidental in facts.accidentals] == ["B"]
+    kinds = {found.what for found in facts.others} | {found.kind for found in facts.accompaniments}
+    assert kinds == {
+        *("parallel-thirds", "sequence", "broken-thirds", "trill", "repeated-group", "broken-chord", "bass-and-chord", "alberti-bass")
+    }
+
+
+@pytest.mark.parametrize("path", PIECES, ids=lambda path: path.stem)
+def test_the_chart_adds_up_to_the_report(path: Path) -> None:
+    facts, report = facts_of(path)
+    assert sum(count.notes for count in facts.counts) == report.notes
+    assert sum(count.to_read for count in facts.counts) == report.to_read
+    assert all(0 <= count.to_read <= count.notes for count in facts.counts)
+
+
+@pytest.mark.parametrize("path", [*STUDIES, CORPUS / "bach" / "bwv846.mxl"], ids=lambda path: path.stem)
+def test_the_outer_notes_are_those_another_reader_finds(path: Path) -> None:
+    """Source of the reference: music21's own reading of the same file, staff by staff."""
+    from music21 import converter
+
+    facts, _ = facts_of(path)
+    staves = converter.parse(path, forceSource=True).parts
+    for hand, staff in zip(("right", "left"), staves, strict=True):
+        heard = [pitch.midi for element in staff.recurse().notes for pitch in element.pitches if not element.duration.isGrace]
+        ours = [extreme.pitch.semitone for extreme in facts.extremes if extreme.hand == hand]
+        assert ours == [min(heard), max(heard)]
+
+
+def test_repeats_endings_and_jumps_are_told_in_order() -> None:
+    words = "<direction><direction-type><words>{}</words></direction-type></direction>"
+    facts = of_xml([
+        note("C", 4),
+        barline('<repeat direction="forward"/>', "left") + note("D", 4),
+        barline('<ending number="1" type="start"/>', "left")
+        + note("E", 4)
+        + barline('<ending number="1" type="stop"/><repeat direction="backward"/>'),
+        barline('<ending number="2" type="start"/>', "left") + note("F", 4) + barline('<ending number="2" type="discontinue"/>'),
+        note("G", 4) + barline('<repeat direction="backward" times="3"/>'),
+        words.format("Fine") + note("A", 4),
+        note("B", 4) + words.format("D.C. al Fine"),
+    ])
+    assert facts.roads == (
+        Road("again", ("2", "3")),
+        Road("ending", ("3", "3"), "1"),
+        Road("ending", ("4", "4"), "2"),
+        Road("again", ("5", "5"), times=3),
+        Road("fine", ("6", "6"), "Fine"),
+        Road("jump", ("7", "7"), "D.C. al Fine"),
+    )
+
+
+def test_a_tempo_needs_words_with_a_tempo_or_a_metronome_that_says_something_new() -> None:
+    mark = (
+        "<direction><direction-type><metronome><beat-unit>quarter</beat-unit><beat-unit-dot/><per-minute>66</per-minute></metronome>"
+        "</direction-type></direction>"
+    )
+    sung = '<direction placement="above"><direction-type><words>dolce</words></direction-type></direction>'
+    slow = '<direction><direction-type><words>Meno mosso</words></direction-type><sound tempo="50"/></direction>'
+    facts = of_xml([mark + note("C", 4), sung + mark + note("D", 4), slow + note("E", 4)])
+    assert facts.tempos == (Tempo("", "1", Fraction(3, 2), "66"), Tempo("Meno mosso", "3"))
+
+
+def test_outer_notes_know_their_clef_and_ottava_line() -> None:
+    line = '<direction><direction-type><octave-shift type="{}" size="8"/></direction-type></direction>'
+    clef = "<clef><sign>{}</sign><line>{}</line></clef>"
+    facts = of_xml(
+        [
+            note("C", 3) + f"<attributes>{clef.format('G', 2)}</attributes>",
+            line.format("down") + note("G", 6) + line.format("stop"),
+            note("C", 5),
+        ],
+        clef.format("F", 4),
+    )
+    low, high = facts.extremes
+    assert (low.clef, low.ottava, low.bar) == (Clef("F", 4), 0, "1")
+    assert (high.clef, high.ottava, high.bar) == (Clef("G", 2), 1, "2")
+
+
+def test_an_accidental_is_what_the_signature_does_not_give() -> None:
+    facts = of_xml(
+        [note("F", 4, 2, 1) + note("B", 4, 2, -1), note("F", 4), note("B", 4, 4, -1)], "<key><fifths>1</fifths></key>"
+    )
+    assert [(each.name, each.bars) for each in facts.accidentals] == [("Bb", (("1", "1"), ("3", "3"))), ("F", (("2", "2"),))]
+
+
+def test_keys_held_for_a_moment_are_not_told() -> None:
+    for path in PIECES:
+        facts, _ = facts_of(path)
+        numbers = [count.number for count in facts.counts]
+        covered = sum(numbers.index(last) - numbers.index(first) + 1 for key in facts.keys for first, last in key.bars)
+        assert covered == len(numbers), "every bar is in one key"
+        for key in facts.keys:
+            assert max(numbers.index(last) - numbers.index(first) + 1 for first, last in key.bars) >= 4

@@ -1,0 +1,106 @@
+"""``annotator handout`` as a teacher meets it: three files, their pages, options, excerpts, messages."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from handout.pdf_text import STUDY, lines_of, made, pieces_of
+from pypdf import PdfReader
+
+from annotator.copies import Copying
+from annotator.errors import UsageError
+from annotator.handout.making import FILES, Lesson, prepare
+from annotator.reading import load
+from annotator.settings import Options
+from annotator.style import load_style
+from annotator.words.handout import reading_words, title_words
+from annotator.writing.origin import made_by_us
+
+
+def annotator(*words: object, stdin: bytes | None = None) -> tuple[int, str]:
+    """Run the program; return its exit code and what it said."""
+    command = [sys.executable, "-m", "annotator", "handout", *(str(word) for word in words)]
+    done = subprocess.run(command, input=stdin, capture_output=True, timeout=120, env={**os.environ, "NO_COLOR": "1"})
+    text = done.stdout.decode() + done.stderr.decode()
+    assert "Traceback" not in text, text
+    return done.returncode, text
+
+
+def test_the_handout_is_looked_through_marked_and_explained_in_this_order() -> None:
+    handout, files = made(STUDY)
+    pieces = pieces_of(files["handout"])
+    pages = {piece.page for piece in pieces}
+    first = " ".join(piece.text for piece in pieces if piece.page == 1)
+    last = " ".join(piece.text for piece in pieces if piece.page == max(pages))
+    for title in ("look-through", "key", "chords", "compass", "together", "signs", "course", "chart"):
+        assert title_words(title) in first
+    assert "Grade 3, week 2" in first and "Copying printed music may need permission" in first
+    assert "Black notes are to be read" in " ".join(piece.text for piece in pieces if piece.page == 2)
+    assert reading_words("contrary-motion")[:40] in last
+    text = "\n".join(lines_of(files["handout"]))
+    assert [f"{n} / {len(pages)}" in text for n in range(1, len(pages) + 1)] == [True] * len(pages), "numbered through"
+    assert handout.report.headline in first
+
+
+def test_the_permission_is_on_the_first_page_of_each_file() -> None:
+    for data in made(STUDY)[1].values():
+        assert "Copying printed music may need permission" in " ".join(p.text for p in pieces_of(data) if p.page == 1)
+
+
+def test_an_excerpt_is_a_piece_of_its_own() -> None:
+    handout, files = made(STUDY, bars=("9", "16"), hand="right", language="de")
+    text = "\n".join(lines_of(files["handout"]))
+    assert "Takte 9–16 · rechte Hand" in text and "linke Hand" not in text
+    assert [bar.number for bar in handout.report.score.parts[0].bars] == [str(n) for n in range(9, 17)]
+    assert handout.report.score.parts[0].staves == 1
+    assert all(figure.hand == "right" for _, figure in handout.report.figures)
+
+
+def test_a_title_takes_the_place_of_the_scores_and_may_hold_anything() -> None:
+    lecture = prepare(load(STUDY), Options(), Copying(), Lesson("Rock & <Roll>", "3b"))
+    assert (lecture.heading.title, lecture.score.title, lecture.heading.group) == ("Rock & <Roll>", "Rock & <Roll>", "3b")
+
+
+def test_a_style_that_shows_some_kinds_only_is_heeded() -> None:
+    from dataclasses import replace
+
+    style = replace(load_style("default"), kinds=("scale-run",))
+    assert {figure.kind for _, figure in prepare(load(STUDY), Options(), Copying(style=style), Lesson()).report.figures} == {"scale-run"}
+
+
+@pytest.mark.parametrize("options", [Options(bars=("5", "99")), Options(bars=("9", "5"))])
+def test_bars_that_are_not_there_are_refused(options: Options) -> None:
+    with pytest.raises(UsageError):
+        prepare(load(STUDY), options, Copying(), Lesson())
+
+
+def test_the_command_writes_three_files_that_are_ours(tmp_path: Path) -> None:
+    words = (STUDY, "--out", tmp_path, "--bars", "25-28", "--paper", "letter", "--language", "fr", "--class", "CM2", "--title", "Essai")
+    code, said = annotator(*words)
+    assert code == 0, said
+    paths = [tmp_path / f"{STUDY.stem}-{name}.pdf" for name in FILES]
+    assert sorted(tmp_path.iterdir()) == sorted(paths)
+    assert "copying printed music may need permission" in said and "à lire" in said
+    assert all(made_by_us(path) for path in paths)
+    page = PdfReader(paths[0]).pages[0]
+    assert (round(page.mediabox.width), round(page.mediabox.height)) == (612, 792)
+    text = page.extract_text()
+    assert "Essai" in text and "CM2 · mesures 25–28" in text
+    before = [path.read_bytes() for path in paths]
+    assert annotator(*words, "-q") == (0, "")
+    assert [path.read_bytes() for path in paths] == before, "the same again"
+    paths[1].write_bytes(b"mine")
+    code, said = annotator(*words)
+    assert code == 73 and "--force" in said and paths[1].read_bytes() == b"mine"
+
+
+def test_the_help_speaks_of_permission_and_standard_input_is_refused() -> None:
+    code, said = annotator("-h")
+    assert code == 0 and "may need permission" in re.sub(r"\s+", " ", said) and "--class" in said
+    code, said = annotator("-", stdin=b"<x/>")
+    assert code == 2 and "named after its score" in said

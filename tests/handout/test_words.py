@@ -1,0 +1,64 @@
+"""The words of the handout are there in every language, for every kind of the vocabulary."""
+
+from __future__ import annotations
+
+import re
+from string import Formatter
+
+import pytest
+
+from annotator.errors import UsageError
+from annotator.figures.registry import KINDS
+from annotator.score import key_of
+from annotator.settings import LANGUAGES
+from annotator.words.handout import (
+    bars_words,
+    handout_words,
+    interval_words,
+    line_words,
+    reading_words,
+    signature_words,
+    times_words,
+    title_words,
+)
+
+EVERY = pytest.mark.parametrize("language", LANGUAGES)
+
+
+@EVERY
+def test_every_kind_has_a_sentence_of_its_own(language: str) -> None:
+    sentences = {kind.name: reading_words(kind.name, language) for kind in KINDS}
+    assert len(set(sentences.values())) == len(KINDS)
+    for kind, sentence in sentences.items():
+        assert re.fullmatch(r"[A-ZÄÖÜ][^{}]+\.", sentence), (kind, sentence)
+        assert 40 < len(sentence) < 190, (kind, sentence)
+
+
+@EVERY
+def test_every_language_says_the_same_things(language: str) -> None:
+    here, english = handout_words(language), handout_words("en")
+    assert here.titles.keys() == english.titles.keys()
+    assert here.reading.keys() == english.reading.keys()
+    assert here.lines.keys() == english.lines.keys()
+    for key, line in here.lines.items():
+        places = {name for _, name, _, _ in Formatter().parse(line) if name}
+        assert places == {name for _, name, _, _ in Formatter().parse(english.lines[key]) if name}, key
+    assert all(text.strip() for text in (*here.titles.values(), *here.lines.values()))
+
+
+def test_languages_differ() -> None:
+    for language in ("de", "fr", "it"):
+        assert not set(handout_words(language).reading.values()) & set(handout_words("en").reading.values())
+    with pytest.raises(UsageError, match="no words for the language 'xx'"):
+        title_words("key", "xx")
+
+
+def test_short_lines() -> None:
+    assert signature_words(key_of(2)) == "2 sharps: F♯ C♯"
+    assert signature_words(key_of(-3), "de") == "3 B: B Es As"
+    assert signature_words(key_of(0), "fr") == "ni dièse ni bémol"
+    assert signature_words(key_of(1), "it") == "1 diesis: fa♯"
+    assert [times_words(times) for times in (1, 2, 3)] == ["once", "twice", "3 times"]
+    assert [interval_words(7, language) for language in LANGUAGES] == ["an octave", "eine Oktave", "une octave", "un'ottava"]
+    assert bars_words([(str(n), str(n)) for n in range(1, 40, 2)]).endswith("23 …")
+    assert line_words("told", "fr", what="main droite", more="une fois") == "main droite : une fois"
