@@ -95,14 +95,14 @@ def _sources(folders: list[str], flags: dict[str, Any]) -> tuple[list[str], str 
 
 def _check(flags: dict[str, Any]) -> None:
     """Refuse wishes that contradict each other or name nothing."""
-    from annotator.figures.registry import KINDS_BY_NAME
-    from annotator.settings import checked_choice
-
     if sum(name in flags for name in ("json", "csv", "html")) > 1:
         raise UsageError("--json, --csv and --html are three shapes of one output: give one of them")
     if "seed" in flags and "pick" not in flags:
         raise UsageError("--seed says for which day to --pick: give both")
     if "kind" in flags:
+        from annotator.figures.registry import KINDS_BY_NAME
+        from annotator.settings import checked_choice
+
         checked_choice("kind", flags["kind"], KINDS_BY_NAME)
     if "pick" in flags:
         _day(flags)
@@ -185,9 +185,12 @@ def _give_out(chosen: Survey, wish: Wish, settings: dict[str, Any], shown: Shown
     elif "html" in settings:
         _page(chosen, settings, shown)
     elif stream.isatty():
-        from annotator.survey.terminal import print_table
+        from annotator.survey.terminal import print_pieces, print_table
 
-        print_table(chosen, wish, language, stream)
+        if "pick" in settings:
+            print_pieces(chosen, language, stream)
+        else:
+            print_table(chosen, wish, language, stream)
     else:
         stream.write(tables.to_table(chosen, wish, language))
     stream.flush()

@@ -6,7 +6,8 @@ Conventions
 * Links are followed, but each folder is entered once and each file counts once, however many names lead to it; so circles of links end.
   A copy, a file of its own with the same content, is listed too.
 * What begins with a dot is hidden and left alone. The order is that of the names, folder by folder, so it is the same everywhere.
-* A plain copy made by this program (``x-plain.musicxml`` beside ``x.mxl``) is told by its name: it holds nothing of ours.
+* A plain copy made by this program (``x-plain.musicxml`` beside ``x.mxl``) is told by its name: it holds
+  nothing of ours. Marked copies are told by their marks, when they are read.
 """
 
 from __future__ import annotations
@@ -17,11 +18,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from annotator.conversion.formats import ENDINGS as CONVERTED
 from annotator.errors import MissingError
 from annotator.survey.measures import Failed, LeftOut
 
-ENDINGS = (".musicxml", ".xml", ".mxl")
-PLAIN = "-plain"
+ENDINGS = (".musicxml", ".xml", ".mxl", *CONVERTED)
+"""How the names of scores end: MusicXML, and what is converted to it."""
+PLAIN, MARKED = "-plain", "-marked"
 PLAIN_COPY = "a plain copy made by this program"
 
 
@@ -75,16 +78,16 @@ class Walk:
                 self._fail(place, f"cannot be read: {_reason(error)}")
                 continue
             folders = []
-            stems = {entry.name.rpartition(".")[0] for entry in inside}
+            stems = {_stem(entry.name).removesuffix(MARKED) for entry in inside}
             for entry in inside:
                 if _is_folder(entry):
                     folders.append(entry.path)
-                elif entry.name.lower().endswith(ENDINGS):
+                elif _name(entry.name).lower().endswith(ENDINGS):
                     yield from self._entry(entry, stems)
             waiting.extend(reversed(folders))
 
     def _entry(self, entry: os.DirEntry[str], stems: set[str]) -> Iterator[Found]:
-        stem = entry.name.rpartition(".")[0]
+        stem = _stem(entry.name)
         if stem.endswith(PLAIN) and stem.removesuffix(PLAIN) in stems:
             self.left_out.append(LeftOut(entry.path, PLAIN_COPY))
             return
@@ -118,6 +121,15 @@ def bytes_of(path: str, most: int) -> bytes:
 def shown(paths: Iterable[str]) -> list[str]:
     """Return paths as text that can be written anywhere: bytes of a name that are no UTF-8 become question marks."""
     return [path.encode("utf-8", "replace").decode() for path in paths]
+
+
+def _name(name: str) -> str:
+    """Return a file's name without the ending that says it is packed."""
+    return name.removesuffix(".gz")
+
+
+def _stem(name: str) -> str:
+    return _name(name).rpartition(".")[0]
 
 
 def _is_folder(entry: os.DirEntry[str]) -> bool:

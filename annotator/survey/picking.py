@@ -8,15 +8,15 @@ Conventions
 
 Rule
 ----
-The pieces of the last day in the log stay out. The others are put in order of effort and cut into as many stretches as pieces are wanted;
-one is drawn from each: rather one that was not suggested lately, then one whose main figure is not in the set yet, then one whose
-composer is not, then by chance. Where the library is too small the last day's pieces fill the set up.
+The pieces of the last day in the log stay out, and so does what is shorter than ``SHORTEST`` bars. The others are put in order of effort
+and cut into as many stretches as pieces are wanted; one is drawn from each: rather one that was not suggested lately, then one whose main
+figure is not in the set yet, then one whose composer is not, then by chance. Where the library is too small, what stayed out fills up.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from datetime import date
 from itertools import pairwise
@@ -25,7 +25,8 @@ from random import Random
 from annotator.errors import UsageError
 from annotator.survey.measures import Measured
 
-LATELY = 7  # days in which a piece is rather not drawn again
+SHORTEST = 8  # bars of a piece
+LATELY = 7  # days in which a piece is rather not drawn again, in a library that is large enough
 
 
 @dataclass(slots=True)
@@ -58,12 +59,16 @@ def pick(scores: Sequence[Measured], count: int, day: date, log: Mapping[str, da
     chance = Random(f"annotator {day.isoformat()}")
     chance.shuffle(pieces)
     last = max(log.values(), default=None)
-    fresh = [score for score in pieces if log.get(score.path) != last or last is None]
+    out = [score for score in pieces if (last is not None and log.get(score.path) == last) or score.measures.bars < SHORTEST]
+    fresh = [score for score in pieces if score not in out]
     if len(fresh) < count:
-        return sorted([*fresh, *[score for score in pieces if score not in fresh][: count - len(fresh)]], key=_by_effort)
+        out.sort(key=lambda score: score.measures.bars < SHORTEST)
+        return sorted([*fresh, *out[: count - len(fresh)]], key=_by_effort)
     drawn = Drawn()
+    days = min(LATELY, len(fresh) // (2 * count))  # so that half the library is left to draw from
+    lately = {path for path, before in log.items() if (day - before).days <= days}
     for stretch in _stretches(fresh, count):
-        drawn.take(min(stretch, key=lambda score: _place(score, drawn, day, log)))
+        drawn.take(min(stretch, key=lambda score: _place(score, drawn, lately)))
     return sorted(drawn.scores, key=_by_effort)
 
 
@@ -79,8 +84,6 @@ def _by_effort(score: Measured) -> tuple[float, str]:
     return score.effort, score.path
 
 
-def _place(score: Measured, drawn: Drawn, day: date, log: Mapping[str, date]) -> tuple[bool, int, int]:
+def _place(score: Measured, drawn: Drawn, lately: Set[str]) -> tuple[bool, int, int]:
     """Return what a piece is drawn by, least first; of equals the first in the order of chance is drawn."""
-    before = log.get(score.path)
-    lately = before is not None and (day - before).days <= LATELY
-    return lately, drawn.kinds[score.measures.drills], drawn.composers[score.measures.composer.casefold()]
+    return score.path in lately, drawn.kinds[score.measures.drills], drawn.composers[score.measures.composer.casefold()]

@@ -81,7 +81,7 @@ def _lines() -> list[str]:
     path = log_path()
     try:
         return path.read_text(encoding="utf-8", errors="replace").splitlines(keepends=True)
-    except FileNotFoundError:
+    except (FileNotFoundError, NotADirectoryError):
         return []
     except OSError as error:
         raise MissingError(f"{path}: the practice log cannot be read ({error.strerror or error}): mend or remove it") from error

@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from hashlib import blake2b
+from pathlib import Path
 
 from annotator.errors import MissingError, ScoreError, UsageError
 from annotator.survey.cache import Cache
@@ -109,12 +110,12 @@ class Surveying:
 
 def one_score(at_work: Surveying, path: str, engine: Engine) -> Measured:
     """Return the measures of one score. Raises the error that its file is, or a ``UsageError`` for one that is left out."""
+    if Path(path).is_dir():
+        raise UsageError(f"{path}: a score is wanted here, not a folder")
     found = at_work.survey([path], engine)
     for failed in found.failed:
         error = MissingError if failed.exit_code == MissingError.exit_code else ScoreError
         raise error(f"{failed.path}: {failed.message}")
     for left_out in found.left_out:
         raise UsageError(f"{left_out.path}: {left_out.reason}: give a score of its own")
-    if len(found.scores) != 1:
-        raise UsageError(f"{path}: a score is wanted here, not a folder")
     return found.scores[0]

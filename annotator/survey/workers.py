@@ -22,6 +22,7 @@ import sys
 import threading
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import chain, islice
 from multiprocessing import get_context
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
@@ -38,8 +39,8 @@ FILES_A_LIFE = 2_000
 """A worker is replaced after so many files, so that memory which a library does not give back does not add up."""
 EASY = 50_000
 """Objects made before a worker's garbage collector looks for circles: a score makes many notes and hardly any circles."""
-FEW = 3
-"""Fewer files than this are not worth starting workers for."""
+FEW = 8
+"""Fewer files than this are not worth starting workers for, where they cannot be forked."""
 
 
 @dataclass(slots=True)
@@ -61,9 +62,6 @@ class Workers:
         self._count = count
 
     def __enter__(self) -> Workers:
-        if self._context.get_start_method() == "fork":
-            _load()
-            gc.freeze()
         return self
 
     def __exit__(self, kind: object, *_: object) -> None:
@@ -124,7 +122,10 @@ class Workers:
         worker.process.join()
 
     def _started(self) -> Worker:
-        """Start a worker."""
+        """Start a worker; before the first is forked, load what it needs."""
+        if not self._crew and self._context.get_start_method() == "fork":
+            _load()
+            gc.freeze()
         ours, theirs = self._context.Pipe()
         others = [worker.pipe for worker in self._crew] + [ours] if self._context.get_start_method() == "fork" else []
         process: Any = self._context.Process(  # type: ignore[attr-defined]
@@ -136,13 +137,15 @@ class Workers:
 
 
 def records(jobs: Iterable[Job], count: int) -> Iterator[Done]:
-    """Yield the record of each job; with one worker in this process itself."""
-    if count < 2:
-        for digest, data in jobs:
+    """Yield the record of each job; for one worker, and for a few files where starting takes long, in this process itself."""
+    coming = iter(jobs)
+    first = list(islice(coming, FEW)) if count > 1 and _method() != "fork" else []
+    if count < 2 or 0 < len(first) < FEW:
+        for digest, data in chain(first, coming):
             yield digest, measure_bytes(data)
         return
     with Workers(count) as workers:
-        yield from workers.records(jobs)
+        yield from workers.records(chain(first, coming))
 
 
 def cores() -> int:

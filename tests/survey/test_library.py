@@ -1,0 +1,92 @@
+"""Which files a survey takes: links, circles of links, copies, hidden files, what cannot be read."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+
+import pytest
+
+from annotator.errors import MissingError
+from annotator.survey.library import PLAIN_COPY, Walk, bytes_of, shown
+
+
+def names(folder: Path, *sources: str) -> tuple[list[str], Walk]:
+    walk = Walk()
+    found = [os.path.relpath(file.path, folder) for file in walk.files([str(folder / source) for source in sources or ("",)])]
+    return [name.replace(os.sep, "/") for name in found], walk
+
+
+def put(folder: Path, *paths: str) -> None:
+    for path in paths:
+        (folder / path).parent.mkdir(parents=True, exist_ok=True)
+        (folder / path).write_text(path, encoding="utf-8")
+
+
+def test_every_score_below_in_the_order_of_names(tmp_path):
+    put(tmp_path, "b.xml", "a.MXL", "z/y/x.musicxml", "m/n.xml", "k.krn", "p.xml.gz", "notes.txt", "notes.gz", "a.pdf", ".hidden.xml", ".trash/c.xml")
+    assert names(tmp_path)[0] == ["a.MXL", "b.xml", "k.krn", "p.xml.gz", "m/n.xml", "z/y/x.musicxml"]
+    assert names(tmp_path, "z", "b.xml", "z/y")[0] == ["z/y/x.musicxml", "b.xml"], "each once, whatever is named twice"
+
+
+def test_circles_of_links_end_and_a_file_counts_once(tmp_path):
+    put(tmp_path, "a/one.xml", "b/two.xml")
+    (tmp_path / "a" / "up").symlink_to(tmp_path)
+    (tmp_path / "b" / "self").symlink_to(".")
+    (tmp_path / "b" / "again.xml").symlink_to("../a/one.xml")
+    (tmp_path / "b" / "nowhere.xml").symlink_to("nothing")
+    os.link(tmp_path / "b" / "two.xml", tmp_path / "b" / "twin.xml")
+    found, walk = names(tmp_path)
+    assert found == ["a/one.xml", "b/twin.xml"]
+    assert [failed.path.rpartition("/")[2] for failed in walk.failed] == ["nowhere.xml"]
+
+
+def test_a_folder_outside_is_followed(tmp_path):
+    put(tmp_path, "here/a.xml", "there/b.xml")
+    (tmp_path / "here" / "link").symlink_to(tmp_path / "there")
+    assert names(tmp_path, "here")[0] == ["here/a.xml", "here/link/b.xml"]
+
+
+def test_plain_copies_are_told_by_name(tmp_path):
+    put(tmp_path, "a.mxl", "a-plain.mxl", "b-plain.xml", "c-marked.xml", "c-plain.xml")
+    found, walk = names(tmp_path)
+    assert found == ["a.mxl", "b-plain.xml", "c-marked.xml"], "without its source it is a score like any other"
+    assert [(Path(one.path).name, one.reason) for one in walk.left_out] == [("a-plain.mxl", PLAIN_COPY), ("c-plain.xml", PLAIN_COPY)]
+
+
+def test_what_is_no_file_or_not_there(tmp_path):
+    os.mkfifo(tmp_path / "pipe.xml")
+    (tmp_path / "folder.xml").mkdir()
+    found, walk = names(tmp_path, "", "missing")
+    assert found == []
+    assert [(Path(one.path).name, one.message, one.exit_code) for one in walk.failed] == [("missing", "no such folder", 66)]
+
+
+@pytest.mark.skipif(hasattr(os, "geteuid") and os.geteuid() == 0, reason="root may read everything")
+def test_a_folder_that_may_not_be_entered_costs_one_line(tmp_path):
+    put(tmp_path, "a/one.xml", "b/two.xml")
+    (tmp_path / "a").chmod(0)
+    try:
+        found, walk = names(tmp_path)
+    finally:
+        (tmp_path / "a").chmod(0o700)
+    assert found == ["b/two.xml"] and len(walk.failed) == 1
+
+
+def test_many_folders_deep(tmp_path):
+    place = tmp_path
+    for _ in range(150):
+        place = place / "d"
+        place.mkdir()
+    (place / "a.xml").write_text("x")
+    assert len(names(tmp_path)[0]) == 1
+
+
+def test_bytes_and_names(tmp_path):
+    put(tmp_path, "a.xml")
+    assert bytes_of(str(tmp_path / "a.xml"), 3) == b"a.xm", "one more than allowed, so that it shows"
+    with pytest.raises(MissingError, match="cannot be read"):
+        bytes_of(str(tmp_path / "b.xml"), 3)
+    if sys.platform == "linux":
+        assert shown([os.fsdecode(b"\xff.xml")]) == ["?.xml"]

@@ -1,0 +1,102 @@
+"""The shapes a survey is given out in: JSON, CSV, the plain table, the table on a terminal."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+
+import pytest
+from rich.cells import cell_len
+from survey.invented_measures import library, piece
+
+from annotator.settings import LANGUAGES
+from annotator.survey.choosing import Wish
+from annotator.survey.columns import COLUMNS
+from annotator.survey.measures import Failed, LeftOut, Survey
+from annotator.survey.tables import to_csv, to_json, to_table
+from annotator.survey.terminal import print_pieces, print_table
+from annotator.words.survey_table import column_heading
+
+ODD = Survey(
+    (piece("a.xml", title="=Ünlucky, \"quoted\"", scale_run=40), piece("\x1b[31mb.xml", title="鱒 the Trout", trill=10)),
+    (Failed("bad.xml", "not well-formed", 65),),
+    (LeftOut("c.xml", "no part for keyboard"),),
+)
+
+
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def drawn(survey: Survey, width: int, monkeypatch, language: str = "en", colour: bool = True) -> str:
+    monkeypatch.setenv("COLUMNS", str(width))
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    if not colour:
+        monkeypatch.setenv("NO_COLOR", "1")
+    stream = Terminal()
+    print_table(survey, Wish(), language, stream)
+    return stream.getvalue()
+
+
+def test_json():
+    told = json.loads(to_json(ODD, Wish(kind="trill", like=ODD.scores[0])))
+    assert told["format"] == 1
+    assert set(told["scores"][0]) >= {"path", "title", "bars", "notes", "to_read", "effort", "kinds", "likeness", "drilled"}
+    assert told["scores"][0]["kinds"] == {"scale-run": 1} and told["scores"][0]["kind_notes"] == {"scale-run": 40}
+    assert told["scores"][0]["keys"] == [{"key": "Bb major", "bars": 16}]
+    assert told["failed"] == [{"path": "bad.xml", "message": "not well-formed"}]
+    assert told["left_out"] == [{"path": "c.xml", "reason": "no part for keyboard"}]
+
+
+def test_csv_can_be_read_back():
+    rows = list(csv.DictReader(io.StringIO(to_csv(ODD, Wish()))))
+    assert [row["file"] for row in rows] == ["a.xml", "\x1b[31mb.xml"]
+    assert rows[0]["title"] == "'=Ünlucky, \"quoted\"", "no formula for a spreadsheet"
+    assert set(rows[0]) == {column.key.replace("-", "_") for column in COLUMNS}
+    assert float(rows[0]["share"]) == 0.4
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_plain_table_is_whole(language):
+    lines = to_table(ODD, Wish(), language).splitlines()
+    for column in COLUMNS:
+        assert column_heading(column.key, language) in lines[0]
+    assert len({cell_len(line.rpartition("  ")[0]) for line in lines[:2]}) == 1
+    assert "\x1b" not in "".join(lines) and "?[31mb.xml" in lines[2]
+    assert "1" in lines[-1] and len(lines) == 5
+    assert to_table(Survey(()), Wish(), language).count("\n") == 1
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 100, 140, 200, 300])
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_table_fits_the_terminal(width, language, monkeypatch):
+    text = drawn(library(), width, monkeypatch, language, colour=False)
+    assert "\x1b" not in text, "NO_COLOR"
+    lines = text.splitlines()
+    table = lines[: 2 + len(library().scores)]
+    assert max(map(cell_len, table)) <= width
+    heading = lines[0].split("  ")[0].strip()
+    assert heading == column_heading("title", language)
+    assert "…" not in lines[0], "every heading in full"
+    shown = sum(column_heading(column.key, language) in lines[0] for column in COLUMNS)
+    assert shown >= (2 if width < 60 else 4)
+    if width == 300:
+        assert shown == len(COLUMNS)
+
+
+def test_bold_headings_on_a_terminal(monkeypatch):
+    assert "\x1b[1m" in drawn(library(3), 80, monkeypatch)
+
+
+def test_pieces_to_play(monkeypatch):
+    monkeypatch.setenv("NO_COLOR", "1")
+    stream = Terminal()
+    print_pieces(ODD, "en", stream)
+    assert "鱒 the Trout" in stream.getvalue() and "?[31mb.xml" in stream.getvalue() and "\x1b" not in stream.getvalue()
+    assert "effort 30, 40 % grey · run" in stream.getvalue()
+    empty = Terminal()
+    print_pieces(Survey(()), "de", empty)
+    assert empty.getvalue() == "Kein Notenblatt gefunden.\n"
