@@ -21,6 +21,7 @@ from annotator.excerpts.barlines import mend_barlines
 from annotator.excerpts.beams import mend_beams
 from annotator.excerpts.frame import frame
 from annotator.excerpts.in_force import attributes_in_force, marks_in_force
+from annotator.excerpts.measure_styles import mend_measure_styles
 from annotator.excerpts.one_hand import keep_staves, move_to_hand, renumber_staves
 from annotator.excerpts.opening import open_with
 from annotator.excerpts.section import Section, section_of
@@ -87,6 +88,7 @@ def _finish(section: Section) -> None:
     mend_ties(section)
     mend_beams(section)
     mend_barlines(section)
+    mend_measure_styles(section)
     open_with(section, attributes, marks)
     renumber_staves(section)
 

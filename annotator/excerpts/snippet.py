@@ -70,6 +70,7 @@ def engrave_snippet(
     width, height = _crop(page, _ink(page), width_mm)
     if prefix:
         _prefix(page, prefix)
+    page.insert(0, etree.Comment(" made by annotator "))
     text: str = etree.tostring(page, encoding="unicode")
     return Snippet(text + "\n", width, height)
 

@@ -26,6 +26,7 @@ from annotator.excerpts.ties import drop_empty_notations, insert_before_first
 
 OPENING = frozenset({"start", "crescendo", "diminuendo", "up", "down", "sostenuto", "resume"})
 CLOSING = frozenset({"stop", "discontinue"})
+MIDDLES = frozenset({"continue", "change"})
 BESIDE = ("wedge", "octave-shift", "pedal", "dashes", "bracket")
 ON_NOTES = ("slur", "tuplet", "glissando", "slide")
 
@@ -76,6 +77,7 @@ def mend_spans(section: Section) -> None:
             _take_out(section, span.start)
     for element in reversed(openings):
         section.measures[0].insert(0, element)
+    _drop_loose_middles(section)
 
 
 def spans(bars: Iterable[Iterable[Moment]]) -> list[Span]:
@@ -130,17 +132,36 @@ def _best(starts: list[End], stop: End) -> End | None:
     return starts.pop(max(range(len(starts)), key=suits))
 
 
+def _drop_loose_middles(section: Section) -> None:
+    """Take out what goes on with something that has not begun: a slur's turn over the page, a pedal's change."""
+    begun: set[tuple[str, str]] = set()
+    loose = []
+    for measure in section.measures:
+        for element in measure.iter(*BESIDE, *ON_NOTES, "wavy-line"):
+            key = (element.tag, element.get("number", "1"))
+            if element.get("type") in OPENING:
+                begun.add(key)
+            elif element.get("type") in MIDDLES and key not in begun:
+                loose.append(element)
+    for element in loose:
+        _remove(element, next(element.iterancestors("note", "direction")))
+
+
 def _of_hand(section: Section, end: End) -> bool:
     return section.taken.whole or staff_of(end.owner) in {str(staff) for staff in section.taken.staves}
 
 
 def _take_out(section: Section, end: End) -> None:
-    """Take one end out of the excerpt, and what held it if nothing else is in it."""
+    """Take one end out of the excerpt."""
     twin = section.twin(end.element)
-    if twin is None:
-        return
-    owner, parent = section.twins[end.owner], twin.getparent()
-    parent.remove(twin)
+    if twin is not None:
+        _remove(twin, section.twins[end.owner])
+
+
+def _remove(element: Any, owner: Any) -> None:
+    """Take an element out of a note or direction, and what held it if nothing else is in it."""
+    parent = element.getparent()
+    parent.remove(element)
     if owner.tag == "note":
         drop_empty_notations(owner)
         return

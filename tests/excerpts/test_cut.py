@@ -211,6 +211,27 @@ def test_tempo_and_loudness_are_set_again_unless_the_bar_has_its_own() -> None:
     assert is_valid(again.document.tree)
 
 
+def test_a_pedal_change_and_a_slur_that_goes_on_need_their_start() -> None:
+    changed = mark("<pedal type='change' line='yes'/>") + note(inside=slur("continue")) + LOW
+    data = score_of(mark(PEDAL[0]) + note(inside=slur("start")) + LOW, changed, mark(PEDAL[1]) + note(inside=slur("stop")) + LOW, changed)
+    assert types(cut(data, "2", "2"), "pedal") == ["start", "change", "stop"] and types(cut(data, "2", "3"), "slur") == []
+    assert types(cut(data, "4", "4"), "pedal") == [] and not all_of(cut(data, "4", "4"), "direction")
+    assert types(cut(data, "1", "2"), "slur") == ["start", "continue", "stop"]
+    assert is_valid(cut(data, "2", "2").document.tree)
+
+
+def test_signs_for_several_bars_count_the_bars_there_are() -> None:
+    def style(inside: str) -> str:
+        return f"<attributes><measure-style>{inside}</measure-style></attributes>"
+
+    start, stop = (style(f"<measure-repeat type='{kind}'>{text}</measure-repeat>") for kind, text in (("start", "1"), ("stop", "")))
+    data = score_of(PLAIN, style("<multiple-rest>3</multiple-rest>") + PLAIN, PLAIN, PLAIN, start + PLAIN, stop + PLAIN)
+    assert [texts(cut(data, *bars), "multiple-rest") for bars in (("1", "6"), ("1", "3"), ("2", "2"), ("3", "4"))] == [["3"], ["2"], [], []]
+    assert types(cut(data, "4", "6"), "measure-repeat") == ["start", "stop"]
+    assert types(cut(data, "5", "6"), "measure-repeat") == types(cut(data, "6", "6"), "measure-repeat") == []
+    assert is_valid(cut(data, "1", "3").document.tree) and is_valid(cut(data, "5", "6").document.tree)
+
+
 def test_bars_that_are_not_there_are_refused() -> None:
     data = score_of(PLAIN, PLAIN, PLAIN)
     for first, last, hint in (("9", "9", "there is no bar 9: the bars go from 1 to 3"), ("3", "1", "run backwards")):
