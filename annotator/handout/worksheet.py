@@ -39,8 +39,11 @@ from annotator.words.handout import line_words, title_words
 SMALLEST = 0.75
 """How far the letters of an answer may shrink where its bracket is short, of their usual size."""
 
-RING, THIN = 0.56, 14.0
-"""Radius of the ring around a number, in sizes of the letters; thickness of its line in hundredths of a millimetre."""
+NUMBER, RING, AFTER = 0.82, 0.56, 0.35
+"""In sizes of the letters: the size of a number, half the height of the ring around it, the room after it."""
+
+THIN = 14.0
+"""Thickness of the ring's line, in hundredths of a millimetre."""
 
 BLANKS = ("_" * 30, "_" * 14)
 
@@ -65,7 +68,7 @@ def worksheets(
     made = {}
     for filled in (False, True):
         roots = [_parsed(page) for page in pages]
-        writer = _Writer(marked.marks, pen_of(style), style.label_colour, names, filled)
+        writer = _Writer(marked.marks, pen_of(style), style.label_colour, names, filled, paper.inner_width)
         for root in roots:
             writer.page(root)
             if filled:
@@ -106,10 +109,13 @@ def _reword(root: Any, old: str, new: str) -> None:
 class _Writer:
     """Writes numbers, and where asked the words, on the brackets of one copy, page after page."""
 
-    def __init__(self, marks: Sequence[Mark], pen: Pen, colour: str, names: Mapping[int, str], filled: bool) -> None:
+    def __init__(
+        self, marks: Sequence[Mark], pen: Pen, colour: str, names: Mapping[int, str], filled: bool, limit: float
+    ) -> None:
         self._marks = {mark.id: mark for mark in marks}
         self._numbers = {mark.id: number for number, mark in enumerate(marks, 1)}
-        self._pen, self._colour, self._names, self._filled = pen, colour, names, filled
+        self._pen, self._colour, self._names = pen, colour, names
+        self._filled, self._limit = filled, limit
         self._wanted = {names[note.number] for mark in marks for note in (mark.first, *(note for note, _ in mark.changes))}
         self._heads: dict[str, tuple[int, float]] = {}
         self._systems = 0
@@ -147,7 +153,9 @@ class _Writer:
         base = min(heights) - 0.4 * size if mark.side == "above" else max(heights) + 1.05 * size
         number = self._numbers[mark.id]
         if first:
-            x = left + self._ringed(group, left, base, str(number)) + 0.35 * size
+            start = self._start(left, str(number), mark.labels[-1])
+            x = start + self._ringed(group, start, base, str(number)) + AFTER * size
+            right = right if start == left else self._limit
         else:
             x = left + 0.1 * size + self._word(group, left + 0.1 * size, base, f"({number})", size) + 0.45 * size
         if not self._filled:
@@ -160,11 +168,22 @@ class _Writer:
             x = max(x + 0.3 * size, at)
             x += self._word(group, x, base, text, size)
 
+    def _start(self, left: float, number: str, shortest: str) -> float:
+        """Return where a number stands: at the bracket's left end, or further left, for the shortest answer to end at the margin."""
+        needed = 2 * self._radius(number) + AFTER * self._pen.size + SMALLEST * self._pen.width(shortest)
+        return max(0.0, min(left, self._limit - needed))
+
+    def _radius(self, number: str) -> float:
+        """Return half the width of the ring around a number."""
+        size = NUMBER * self._pen.size
+        width = fonts.text_width(number, size, bold=True, family=self._pen.family)
+        return max(0.5 * width + 0.14 * size, RING * self._pen.size)
+
     def _ringed(self, group: Any, x: float, base: float, number: str) -> float:
         """Write a number in a ring, so that nobody takes it for a finger; return the width of the ring."""
-        size = 0.82 * self._pen.size
+        size = NUMBER * self._pen.size
         width = fonts.text_width(number, size, bold=True, family=self._pen.family)
-        radius = max(0.5 * width + 0.14 * size, RING * self._pen.size)
+        radius = self._radius(number)
         ring = etree.SubElement(self._rings, SVG + "ellipse", {"cx": f"{x + radius:.1f}", "cy": f"{base - 0.34 * size:.1f}"})
         ring.attrib.update({"rx": f"{radius:.1f}", "ry": f"{RING * self._pen.size:.1f}"})
         ring.set("style", f"fill:none; stroke:{self._colour}; stroke-width:{THIN:g}")
