@@ -73,13 +73,14 @@ def _bar(part: etree._Element, piece: Piece, number: int, hands: Sequence[_Hand]
         _barline(bar, "left", "heavy-light", "forward")
     length = Fraction(4 * piece.time[0], piece.time[1])
     for hand, text in zip(hands, texts, strict=True):
-        strokes = read_hand(text, piece.key)
-        total = sum((stroke.quarters for stroke in strokes), Fraction(0))
-        if total != length:
-            raise ValueError(f"{piece.name}, bar {number}, staff {hand.staff}: {total} quarters instead of {length}")
-        if hand.staff == 2:
-            _text(etree.SubElement(bar, "backup"), "duration", int(length * DIVISIONS))
-        hand.write(bar, strokes)
+        voices = [read_hand(voice, piece.key) for voice in text.split(" & ")]
+        for voice, strokes in enumerate(voices):
+            total = sum((stroke.quarters for stroke in strokes), Fraction(0))
+            if total != length:
+                raise ValueError(f"{piece.name}, bar {number}, staff {hand.staff}: {total} quarters instead of {length}")
+            if hand.staff == 2 or voice:
+                _text(etree.SubElement(bar, "backup"), "duration", int(length * DIVISIONS))
+            hand.write(bar, strokes, voice)
     if number == len(piece.bars):
         _barline(bar, "right", "light-heavy", None)
     elif any(number == last for _, last in piece.repeats):
@@ -120,19 +121,21 @@ def _barline(bar: etree._Element, where: str, style: str, repeat: str | None) ->
 
 
 class _Hand:
-    """Writes the bars of one hand, and remembers the tie and hairpin that go on from bar to bar."""
+    """Writes the bars of one hand, voice by voice; remembers ties and hairpins that go on, and the accidentals of the bar before."""
 
     def __init__(self, piece: Piece, staff: int) -> None:
         self.staff = staff
         self.signature = dict.fromkeys(LETTERS, 0) | _signature(piece.fifths)
         self.beat = Fraction(4, piece.time[1]) * (3 if piece.time[1] == 8 else 1)
         self.halves = piece.time == (4, 4)
-        self.tied: tuple[Tone, ...] = ()
+        self.voice = 0
+        self.tied: dict[int, tuple[Tone, ...]] = {}
         self.bar_before: dict[tuple[str, int], int] = {}
 
-    def write(self, bar: etree._Element, strokes: Sequence[Stroke]) -> None:
-        """Write the strokes of one bar."""
+    def write(self, bar: etree._Element, strokes: Sequence[Stroke], voice: int) -> None:
+        """Write the strokes of one voice (the upper is 0) in one bar."""
         in_force: dict[tuple[str, int], int] = {}
+        self.voice = voice
         beams = self._beams(strokes)
         for stroke, beam in zip(strokes, beams, strict=True):
             for word in stroke.before:
@@ -156,11 +159,11 @@ class _Hand:
                     _text(pitch, "alter", tone.alter)
                 _text(pitch, "octave", tone.octave)
             _text(note, "duration", int(stroke.quarters * DIVISIONS))
-            tied = tone is not None and tone in self.tied
+            tied = tone is not None and tone in self.tied.get(self.voice, ())
             ties = [kind for kind, on in (("stop", tied), ("start", "~" in stroke.marks)) if on]
             for kind in ties:
                 etree.SubElement(note, "tie", type=kind)
-            _text(note, "voice", 1 if self.staff == 1 else 5)
+            _text(note, "voice", (1 if self.staff == 1 else 5) + self.voice)
             _text(note, "type", TYPES[stroke.value[0]])
             if stroke.value.endswith("."):
                 etree.SubElement(note, "dot")
@@ -171,7 +174,7 @@ class _Hand:
                 if not place:
                     _text(note, "beam", kind, number=str(level))
             self._notations(note, stroke.marks, ties, place == 0)
-        self.tied = stroke.tones if "~" in stroke.marks else ()
+        self.tied[self.voice] = stroke.tones if "~" in stroke.marks else ()
 
     def _accidental(self, note: etree._Element, tone: Tone, tied: bool, in_force: dict[tuple[str, int], int]) -> None:
         """Write the accidental where the tone differs from what an unmarked note would be; a reminder where the bar before had another."""
@@ -191,10 +194,11 @@ class _Hand:
         if main:
             for mark, kind in ((")", "stop"), ("(", "start")):
                 if mark in marks:
-                    etree.SubElement(notations, "slur", type=kind, number=str(self.staff))
+                    etree.SubElement(notations, "slur", type=kind, number=str(self.staff + 2 * self.voice))
             if "^" in marks:
                 finger = marks[marks.index("^") + 1]
-                _text(etree.SubElement(notations, "technical"), "fingering", finger, placement="above" if self.staff == 1 else "below")
+                side = "above" if self.staff == 1 and not self.voice else "below"
+                _text(etree.SubElement(notations, "technical"), "fingering", finger, placement=side)
             found = [name for mark, name in ARTICULATIONS.items() if mark in marks]
             articulations = etree.SubElement(notations, "articulations") if found else None
             for name in found:

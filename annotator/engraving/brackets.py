@@ -156,7 +156,7 @@ def _heights(
     if carrier is None:
         return inner + outward * 60.0, inner
     wanted = (carrier.top + carrier.bottom) / 2
-    return (min(wanted, inner) if outward < 0 else max(wanted, inner)), inner
+    return (min(wanted, inner) if outward < 0 else min(max(wanted, inner), inner + 60.0)), inner
 
 
 def _wording(mark: Mark, system: System, left: float, right: float, goes_on: bool, setting: Setting) -> Wording:

@@ -10,7 +10,8 @@ A system of bars is stretched or squeezed by ``room / natural width``. Its cost 
 air is good), squeezing four times as dear as stretching. The last system is left as it falls, but one that would be less than
 half full costs what is missing, so that no last bar stands alone. Dynamic programming finds the cheapest whole.
 
-Pages are filled from the first, but where that leaves less than a third of a page to the last, the last three share their systems evenly.
+Pages are filled from the first, but where that leaves less than a third of a page to the last, the last three share their systems evenly;
+of two pages the second gets a third.
 
 Source: the method is the usual one for breaking lines of text; the 1.08 was tried out.
 
@@ -89,8 +90,9 @@ def even_pages(systems: Sequence[int]) -> tuple[int, ...]:
     full, shared = systems[:-3], systems[-3:]
     each, more = divmod(sum(shared), len(shared))
     spread = [each + (index < more) for index in range(len(shared))]
-    if any(wanted > there for wanted, there in zip(spread[:-1], shared[:-1], strict=True)):
-        spread = [*shared[:-2], shared[-2] - shared[-2] // 3, shared[-1] + shared[-2] // 3]
+    if len(shared) < 3 or any(wanted > there for wanted, there in zip(spread[:-1], shared[:-1], strict=True)):
+        last = -(-(shared[-2] + shared[-1]) // 3)
+        spread = [*shared[:-2], shared[-2] + shared[-1] - last, last]
     return (*full, *spread)
 
 

@@ -47,7 +47,10 @@ a millimetre (the lower one grows with it): as usual, and what is tried when tha
 AROUND = (0.8, 1.2, 1.2)
 """With each of them: room above and below what stands outside the staves, carriers included."""
 
-CLOSE = {"spacingSystem": 2, "spacingStaff": 7, "spacingBraceGroup": 9}
+CLOSE: tuple[dict[str, Any], ...] = (
+    {"spacingSystem": 3, "spacingStaff": 7, "spacingBraceGroup": 9},
+    {"spacingSystem": 2, "spacingStaff": 7, "spacingBraceGroup": 9},
+)
 """What is tried where it may save a page that would have next to nothing on it."""
 
 WIDENINGS = 4
@@ -119,9 +122,11 @@ def _balanced(job: Job, imported: Imported, made: Arranged, stretches: Stretches
     wanted = even_pages(made.account.systems)
     if job.breaks == "source" or not job.full_pages or job.paper.bare or wanted == made.account.systems:
         return made
-    close = _drawn(job, _prepared(job, imported, stretches), room, CLOSE)
-    if len(close.pages) < len(made.pages) and _faults(close) <= _faults(made):
-        return close
+    mei = _prepared(job, imported, stretches)
+    for closer in CLOSE:
+        close = _drawn(job, mei, room, closer)
+        if len(close.pages) < len(made.pages) and _faults(close) <= _faults(made):
+            return close
     again = _drawn(job, _prepared(job, imported, stretches, wanted), room)
     return again if again.account.systems == wanted and _faults(again) <= _faults(made) else made
 
