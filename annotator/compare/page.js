@@ -37,6 +37,11 @@
     const kinds = shown();
     figures.forEach((each) => each.classList.toggle("off", !kinds.has(each.dataset.kind)));
     rows.forEach((each) => { each.parentElement.hidden = !kinds.has(each.dataset.kind); });
+    switches.forEach((each) => {
+      const words = each.parentElement.querySelector("[data-words]");
+      const { notes, toRead } = words.dataset;
+      words.textContent = filled(words.dataset.words, { notes, to_read: each.checked ? toRead : notes });
+    });
     const notes = Number(score.dataset.notes);
     const greyed = counts.reduce((sum, [reason, count]) => sum + (holds(reason, kinds) ? count : 0), 0);
     byId("count").textContent = filled(score.dataset.words, { notes, to_read: notes - greyed });

@@ -37,6 +37,9 @@ _KEYS = (
 )
 """The keys the page answers to: their names, and the word that says what they do."""
 
+_FEW = 4
+"""Lists up to this length are shown whole; longer ones give way where there is little room, and scroll."""
+
 _DIGITS = "0123456789 %·–…"
 """What the page's script writes beside the words it is given."""
 
@@ -105,6 +108,8 @@ def _body(report: Report, texts: Texts, style: Style) -> dict[str, str]:
         "kinds_heading": say("kinds"),
         "figures_heading": f"{say('figures')} ({len(report.figures)})",
         "keys_heading": say("keys"),
+        "many_kinds": " many" if len(report.by_kind()) > _FEW else "",
+        "many_figures": " many" if len(report.figures) > _FEW else "",
         "switches": _switches(report, style),
         "figures": _figures(report) if report.figures else f"<p>{say('none')}</p>",
         "keys": "\n".join(f"<dt>{_keys(keys, language)}</dt><dd>{say(does)}</dd>" for keys, does in _KEYS),
@@ -126,10 +131,12 @@ def _switches(report: Report, style: Style) -> str:
         line = f'<path d="M2 12V3H30V12" fill="none" stroke="{colour}" stroke-width="2"/>'
         bracket = f'<svg viewBox="0 0 32 14" aria-hidden="true">{line}</svg>'
         name = escape(kind_name(count.kind, report.language))
-        words = comparing("to-read-of", report.language).format(to_read=count.to_read, notes=count.notes)
+        template = comparing("to-read-of", report.language)
+        words = escape(template.format(to_read=count.to_read, notes=count.notes))
+        data = f'data-words="{escape(template)}" data-notes="{count.notes}" data-to-read="{count.to_read}"'
         lines.append(
             f'<li><label><input type="checkbox" role="switch" value="{escape(count.kind)}" autocomplete="off" checked>{bracket}'
-            f'<span>{name} <span class="how-many">×{count.figures}</span></span><span class="how-many">{escape(words)}</span></label></li>'
+            f'<span>{name} <span class="how-many">×{count.figures}</span></span><span class="how-many" {data}>{words}</span></label></li>'
         )
     return "\n".join(lines)
 

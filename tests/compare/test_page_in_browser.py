@@ -35,9 +35,9 @@ def shown(chromium: Any, compared: Callable[..., Path]) -> Iterator[Shown]:
         assert visit.complaints == []
 
 
-def colour(page: Any, selector: str) -> set[tuple[int, ...]]:
-    """Return the colours in which everything a selector finds is drawn."""
-    found = page.evaluate("s => [...document.querySelectorAll(s)].map(each => getComputedStyle(each).fill)", selector)
+def colour(page: Any, selector: str, how: str = "fill") -> set[tuple[int, ...]]:
+    """Return the colours in which everything a selector finds is drawn: its fill, or its stroke."""
+    found = page.evaluate("([s, how]) => [...document.querySelectorAll(s)].map(each => getComputedStyle(each)[how])", [selector, how])
     assert found, selector
     return {tuple(int(value) for value in re.findall(r"\d+", each)[:3]) for each in found}
 
@@ -64,11 +64,10 @@ def test_the_fader_takes_marks_and_greys_from_plain_to_marked(shown: Shown, part
     page = shown.page
     fade(page, part)
     expected = tuple(round(ink + (grey - ink) * part / 100) for ink, grey in zip(INK, GREY, strict=True))
-    assert colour(page, ".note.grey") == {expected}
+    assert colour(page, ".note.grey") == colour(page, ".note.grey path", "stroke") == {expected}
     assert opacity(page) == {f"{part / 100:g}"}
     assert colour(page, ".note.anchor use") == {INK}
-    strokes = page.evaluate("[...new Set([...document.querySelectorAll('.note.anchor path')].map(e => getComputedStyle(e).stroke))]")
-    assert strokes == ["rgb(0, 0, 0)"], "stems too are in ink"
+    assert colour(page, ".note.anchor path", "stroke") == {INK}
     assert page.get_attribute("#fade", "aria-valuetext") == f"{part} % marked"
     visible = page.evaluate("getComputedStyle(document.querySelector('.figure .bracket')).visibility")
     assert visible == ("hidden" if part == 0 else "visible")
@@ -103,9 +102,13 @@ def test_each_switch_hides_its_figures_and_gives_their_notes_their_ink_back(show
         assert set(fills) == {"rgb(0, 0, 0)", "rgb(144, 144, 144)"}
         assert count(page) == (notes, to_read + fills.count("rgb(0, 0, 0)")), kind
         assert page.locator(f"#list button[data-kind={kind}] >> visible=true").count() == 0
+        own = next(each for each in REPORT.by_kind() if each.kind == kind)
+        beside = f"#kinds label:has(input[value={kind}]) [data-words]"
+        assert page.inner_text(beside) == f"{own.notes} of {own.notes} to read"
         page.click(f"#kinds input[value={kind}]")
         assert colour(page, ".note.grey") == {GREY}
         assert count(page) == (notes, to_read)
+        assert page.inner_text(beside) == f"{own.to_read} of {own.notes} to read"
 
 
 def test_with_all_switches_off_the_score_is_plain_and_every_note_is_to_read(shown: Shown) -> None:
