@@ -57,14 +57,17 @@ def mark(path: Path | str, out: Path | str | None = None, style: str = "default"
     """Write the marked MusicXML and PDF of a score and return the report.
 
     ``out`` is a folder (None: the score's own), ``style`` a style's name or file. ``settings`` are fields of ``Options`` and of
-    ``annotator.copies.Copying``. Raises an ``AnnotatorError``.
+    ``annotator.copies.Copying``; ``steps`` (1 to 3) makes a practice series. Raises an ``AnnotatorError``.
     """
-    from annotator.copies import Copying, mark_copy
+    from annotator.copies import Copying, mark_copy, mark_series
     from annotator.settings import Options
     from annotator.style import load_style
 
     of_options = {name: settings.pop(name) for name in Options.__slots__ if name in settings}
+    steps: int | None = settings.pop("steps", None)
     copying = Copying(out=None if out is None else Path(out), style=load_style(style), **settings)
+    if steps is not None:
+        return mark_series(Path(path), Options(**of_options), copying, steps).report
     return mark_copy(Path(path), Options(**of_options), copying).report
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 from scores_at_hand import EXAMPLES
 
+import annotator
 from annotator.copies import Copying, mark_copy, mark_series, plain_copy
 from annotator.errors import UsageError
 from annotator.excerpts import excerpt
@@ -49,6 +50,12 @@ def xml(folder: Path, step: int) -> str:
 def test_three_steps_are_six_files(made: Path) -> None:
     wanted = {f"{STEM}-marked-step-{step}.{kind}" for step in (1, 2, 3) for kind in ("musicxml", "pdf")}
     assert {path.name for path in made.iterdir()} == wanted
+
+
+def test_python_writes_them_too(made: Path, tmp_path: Path) -> None:
+    report = annotator.mark(source_of(made), tmp_path, steps=1)
+    assert {path.name for path in tmp_path.iterdir()} == {f"{STEM}-marked-step-1.musicxml", f"{STEM}-marked-step-1.pdf"}
+    assert xml(tmp_path, 1) == xml(made, 1) and len(report.figures) == xml(made, 1).count('<bracket type="start"')
 
 
 def test_the_first_step_is_the_marked_copy(made: Path, tmp_path: Path) -> None:

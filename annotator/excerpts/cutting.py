@@ -53,18 +53,24 @@ class Excerpt:
 
 
 def excerpt(
-    document: Document, score: Score, first: str, last: str, hand: str = "both", parts: tuple[str, ...] | None = None
+    document: Document,
+    score: Score,
+    first: str,
+    last: str,
+    hand: str = "both",
+    parts: tuple[str, ...] | None = None,
+    marks_again: bool = True,
 ) -> Excerpt:
     """Return bars ``first`` to ``last`` (printed numbers) of a document and the score read from it.
 
-    ``hand`` keeps that hand's staves only; ``parts`` are those of ``Options`` (None: the keyboard parts). A ``UsageError`` says what is
-    not there.
+    ``hand`` keeps that hand's staves only; ``parts`` are those of ``Options`` (None: the keyboard parts). ``marks_again`` sets the tempo
+    mark and the loudness in force again at the start. A ``UsageError`` says what is not there.
     """
     chosen = taken(score, first, last, hand, parts)
     layouts = lay_out(document, LIMITS)
     sections = [section_of(layouts[each.index], each, score.resolution) for each in chosen]
     for section in sections:
-        _finish(section)
+        _finish(section, marks_again)
     root = frame(document.tree.getroot(), [section.part for section in sections])
     for section in sections:
         element = etree.SubElement(root, "part", {"id": section.taken.part.id})
@@ -77,10 +83,10 @@ def excerpt(
     return Excerpt(little, _read(little, chosen), _numbers(document, root, sections), first, last, hand)
 
 
-def _finish(section: Section) -> None:
+def _finish(section: Section, marks_again: bool) -> None:
     """Make a cut section whole: nothing hangs, and all that is in force is said."""
     attributes = attributes_in_force(section.before, section.first)
-    marks = marks_in_force(section.before, section.first)
+    marks = marks_in_force(section.before, section.first) if marks_again else []
     for mark in marks:
         move_to_hand(mark, section)
     keep_staves(section)

@@ -7,7 +7,8 @@ from excerpts.cut_scores import BACK, LOW, all_of, cut, mark, note, score_of, sl
 from writing.schema import is_valid
 
 from annotator.errors import UsageError
-from annotator.excerpts import Excerpt
+from annotator.excerpts import Excerpt, excerpt
+from annotator.reading import load, read_document
 
 PLAIN = note() + LOW
 
@@ -207,6 +208,9 @@ def test_tempo_and_loudness_are_set_again_unless_the_bar_has_its_own() -> None:
     assert texts(cut(data, "2", "2"), "words") == ["Allegro"] and len(all_of(cut(data, "2", "2"), "dynamics/f")) == 1
     again = cut(data, "3", "3")
     assert [element[0].tag for element in all_of(again, "dynamics")] == ["p"]
+    document = load(data)
+    without = excerpt(document, read_document(document), "2", "2", marks_again=False)
+    assert all_of(without, "direction") == []
     assert all_of(cut(data, "5", "5"), "dynamics") == []  # how loud it is after the hairpin nobody can say
     assert is_valid(again.document.tree)
 
