@@ -117,10 +117,11 @@ def _curve(points: tuple[tuple[float, float], ...], half: float) -> Iterator[Box
 
 def _segments(points: list[tuple[float, float]], half: float) -> Iterator[Box]:
     for (x1, y1), (x2, y2) in pairwise(points):
-        slanted = abs(x2 - x1) > 60 and abs(y2 - y1) > 60
-        count = 8 if slanted else 1
-        for step in range(count):
-            a, b = step / count, (step + 1) / count
+        if abs(x2 - x1) <= 60 or abs(y2 - y1) <= 60:
+            yield Box(min(x1, x2) - half, min(y1, y2) - half, max(x1, x2) + half, max(y1, y2) + half)
+            continue
+        for step in range(8):  # slanted
+            a, b = step / 8, (step + 1) / 8
             xa, xb = x1 + (x2 - x1) * a, x1 + (x2 - x1) * b
             ya, yb = y1 + (y2 - y1) * a, y1 + (y2 - y1) * b
             yield Box(min(xa, xb) - half, min(ya, yb) - half, max(xa, xb) + half, max(ya, yb) + half)
@@ -166,11 +167,11 @@ def _ellipse(element: Any) -> Iterator[Box]:
 def _use(element: Any) -> Iterator[Box]:
     code = (element.get(HREF) or element.get("href") or "").lstrip("#").partition("-")[0]
     found = glyphs().get(code)
+    if found is None:
+        return
     parts = dict(TRANSFORM.findall(element.get("transform", "")))
     place = numbers(parts.get("translate")) or [0.0, 0.0]
     scale = numbers(parts.get("scale")) or [1.0]
-    if found is None:
-        return
     x, y, width, height = found
     sx, sy = scale[0], scale[-1]
     yield Box(place[0] + x * sx, place[1] - (y + height) * sy, place[0] + (x + width) * sx, place[1] - y * sy)
