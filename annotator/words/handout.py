@@ -20,6 +20,7 @@ from annotator.words.names import note_name
 MOST_SPANS = 12
 """How many stretches of bars are told before ``…``: more are no help before the first note."""
 
+OCTAVE = 7  # letters
 STEPS_OF = {"thirds": 2, "fourths": 3, "fifths": 4, "sixths": 5, "sevenths": 6, "octaves": 7, "tenths": 9}
 
 
@@ -85,5 +86,7 @@ def signature_words(key: Key, language: str = "en") -> str:
 def interval_words(letters: int, language: str = "en") -> str:
     """Return an interval of so many letters (2 is a third) with its article, without the preposition that labels need."""
     words = language_of(language)
+    if OCTAVE < letters < 2 * OCTAVE and letters not in words.intervals:
+        return line_words("octave-and", language, rest=interval_words(letters - OCTAVE, language))
     told = words.intervals.get(letters) or words.templates["steps"][0].format(n=letters)
     return next((told.removeprefix(before) for before in ("d'", "de ", "di ") if told.startswith(before)), told)

@@ -43,6 +43,7 @@ WORDS = HandoutWords(
         "flat": "{count} flat: {names}",
         "flats": "{count} flats: {names}",
         "none": "none",
+        "octave-and": "an octave and {rest}",
         "told": "{what}: {more}",
         "stays": "stays where it is",
         "straight": "none: play straight through",

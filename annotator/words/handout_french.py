@@ -43,6 +43,7 @@ WORDS = HandoutWords(
         "flat": "{count} bémol : {names}",
         "flats": "{count} bémols : {names}",
         "none": "aucune",
+        "octave-and": "une octave et {rest}",
         "told": "{what} : {more}",
         "stays": "reste en place",
         "straight": "aucune : jouer d’un bout à l’autre",

@@ -43,6 +43,7 @@ WORDS = HandoutWords(
         "flat": "{count} B: {names}",
         "flats": "{count} B: {names}",
         "none": "keine",
+        "octave-and": "eine Oktave und {rest}",
         "told": "{what}: {more}",
         "stays": "bleibt in ihrer Lage",
         "straight": "keine: ohne Wiederholung durchspielen",
