@@ -25,7 +25,7 @@ from annotator.excerpts.measure_styles import mend_measure_styles
 from annotator.excerpts.one_hand import keep_staves, move_to_hand, renumber_staves
 from annotator.excerpts.opening import open_with
 from annotator.excerpts.section import Section, section_of
-from annotator.excerpts.selection import Taken, taken
+from annotator.excerpts.selection import Taken, numbered, taken
 from annotator.excerpts.spans import mend_spans
 from annotator.excerpts.ties import mend_ties
 from annotator.reading import Document, read_document
@@ -40,8 +40,8 @@ class Excerpt:
     """Some bars of a score.
 
     ``document`` and ``score`` are the little score. ``notes`` gives, for the ``number`` of each pitched note of the whole score that is
-    in it, the ``number`` it has there. ``first`` and ``last`` are the printed bar numbers asked for, ``hand`` is ``right``, ``left`` or
-    ``both``.
+    in it, the ``number`` it has there. ``first`` and ``last`` are the printed numbers of its first and last bar, ``hand`` is ``right``,
+    ``left`` or ``both``.
     """
 
     document: Document
@@ -66,7 +66,19 @@ def excerpt(
     ``hand`` keeps that hand's staves only; ``parts`` are those of ``Options`` (None: the keyboard parts). ``marks_again`` sets the tempo
     mark and the loudness in force again at the start. A ``UsageError`` says what is not there.
     """
-    chosen = taken(score, first, last, hand, parts)
+    return excerpt_of(document, score, numbered(score, first, last, parts), hand, parts, marks_again)
+
+
+def excerpt_of(
+    document: Document,
+    score: Score,
+    bars: range,
+    hand: str = "both",
+    parts: tuple[str, ...] | None = None,
+    marks_again: bool = True,
+) -> Excerpt:
+    """Return the bars with these indices, as ``excerpt`` does: for bars that the program knows, whatever their printed numbers."""
+    chosen = taken(score, bars, hand, parts)
     layouts = lay_out(document, LIMITS)
     sections = [section_of(layouts[each.index], each, score.resolution) for each in chosen]
     for section in sections:
@@ -80,7 +92,7 @@ def excerpt(
         tree=etree.ElementTree(root), name=document.name, declaration='<?xml version="1.0" encoding="UTF-8"?>'
     )
     take_out(little)
-    return Excerpt(little, _read(little, chosen), _numbers(document, root, sections), first, last, hand)
+    return Excerpt(little, _read(little, chosen), _numbers(root, sections), *_printed(chosen), hand)
 
 
 def _finish(section: Section, marks_again: bool) -> None:
@@ -99,7 +111,14 @@ def _finish(section: Section, marks_again: bool) -> None:
     renumber_staves(section)
 
 
-def _numbers(document: Document, root: Any, sections: list[Section]) -> dict[int, int]:
+def _printed(chosen: tuple[Taken, ...]) -> tuple[str, str]:
+    """Return the printed numbers of the first and the last bar."""
+    longest = max(chosen, key=lambda each: len(each.bars))
+    bars = longest.part.bars
+    return bars[longest.bars[0]].number, bars[longest.bars[-1]].number
+
+
+def _numbers(root: Any, sections: list[Section]) -> dict[int, int]:
     """Return the number in the excerpt of each pitched note, by its number in the whole."""
     places = {note: place for place, note in enumerate(root.iter("note"), 1)}
     return {

@@ -33,21 +33,30 @@ class Taken:
         return len(self.staves) == self.part.staves
 
 
-def taken(score: Score, first: str, last: str, hand: str, parts: tuple[str, ...] | None) -> tuple[Taken, ...]:
+def numbered(score: Score, first: str, last: str, parts: tuple[str, ...] | None) -> range:
+    """Return the indices of the bars from one printed number to another; a ``UsageError`` says which is not there."""
+    longest = max(_chosen(score, parts), key=lambda part: len(part.bars))
+    return bar_range([bar.number for bar in longest.bars], first, last)
+
+
+def taken(score: Score, bars: range, hand: str, parts: tuple[str, ...] | None) -> tuple[Taken, ...]:
     """Return what an excerpt takes of each part; a ``UsageError`` says what is not there."""
     checked_choice("hand", hand, HANDS)
-    chosen = parts_looked_at(score, Options(parts=parts))
-    if not chosen:
-        names = ", ".join(part.name or part.id for part in score.parts)
-        raise UsageError(f"no keyboard part to cut an excerpt from: name one with --parts; this score has {names}")
-    longest = max(chosen, key=lambda part: len(part.bars))
-    bars = bar_range([bar.number for bar in longest.bars], first, last)
     places = {id(part): index for index, part in enumerate(score.parts)}
-    found = [Taken(places[id(part)], part, _within(bars, part), _staves(part, hand)) for part in chosen]
+    found = [Taken(places[id(part)], part, _within(bars, part), _staves(part, hand)) for part in _chosen(score, parts)]
     found = [each for each in found if each.staves and each.bars]
     if not found:
         raise UsageError(f"no staff of this score is the {hand} hand's: leave --hand out")
     return tuple(found)
+
+
+def _chosen(score: Score, parts: tuple[str, ...] | None) -> tuple[Part, ...]:
+    """Return the parts to look at, at least one."""
+    chosen = parts_looked_at(score, Options(parts=parts))
+    if not chosen:
+        names = ", ".join(part.name or part.id for part in score.parts)
+        raise UsageError(f"no keyboard part to cut an excerpt from: name one with --parts; this score has {names}")
+    return chosen
 
 
 def bar_range(numbers: Sequence[str], first: str, last: str) -> range:

@@ -7,7 +7,7 @@ from excerpts.cut_scores import BACK, LOW, all_of, cut, mark, note, score_of, sl
 from writing.schema import is_valid
 
 from annotator.errors import UsageError
-from annotator.excerpts import Excerpt, excerpt
+from annotator.excerpts import Excerpt, excerpt, excerpt_of
 from annotator.reading import load, read_document
 
 PLAIN = note() + LOW
@@ -184,6 +184,9 @@ def test_numbers_that_come_twice_mean_the_first_and_a_split_bar_is_whole() -> No
     data = score_of(*[PLAIN] * 6, numbers=("1", "2", "2", "3", "1", "2"))
     assert [bar.number for bar in cut(data, "1", "2").score.parts[0].bars] == ["1", "2", "2"]
     assert [bar.number for bar in cut(data, "3", "2").score.parts[0].bars] == ["3", "1", "2"]
+    document = load(data)
+    second = excerpt_of(document, read_document(document), range(4, 6))
+    assert set(second.notes) == {9, 10, 11, 12} and (second.first, second.last) == ("1", "2")
 
 
 def test_a_timewise_score_gives_a_partwise_excerpt() -> None:
