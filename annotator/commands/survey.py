@@ -103,7 +103,8 @@ def _check(flags: dict[str, Any]) -> None:
         from annotator.figures.registry import KINDS_BY_NAME
         from annotator.settings import checked_choice
 
-        checked_choice("kind", flags["kind"], KINDS_BY_NAME)
+        if not KINDS_BY_NAME[checked_choice("kind", flags["kind"], KINDS_BY_NAME)].default:
+            raise UsageError(f"{flags['kind']} is only looked for where it is asked for: a survey does not count it")
     if "pick" in flags:
         _day(flags)
 
@@ -207,6 +208,6 @@ def _page(chosen: Survey, settings: dict[str, Any], shown: Shown) -> None:
         stream.write(text)
         return
     path = Path(settings.get("out", "."), settings["page"] or PAGE)
-    write_file(path, text.encode(), force="force" in settings)
+    write_file(path, text.encode(), force=bool(settings.get("force")))
     if not shown.quiet:
         say(f"{path} written")

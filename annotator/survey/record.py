@@ -48,7 +48,7 @@ def measure_bytes(data: bytes) -> str:
 
 def fault_record(what: str) -> str:
     """Return the record of a file over which the program failed."""
-    return _line({"failed": f"a fault of the program ({' '.join(what.split())})", "code": FAULT})
+    return _line({"failed": f"a fault of the program ({' '.join(what.split())}); figures --debug shows where", "code": FAULT})
 
 
 def worth_keeping(record: str) -> bool:

@@ -90,16 +90,20 @@ class Workers:
                 yield self._take(busy[pipe])  # type: ignore[index]
 
     def _give(self, job: Job) -> Iterator[Done]:
-        """Give a job to a free worker; to a new one where there is none or the free one's time has come."""
+        """Give a job to a free worker; to a new one where there is none, or the free one's time has come, or it turns out dead."""
         worker = next((one for one in self._crew if one.digest is None), None) or self._started()
-        if worker.files >= FILES_A_LIFE:
-            self._dismiss(worker)
-            worker = self._started()
-        worker.digest, worker.files = job[0], worker.files + 1
-        try:
-            worker.pipe.send_bytes(job[1])
-        except OSError:
-            yield self._lost(worker)
+        for last in (False, True):
+            if worker.files >= FILES_A_LIFE:
+                self._dismiss(worker)
+                worker = self._started()
+            worker.digest, worker.files = job[0], worker.files + 1
+            try:
+                worker.pipe.send_bytes(job[1])
+                return
+            except OSError:
+                if last:
+                    yield self._lost(worker)
+                worker.files = FILES_A_LIFE
 
     def _take(self, worker: Worker) -> Done:
         """Return what a worker has done."""

@@ -107,8 +107,9 @@ def test_the_page(music, tmp_path):
     assert code == 0 and page.startswith("<!DOCTYPE html>") and "Run &lt;&amp;&gt; up" in page and not err
     target = tmp_path / "page.html"
     assert survey(music, "--html", target)[:2] == (0, "")
-    assert survey("--html", target, music)[0] == 0, "our own page may be written again"
     assert target.read_text(encoding="utf-8") == page
+    assert survey("--html", target, music, "--language", "de")[0] == 0, "a page of ours may be written over"
+    assert target.read_text(encoding="utf-8") != page
     assert survey(music, "--html", "--out", tmp_path)[0] == 0 and (tmp_path / "survey.html").read_text(encoding="utf-8") == page
     target.write_text("<p>mine</p>")
     assert survey(music, "--html", target)[0] == 73
@@ -119,6 +120,7 @@ def test_the_page(music, tmp_path):
     ("words", "code", "said"),
     [
         (["--kind", "alberti"], 2, "did you mean"),
+        (["--kind", "block-chord"], 2, "a survey does not count it"),
         (["--sort", "colour"], 2, "the columns are"),
         (["--json", "--csv"], 2, "one of them"),
         (["--seed", "2026-11-25"], 2, "give both"),

@@ -42,6 +42,16 @@ def test_a_worker_that_dies_costs_one_file():
     assert found == dict(records(JOBS, 1))
 
 
+def test_a_worker_that_died_at_rest_costs_nothing():
+    with Workers(2) as crew:
+        found = dict(crew.records(JOBS[:4]))
+        for worker in crew._crew:
+            worker.process.kill()
+            worker.process.join()
+        found |= dict(crew.records(JOBS[4:]))
+    assert found == dict(records(JOBS, 1))
+
+
 def test_workers_are_replaced_after_a_life(monkeypatch):
     monkeypatch.setattr(workers, "FILES_A_LIFE", 5)
     assert dict(records(JOBS, 2)) == dict(records(JOBS, 1))
