@@ -225,6 +225,8 @@ def _text(page: Any, job: Job) -> str:
             element.attrib.pop("id", None)
         for name in [each for each in element.attrib if each.startswith("data-") and each not in _TOLD]:
             del element.attrib[name]
+    for told in page.iter(SVG + "desc"):
+        told.text = f"Marked by annotator. {told.text or ''}".strip()
     page.set("width", f"{job.paper.width / 10:g}mm")
     page.set("height", f"{job.paper.height / 10:g}mm")
     for inner in page.iter(SVG + "svg"):

@@ -20,6 +20,7 @@ from annotator.engraving.canvas import AUTHOR, CREATED, CREATOR, TITLE, Canvas, 
 from annotator.engraving.outlines import UnknownDrawing
 from annotator.engraving.painter import Painter, page_size, parse
 from annotator.engraving.paper import paper_of
+from annotator.engraving.picture import told
 from annotator.errors import EngraverError
 
 MM = 72 / 25.4
@@ -91,7 +92,7 @@ def _png(page: str, paper: Paper, dpi: float, foreign: bool) -> bytes:
     canvas.set_source_rgba(1, 1, 1, 1)
     canvas.paint()
     _page(canvas, page, width, height, foreign)
-    return canvas.png()
+    return told(canvas.png(), dpi)
 
 
 def _page(context: Canvas, page: str, width: float, height: float, foreign: bool) -> None:

@@ -3,8 +3,8 @@
 Conventions
 -----------
 * A marked score (plain or archive) holds our ``<software>`` line with its record. A PDF names us as its creator or producer, a PNG as
-  its software, an HTML page as its generator; an SVG holds our name in a comment, in an instruction or as the generator, or a figure
-  of ours (``data-figure``).
+  its software, an HTML page as its generator; an SVG holds our name in a comment, in an instruction, in its
+  description or as the generator, or a figure of ours (``data-figure``).
 * A plain copy must hold nothing of ours, so nothing tells it. It is taken for a stranger's file: what is there already is left if it is
   just what would be written, and needs force otherwise.
 * Only the bytes are looked at; nothing is parsed, and of an archive no more is unpacked than a score may hold.
@@ -31,7 +31,7 @@ _PDF = re.compile(
 )
 _PNG = b"tEXtSoftware\0" + NAME.encode()
 _PAGE = re.compile(
-    rb"<!--\s*(?:made by )?%b\b|<\?%b\b|generator[\"']\s+content=[\"']%b\b|data-figure=" % ((NAME.encode(),) * 3)
+    rb"<!--\s*(?:made by )?%b\b|<\?%b\b|generator[\"']\s+content=[\"']%b\b|<desc>Marked by %b\b|data-figure=" % ((NAME.encode(),) * 4)
 )
 
 
