@@ -28,24 +28,30 @@
     });
     headings.forEach(each => each.removeAttribute("aria-sort"));
     heading.setAttribute("aria-sort", down ? "descending" : "ascending");
-    body.append(...ordered);
+    body.replaceChildren(...ordered);
+    if (rows.length > most) find();
   };
   headings.forEach(heading => heading.querySelector("button").addEventListener("click", () => sort(heading)));
 
-  // Finding: every word typed must stand in title, composer, file or figures.
-  const field = document.getElementById("find"), shown = document.getElementById("shown");
+  // Finding: every word typed must stand in title, composer, file or figures. Of a very large library the first thousand rows are laid out.
+  const field = document.getElementById("find"), shown = document.getElementById("shown"), all = document.getElementById("all");
+  let most = 1000;
   const find = () => {
     const words = field.value.toLowerCase().split(/\s+/).filter(Boolean);
     let count = 0;
-    rows.forEach(row => {
+    for (const row of [...body.rows]) {
       const fits = words.every(word => row.dataset.find.includes(word));
-      row.hidden = !fits;
-      dotOf.get(row.dataset.rank)?.classList.toggle("dim", !fits);
       count += fits;
-    });
-    shown.textContent = shown.dataset.words.replace("{shown}", count).replace("{all}", rows.length);
+      row.hidden = !fits || count > most;
+      dotOf.get(row.dataset.rank).classList.toggle("dim", !fits);
+    }
+    all.hidden = count <= most;
+    shown.textContent = shown.dataset.words.replace("{shown}", Math.min(count, most)).replace("{all}", rows.length);
   };
+  const showAll = () => { most = Infinity; find(); };
   field.addEventListener("input", find);
+  all.addEventListener("click", showAll);
+  if (rows.length > most) find();
 
   // Choosing: a row and its dot are lit together.
   const choose = rank => {
@@ -61,6 +67,7 @@
   const goTo = rank => {
     const row = choose(rank);
     if (row.hidden) { field.value = ""; find(); }
+    if (row.hidden) showAll();
     row.querySelector("summary").focus({ preventScroll: true });
     row.scrollIntoView({ block: "center" });
   };
@@ -68,6 +75,8 @@
     const row = event.target.closest("tr");
     if (row) choose(row.dataset.rank);
   });
+
+  body.addEventListener("toggle", event => event.target.closest("tr").classList.toggle("open", event.target.open), true);
 
   // The dots: one of them at a time can be reached by the tabulator, the arrow keys go on from there.
   let reached = dots[0];

@@ -44,7 +44,7 @@ def _head(language: str) -> Iterator[str]:
     policy = f"default-src 'none'; style-src {_digest(style)}; script-src {_digest(script)}; base-uri 'none'; form-action 'none'"
     yield "<!DOCTYPE html>"
     yield f'<html lang="{language}">'
-    yield '<head>\n<meta charset="utf-8">'
+    yield '<head>\n<meta charset="utf-8">\n<meta name="generator" content="annotator">'
     yield f'<meta http-equiv="Content-Security-Policy" content="{policy}">'
     yield '<meta name="viewport" content="width=device-width, initial-scale=1">'
     yield f"<title>{escape(survey_word('heading', language))}</title>"
@@ -80,7 +80,7 @@ def _main(survey: Survey, language: str) -> Iterator[str]:
 def _what_effort(language: str) -> str:
     sentences = effort_words([(factor.word, factor.weight) for factor in FACTORS], language)
     summary = escape(survey_word("what-effort", language))
-    return f'\n<details id="effort"><summary>{summary}</summary><p class="note">{escape(sentences)}</p></details>'
+    return f'\n<details id="effort" open><summary>{summary}</summary><p class="note">{escape(sentences)}</p></details>'
 
 
 def _section(word: str, language: str, content: str) -> Iterator[str]:
@@ -95,7 +95,8 @@ def _tools(count: int, language: str) -> str:
     return (
         f'<div class="tools"><label for="find">{find}</label>'
         f'<input id="find" type="search" placeholder="{hint}" autocomplete="off" spellcheck="false">'
-        f'<span id="shown" role="status" data-words="{escape(words)}">{escape(words.format(shown=count, all=count))}</span></div>\n'
+        f'<span id="shown" role="status" data-words="{escape(words)}">{escape(words.format(shown=count, all=count))}</span>'
+        f'<button id="all" type="button" hidden>{escape(survey_word("all", language))}</button></div>\n'
     )
 
 

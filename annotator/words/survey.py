@@ -23,6 +23,7 @@ ENGLISH: Mapping[str, str] = {
     "filter": "Find",
     "filter-hint": "title, composer or figure",
     "shown": "{shown} of {all} shown",
+    "all": "Show all",
     "scatter": "Effort and pattern",
     "scatter-note": "Each dot is a score. To the right more of it follows from patterns; lower down it is easier to read. "
     "Choose a dot to find its row, or move from dot to dot with the arrow keys.",
@@ -75,6 +76,7 @@ GERMAN: Mapping[str, str] = {
     "filter": "Suchen",
     "filter-hint": "Titel, Komponist oder Figur",
     "shown": "{shown} von {all} gezeigt",
+    "all": "Alle zeigen",
     "scatter": "Leseaufwand und Muster",
     "scatter-note": "Jeder Punkt ist ein Stück. Weiter rechts folgt mehr aus Mustern, weiter unten liest es sich leichter. "
     "Ein Punkt führt zu seiner Zeile; die Pfeiltasten führen von Punkt zu Punkt.",
@@ -127,6 +129,7 @@ FRENCH: Mapping[str, str] = {
     "filter": "Chercher",
     "filter-hint": "titre, compositeur ou figure",
     "shown": "{shown} sur {all} affichées",
+    "all": "Tout afficher",
     "scatter": "Effort et motifs",
     "scatter-note": "Chaque point est une partition. Plus à droite, davantage découle des motifs ; plus bas, elle se lit plus facilement. "
     "Un point mène à sa ligne ; les flèches du clavier vont d'un point à l'autre.",
@@ -179,6 +182,7 @@ ITALIAN: Mapping[str, str] = {
     "filter": "Cerca",
     "filter-hint": "titolo, compositore o figura",
     "shown": "{shown} di {all} mostrati",
+    "all": "Mostra tutti",
     "scatter": "Sforzo e schemi",
     "scatter-note": "Ogni punto è un brano. Più a destra, più note seguono dagli schemi; più in basso, si legge più facilmente. "
     "Un punto porta alla sua riga; le frecce della tastiera vanno da un punto all'altro.",
