@@ -19,6 +19,7 @@ Source: padding and reach were tried out on pages; the method is our own.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
@@ -153,19 +154,18 @@ def _nearest(piece: Piece, obstacles: Field, padding: float, far: float) -> floa
     high = min(high, obstacles.bottom - max(box.bottom for box in piece.boxes))
     if low > high:
         return None
-    taken = sorted(_forbidden(piece, obstacles, padding, low, high))
-    candidates = [low, high, min(max(piece.wanted, low), high)]
-    for start, end in taken:
-        candidates += [start, end]
+    taken = _merged(sorted(_forbidden(piece, obstacles, padding, low, high)))
+    starts = [start for start, _ in taken]
+
+    def free(y: float) -> bool:
+        before = bisect_left(starts, y) - 1
+        return before < 0 or y >= taken[before][1]
 
     def effort(y: float) -> float:
         return abs(y - piece.wanted) * (1.0 if (y - piece.wanted) * piece.outward >= 0 else 2.0)
 
-    merged = _merged(taken)
-    for y in sorted((each for each in candidates if low <= each <= high), key=lambda each: (effort(each), each)):
-        if not any(start < y < end for start, end in merged):
-            return y
-    return None
+    candidates = (low, high, min(max(piece.wanted, low), high), *(y for ends in taken for y in ends if low <= y <= high))
+    return min(filter(free, candidates), key=lambda y: (effort(y), y), default=None)
 
 
 def _forbidden(piece: Piece, obstacles: Field, padding: float, low: float, high: float) -> Iterator[tuple[float, float]]:
