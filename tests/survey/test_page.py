@@ -87,7 +87,7 @@ def test_the_policy_allows_the_pages_own_style_and_script_and_nothing_else() -> 
 
 
 def test_nothing_is_asked_of_the_network() -> None:
-    page = survey_page(library(3))
+    page = re.sub(r"sha256-[^']+", "", survey_page(library(3)))
     assert not re.search(r"https?:|//[a-z]|url\(|@import|fetch\(|XMLHttp|\bsrc=|\bhref=", page)
 
 
