@@ -8,9 +8,11 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from collision_figures import PAPERS as PAPERS_PROVED
+from collision_figures import STYLES as STYLES_PROVED
+from collision_figures import figures_of, scores
 from lxml import etree
 from marked_pages import SVG, collisions, corpus, engraving, layer, margin_of, overlapping_labels, prepared, wider_than_their_bracket
-from scores_at_hand import NO_LOCAL_SCORES, local_scores
 
 from annotator.engraving import fonts
 from annotator.engraving.boxes import Box
@@ -23,15 +25,6 @@ from annotator.style import Style, load_style
 
 POLONAISE = "schumann_clara/polonaise_op1n3"
 RAG = "joplin/maple_leaf_rag"
-DENSE = [
-    "schumann_clara/polonaise_op1n1",
-    "schumann_clara/polonaise_op1n4",
-    "bach/bwv846",
-    "schubert/Lindenbaum",
-    "mozart/k545/movement1_exposition",
-    "joplin/maple_leaf_rag",
-]
-
 
 @pytest.fixture(scope="module")
 def pages() -> tuple[str, ...]:
@@ -53,21 +46,12 @@ def test_the_collision_check_sees_a_collision(pages: tuple[str, ...]) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("style", "paper"), [("default", "a4"), ("default", "letter"), ("large-print", "a4")])
-@pytest.mark.parametrize("name", DENSE)
-def test_nothing_touches_on_dense_pages(name: str, style: str, paper: str) -> None:
-    done = engraving(corpus(name), style, paper)
-    assert sum(collisions(done.pages, paper)) == 0
-    assert [pair for page in done.pages for pair in overlapping_labels(page)] == []
-
-
-@pytest.mark.slow
-@pytest.mark.skipif(not local_scores(), reason=NO_LOCAL_SCORES)
-@pytest.mark.parametrize("path", local_scores(), ids=lambda path: path.stem)
-def test_nothing_touches_on_local_scores(path: Path) -> None:
-    done = engraving(path)
-    assert sum(collisions(done.pages, "a4")) == 0
-    assert [pair for page in done.pages for pair in overlapping_labels(page)] == []
+@pytest.mark.parametrize("paper", PAPERS_PROVED)
+@pytest.mark.parametrize("style", STYLES_PROVED)
+@pytest.mark.parametrize("path", scores(), ids=lambda path: path.stem)
+def test_nothing_touches(path: Path, style: str, paper: str) -> None:
+    figures = figures_of(path, style, paper)
+    assert figures.faults == 0, figures
 
 
 def test_every_note_has_its_own_id_once(pages: tuple[str, ...]) -> None:
