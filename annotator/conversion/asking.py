@@ -48,8 +48,6 @@ def ask(kind: str, data: bytes, command: Sequence[str] = CHILD) -> dict[str, Any
 def _checked(done: subprocess.CompletedProcess[bytes]) -> dict[str, Any]:
     """Return the answer of a process that ended, or say why there is none."""
     if done.returncode:
-        if b"No module named 'music21'" in done.stderr:
-            raise ScoreError("to read this format the converter is needed, which is not installed (pip install music21)")
         how = f"signal {-done.returncode}" if done.returncode < 0 else f"code {done.returncode}"
         raise ScoreError(f"the converter broke off over it ({how}): save the score as MusicXML")
     try:
@@ -60,7 +58,8 @@ def _checked(done: subprocess.CompletedProcess[bytes]) -> dict[str, Any]:
         why = answer.get("why") if isinstance(answer, dict) else None
         if "No module named 'music21'" in str(why):
             raise ScoreError("to read this format the converter is needed, which is not installed (pip install music21)")
-        raise ScoreError(f"{why or 'the converter failed'}: save the score as MusicXML" if "(" in str(why) else str(why))
+        why = why or "the converter failed (no reason given)"
+        raise ScoreError(f"{why}: save the score as MusicXML" if "(" in str(why) else str(why))
     kinds = {"text": str, "by": str, "hands": list, "told": list}
     if not all(isinstance(answer.get(name), kind) for name, kind in kinds.items()):
         raise ScoreError("the converter's answer cannot be read")

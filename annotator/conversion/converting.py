@@ -21,7 +21,7 @@ from lxml import etree
 
 from annotator.conversion.abc_tunes import Tune, first_tune
 from annotator.conversion.asking import ask
-from annotator.conversion.counting import struck_in_abc, struck_in_kern, struck_in_mei
+from annotator.conversion.counting import breaks_off, struck_in_abc, struck_in_kern, struck_in_mei
 from annotator.conversion.formats import NAMES, text_of
 from annotator.conversion.staves import join_staves
 from annotator.conversion.tidying import tidy
@@ -76,6 +76,8 @@ def _midi(data: bytes) -> _Source:
 
 def _kern(data: bytes) -> _Source:
     text = text_of(data).replace("\r\n", "\n").replace("\r", "\n")
+    if breaks_off(text):
+        raise ScoreError("this kern file breaks off: its spines do not end (*-); get it again")
     return _Source(text.encode(), struck_in_kern(text))
 
 
@@ -136,10 +138,10 @@ def _groups(root: Any, kind: str, hands: Sequence[Sequence[int]], staves: Sequen
 
 def _compare(struck: int | None, root: Any) -> None:
     """Hold the notes struck in the score against those of the source."""
-    if struck is None:
-        return
     found = sum(
         note.find("rest") is None and not any(tie.get("type") == "stop" for tie in note.findall("tie")) for note in root.iter("note")
     )
-    if found != struck:
+    if not found:
+        raise ScoreError("no notes in it")
+    if struck is not None and found != struck:
         raise ScoreError(f"the converter made {found} notes of the {struck} in it: save the score as MusicXML")

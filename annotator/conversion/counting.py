@@ -43,6 +43,12 @@ def struck_in_kern(text: str) -> int:
     return count
 
 
+def breaks_off(text: str) -> bool:
+    """Return whether a kern file ends before its spines do (``*-``)."""
+    last = next((line for line in reversed(text.splitlines()) if line.strip() and not line.startswith("!")), "")
+    return not last.startswith("*-")
+
+
 def _paths(spines: list[bool], cells: Sequence[str]) -> list[bool]:
     """Return which spines hold kern below a line of interpretations: spines split, join, change places and end."""
     below: list[bool] = []

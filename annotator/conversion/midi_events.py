@@ -40,6 +40,7 @@ class Performance:
     """What a MIDI file holds. ``meters`` are (onset, beats, beat type), ``keys`` (onset, fifths, minor), ``tempo`` quarters a minute.
 
     ``programs`` are those of the channels (0 to 127), ``names`` those of the tracks. ``percussion`` counts the notes left out.
+    ``cut`` says that the file ends before a track does.
     """
 
     strokes: list[Stroke] = field(default_factory=list)
@@ -49,6 +50,7 @@ class Performance:
     programs: dict[int, int] = field(default_factory=dict)
     names: dict[int, str] = field(default_factory=dict)
     percussion: int = 0
+    cut: bool = False
 
 
 def read_midi(data: bytes) -> Performance:
@@ -64,6 +66,7 @@ def read_midi(data: bytes) -> Performance:
     while place + 8 <= len(data):
         size = int.from_bytes(data[place + 4 : place + 8], "big")
         if data[place : place + 4] == b"MTrk":
+            performance.cut = performance.cut or place + 8 + size > len(data)
             _read_track(data[place + 8 : place + 8 + size], track, division, performance)
             track += 1
         place += 8 + size

@@ -44,7 +44,8 @@ def midi_score(data: bytes) -> tuple[Any, list[list[int]], list[str], int]:
     if max(stroke.end for stroke in performance.strokes) > MOST_QUARTERS:
         raise ScoreError(f"this MIDI file is longer than {MOST_QUARTERS} quarter notes")
     voices, hands = _voices(performance)
-    told = [] if not performance.percussion else [f"left out: {performance.percussion} percussion notes"]
+    told = [f"left out: {performance.percussion} percussion notes"] if performance.percussion else []
+    told += ["the file breaks off and is read as far as it goes"] if performance.cut else []
     return _score(performance, voices), hands, told, sum(len(voice.strokes) for voice in voices)
 
 
