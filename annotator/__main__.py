@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 import sys
 
-EASY = 20_000
+EASY = 100_000
 """Objects made before the garbage collector looks for circles again: a run makes many notes and hardly any circles, and 700, the usual
 number, costs a tenth of the time on a long score."""
 

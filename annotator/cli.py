@@ -1,21 +1,56 @@
-"""The command line: the commands put together. Nothing is decided here, and each command is a module of ``annotator.commands``."""
+"""The command line: the commands put together. Nothing is decided here, and each command is a module of ``annotator.commands``.
+
+A command is loaded when it is asked for, all of them only where they are listed: what the others need would take a tenth of the start.
+"""
 
 from __future__ import annotations
 
-from typing import Annotated
+from importlib import import_module
+from typing import Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
-from annotator.commands.check_setup import check_setup
-from annotator.commands.compare import compare
-from annotator.commands.figures import figures
-from annotator.commands.handout import handout
-from annotator.commands.mark import mark
-from annotator.commands.plain import plain
-from annotator.commands.styles import styles_app
-from annotator.commands.survey import survey
+COMMANDS = {
+    "mark": "mark",
+    "plain": "plain",
+    "figures": "figures",
+    "compare": "compare",
+    "handout": "handout",
+    "survey": "survey",
+    "check-setup": "check_setup",
+    "styles": "styles_app",
+}
+"""Each command and what makes it in the module of its name: a function, or an application with commands of its own."""
+
+
+class OnDemand(TyperGroup):
+    """The commands, each loaded when it is asked for by its name."""
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        """Return the names of the commands, as they are listed."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """Return a command. A name that is none is compared with all of them."""
+        for name in (cmd_name,) if cmd_name in COMMANDS else COMMANDS:
+            if name not in self.commands:
+                self.add_command(_loaded(name), name)
+        return super().get_command(ctx, cmd_name)
+
+
+def _loaded(name: str) -> Any:
+    made = getattr(import_module(f"annotator.commands.{name.replace('-', '_')}"), COMMANDS[name])
+    if not isinstance(made, typer.Typer):
+        function, made = made, typer.Typer(add_completion=False)
+        made.command(name)(function)
+    command = typer.main.get_command(made)
+    command.name = name
+    return command
+
 
 app = typer.Typer(
+    cls=OnDemand,
     add_completion=True,
     no_args_is_help=True,
     pretty_exceptions_enable=False,
@@ -39,12 +74,6 @@ def main(
     version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")] = False,
 ) -> None:
     """Mark the figures a pianist can take in at a glance: brackets, labels, grey notes."""
-
-
-for command in (mark, plain, figures, compare, handout, survey):
-    app.command()(command)
-app.add_typer(styles_app, name="styles")
-app.command("check-setup")(check_setup)
 
 
 def run() -> None:

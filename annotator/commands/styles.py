@@ -9,7 +9,7 @@ import typer
 from annotator.commands.streams import standard_output
 from annotator.running import Shown, guarded
 
-styles_app = typer.Typer(invoke_without_command=True, help="List the styles there are and what each is for.")
+styles_app = typer.Typer(add_completion=False, invoke_without_command=True, help="List the styles there are and what each is for.")
 
 
 @styles_app.callback()

@@ -131,16 +131,12 @@ SCALES: tuple[Scale, ...] = tuple(
 
 _EVERY = (1 << len(SCALES)) - 1
 _HIGHEST = 3  # alterations beyond a triple sign fit no scale
-_MASKS = tuple(
-    tuple(
-        tuple(
-            sum(1 << bit for bit, scale in enumerate(SCALES) if alter_in(scale, letter, ascending) == alter)
-            for alter in range(-_HIGHEST, _HIGHEST + 1)
-        )
-        for letter in range(7)
-    )
-    for ascending in (False, True)
-)
+_MASKS = [[[0] * (2 * _HIGHEST + 1) for _ in range(7)] for _ in (False, True)]
+for _ascending in (False, True):
+    for _bit, _scale in enumerate(SCALES):
+        for _letter, _alter in enumerate(alters_of(_scale, _ascending)):
+            if _alter is not None and -_HIGHEST <= _alter <= _HIGHEST:
+                _MASKS[_ascending][_letter][_alter + _HIGHEST] |= 1 << _bit
 
 
 def scale_mask(letter: int, alter: int, ascending: bool) -> int:
