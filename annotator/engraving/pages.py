@@ -53,6 +53,9 @@ CLOSE: tuple[dict[str, Any], ...] = (
 )
 """What is tried where it may save a page that would have next to nothing on it."""
 
+FEW_PAGES = 6
+"""Of a longer piece a page is not worth the time."""
+
 WIDENINGS = 4
 """How often bars are made wider before the rest is left as it is."""
 
@@ -122,8 +125,8 @@ def _balanced(job: Job, imported: Imported, made: Arranged, stretches: Stretches
     wanted = even_pages(made.account.systems)
     if job.breaks == "source" or not job.full_pages or job.paper.bare or wanted == made.account.systems:
         return made
-    mei = _prepared(job, imported, stretches)
-    for closer in CLOSE:
+    mei = _prepared(job, imported, stretches)  # as it was drawn
+    for closer in CLOSE if len(made.pages) <= FEW_PAGES else ():
         close = _drawn(job, mei, room, closer)
         if len(close.pages) < len(made.pages) and _faults(close) <= _faults(made):
             return close

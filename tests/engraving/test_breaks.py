@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from lxml import etree
 from marked_pages import corpus, engraving
-from scores_at_hand import CORPUS
+from scores_at_hand import CORPUS, EXAMPLES
 
 from annotator.engraving.breaks import even_pages
 from annotator.engraving.pages import engrave
@@ -60,3 +60,9 @@ def test_no_system_stands_alone_on_the_last_page(style: str) -> None:
     done = engraving(corpus("schumann_clara/polonaise_op1n2"), style, "tablet" if style == "default" else "a4")
     assert done.account.systems[-1] >= 3
     assert done.account.systems == tuple(systems((page,)) for page in done.pages)
+
+
+def test_a_page_is_saved_where_closer_systems_do() -> None:
+    done = engraving(EXAMPLES / "sonatina-at-the-open-gate.musicxml")
+    assert done.account.systems == (6,)
+    assert (done.account.crowded, done.account.narrow) == (0, 0)
