@@ -3,20 +3,31 @@
 Conventions
 -----------
 Seconds and megabytes. ``wall`` is what a clock on the wall shows, ``cpu`` is what the processors worked, children included: that one is
-hardly touched by other programs on the machine. A ratio is ours over theirs, each the median of its runs.
+hardly touched by other programs on the machine. Ours and theirs run in turns; each turn gives a ratio, ours over theirs, and the
+table shows the median of the ratios with the least and the greatest.
+
+Programs are started as an installed one is, compiled before (``COMPILED``); the first turn does that and is not counted.
 """
 
 from __future__ import annotations
 
+import atexit
 import gc
 import os
+import shutil
 import statistics
 import subprocess
+import tempfile
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+COMPILED = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+COMPILED["PYTHONPYCACHEPREFIX"] = tempfile.mkdtemp(prefix="annotator-compiled-")
+atexit.register(shutil.rmtree, COMPILED["PYTHONPYCACHEPREFIX"], ignore_errors=True)
+"""The environment of what is started: compiled modules are kept, in a folder of this run's own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,26 +49,25 @@ class Row:
     goal: float
     by: str = "cpu"
 
-    def ratio(self, name: str) -> float:
-        """Return the ratio of the medians, by ``wall``, ``cpu`` or ``megabytes``."""
-        return median(self.ours, name) / median(self.theirs, name)
+    def ratios(self, name: str) -> list[float]:
+        """Return the ratio of each turn, by ``wall``, ``cpu`` or ``megabytes``."""
+        return [getattr(one, name) / getattr(other, name) for one, other in zip(self.ours, self.theirs, strict=True)]
 
 
-def median(costs: Sequence[Cost], name: str) -> float:
-    """Return the median of one measure."""
-    return statistics.median(getattr(cost, name) for cost in costs)
+def milliseconds(costs: Sequence[Cost], name: str) -> str:
+    """Return the median of a measure in milliseconds."""
+    return f"{1000 * statistics.median(getattr(cost, name) for cost in costs):.0f}"
 
 
-def spread(costs: Sequence[Cost], name: str) -> str:
-    """Return median, least and greatest in milliseconds."""
-    values = [1000 * getattr(cost, name) for cost in costs]
-    return f"{statistics.median(values):7.0f} ({min(values):.0f}-{max(values):.0f})"
+def spread(values: Sequence[float]) -> str:
+    """Return median, least and greatest."""
+    return f"{statistics.median(values):6.3f} ({min(values):.3f}-{max(values):.3f})"
 
 
 def process(command: Sequence[str | Path]) -> Cost:
     """Run a whole process, its children included, and return what it cost."""
     start = time.perf_counter()
-    child = subprocess.Popen([str(word) for word in command], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+    child = subprocess.Popen([str(word) for word in command], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, env=COMPILED)
     assert child.stderr is not None
     said = child.stderr.read()
     _, status, usage = os.wait4(child.pid, 0)
@@ -83,13 +93,15 @@ def alternating(rounds: int, ours: Callable[[], Cost], theirs: Callable[[], Cost
     return [one for one, _ in pairs], [other for _, other in pairs]
 
 
-HEAD = f"{'':42} {'ours, ms of CPU':>22} {'theirs, ms of CPU':>22} {'CPU':>7} {'wall':>7} {'goal':>6}"
+HEAD = f"{'':34} {'ms of CPU, theirs':>19} {'ms on the clock':>16}   {'ratio of CPU':21}   {'ratio on the clock':21} {'goal':>6}"
 
 
 def told(row: Row) -> str:
-    """Return a row as a line of the table."""
-    cpu, wall = row.ratio("cpu"), row.ratio("wall")
-    verdict = "" if row.ratio(row.by) <= row.goal else "  missed"
+    """Return a row as a line of the table: ours and theirs, both ratios, the goal after the measure that it is set by."""
+    cpu, wall = row.ratios("cpu"), row.ratios("wall")
+    met = statistics.median(row.ratios(row.by)) <= row.goal
+    costs = [f"{milliseconds(row.ours, name)}, {milliseconds(row.theirs, name)}" for name in ("cpu", "wall")]
     return (
-        f"{row.what:42} {spread(row.ours, 'cpu'):>22} {spread(row.theirs, 'cpu'):>22} {cpu:7.3f} {wall:7.3f} {row.goal:6.3f}{verdict}"
+        f"{row.what:34} {costs[0]:>19} {costs[1]:>16}   {spread(cpu):21}   {spread(wall):21} {row.goal:6.3f} "
+        f"{'CPU' if row.by == 'cpu' else 'clock'} {'met' if met else 'missed'}"
     )
