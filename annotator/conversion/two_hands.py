@@ -4,7 +4,7 @@ Rule
 ----
 At each onset the notes are cut in two by height. The way through all cuts with the least cost is taken (Viterbi, exact for the cost): a
 hand that stretches over more than an octave, that jumps, that leaves its half of the keyboard, or that rests while the other plays several
-notes, costs. The costs were set by trying; nine notes of ten come to their hand.
+notes, costs. The costs were set by trying; seven notes of eight come to their hand.
 
 Source: common practice, no source. What part of the notes it gets right is measured in the tests.
 """
@@ -20,7 +20,7 @@ from annotator.conversion.midi_events import Stroke
 OCTAVE = 12
 MIDDLE = 60.0
 MOST_AT_ONCE = 24  # notes of a moment that are cut; a cluster beyond is cut in the middle
-_STRETCH, _JUMP, _AWAY, _IDLE = 2.0, 0.1, 0.15, 2.0
+_STRETCH, _JUMP, _AWAY, _IDLE = 2.0, 0.1, 0.05, 0.5
 
 
 @dataclass(frozen=True, slots=True)

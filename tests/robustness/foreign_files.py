@@ -37,7 +37,7 @@ def foreign(canary: str) -> list[Case]:
         "gzip-of-text": (gzip.compress(b"Dear pianist"), ".gz"),
         "zip-of-two": (archive({"a.abc": ABC.encode(), "b.abc": ABC.encode()}), ".zip"),
         "zip-climbing": (archive({"../a.abc": ABC.encode()}), ".zip"),
-        "large": (ABC.encode() + b"% more\n" * 700_000, ".abc"),
+        "large": (MIDI + b"\0" * (5 << 20), ".mid"),
     }
     good = {
         "abc": (ABC.encode(), ".abc"),
