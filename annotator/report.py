@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -123,6 +122,8 @@ class Report:
 
     def to_json(self) -> str:
         """Return ``to_dict`` as JSON text with a line end; the same report gives the same bytes."""
+        import json
+
         return json.dumps(self.to_dict(), ensure_ascii=False, indent=2) + "\n"
 
     def to_csv(self) -> str:
