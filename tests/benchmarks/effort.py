@@ -70,7 +70,7 @@ def graded_at_hand() -> list[Graded]:
 def graded_elsewhere(labels: Path, folder: Path) -> list[Graded]:
     """Return the scores of a folder that a JSON object gives a grade, by file name without its ending."""
     grades = json.loads(labels.read_text(encoding="utf-8"))
-    paths = {path: float(grades[path.stem]) for path in sorted(folder.rglob("*.*xml")) if path.stem in grades}
+    paths = {path: float(grades[path.stem]) for path in sorted(folder.rglob("*")) if path.stem in grades}
     return list(_measured(paths))
 
 
