@@ -11,6 +11,8 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
+from annotator.commands.explained import Explained
+
 COMMANDS = {
     "mark": "mark",
     "plain": "plain",
@@ -18,8 +20,8 @@ COMMANDS = {
     "compare": "compare",
     "handout": "handout",
     "survey": "survey",
-    "check-setup": "check_setup",
     "styles": "styles_app",
+    "check-setup": "check_setup",
 }
 """Each command and what makes it in the module of its name: a function, or an application with commands of its own."""
 
@@ -38,12 +40,21 @@ class OnDemand(TyperGroup):
                 self.add_command(_loaded(name), name)
         return super().get_command(ctx, cmd_name)
 
+    def format_help(self, ctx: Any, formatter: Any) -> None:
+        """Write the help: a line for each command, then examples and exit codes."""
+        from annotator.commands.help_texts import SHORT, below_the_options
+
+        for name in self.list_commands(ctx):
+            self.get_command(ctx, name).short_help = SHORT[name]
+        self.epilog = below_the_options("annotator")
+        super().format_help(ctx, formatter)
+
 
 def _loaded(name: str) -> Any:
     made = getattr(import_module(f"annotator.commands.{name.replace('-', '_')}"), COMMANDS[name])
     if not isinstance(made, typer.Typer):
         function, made = made, typer.Typer(add_completion=False)
-        made.command(name)(function)
+        made.command(name, cls=Explained)(function)
     command = typer.main.get_command(made)
     command.name = name
     return command
@@ -56,7 +67,6 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
     help="Mark the figures a pianist can take in at a glance: brackets, labels, grey notes.",
-    epilog="Example: annotator mark piece.musicxml   writes piece-marked.musicxml and piece-marked.pdf",
 )
 
 

@@ -11,22 +11,19 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from annotator.conversion.packing import GZIP
-from annotator.errors import OutputError, UsageError
+from annotator.errors import OutputError
 from annotator.marking import Markings, markings
 from annotator.pipeline import find_figures
 from annotator.reading import Document, load, read_document, shown_path, source_bytes
 from annotator.report import Report
 from annotator.score import Score
-from annotator.settings import Options
+from annotator.settings import BREAKS, FORMATS, PAPERS, Options, checked_choice
 from annotator.steps import Step, only_step, series
 from annotator.style import Style, load_style
 from annotator.writing.document import serialise
 from annotator.writing.files import Output, output_path, write_file
 from annotator.writing.marks import take_out, write_marks
 
-FORMATS = ("musicxml", "pdf", "svg", "png")
-PAPERS = ("a4", "letter", "a4-landscape", "tablet")
-BREAKS = ("even", "source")
 PNG_DPI = 200
 
 
@@ -47,13 +44,10 @@ class Copying:
 
     def __post_init__(self) -> None:
         """Refuse a paper, a kind of breaks or a format that is not there."""
-        if self.paper not in PAPERS:
-            raise UsageError(f"there is no paper {self.paper!r}: choose among {', '.join(PAPERS)}")
-        if self.breaks not in BREAKS:
-            raise UsageError(f"there are no breaks {self.breaks!r}: choose {' or '.join(BREAKS)}")
+        checked_choice("paper", self.paper, PAPERS)
+        checked_choice("kind of breaks", self.breaks, BREAKS)
         for name in self.formats:
-            if name not in FORMATS:
-                raise UsageError(f"there is no format {name!r}: choose among {', '.join(FORMATS)}")
+            checked_choice("format", name, FORMATS)
 
 
 @dataclass(frozen=True, slots=True)

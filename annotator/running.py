@@ -25,17 +25,19 @@ SCORES, MARKED_COPIES = "scores", "marked copies"
 """What is taken out of a folder that is named among the scores."""
 
 Task = Callable[[str, dict[str, Any]], list[str]]
-Call = tuple[str, Task, dict[str, Any], bool]
-"""A score, what to do with it, the flags, and whether to show the traceback of a fault."""
 
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """How much is said on standard error."""
+    """How much is said on standard error: nothing but errors, also which settings hold for a score, the traceback of a fault."""
 
     quiet: bool = False
     verbose: bool = False
     debug: bool = False
+
+
+Call = tuple[str, Task, dict[str, Any], Shown]
+"""A score, what to do with it, the flags, and how much is said."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +63,7 @@ def each_score(sources: Sequence[str], task: Task, flags: dict[str, Any], shown:
             worst = max(worst, outcome.code)
     jobs = min(_jobs(sources, flags), len(sources)) if sources else 1
     _refuse_twins(sources, in_one_folder="out" in flags)
-    calls = [(source, task, flags, shown.debug) for source in sources]
+    calls = [(source, task, flags, shown) for source in sources]
     try:
         with _progress(len(calls), shown) as advance:
             for outcome in _outcomes(calls, jobs):
@@ -149,7 +151,7 @@ def guarded(action: Callable[[], None], shown: Shown) -> None:
         action()
         return []
 
-    outcome = _attempt(("", task, {}, shown.debug))
+    outcome = _attempt(("", task, {}, shown))
     _say(outcome, shown)
     if outcome.code:
         sys.exit(outcome.code)
@@ -157,9 +159,10 @@ def guarded(action: Callable[[], None], shown: Shown) -> None:
 
 def _attempt(call: Call) -> Outcome:
     """Run the task on one score and turn whatever happens into an outcome."""
-    source, task, flags, debug = call
+    source, task, flags, shown = call
     try:
-        lines = task(source, _settings(source, flags))
+        settings = _settings(source, flags)
+        lines = [*(_settings_told(source, settings, flags) if shown.verbose and source else ()), *task(source, settings)]
         if sys.stdout is not None:
             sys.stdout.flush()
         return Outcome(source, 0, lines)
@@ -172,7 +175,7 @@ def _attempt(call: Call) -> Outcome:
         _close_output()
         return Outcome(source, TransferError.exit_code, [_placed(source, f"reading or writing failed: {error.strerror or error}")])
     except Exception as fault:
-        if debug:
+        if shown.debug:
             traceback.print_exc()
         kind = type(fault).__name__
         return Outcome(source, FAULT, [_placed(source, f"a fault of the program ({kind}: {fault}); --debug shows where")], _notes(fault))
@@ -192,8 +195,23 @@ def _settings(source: str, flags: dict[str, Any]) -> dict[str, Any]:
     """Return the settings for a score: flags over the project file."""
     from annotator.configuration import project_settings
 
-    folder = Path.cwd() if source in ("", "-") else Path(source).parent
-    return {**(project_settings(folder) if source else {}), **flags}
+    return {**(project_settings(_folder(source)) if source else {}), **flags}
+
+
+def _settings_told(source: str, settings: dict[str, Any], flags: dict[str, Any]) -> list[str]:
+    """Return the line that says which settings hold for a score, and which project file those come from that are no flags."""
+    from annotator.configuration import project_file
+
+    place = project_file(_folder(source))
+    own = [f"{name} = {value!r}" for name, value in settings.items() if name not in flags]
+    typed = [f"{name} = {value!r}" for name, value in flags.items()]
+    said = [*([f"{', '.join(own)} (from {place})"] if own else []), *([f"{', '.join(typed)} (as typed)"] if typed else [])]
+    return [f"settings: {'; '.join(said) or 'the defaults'}"]
+
+
+def _folder(source: str) -> Path:
+    """Return the folder from which the project file of a score is looked for."""
+    return Path.cwd() if source in ("", "-") else Path(source).parent
 
 
 def _placed(source: str, message: str) -> str:

@@ -9,6 +9,10 @@ from annotator.errors import UsageError
 
 LANGUAGES = ("en", "de", "fr", "it")
 HANDS = ("right", "left", "both")
+PAPERS = ("a4", "letter", "a4-landscape", "tablet")
+BREAKS = ("even", "source")
+FORMATS = ("musicxml", "pdf", "svg", "png")
+MOST_STEPS = 3  # copies of a practice series
 FEWEST_OF_A_RUN = 4  # the least that ``Options.shortest`` may be: a shorter run costs more to read as a label than it saves
 
 
@@ -35,10 +39,19 @@ def checked_choice(what: str, value: str, allowed: Iterable[str]) -> str:
     choices = list(allowed)
     if value in choices:
         return value
+    raise UsageError(f"there is no {what} {value!r}: {nearest(value, choices) or 'choose among ' + ', '.join(choices)}")
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Return the question for the known word that was probably meant, in whatever case it was written; none is near: nothing.
+
+    >>> nearest("Scale-Runs", ("scale-run", "trill")), nearest("x", ("trill",))
+    ("did you mean 'scale-run'?", '')
+    """
     from difflib import get_close_matches
 
-    near = get_close_matches(value, choices, 1)
-    raise UsageError(f"there is no {what} {value!r}: " + (f"did you mean {near[0]!r}?" if near else f"choose among {', '.join(choices)}"))
+    near = get_close_matches(word.lower(), list(known), 1)
+    return f"did you mean {near[0]!r}?" if near else ""
 
 
 def parse_bars(text: str) -> tuple[str, str]:

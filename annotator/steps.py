@@ -14,10 +14,9 @@ from dataclasses import dataclass, replace
 from annotator.errors import UsageError
 from annotator.figures.figure import Figure
 from annotator.report import Report
+from annotator.settings import MOST_STEPS
 from annotator.style import Style
 from annotator.words import heading, step_words
-
-MOST = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +41,8 @@ def only_step(report: Report, style: Style) -> Step:
 
 def series(report: Report, style: Style, steps: int) -> tuple[Step, ...]:
     """Return the first ``steps`` (1 to 3) of the series."""
-    if not 1 <= steps <= MOST:
-        raise UsageError(f"a series has 1 to {MOST} steps, not {steps}")
+    if not 1 <= steps <= MOST_STEPS:
+        raise UsageError(f"a series has 1 to {MOST_STEPS} steps, not {steps}")
     language = report.language
     wordless = replace(style, labels="none", greying=False, note_names_on_anchors=False)
     shown = ((report, style), (report, wordless), (first_of_each_kind(report), style))

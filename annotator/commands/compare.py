@@ -11,6 +11,7 @@ from annotator.commands.options import (
     Bars,
     Breaks,
     Debug,
+    DryRun,
     Force,
     Hand,
     Jobs,
@@ -28,7 +29,7 @@ from annotator.commands.options import (
     given_flags,
     run_options,
 )
-from annotator.running import Shown, each_score
+from annotator.running import SCORES, Shown, each_score
 
 Facing = Annotated[
     bool,
@@ -54,6 +55,7 @@ def compare(
     shortest: Shortest = None,
     parts: Parts = None,
     force: Force = False,
+    dry_run: DryRun = False,
     jobs: Jobs = None,
     quiet: Quiet = False,
     verbose: Verbose = False,
@@ -64,7 +66,7 @@ def compare(
     In the PDF each plain system has its marked twin below it. Copying printed music may need permission: the law of your country decides.
     """
     flags = given_flags(locals())
-    each_score(scores, _compare_one, flags, Shown(quiet, verbose, debug))
+    each_score(scores, _compare_one, flags, Shown(quiet, verbose, debug), folders=SCORES)
 
 
 def _compare_one(source: str, settings: dict[str, Any]) -> list[str]:
@@ -79,5 +81,9 @@ def _compare_one(source: str, settings: dict[str, Any]) -> list[str]:
     out = settings.get("out")
     chosen = {name: settings[name] for name in ("paper", "force", "breaks") if name in settings}
     copying = Copying(out and Path(out), load_style(settings.get("style", "default")), **chosen)
+    if "dry_run" in settings:
+        from annotator.rehearsal import rehearse_named
+
+        return rehearse_named(Path(source), run_options(settings), copying, (("compare", ".pdf"), ("compare", ".html")))
     copy = compare_copy(Path(source), run_options(settings), copying, settings.get("facing", False))
     return [*copy.notices, f"{copy.report.headline}: wrote {', '.join(path.name for path in copy.files)}"]

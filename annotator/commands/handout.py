@@ -11,6 +11,7 @@ from annotator.commands.options import (
     Bars,
     Breaks,
     Debug,
+    DryRun,
     Force,
     Hand,
     Jobs,
@@ -29,14 +30,14 @@ from annotator.commands.options import (
     run_options,
 )
 from annotator.errors import UsageError
-from annotator.running import Shown, each_score
+from annotator.running import SCORES, Shown, each_score
 
 PERMISSION = "copying printed music may need permission: the law where you live decides"
 
 
 def handout(
     scores: Scores,
-    title: Annotated[str | None, typer.Option(help="A title in place of the score's.")] = None,
+    title: Annotated[str | None, typer.Option(help="A title in place of the score's.", metavar="TEXT")] = None,
     group: Annotated[str | None, typer.Option("--class", help="Whom it is for: 'Grade 3, week 2'.", metavar="TEXT")] = None,
     out: Out = None,
     style: StyleName = None,
@@ -50,6 +51,7 @@ def handout(
     shortest: Shortest = None,
     parts: Parts = None,
     force: Force = False,
+    dry_run: DryRun = False,
     jobs: Jobs = None,
     quiet: Quiet = False,
     verbose: Verbose = False,
@@ -63,7 +65,7 @@ def handout(
     flags = given_flags(locals())
     if "group" in flags:
         flags["class"] = flags.pop("group")
-    each_score(scores, _hand_out_one, flags, Shown(quiet, verbose, debug))
+    each_score(scores, _hand_out_one, flags, Shown(quiet, verbose, debug), folders=SCORES)
 
 
 def _hand_out_one(source: str, settings: dict[str, Any]) -> list[str]:
@@ -77,5 +79,10 @@ def _hand_out_one(source: str, settings: dict[str, Any]) -> list[str]:
     chosen = {name: settings[name] for name in ("paper", "force", "breaks") if name in settings}
     out = settings.get("out")
     copying = Copying(out and Path(out), load_style(settings.get("style", "default")), **chosen)
-    made = hand_out(Path(source), run_options(settings), copying, Lesson(settings.get("title"), settings.get("class")))
+    options, lesson = run_options(settings), Lesson(settings.get("title"), settings.get("class"))
+    if "dry_run" in settings:
+        from annotator.rehearsal import rehearse_handout
+
+        return rehearse_handout(Path(source), options, copying, lesson)
+    made = hand_out(Path(source), options, copying, lesson)
     return [*made.notices, f"{made.report.headline}: wrote {', '.join(path.name for path in made.files)}", PERMISSION]

@@ -10,6 +10,7 @@ from annotator.commands.options import (
     Bars,
     Breaks,
     Debug,
+    DryRun,
     Force,
     Formats,
     Hand,
@@ -50,13 +51,15 @@ def mark(
     parts: Parts = None,
     steps: Steps = None,
     force: Force = False,
+    dry_run: DryRun = False,
     jobs: Jobs = None,
     quiet: Quiet = False,
     verbose: Verbose = False,
     debug: Debug = False,
 ) -> None:
-    """Write a marked copy: MusicXML and PDF (and pictures).
+    """Write a marked copy of each score: MusicXML, PDF and, if asked for, pictures.
 
+    Each figure gets a bracket that names it, and the notes that follow from the name turn grey. The source is never written to.
     Copying printed music may need permission: the law of your country decides.
     """
     flags = given_flags(locals())
@@ -65,26 +68,38 @@ def mark(
 
 def _mark_one(source: str, settings: dict[str, Any]) -> list[str]:
     """Mark one score; return the lines to say about it."""
-    from annotator.engraving.engraver import start_ahead
+    if source == "-":
+        return _mark_standard_input(settings)
+    if "dry_run" not in settings:
+        from annotator.engraving.engraver import start_ahead
 
-    if source != "-":
         start_ahead()
     from annotator import copies
     from annotator.style import load_style
 
-    options = run_options(settings)
-    style = load_style(settings.get("style", "default"))
-    steps = settings.get("steps")
-    if source == "-" and steps:
-        raise UsageError("--steps writes several files: give the score as a file, not on standard input")
-    if source == "-":
-        data, told = copies.mark_bytes(standard_input(), options, style)
-        standard_output().buffer.write(data)
-        return list(told)
     out = settings.get("out")
-    formats = ("musicxml", "pdf", *settings.get("formats", ()))
     chosen = {name: settings[name] for name in ("paper", "force", "breaks") if name in settings}
-    copying = copies.Copying(out and Path(out), style, formats=formats, **chosen)
+    formats = ("musicxml", "pdf", *settings.get("formats", ()))
+    copying = copies.Copying(out and Path(out), load_style(settings.get("style", "default")), formats=formats, **chosen)
+    steps = settings.get("steps")
+    if "dry_run" in settings:
+        from annotator.rehearsal import rehearse_marks
+
+        return rehearse_marks(Path(source), run_options(settings), copying, steps)
     write = copies.mark_copy if steps is None else partial(copies.mark_series, steps=steps)
-    copy = write(Path(source), options, copying)
+    copy = write(Path(source), run_options(settings), copying)
     return [*copy.notices, f"{copy.report.headline}: wrote {', '.join(path.name for path in copy.files)}"]
+
+
+def _mark_standard_input(settings: dict[str, Any]) -> list[str]:
+    """Mark the score that comes in and send it out; return the lines to say about it."""
+    from annotator import copies
+    from annotator.style import load_style
+
+    if settings.get("steps"):
+        raise UsageError("--steps writes several files: give the score as a file, not on standard input")
+    data, told = copies.mark_bytes(standard_input(), run_options(settings), load_style(settings.get("style", "default")))
+    if "dry_run" in settings:
+        return [*told, "would write the marked MusicXML to standard output"]
+    standard_output().buffer.write(data)
+    return list(told)

@@ -6,10 +6,18 @@ from typing import Annotated
 
 import typer
 
+from annotator.commands.completion import style_names
+from annotator.commands.explained import Explained, ExplainedGroup
 from annotator.commands.streams import standard_output
+from annotator.commands.values import name as name_of
 from annotator.running import Shown, guarded
 
-styles_app = typer.Typer(add_completion=False, invoke_without_command=True, help="List the styles there are and what each is for.")
+styles_app = typer.Typer(
+    cls=ExplainedGroup,
+    add_completion=False,
+    invoke_without_command=True,
+    help="List the styles there are and what each is for, one a line, its name first.",
+)
 
 
 @styles_app.callback()
@@ -19,11 +27,17 @@ def styles(context: typer.Context) -> None:
         guarded(_list_styles, Shown())
 
 
-@styles_app.command("show")
-def show_style(name: Annotated[str, typer.Argument(help="The style's name.", metavar="NAME")]) -> None:
-    """Print a style's TOML, to copy and change."""
+StyleToShow = Annotated[
+    str, typer.Argument(metavar="STYLE", help="The style's name, or a style file.", parser=name_of, autocompletion=style_names)
+]
+
+
+@styles_app.command("show", cls=Explained)
+def show_style(name: StyleToShow) -> None:
+    """Print a style's TOML, every key explained, to copy and change."""
 
     def show() -> None:
+        """Print it."""
         from annotator.style import style_text
 
         standard_output().write(style_text(name))

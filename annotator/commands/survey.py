@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from annotator.commands.completion import kind_names
 from annotator.commands.options import Debug, Force, Jobs, Language, Quiet, Verbose, given_flags
 from annotator.commands.streams import say, standard_output
+from annotator.commands.values import file, whole
 from annotator.errors import UsageError
 from annotator.running import INTERRUPTED, Shown, guarded
 
@@ -23,22 +25,27 @@ PAGE = "survey.html"
 
 
 def survey(
-    folders: Annotated[list[str], typer.Argument(metavar="FOLDER…", help="Folders; every score below is looked at.")],
-    kind: Annotated[str | None, typer.Option(help="Scores that drill this kind of figure, best first.", metavar="KIND")] = None,
+    folders: Annotated[list[str], typer.Argument(metavar="FOLDER…", help="Folders; every score below is looked at.", parser=file)],
+    kind: Annotated[
+        str | None,
+        typer.Option(help="Scores that drill this kind of figure, best first.", metavar="KIND", autocompletion=kind_names),
+    ] = None,
     easiest: Annotated[bool, typer.Option("--easiest", help="Least reading effort first.")] = False,
     like: Annotated[str | None, typer.Option(help="Scores with the same mix of figures, most alike first.", metavar="SCORE")] = None,
-    share: Annotated[float | None, typer.Option(help="Only scores of which at least this part is grey: 0.5.", min=0, max=1)] = None,
-    pick: Annotated[int | None, typer.Option(help="So many pieces for today, easy to hard.", min=1)] = None,
-    seed: Annotated[str | None, typer.Option(help="The day to pick for (default: today).", metavar="DATE")] = None,
-    sort: Annotated[str | None, typer.Option(help="Order by this column, least first.", metavar="COLUMN")] = None,
+    share: Annotated[
+        float | None, typer.Option(help="Only scores of which at least this part is grey: 0.5.", metavar="PART", min=0, max=1)
+    ] = None,
+    pick: Annotated[int | None, typer.Option(help="So many pieces for today, easy to hard.", metavar="N", parser=whole(1))] = None,
+    seed: Annotated[str | None, typer.Option(help="The day to pick for, as 2026-11-25 (default: today).", metavar="DATE")] = None,
+    sort: Annotated[str | None, typer.Option(help="Order by this column (listed below), least first.", metavar="COLUMN")] = None,
     reverse: Annotated[bool, typer.Option("--reverse", help="Turn the order round.")] = False,
-    limit: Annotated[int | None, typer.Option(help="Show the first so many only.", min=1)] = None,
+    limit: Annotated[int | None, typer.Option(help="Show the first so many only.", metavar="N", parser=whole(1))] = None,
     json: Annotated[bool, typer.Option("--json", help="Print all that is known as JSON.")] = False,
     csv: Annotated[bool, typer.Option("--csv", help="Print one line a score, with commas.")] = False,
     html: Annotated[
         bool, typer.Option("--html", help=f"Write a page with charts: to FILE.html if one is named, else {PAGE} or standard output.")
     ] = False,
-    out: Annotated[Path | None, typer.Option("--out", help=f"Folder for the page ({PAGE}).")] = None,
+    out: Annotated[Path | None, typer.Option("--out", help=f"Folder for the page ({PAGE}).", metavar="FOLDER")] = None,
     cluster: Annotated[
         str | None, typer.Option(help="Have the scores read by the workers of this dask scheduler.", metavar="ADDRESS")
     ] = None,

@@ -31,6 +31,8 @@ from annotator.writing.origin import made_by_us
 
 MARKED = "marked"
 PLAIN = "plain"
+NEW, REPLACED, UNCHANGED = "new", "replaced", "unchanged"
+"""What writing a file does to its place."""
 _MARKED_COPY = re.compile(rf"-{MARKED}(-step-\d)?$")
 _LEFT = re.compile(r"\.annotator-[0-9a-f]{16}\.part")
 _STALE = 3600.0  # seconds
@@ -82,17 +84,34 @@ def write_file(
     ``sources`` are the files that the output comes from; ``ours`` tells whether a file is this program's work. Raises ``OutputError``
     where the place is taken or cannot be written to, ``TransferError`` where writing breaks off.
     """
-    if os.path.lexists(path):
-        if path.exists() and not path.is_file():
-            raise OutputError(f"{path} is there and is no file: choose another place with --out")
-        if _holds(path, data):
-            return
-        is_source = any(_same(path, source) for source in sources)
-        if is_source and (path.is_symlink() or not ours(path)):
-            raise OutputError(f"{path} is the source itself, which is never written to: choose another place with --out")
-        if not (force or is_source or ours(path)):
-            raise OutputError(f"{path} is there already and was not made by this program: --force replaces it")
-    _replace(path, data)
+    if may_write(path, data, sources=sources, force=force, ours=ours) != UNCHANGED:
+        _replace(path, data)
+
+
+def may_write(
+    path: Path,
+    data: bytes | None,
+    *,
+    sources: Iterable[Path] = (),
+    force: bool = False,
+    ours: Callable[[Path], bool] = made_by_us,
+) -> str:
+    """Return what writing a file would do: ``NEW``, ``REPLACED`` or ``UNCHANGED``; raise ``OutputError`` where the place is taken.
+
+    The rest as for ``write_file``; ``data`` is None where the bytes are not known yet.
+    """
+    if not os.path.lexists(path):
+        return NEW
+    if path.exists() and not path.is_file():
+        raise OutputError(f"{path} is there and is no file: choose another place with --out")
+    if data is not None and _holds(path, data):
+        return UNCHANGED
+    is_source = any(_same(path, source) for source in sources)
+    if is_source and (path.is_symlink() or not ours(path)):
+        raise OutputError(f"{path} is the source itself, which is never written to: choose another place with --out")
+    if not (force or is_source or ours(path)):
+        raise OutputError(f"{path} is there already and was not made by this program: --force replaces it")
+    return REPLACED
 
 
 def _holds(path: Path, data: bytes) -> bool:
