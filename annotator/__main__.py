@@ -20,9 +20,12 @@ def run() -> None:
         return
     gc.set_threshold(EASY, 10, 10)
     atexit.register(gc.freeze)  # at the end all is given back at once: looking for circles once more takes an eighth of a short run
-    from annotator.cli import run as command_line
+    try:
+        from annotator.cli import run as command_line
 
-    command_line()
+        command_line()
+    except KeyboardInterrupt:  # before there is a command line that knows how to end
+        sys.exit(130)
 
 
 if __name__ == "__main__":

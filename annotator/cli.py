@@ -12,6 +12,8 @@ import typer
 from typer.core import TyperGroup
 
 from annotator.commands.explained import Explained
+from annotator.commands.streams import say
+from annotator.running import INTERRUPTED
 
 COMMANDS = {
     "mark": "mark",
@@ -87,5 +89,9 @@ def main(
 
 
 def run() -> None:
-    """Run the command line."""
-    app()
+    """Run the command line. An interrupt while a command is still being loaded ends as one that comes later does."""
+    try:
+        app()
+    except KeyboardInterrupt:
+        say("interrupted: nothing half-written is left")
+        raise SystemExit(INTERRUPTED) from None
