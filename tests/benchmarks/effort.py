@@ -30,6 +30,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from scores_at_hand import CORPUS, LOCAL_SCORES, NO_LOCAL_SCORES
 
+from annotator.errors import ScoreError
 from annotator.survey.effort import FACTORS, effort
 from annotator.survey.measures import Measures
 from annotator.survey.measuring import measure
@@ -70,13 +71,17 @@ def graded_at_hand() -> list[Graded]:
 def graded_elsewhere(labels: Path, folder: Path) -> list[Graded]:
     """Return the scores of a folder that a JSON object gives a grade, by file name without its ending."""
     grades = json.loads(labels.read_text(encoding="utf-8"))
-    paths = {path: float(grades[path.stem]) for path in sorted(folder.rglob("*")) if path.stem in grades}
+    paths = {path: float(grades[path.stem]) for path in sorted(folder.rglob("*")) if path.is_file() and path.stem in grades}
     return list(_measured(paths))
 
 
 def _measured(paths: Mapping[Path, float]) -> Iterator[Graded]:
     for path, grade in paths.items():
-        found = measure(path.read_bytes())
+        try:
+            found = measure(path.read_bytes())
+        except ScoreError as error:
+            print(f"left out: {path.name}: {error}")
+            continue
         if isinstance(found, Measures):
             yield path.stem, found, grade
 
