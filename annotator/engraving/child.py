@@ -3,10 +3,10 @@
 Rule
 ----
 The engraver is native code that some well-formed scores kill or send astray, so it never runs in the program's own process. A job is one
-JSON object, ``{"job": "import" | "pages", "text": ..., "options": {...}, "seconds": ..., "megabytes": ...}``; the answer is one too:
-``{"ok": true, "mei": ..., "strip": ...}`` for an import (``strip``: the whole score as one long system),
-``{"ok": true, "pages": [...]}`` for pages, or ``{"ok": false, "why": ...}``. Each job gets a toolkit of its own, so that an answer does not
-depend on the jobs before.
+JSON object, ``{"job": "import" | "count" | "pages", "text": ..., "options": {...}, "seconds": ..., "megabytes": ...}``. The answer is one
+too: ``{"ok": true, "mei": ..., "strip": ...}`` for an import (``strip``: the whole score as one long system), ``{"ok": true, "count": ...}``
+for how many pages there would be, ``{"ok": true, "pages": [...]}`` for pages, or ``{"ok": false, "why": ...}``. Each job gets a toolkit of
+its own, so that an answer does not depend on the jobs before.
 
 Source: the engraver's documentation of its toolkit; that it can die on valid files was measured.
 """
@@ -45,6 +45,8 @@ def answer(job: dict[str, Any]) -> dict[str, Any]:
         return {"ok": False, "why": "it cannot read the score"}
     if job["job"] == "import":
         return {"ok": True, "mei": toolkit.getMEI(), "strip": toolkit.renderToSVG(1)}
+    if job["job"] == "count":
+        return {"ok": True, "count": toolkit.getPageCount()}
     return {"ok": True, "pages": [toolkit.renderToSVG(page) for page in range(1, toolkit.getPageCount() + 1)]}
 
 

@@ -41,7 +41,7 @@ _kept: list[_Child] = []
 
 
 def ask(job: str, text: str, options: dict[str, Any], notes: int, command: Sequence[str] = CHILD) -> dict[str, Any]:
-    """Have one job (``import`` or ``pages``) done by the engraver's process and return its answer.
+    """Have one job (``import``, ``count`` or ``pages``) done by the engraver's process and return its answer.
 
     ``notes`` is the size of the score, from which the limits follow.
     """
@@ -165,10 +165,11 @@ def _checked(job: str, line: bytes) -> dict[str, Any]:
     if not isinstance(answer, dict) or not answer.get("ok"):
         why = answer.get("why") if isinstance(answer, dict) else None
         raise EngraverError(f"the engraver failed: {why or 'no reason given'}")
-    wanted = {"import": ("mei", "strip"), "pages": ("pages",)}[job]
+    wanted: dict[str, type] = {"import": {"mei": str, "strip": str}, "count": {"count": int}, "pages": {"pages": list}}[job]
     if not all(answer.get(name) for name in wanted):
         raise EngraverError("the engraver drew no page of this score")
-    if not all(isinstance(text, str) for text in (answer["pages"] if job == "pages" else (answer["mei"], answer["strip"]))):
+    sound = all(isinstance(answer[name], kind) for name, kind in wanted.items())
+    if not sound or not all(isinstance(page, str) for page in answer.get("pages", ())):
         raise EngraverError("the engraver's answer cannot be read")
     return answer
 
