@@ -4,7 +4,7 @@ Rule
 ----
 The engraver is native code that some well-formed scores kill or send astray, so it never runs in the program's own process. A job is one
 JSON object, ``{"job": "import" | "count" | "pages", "text": ..., "options": {...}, "seconds": ..., "megabytes": ...}``. The answer is one
-too: ``{"ok": true, "mei": ..., "strip": ...}`` for an import (``strip``: the whole score as one long system), ``{"ok": true, "count": ...}``
+too: ``{"ok": true, "mei": ..., "strip": ...}`` for an import (``strip``: the score as one long system), ``{"ok": true, "count": ...}``
 for how many pages there would be, ``{"ok": true, "pages": [...]}`` for pages, or ``{"ok": false, "why": ...}``. Each job gets a toolkit of
 its own, so that an answer does not depend on the jobs before.
 

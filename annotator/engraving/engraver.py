@@ -36,6 +36,9 @@ MEGABYTES_A_PAGE = 8
 CHILD = (sys.executable, "-m", "annotator.engraving.child")
 """The command that runs the engraver."""
 
+ANSWERS: dict[str, dict[str, type]] = {"import": {"mei": str, "strip": str}, "count": {"count": int}, "pages": {"pages": list}}
+"""What is answered to each job."""
+
 _kept: list[_Child] = []
 """The process that waits for the next job, if there is one."""
 
@@ -165,7 +168,7 @@ def _checked(job: str, line: bytes) -> dict[str, Any]:
     if not isinstance(answer, dict) or not answer.get("ok"):
         why = answer.get("why") if isinstance(answer, dict) else None
         raise EngraverError(f"the engraver failed: {why or 'no reason given'}")
-    wanted: dict[str, type] = {"import": {"mei": str, "strip": str}, "count": {"count": int}, "pages": {"pages": list}}[job]
+    wanted = ANSWERS[job]
     if not all(answer.get(name) for name in wanted):
         raise EngraverError("the engraver drew no page of this score")
     sound = all(isinstance(answer[name], kind) for name, kind in wanted.items())
