@@ -12,8 +12,9 @@ import typer
 from typer.core import TyperGroup
 
 from annotator.commands.explained import Explained
-from annotator.commands.streams import say
-from annotator.running import INTERRUPTED
+from annotator.commands.streams import make_fit, say
+from annotator.errors import TransferError
+from annotator.running import INTERRUPTED, close_output
 
 COMMANDS = {
     "mark": "mark",
@@ -90,8 +91,13 @@ def main(
 
 def run() -> None:
     """Run the command line. An interrupt while a command is still being loaded ends as one that comes later does."""
+    make_fit()
     try:
         app()
+    except OSError as error:  # help that could not be printed
+        close_output()
+        say(f"writing failed: {error.strerror or error}")
+        raise SystemExit(TransferError.exit_code) from None
     except KeyboardInterrupt:
         say("interrupted: nothing half-written is left")
         raise SystemExit(INTERRUPTED) from None

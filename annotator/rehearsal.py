@@ -25,16 +25,15 @@ from annotator.report import Report
 from annotator.settings import Options
 from annotator.steps import only_step, series
 from annotator.writing.document import serialise
-from annotator.writing.files import NEW, PLAIN, REPLACED, may_write, output_path
+from annotator.writing.files import NEW, PLAIN, REPLACED, UNCHANGED, may_write, output_path
 from annotator.writing.marks import take_out, write_marks
 from annotator.writing.origin import made_by_us
 
 if TYPE_CHECKING:
     from annotator.handout.making import Lesson
 
-FATES = {NEW: "", REPLACED: " (in place of the one there)"}
-"""What is said of a file beside its name; of one that is there with the very same bytes, that it stays."""
-STAYS = " (there already, the same)"
+FATES = {NEW: "", REPLACED: " (in place of the one there)", UNCHANGED: " (there already, the same)"}
+"""What is said of a file beside its name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +93,7 @@ def foretold(files: list[Foreseen], source: Path, out: Path | None, force: bool,
     names, later = [], []
     for file in files:
         fate = may_write(file.path, file.data, sources=(source,), force=force)
-        names.append(file.path.name + (", one a page" if file.one_a_page else "") + FATES.get(fate, STAYS))
+        names.append(file.path.name + (" (one a page)" if file.one_a_page else "") + FATES[fate])
         if file.one_a_page and not force:
             later += [f"{path} is not this program's own: in the way if there are so many pages" for path in _strangers(file.path)]
     headline = f"{report.headline}: " if report is not None else ""

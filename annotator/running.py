@@ -11,7 +11,7 @@ import re
 import sys
 import traceback
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn
@@ -122,7 +122,7 @@ def _outcomes(calls: Sequence[Call], jobs: int) -> Iterator[Outcome]:
 @contextmanager
 def _progress(total: int, shown: Shown) -> Iterator[Callable[[], None]]:
     """Show a progress bar on standard error for more than one score, on a terminal, unless all is to be quiet."""
-    if total < 2 or shown.quiet or not sys.stderr.isatty():
+    if total < 2 or shown.quiet or sys.stderr is None or not sys.stderr.isatty():
         yield lambda: None
         return
     from rich.console import Console
@@ -169,10 +169,10 @@ def _attempt(call: Call) -> Outcome:
     except AnnotatorError as error:
         return Outcome(source, error.exit_code, [_placed(source, str(error))], _notes(error))
     except BrokenPipeError:
-        _close_output()  # whoever read our output has gone; nothing to add
+        close_output()  # whoever read our output has gone; nothing to add
         return Outcome(source, 0, [])
     except OSError as error:
-        _close_output()
+        close_output()
         return Outcome(source, TransferError.exit_code, [_placed(source, f"reading or writing failed: {error.strerror or error}")])
     except Exception as fault:
         if shown.debug:
@@ -186,7 +186,7 @@ def _notes(error: BaseException) -> tuple[str, ...]:
     return tuple(getattr(error, "__notes__", ()))
 
 
-def _close_output() -> None:
+def close_output() -> None:
     """Send what is still to be printed nowhere, so that the end of the program does not fail over it once more."""
     sys.stdout = open(os.devnull, "w")  # noqa: PTH123, SIM115
 
@@ -228,12 +228,18 @@ def _say(outcome: Outcome, shown: Shown) -> None:
     if sys.stderr is None or (outcome.code == 0 and shown.quiet):
         return
     for line in [*(() if shown.quiet else outcome.told), *outcome.lines]:
-        text = f"annotator: {_placed(outcome.source, line)}"
-        sys.stderr.write(text.encode(sys.stderr.encoding or "utf-8", "backslashreplace").decode(sys.stderr.encoding or "utf-8") + "\n")
+        _tell(_placed(outcome.source, line))
 
 
 def _stop(message: str, code: int) -> NoReturn:
     """Say a last line and exit."""
-    if sys.stderr is not None:
-        sys.stderr.write(f"annotator: {message}\n")
+    _tell(message)
     sys.exit(code)
+
+
+def _tell(line: str) -> None:
+    """Write a line on standard error. Where that is closed, full or read by nobody any more, the work goes on all the same."""
+    if sys.stderr is not None:
+        encoding = sys.stderr.encoding or "utf-8"
+        with suppress(OSError):
+            sys.stderr.write(f"annotator: {line}\n".encode(encoding, "backslashreplace").decode(encoding))

@@ -2,10 +2,25 @@
 
 from __future__ import annotations
 
+import io
+import os
 import sys
+from contextlib import suppress
 from typing import TextIO
 
 from annotator.errors import MissingError, OutputError
+
+
+def make_fit() -> None:
+    """Let standard output and error take every letter: no label, name or frame may end the program over an old character set.
+
+    What goes to a file or a pipe is UTF-8 (but where ``PYTHONIOENCODING`` says otherwise), the same on every system; a terminal gets its
+    own character set, and what is not in it as a number.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            its_own = stream.isatty() or "PYTHONIOENCODING" in os.environ
+            stream.reconfigure(encoding=None if its_own else "utf-8", errors="backslashreplace")
 
 
 def standard_input() -> bytes:
@@ -27,4 +42,5 @@ def say(line: str) -> None:
     if sys.stderr is not None:
         encoding = sys.stderr.encoding or "utf-8"
         text = f"annotator: {' '.join(line.split())}\n"
-        sys.stderr.write(text.encode(encoding, "backslashreplace").decode(encoding))
+        with suppress(OSError):
+            sys.stderr.write(text.encode(encoding, "backslashreplace").decode(encoding))
