@@ -21,8 +21,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from annotator.reading.layout import Measure, lay_out
-from annotator.reading.limits import LIMITS
+from annotator.reading.document import Document
 from annotator.reading.notes import whole
 from annotator.score import Note, Part, Score
 
@@ -31,6 +30,10 @@ LETTERS_AT = {"G": 32, "F": 24, "C": 28}
 USUAL_LINE = {"G": 2, "F": 4, "C": 3}
 TREBLE = 30
 """The diatonic number of the lowest line in the treble clef: E4."""
+HIGHEST = 1_000
+"""More than any diatonic number."""
+STANDING = [(0, TREBLE)]
+"""What holds on a staff without a clef."""
 
 Changes = dict[int, list[tuple[int, int]]]
 """For each staff, from which tick on the lowest line stands for which diatonic number."""
@@ -46,32 +49,54 @@ class Ledgers:
     """The lowest lines in force in a score's parts."""
 
     def __init__(self, score: Score) -> None:
-        layouts = {} if score.document is None else {layout.id: layout for layout in lay_out(score.document, LIMITS)}
-        self._changes = {part.id: _changes(part, layouts[part.id].measures) for part in score.parts if part.id in layouts}
+        bars = {} if score.document is None else _bars_with_changes(score.document)
+        self._changes = {part.id: _changes(part, bars[part.id]) for part in score.parts if part.id in bars}
 
     def most(self, part: str, notes: Iterable[Note]) -> int:
         """Return the most ledger lines that one of the notes of a part has."""
         changes = self._changes.get(part, {})
-        ticks = {staff: [tick for tick, _ in rows] for staff, rows in changes.items()}
+        heights: dict[int, list[int]] = defaultdict(list)
         most = 0
         for note in notes:
-            rows = changes.get(note.staff)
-            place = bisect_right(ticks[note.staff], note.tick) - 1 if rows else -1
-            lines = ledger_lines(note.pitch.diatonic, rows[max(place, 0)][1] if rows else TREBLE)
-            most = max(most, lines)
-        return most
+            rows = changes.get(note.staff, STANDING)
+            if len(rows) == 1:
+                heights[rows[0][1]].append(note.pitch.diatonic)
+            else:
+                place = bisect_right(rows, (note.tick, HIGHEST)) - 1
+                most = max(most, ledger_lines(note.pitch.diatonic, rows[max(place, 0)][1]))
+        extremes = [(edge, line) for line, found in heights.items() for edge in (min(found), max(found))]
+        return max([most, *(ledger_lines(edge, line) for edge, line in extremes)])
 
 
-def _changes(part: Part, measures: Iterable[Measure]) -> Changes:
-    """Return the changes of the lowest line in a part."""
-    by_element = {note.element: note for note in part.notes}
-    starts = [bar.tick for bar in part.bars]
+def _bars_with_changes(document: Document) -> dict[str, dict[int, Any]]:
+    """Return by part and by the bar's place the elements that hold the bars with a clef or an octave line."""
+    root = document.tree.getroot()
+    contents: dict[Any, None] = {}
+    for element in root.iter("clef", "octave-shift"):
+        for above in element.iterancestors("part" if document.timewise else "measure"):
+            contents[above] = None
+            break
+    places: dict[Any, dict[Any, int]] = {}
+    found: dict[str, dict[int, Any]] = defaultdict(dict)
+    for content in contents:
+        bar, part = (content.getparent(), content) if document.timewise else (content, content.getparent())
+        whole_row = bar.getparent()
+        if whole_row not in places:
+            places[whole_row] = {measure: place for place, measure in enumerate(whole_row.iterchildren("measure"))}
+        if bar in places[whole_row]:
+            found[part.get("id", "")][places[whole_row][bar]] = content
+    return found
+
+
+def _changes(part: Part, bars: Mapping[int, Any]) -> Changes:
+    """Return the changes of the lowest line in a part, from those of its bars that have any."""
+    by_element = {note.element: note for note in part.notes if note.bar in bars}
     state: dict[int, list[int]] = defaultdict(lambda: [TREBLE, 0])  # staff: lowest line, letters that an octave line adds
     changes: Changes = defaultdict(list)
-    for index, measure in enumerate(measures):
+    for index in sorted(bars):
         waiting: set[int] = set()
-        now = starts[index] if index < len(starts) else 0
-        for child in _of_interest(measure.content):
+        now = part.bars[index].tick if index < len(part.bars) else 0
+        for child in bars[index].iterchildren("note", "attributes", "direction", "backup"):
             tag = child.tag
             if tag == "note":
                 note = by_element.get(child)
@@ -86,14 +111,6 @@ def _changes(part: Part, measures: Iterable[Measure]) -> Changes:
                 _settle(changes, state, waiting, now)
         _settle(changes, state, waiting, now)
     return {staff: sorted(rows, key=lambda row: row[0]) for staff, rows in changes.items()}
-
-
-def _of_interest(content: Any) -> Iterable[Any]:
-    """Return the children of a bar to look at: none where it has neither clef nor octave line."""
-    if content is None or next(content.iter("clef", "octave-shift"), None) is None:
-        return ()
-    children: Iterable[Any] = content.iterchildren("note", "attributes", "direction", "backup")
-    return children
 
 
 def _settle(changes: Changes, state: Mapping[int, list[int]], waiting: set[int], tick: int) -> None:

@@ -14,6 +14,8 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
+from lxml.etree import ProcessingInstruction
+
 from annotator.pipeline import find_figures, parts_looked_at
 from annotator.reading.loading import load
 from annotator.reading.parts import part_headers
@@ -26,7 +28,7 @@ from annotator.survey.measures import Drilled, KeyUsed, Measures
 from annotator.survey.playing import HANDS, hand_measures, played, rhythm, texture
 from annotator.theory.beats import beat_ticks
 from annotator.theory.keys import local_keys
-from annotator.writing.record import is_marked
+from annotator.writing.record import TARGET
 
 OPTIONS = Options()
 NO_KEYBOARD = "no part for keyboard"
@@ -37,7 +39,7 @@ OUR_COPY = "a copy made by this program"
 def measure(data: bytes) -> Measures | str:
     """Return the measures of the score in bytes, or the reason why it is left out. Raises a ``ScoreError`` for what is no score."""
     document = load(data)
-    if is_marked(document):
+    if _is_signed(document.tree.getroot()):
         return OUR_COPY
     if _surely_not_for_keyboard(document.tree.getroot()):
         return NO_KEYBOARD
@@ -46,6 +48,16 @@ def measure(data: bytes) -> Measures | str:
         return NO_KEYBOARD
     report = find_figures(score, OPTIONS)
     return measures_of(score, report) if report.notes else NOTHING_TO_PLAY
+
+
+def _is_signed(root: Any) -> bool:
+    """Return whether this program names itself among those that made the file, with the record that the line is its own."""
+    return any(
+        node.target == TARGET
+        for software in root.iterfind("identification/encoding/software")
+        if (software.text or "").strip() == TARGET
+        for node in software.iterchildren(ProcessingInstruction)
+    )
 
 
 def measures_of(score: Score, report: Report) -> Measures:
