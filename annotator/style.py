@@ -32,6 +32,9 @@ FAMILIES = ("run", "chord", "double", "ornament", "repeat", "hands")
 LABELS = ("fit", "long", "medium", "short", "blank", "none")
 """How much a label says: the longest that fits; one length throughout; room to write in; nothing."""
 
+WORDLESS = ("blank", "none")
+"""The labels without words; no note may be grey with them."""
+
 FONTS = ("serif", "sans")
 
 
@@ -204,7 +207,10 @@ def read_style(text: str, name: str, place: str) -> Style:
     values: dict[str, Any] = {"name": name}
     for key, value in table.items():
         values[key] = _checked(key, value, place)
-    return Style(**values)
+    style = Style(**values)
+    if style.greying and style.labels in WORDLESS:
+        raise SettingsError(f'{place}: labels = "{style.labels}" takes away the words that grey notes follow from: add greying = false')
+    return style
 
 
 def _checked(key: str, value: object, place: str) -> object:

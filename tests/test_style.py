@@ -103,6 +103,8 @@ WRONG = {
     '[family_colours]\nrun = "blue"': ("family_colours", "run, chord"),
     "kinds = []": ("kinds", "list of figure kinds"),
     'kinds = ["no-such-kind"]': ("kinds", "'no-such-kind' is none"),
+    'labels = "none"': ("labels", "greying = false"),
+    'greying = true\nlabels = "blank"': ("labels", "greying = false"),
     "grey = = 1": ("TOML", "line 1"),
 }
 
@@ -117,6 +119,13 @@ def test_a_wrong_file_is_refused_naming_file_key_and_values(text: str, tmp_path:
     assert "\n" not in str(caught.value)
     for part in (str(path), *WRONG[text]):
         assert part in str(caught.value)
+
+
+def test_without_words_nothing_may_be_grey() -> None:
+    assert style.read_style('labels = "none"\ngreying = false', "mine", "mine.toml").labels == "none"
+    for name in names():
+        look = load_style(name)
+        assert not (look.greying and look.labels in ("blank", "none"))
 
 
 def test_an_unknown_name_lists_the_styles_and_guesses() -> None:
