@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from annotator.conversion.packing import GZIP
 from annotator.errors import OutputError
@@ -23,6 +24,9 @@ from annotator.style import Style, load_style
 from annotator.writing.document import serialise
 from annotator.writing.files import Output, output_path, write_file
 from annotator.writing.marks import take_out, write_marks
+
+if TYPE_CHECKING:
+    from annotator.engraving.importing import Import
 
 PNG_DPI = 200
 
@@ -77,6 +81,7 @@ def _mark_copies(source: Path, options: Options, copying: Copying, steps: Callab
     document = load(source)
     take_out(document)
     score = read_document(document)
+    begun = _begun(document, copying)
     report = find_figures(score, with_style(options, copying.style))
     outputs: list[Output] = []
     notices: list[str] = []
@@ -86,7 +91,7 @@ def _mark_copies(source: Path, options: Options, copying: Copying, steps: Callab
         target = output_path(unpacked_name(source), step.word, extension_of(document), copying.out)
         pictures: list[Output] = []
         try:
-            pictures = _pictures(target.with_suffix(""), _pages(document, score, marked, copying, step), score, copying)
+            pictures = _pictures(target.with_suffix(""), _pages(document, score, marked, copying, step, begun), score, copying)
         except Exception as error:  # raised again below: no fault in drawing may cost the user the marked MusicXML
             failure = failure or error
         notices += write_marks(document, score, marked, step.style, options.language)
@@ -158,7 +163,17 @@ def with_style(options: Options, style: Style) -> Options:
     return Options(**{**{name: getattr(options, name) for name in options.__slots__}, "kinds": tuple(style.kinds)})
 
 
-def _pages(document: Document, score: Score, marked: Markings, copying: Copying, step: Step) -> tuple[str, ...]:
+def _begun(document: Document, copying: Copying) -> Import | None:
+    """Let the engraver take the score in while its figures are looked for."""
+    from annotator.engraving.importing import begun
+    from annotator.engraving.paper import paper_of
+
+    return begun(document, copying.style, paper_of(copying.paper))
+
+
+def _pages(
+    document: Document, score: Score, marked: Markings, copying: Copying, step: Step, begun: Import | None
+) -> tuple[str, ...]:
     """Engrave the pages. The engraver is imported here: a report needs none."""
     from annotator.engraving.cairo_library import load_ahead
     from annotator.engraving.pages import engrave
@@ -167,7 +182,7 @@ def _pages(document: Document, score: Score, marked: Markings, copying: Copying,
     load_ahead()
     head = (HeadLine(step.head, "start", 11.0, True),) if step.head else ()
     paper = replace(paper_of(copying.paper), extra=Extra(head, legend=step.legend))
-    return engrave(document, score, marked, step.style, paper, copying.breaks, step.report.language)
+    return engrave(document, score, marked, step.style, paper, copying.breaks, step.report.language, begun)
 
 
 def _pictures(stem: Path, pages: Sequence[str], score: Score, copying: Copying) -> list[Output]:

@@ -42,6 +42,9 @@ ANSWERS: dict[str, dict[str, type]] = {"import": {"mei": str, "strip": str}, "co
 _kept: list[_Child] = []
 """The process that waits for the next job, if there is one."""
 
+_living: set[_Child] = set()
+"""All processes that have not been ended."""
+
 
 def ask(job: str, text: str, options: dict[str, Any], notes: int, command: Sequence[str] = CHILD) -> dict[str, Any]:
     """Have one job (``import``, ``count`` or ``pages``) done by the engraver's process and return its answer.
@@ -78,9 +81,10 @@ def start_ahead() -> None:
 
 @atexit.register
 def let_go() -> None:
-    """End the process that waits."""
-    while _kept:
-        _kept.pop().end()
+    """End the process that waits, and one that is still at work for nobody."""
+    _kept.clear()
+    for child in list(_living):
+        child.end()
 
 
 class _Child:
@@ -97,6 +101,7 @@ class _Child:
         self._said: deque[bytes] = deque(maxlen=50)
         self._listener = Thread(target=self._listen, daemon=True)
         self._listener.start()
+        _living.add(self)
 
     def _listen(self) -> None:
         """Take in what it says on the side, lest it waits to be heard; the last lines tell why it failed."""
@@ -137,6 +142,7 @@ class _Child:
 
     def end(self) -> None:
         """End it."""
+        _living.discard(self)
         if self._home != os.getpid():
             return
         self._process.kill()

@@ -24,8 +24,8 @@ from annotator.engraving.breaks import even_breaks, even_pages, natural_widths, 
 from annotator.engraving.carriers import add_carriers, add_note_names, drop_labels, set_head
 from annotator.engraving.engraver import ask
 from annotator.engraving.finishing import Account, Arranged, Engraving, Job, arrange, finish, first_staves
+from annotator.engraving.importing import Import, page_options
 from annotator.engraving.paper import FOOT, MARGIN, Paper, head_lines, keep_room, paper_of
-from annotator.engraving.render_copy import render_copy
 from annotator.engraving.widening import Stretch, Stretches, widen, widened, with_more
 from annotator.errors import EngraverError
 from annotator.marking import Markings
@@ -71,13 +71,15 @@ def engrave(
     paper: str | Paper,
     breaks: str = "even",
     language: str = "en",
+    begun: Import | None = None,
 ) -> tuple[str, ...]:
     """Engrave an unmarked document with these marks and return one SVG text for each page.
 
     ``paper`` is a name of ``PAPERS``, ``breaks`` is ``even`` (our own) or ``source``. The ``language`` is that of the page foot and of
-    the note names beside anchors. Raises ``EngraverError`` if the engraver fails.
+    the note names beside anchors. ``begun`` is an import of the document that was begun before. Raises ``EngraverError`` if the engraver
+    fails.
     """
-    return engrave_with_account(document, score, markings, style, paper, breaks, language).pages
+    return engrave_with_account(document, score, markings, style, paper, breaks, language, begun=begun).pages
 
 
 def engrave_with_account(
@@ -90,6 +92,7 @@ def engrave_with_account(
     language: str = "en",
     reasons: Mapping[int, str] | None = None,
     full_pages: bool = True,
+    begun: Import | None = None,
 ) -> Engraving:
     """Do what ``engrave`` does, and say what came of the marks.
 
@@ -99,8 +102,9 @@ def engrave_with_account(
     legend = foot_words(style.greying, style.labels == "blank", language)
     names = style.note_names_on_anchors
     page = paper_of(paper)
-    job = Job(document, score, markings, style, page, render_copy(document), breaks, legend, language, names, reasons, full_pages)
-    imported = _imported(job)
+    given = begun if begun and begun.fits(document, style, page) else Import(document, style, page)
+    job = Job(document, score, markings, style, page, given.copy, breaks, legend, language, names, reasons, full_pages)
+    imported = _imported(job, given)
     stretches: dict[tuple[int, int], Stretch] = {}
     mei, room, widenings = _prepared(job, imported, stretches), 0, 0
     best = made = _drawn(job, mei, room)
@@ -138,17 +142,6 @@ def _faults(made: Arranged) -> tuple[int, int]:
     return made.account.crowded, made.account.narrow
 
 
-def _options(job: Job) -> dict[str, Any]:
-    return {
-        "pageWidth": job.paper.width,
-        "pageHeight": job.paper.height,
-        "unit": job.style.unit,
-        "spacingLinear": job.style.spacing_linear,
-        "spacingNonLinear": job.style.spacing_nonlinear,
-        "footer": "none",
-    }
-
-
 @dataclass(frozen=True, slots=True)
 class Imported:
     """The engraver's own document (MEI) of the score, the natural width of each bar, and the width of what begins a system."""
@@ -158,10 +151,8 @@ class Imported:
     start: float
 
 
-def _imported(job: Job) -> Imported:
-    """Let the engraver import the score."""
-    options = _options(job) | {"breaks": "none", "xmlIdSeed": 1, "adjustPageWidth": True, "header": "none"}
-    answer = ask("import", job.copy.text, options, len(job.copy.printed))
+def _imported(job: Job, given: Import) -> Imported:
+    answer = given.answer()
     widths, start = natural_widths(_parsed(answer["strip"])) if job.breaks != "source" else ([], 0.0)
     return Imported(answer["mei"], widths, start)
 
@@ -197,7 +188,7 @@ def _drawn(job: Job, mei: str, step: int) -> Arranged:
 def _engraved(what: str, job: Job, mei: str, step: int, otherwise: Mapping[str, Any] = MappingProxyType({})) -> Any:
     """Let the engraver draw the ``pages``, or only ``count`` them, which takes half as long."""
     room = ROOM[step] | {"defaultTopMargin": AROUND[step], "defaultBottomMargin": AROUND[step]} | dict(otherwise)
-    options = _options(job) | {
+    options = page_options(job.style, job.paper) | {
         "breaks": "encoded" if "<pb" in mei else "line",
         "xmlIdSeed": 20001,
         "svgViewBox": True,
