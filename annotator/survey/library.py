@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import os
 import stat
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -89,7 +89,7 @@ class Walk:
     def _entry(self, entry: os.DirEntry[str], stems: set[str]) -> Iterator[Found]:
         stem = _stem(entry.name)
         if stem.endswith(PLAIN) and stem.removesuffix(PLAIN) in stems:
-            self.left_out.append(LeftOut(entry.path, PLAIN_COPY))
+            self.left_out.append(LeftOut(shown(entry.path), PLAIN_COPY))
             return
         try:
             status = os.stat(entry.path)  # noqa: PTH116 - the entry's own may lack the number on the disk
@@ -106,7 +106,7 @@ class Walk:
         yield Found(path, status.st_size, status.st_mtime_ns, status.st_ctime_ns, status.st_ino)
 
     def _fail(self, path: str, message: str) -> None:
-        self.failed.append(Failed(path, message, MissingError.exit_code))
+        self.failed.append(Failed(shown(path), message, MissingError.exit_code))
 
 
 def bytes_of(path: str, most: int) -> bytes:
@@ -118,9 +118,9 @@ def bytes_of(path: str, most: int) -> bytes:
         raise MissingError(f"cannot be read: {_reason(error)}") from error
 
 
-def shown(paths: Iterable[str]) -> list[str]:
-    """Return paths as text that can be written anywhere: bytes of a name that are no UTF-8 become question marks."""
-    return [path.encode("utf-8", "replace").decode() for path in paths]
+def shown(path: str) -> str:
+    """Return a path as text that can be written anywhere: bytes of a name that are no UTF-8 become question marks."""
+    return path.encode("utf-8", "replace").decode()
 
 
 def _name(name: str) -> str:

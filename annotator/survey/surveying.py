@@ -64,7 +64,7 @@ class Surveying:
                 try:
                     data = bytes_of(file.path, LARGEST)
                 except MissingError as error:
-                    failed[file.path] = Failed(file.path, str(error), error.exit_code)
+                    failed[file.path] = Failed(shown(file.path), str(error), error.exit_code)
                     self.advance(1)
                     continue
                 digest = blake2b(data, digest_size=16).hexdigest()
@@ -95,10 +95,9 @@ class Surveying:
     def _together(self, files: Sequence[Found], failed: list[Failed], left_out: list[LeftOut]) -> Survey:
         """Return the survey, from the records of the files."""
         scores: list[Measured] = []
-        paths = [file.path for file in files if file.path in self._digests]
-        for path, name in zip(paths, shown(paths), strict=True):
+        for path in (file.path for file in files if file.path in self._digests):
             digest = self._digests[path]
-            found = read_record(name, digest, self._records[digest] or "")
+            found = read_record(shown(path), digest, self._records[digest] or "")
             if isinstance(found, Measured):
                 scores.append(found)
             elif isinstance(found, Failed):

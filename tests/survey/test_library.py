@@ -90,4 +90,7 @@ def test_bytes_and_names(tmp_path):
     with pytest.raises(MissingError, match="cannot be read"):
         bytes_of(str(tmp_path / "b.xml"), 3)
     if sys.platform == "linux":
-        assert shown([os.fsdecode(b"\xff.xml")]) == ["?.xml"]
+        odd = os.fsdecode(b"\xff.xml")
+        assert shown(odd) == "?.xml"
+        (tmp_path / odd).symlink_to("nothing")
+        assert [Path(failed.path).name for failed in names(tmp_path)[1].failed] == ["?.xml"]
