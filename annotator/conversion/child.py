@@ -20,7 +20,7 @@ import sys
 import warnings
 from typing import Any
 
-from annotator.engraving.child import limit
+from annotator.bounds import limit
 from annotator.errors import AnnotatorError
 
 _STOPPED = ("socket.", "subprocess.", "os.system", "os.exec", "os.posix_spawn", "os.fork", "ftplib.", "urllib.", "webbrowser.")

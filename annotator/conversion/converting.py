@@ -13,9 +13,9 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from lxml import etree
 
@@ -26,10 +26,15 @@ from annotator.conversion.formats import NAMES, text_of
 from annotator.conversion.staves import join_staves
 from annotator.conversion.tidying import tidy
 from annotator.errors import ScoreError
-from annotator.reading.parts import part_headers
+
+if TYPE_CHECKING:
+    from annotator.reading.parts import PartHeader
 
 Gate = Callable[[bytes], Any]
 """The one gate: from bytes to the root of a MusicXML document, or a ``ScoreError``."""
+
+Headers = Callable[[Any], "Mapping[str, PartHeader]"]
+"""What the part list of a document says of its parts, in their order."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +57,11 @@ class _Source:
     told: tuple[str, ...] = ()
 
 
-def convert(kind: str, data: bytes, gate: Gate, mei: Any = None) -> Converted:
-    """Return the MusicXML of a source of this format; ``mei`` is the root of an MEI document. Raises ``ScoreError``."""
+def convert(kind: str, data: bytes, gate: Gate, headers: Headers, mei: Any = None) -> Converted:
+    """Return the MusicXML of a source of this format; ``mei`` is the root of an MEI document. Raises ``ScoreError``.
+
+    ``gate`` and ``headers`` are the reader's own, handed in so that reading knows of converting and not the other way round.
+    """
     source = {"midi": _midi, "kern": _kern, "abc": _abc}[kind](data) if kind != "mei" else _mei(mei)
     answer = ask(kind, source.data)
     root = gate(answer["text"].encode())
@@ -61,7 +69,7 @@ def convert(kind: str, data: bytes, gate: Gate, mei: Any = None) -> Converted:
         raise ScoreError("the converter's answer is no score: save it as MusicXML")
     tidy(root)
     _set_clefs_and_names(root, source)
-    groups = _groups(root, kind, answer["hands"], source.staves)
+    groups = _groups(root, headers, kind, source.staves or answer["hands"])
     if groups:
         join_staves(root, groups)
     _compare(answer.get("struck") if kind == "midi" else source.struck, root)
@@ -119,18 +127,18 @@ def _set_clefs_and_names(root: Any, source: _Source) -> None:
             shown.text = name
 
 
-def _groups(root: Any, kind: str, hands: Sequence[Sequence[int]], staves: Sequence[Sequence[int]]) -> list[list[int]]:
+def _groups(root: Any, headers: Headers, kind: str, staves: Sequence[Sequence[int]]) -> list[list[int]]:
     """Return the parts that are one piano's staves: as the source says, else two of keyboards, or two of which nothing is said."""
     count = len(root.findall("part"))
-    said = [list(staff) for staff in staves or hands if staff]
+    said = [list(staff) for staff in staves if staff]
     members = [place for staff in said for place in staff]
     if len(said) > 1 and len(set(members)) == len(members) and all(isinstance(place, int) and place < count for place in members):
         return said
     if kind == "midi":
         return []
-    headers = list(part_headers(root).values())
-    keyboards = [place for place, header in enumerate(headers) if header.keyboard]
-    nothing_said = count == 2 and all(not header.name.strip() or header.hand for header in headers)
+    parts = list(headers(root).values())
+    keyboards = [place for place, part in enumerate(parts) if part.keyboard]
+    nothing_said = count == 2 and all(not part.name.strip() or part.hand for part in parts)
     if nothing_said:
         return [[0], [1]]
     return [[keyboards[0]], [keyboards[1]]] if len(keyboards) == 2 and keyboards[1] == keyboards[0] + 1 else []

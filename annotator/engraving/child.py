@@ -15,23 +15,9 @@ from __future__ import annotations
 
 import json
 import sys
-import time
 from typing import Any
 
-
-def limit(seconds: float, megabytes: int) -> None:
-    """Bound this process's processor time from now on and its memory, where the system can."""
-    try:
-        import resource
-    except ImportError:  # Windows: the parent's clock is all there is
-        return
-    whole = max(1, int(time.process_time() + seconds) + 1)
-    size = megabytes * 1024 * 1024
-    for what, most in ((resource.RLIMIT_CPU, whole), (resource.RLIMIT_AS, size), (resource.RLIMIT_CORE, 0)):
-        try:
-            resource.setrlimit(what, (most, resource.getrlimit(what)[1]))
-        except (ValueError, OSError):  # a lower limit is in force, or the system knows none
-            continue
+from annotator.bounds import limit
 
 
 def answer(job: dict[str, Any]) -> dict[str, Any]:

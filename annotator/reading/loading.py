@@ -79,8 +79,9 @@ def _document(data: bytes, called: str, limits: Limits) -> Document:
 def _converted(kind: str, data: bytes, called: str, mei: Any = None) -> Document:
     """Return the document that a source in another format is converted to."""
     from annotator.conversion.converting import convert
+    from annotator.reading.parts import part_headers
 
-    done = convert(kind, data, _root, mei)
+    done = convert(kind, data, _root, part_headers, mei)
     document = _described(_root(done.data).getroottree(), done.data, called)
     document.notices = (done.notice,)
     return document

@@ -25,6 +25,7 @@ from annotator.errors import ScoreError
 from annotator.lines import hand_of
 from annotator.reading import load, read
 from annotator.reading.loading import _root
+from annotator.reading.parts import part_headers
 from annotator.score import Score
 
 ALL = {"abc": ABC.encode(), "kern": KERN.encode(), "mei": MEI.encode(), "midi": MIDI}
@@ -207,6 +208,6 @@ def test_packed_sources_are_the_same_scores(read_sources: dict[str, Score]) -> N
 
 def test_the_converted_is_valid_and_the_same_each_time() -> None:
     for kind in ("abc", "midi"):
-        first, second = (convert(kind, ALL[kind], _root).data for _ in range(2))
+        first, second = (convert(kind, ALL[kind], _root, part_headers).data for _ in range(2))
         assert first == second and b"encoding-date" not in first
         assert is_valid(load(first).tree), kind
