@@ -2,6 +2,16 @@
 
 ``read`` a score, ``find_figures`` in it, ``mark`` a copy, show an ``excerpt``. What these return is frozen data; see the class each one
 names. Names are loaded when they are first used, so that importing the package costs nothing.
+
+>>> import annotator
+>>> score = annotator.read(annotator.example("letter-by-the-window"))
+>>> report = annotator.find_figures(score)
+>>> report.headline
+'263 notes, 115 to read'
+>>> print(report.rows()[0].bar, report.rows()[0].label)
+1–8 Alberti bass: G
+
+Whatever a user can cause or meet is an ``AnnotatorError``, and its text is one line that says what to do.
 """
 
 from __future__ import annotations
@@ -18,6 +28,7 @@ if TYPE_CHECKING:
     from annotator.report import Report
     from annotator.score import Bar, Key, Note, Part, Pitch, Score, Time
     from annotator.settings import Options
+    from annotator.shipped import example
 
 __all__ = [
     "AnnotatorError",
@@ -32,6 +43,7 @@ __all__ = [
     "Report",
     "Score",
     "Time",
+    "example",
     "excerpt",
     "find_figures",
     "mark",
@@ -46,6 +58,7 @@ _HOMES = {
     "MarkedExcerpt": "annotator.excerpts.marked",
     "Options": "annotator.settings",
     "Report": "annotator.report",
+    "example": "annotator.shipped",
     "excerpt": "annotator.excerpts.marked",
     "find_figures": "annotator.pipeline",
     "read": "annotator.pipeline",
@@ -53,22 +66,44 @@ _HOMES = {
 }
 
 
-def mark(path: Path | str, out: Path | str | None = None, style: str = "default", **settings: Any) -> Report:
+def mark(path: Path | str, out: Path | str | None = None, style: Path | str = "default", **settings: Any) -> Report:
     """Write the marked MusicXML and PDF of a score and return the report.
 
-    ``out`` is a folder (None: the score's own), ``style`` a style's name or file. ``settings`` are fields of ``Options`` and of
-    ``annotator.copies.Copying``; ``steps`` (1 to 3) makes a practice series. Raises an ``AnnotatorError``.
+    ``out`` is a folder (None: the score's own), made if it is not there; ``style`` a style's name or file. The other settings:
+
+    * those of ``Options``: ``kinds``, ``without``, ``hand``, ``bars``, ``shortest``, ``language``, ``parts``;
+    * ``paper``: ``a4``, ``letter``, ``a4-landscape`` or ``tablet``; ``formats``: ``svg``, ``png`` besides; ``breaks``: ``even`` or
+      ``source``; ``force``: write over files that this program did not make;
+    * ``steps``: a practice series of 1 to 3 copies.
+
+    Raises an ``AnnotatorError``, a ``UsageError`` for a setting that is none.
+
+    >>> from tempfile import TemporaryDirectory
+    >>> from annotator import example
+    >>> with TemporaryDirectory() as folder:
+    ...     report = mark(example("letter-by-the-window"), folder, style="light", bars="1-4", paper="letter")
+    ...     print(*sorted(path.name for path in Path(folder).iterdir()))
+    letter-by-the-window-marked.musicxml letter-by-the-window-marked.pdf
+    >>> report.headline
+    '44 notes, 19 to read'
+    >>> mark("piece.musicxml", langauge="de")
+    Traceback (most recent call last):
+    annotator.errors.UsageError: there is no setting 'langauge': did you mean 'language'?
     """
     from annotator.copies import Copying, mark_copy, mark_series
-    from annotator.settings import Options
+    from annotator.settings import Options, known, options_of, words_of
     from annotator.style import load_style
 
-    of_options = {name: settings.pop(name) for name in Options.__slots__ if name in settings}
-    steps: int | None = settings.pop("steps", None)
-    copying = Copying(out=None if out is None else Path(out), style=load_style(style), **settings)
-    if steps is not None:
-        return mark_series(Path(path), Options(**of_options), copying, steps).report
-    return mark_copy(Path(path), Options(**of_options), copying).report
+    of_options, of_copying = Options.__slots__, ("paper", "formats", "force", "breaks")
+    known(settings, (*of_options, *of_copying, "steps"))
+    if "formats" in settings:
+        settings["formats"] = words_of(settings["formats"])
+    options = options_of({name: value for name, value in settings.items() if name in of_options})
+    chosen = {name: value for name, value in settings.items() if name in of_copying}
+    copying = Copying(None if out is None else Path(out), load_style(str(style)), **chosen)
+    if settings.get("steps") is not None:
+        return mark_series(Path(path), options, copying, settings["steps"]).report
+    return mark_copy(Path(path), options, copying).report
 
 
 def __getattr__(name: str) -> Any:
@@ -76,3 +111,8 @@ def __getattr__(name: str) -> Any:
     if name in _HOMES:
         return getattr(import_module(_HOMES[name]), name)
     raise AttributeError(f"module 'annotator' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    """Return all names, those too that are not loaded yet."""
+    return sorted({*globals(), *__all__})

@@ -116,6 +116,7 @@ def _components(figures: Sequence[Figure]) -> list[list[Figure]]:
     parent = list(range(len(figures)))
 
     def root(i: int) -> int:
+        """Return the figure that stands for the group of another."""
         while parent[i] != i:
             parent[i] = parent[parent[i]]
             i = parent[i]

@@ -21,6 +21,13 @@ class AnnotatorError(Exception):
     """Base of every error this package raises on purpose.
 
     ``exit_code`` is what the command line ends with; ``str(error)`` is the one-line message.
+
+    >>> import annotator
+    >>> try:
+    ...     annotator.read("no-such-piece.musicxml")
+    ... except annotator.AnnotatorError as error:
+    ...     print(error.exit_code, error)
+    66 no-such-piece.musicxml: no such file
     """
 
     exit_code: int = 65

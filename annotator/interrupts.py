@@ -26,11 +26,13 @@ def heeding_interrupts() -> Iterator[Callable[[], None]]:
     noted: list[int] = []
 
     def hear(number: int, frame: FrameType | None) -> None:
+        """Note an interrupt, and raise it where that is safe."""
         noted.append(number)
         if not _called_back(frame):
             raise KeyboardInterrupt
 
     def heed() -> None:
+        """Raise the interrupt that was noted."""
         if noted:
             raise KeyboardInterrupt
 

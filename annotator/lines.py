@@ -124,6 +124,7 @@ def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) 
     keys = local_keys(part)
 
     def line(members: Iterable[Note], scope: str, hand: str | None = None) -> Line:
+        """Return one line with the part's keys."""
         return replace(_line(part, resolution, tuple(members), ties, scope, hand), keys=keys)
 
     voices = tuple(line(members, "voice") for _, members in sorted(by_voice.items()))

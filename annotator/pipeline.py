@@ -20,12 +20,25 @@ from annotator.settings import Options
 
 
 def read(source: Path | str | bytes) -> Score:
-    """Read a score from a path or from bytes. Raises a ``ScoreError`` or ``MissingError`` that says what is wrong and where."""
+    """Read a score from a path or from bytes. Raises a ``ScoreError`` or ``MissingError`` that says what is wrong and where.
+
+    >>> import annotator
+    >>> score = annotator.read(annotator.example("letter-by-the-window"))
+    >>> score.title, len(score.parts[0].bars), score.parts[0].notes[0].pitch
+    ('A Letter by the Window', 24, Pitch(step='D', alter=0, octave=5))
+    """
     return read_document(load(source))
 
 
 def find_figures(score: Score, options: Options | None = None) -> Report:
-    """Find the figures of a score and choose those that leave the least to read."""
+    """Find the figures of a score and choose those that leave the least to read.
+
+    >>> import annotator
+    >>> score = annotator.read(annotator.example("letter-by-the-window"))
+    >>> report = annotator.find_figures(score, annotator.Options(kinds=("alberti-bass",), language="de"))
+    >>> [(row.bar, row.label) for row in report.rows()][:1]
+    [('1–8', 'Alberti-Bass: G')]
+    """
     options = options or Options()
     figures: list[Figure] = []
     looked_at: list[Note] = []

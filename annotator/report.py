@@ -52,6 +52,14 @@ class Report:
     """The figures of a score, in time order, each with its id (``f1`` …).
 
     ``counted`` are the numbers of the notes that were looked at and count; ``language`` is that of labels and tables.
+
+    >>> import annotator
+    >>> report = annotator.find_figures(annotator.read(annotator.example("letter-by-the-window")))
+    >>> report.notes, report.to_read, report.by_kind()[0].kind
+    (263, 115, 'alberti-bass')
+    >>> name, figure = report.figures[0]
+    >>> name, figure.kind, figure.chord.root, len(figure.notes), len(figure.anchors)
+    ('f1', 'alberti-bass', 'G', 60, 14)
     """
 
     score: Score

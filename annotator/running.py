@@ -148,6 +148,7 @@ def guarded(action: Callable[[], None], shown: Shown) -> None:
     """Run an action that belongs to no score under the same rules."""
 
     def task(_source: str, _flags: dict[str, Any]) -> list[str]:
+        """Run the action as the task of no score."""
         action()
         return []
 

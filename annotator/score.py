@@ -32,6 +32,9 @@ class Pitch:
 
     ``diatonic`` counts letters (C0 = 0, one octave = 7), ``semitone`` counts keys as MIDI does (middle C = 60). A quarter tone has
     a ``Fraction`` as ``alter`` and ``semitone``.
+
+    >>> Pitch("C", 0, 4).semitone, Pitch("B", -1, 3).semitone, Pitch("B", -1, 3).diatonic
+    (60, 58, 27)
     """
 
     step: str
@@ -64,7 +67,11 @@ def pitch_at(diatonic: int, alter: int = 0) -> Pitch:
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """A key signature: ``fifths`` (sharps positive), the source's mode word or None, and the alteration of each letter C..B."""
+    """A key signature: ``fifths`` (sharps positive), the source's mode word or None, and the alteration of each letter C..B.
+
+    >>> key_of(-2, "minor")
+    Key(fifths=-2, mode='minor', alters=(0, 0, -1, 0, 0, 0, -1))
+    """
 
     fifths: int
     mode: str | None
@@ -83,7 +90,11 @@ def key_of(fifths: int, mode: str | None = None) -> Key:
 
 @dataclass(frozen=True, slots=True)
 class Time:
-    """A time signature: the upper numbers in the order they stand (3+2 gives two) and the lower number."""
+    """A time signature: the upper numbers in the order they stand (3+2 gives two) and the lower number.
+
+    >>> Time((3, 2), 8).quarters
+    Fraction(5, 2)
+    """
 
     beats: tuple[int, ...]
     beat_type: int
@@ -112,7 +123,7 @@ class Bar:
     ``index`` counts from 0, ``number`` is the printed number word for word. ``ticks`` is the time the bar really takes. ``cut`` says
     that no figure may cross the bar's left edge (double bar, repeat, volta, change of key, a gap that had to be repaired).
     ``key`` and ``time`` are those in force at the bar's start (``time`` None: free time). ``offset`` is how many ticks of a full bar
-    are missing before the first note (an upbeat), so that beats can be counted as a player counts them.
+    are missing before the first note (an upbeat), so that beats can be counted as a player counts them. ``annotator.read`` makes bars.
     """
 
     index: int
@@ -148,6 +159,7 @@ class Note:
     ``n`` + number. ``bar`` is the bar's index. ``chord`` says that it is struck with the note before it. ``continues`` is the number
     of the note it is tied from (it is then not struck), else None. ``beam`` is the number of its beam group within the part.
     ``tuplet`` is (actual, normal) or None. ``hidden`` is ``print-object="no"``; ``tablature`` marks a tablature or percussion staff.
+    ``annotator.read`` makes notes.
     """
 
     number: int
@@ -191,7 +203,7 @@ class Part:
     """One part: its id, printed name, number of staves, bars, and notes in document order.
 
     ``keyboard`` says whether its name, its instrument or its staves make it a keyboard part. ``left_staves`` are the staves that
-    the left hand plays (of two staves the lower one).
+    the left hand plays (of two staves the lower one). ``annotator.read`` makes parts.
     """
 
     id: str
@@ -207,7 +219,7 @@ class Part:
 class Score:
     """A whole score. ``resolution`` is the number of ticks in a quarter note, ``repairs`` one line for each kind of repair made.
 
-    ``document`` is the opaque document the score was read from.
+    ``document`` is the opaque document the score was read from. ``annotator.read`` makes one.
     """
 
     title: str

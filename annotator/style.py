@@ -123,6 +123,7 @@ def _kinds(value: object) -> tuple[str, ...]:
 
 def _number(low: float, high: float) -> Rule:
     def read(value: object) -> float:
+        """Read a number between the two."""
         if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
             raise ValueError
         return float(value)
@@ -132,6 +133,7 @@ def _number(low: float, high: float) -> Rule:
 
 def _one_of(words: tuple[str, ...]) -> Rule:
     def read(value: object) -> str:
+        """Read one of the words."""
         if not isinstance(value, str) or value not in words:
             raise ValueError
         return value

@@ -22,7 +22,6 @@ from annotator.commands.completion import (
     style_names,
 )
 from annotator.commands.values import file, whole
-from annotator.errors import UsageError
 from annotator.settings import FEWEST_OF_A_RUN, MOST_STEPS
 
 if TYPE_CHECKING:
@@ -138,20 +137,6 @@ def given_flags(given: dict[str, Any]) -> dict[str, Any]:
 
 def run_options(settings: dict[str, Any]) -> Options:
     """Return the options of a run, checked."""
-    from annotator.figures.registry import KINDS_BY_NAME
-    from annotator.settings import HANDS, LANGUAGES, Options, checked_choice, parse_bars
+    from annotator.settings import Options, options_of
 
-    if settings.get("shortest", FEWEST_OF_A_RUN) < FEWEST_OF_A_RUN:
-        raise UsageError(f"a run has at least {FEWEST_OF_A_RUN} notes: shortest = {settings['shortest']} is too few")
-    for name in (*settings.get("kinds", ()), *settings.get("without", ())):
-        checked_choice("kind", name, KINDS_BY_NAME)
-    parts = settings.get("parts")
-    return Options(
-        kinds=tuple(settings["kinds"]) if "kinds" in settings else None,
-        without=tuple(settings.get("without", ())),
-        hand=checked_choice("hand", settings.get("hand", "both"), HANDS),
-        bars=parse_bars(settings["bars"]) if "bars" in settings else None,
-        shortest=settings.get("shortest", 5),
-        language=checked_choice("language", settings.get("language", "en"), LANGUAGES),
-        parts=tuple(parts) if parts else None,
-    )
+    return options_of({name: settings[name] for name in Options.__slots__ if name in settings})

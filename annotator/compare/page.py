@@ -92,6 +92,7 @@ def _body(report: Report, texts: Texts, style: Style) -> dict[str, str]:
     language = report.language
 
     def say(key: str) -> str:
+        """Return a word of the page, safe to be put into it."""
         return escape(comparing(key, language))
 
     plain_words = {key: say(key.replace("_", "-")) for key in ("plain", "marked", "fade", "fade_value", "controls", "score")}

@@ -84,6 +84,7 @@ def _read_track(data: bytes, track: int, division: int, performance: Performance
     now = 0
 
     def let_go(channel: int, key: int) -> None:
+        """Write down the stroke that ends now."""
         begun = held[channel, key].popleft()
         stroke = Stroke(Fraction(begun, division), Fraction(max(now, begun + 1), division), key, track, channel)
         performance.strokes.append(stroke)

@@ -196,6 +196,7 @@ def pdf_canvas(width: float, height: float, metadata: Sequence[tuple[int, str]])
     """Return the pages of a PDF, in points of 1/72 inch."""
 
     def make(library: cairo_library.Library, sink: Any) -> int:
+        """Make the surface of a PDF that writes to a sink."""
         surface: int = library.pdf_surface_create_for_stream(sink, None, width, height)
         for number, value in metadata:
             library.pdf_surface_set_metadata(surface, number, _encoded(value))

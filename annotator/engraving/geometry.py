@@ -36,6 +36,7 @@ SLICES = 16
 HREF = "{http://www.w3.org/1999/xlink}href"
 _ITALIC = frozenset({"dir", "dynam", "mNum"})
 _BOLD = frozenset({"ending", "fing", "reh", "tempo"})
+_LETTERED = _ITALIC | _BOLD
 
 
 @cache
@@ -67,19 +68,23 @@ def boxes_of(element: Any, inherited: tuple[str, ...] = ()) -> Iterator[Box]:
 def _gather(element: Any, inherited: tuple[str, ...], found: list[Box]) -> None:
     """Append the boxes of an element and what is below it."""
     name = tag(element)
+    draw = _DRAWN.get(name)
+    if draw is not None:
+        found.extend(draw(element))
+        return
     own = classes(element)
     if "placeholder" in own:
         return
     if name == "g":
         transform, first = element.get("transform"), len(found)
+        if not _LETTERED.isdisjoint(own):
+            inherited = (*inherited, *own)
         for child in element:
-            _gather(child, (*inherited, *own), found)
+            _gather(child, inherited, found)
         if transform:
             found[first:] = [turned(box, transform) for box in found[first:]]
     elif name == "text":
         found.extend(_text_boxes(element, inherited))
-    elif name in _DRAWN:
-        found.extend(_DRAWN[name](element))
 
 
 def _stroke(element: Any) -> float:
@@ -104,6 +109,7 @@ def _path(element: Any) -> Iterator[Box]:
 
 def _curve(points: tuple[tuple[float, float], ...], half: float) -> Iterator[Box]:
     def at(t: float) -> tuple[float, float]:
+        """Return the point of the curve at a part of its way."""
         u = 1 - t
         weights = (u * u * u, 3 * u * u * t, 3 * u * t * t, t * t * t)
         return (

@@ -228,6 +228,7 @@ def _cut(polygon: Any, values: list[float], stems: list[Stem], shades: Shades) -
             runs.append((start, end, why))
 
     def height(x: float, first: int, second: int) -> float:
+        """Return how high an edge of the beam is at a place."""
         return values[first] + (values[second] - values[first]) * (x - x1) / (x2 - x1)
 
     for start, end, why in runs:

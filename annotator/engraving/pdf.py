@@ -123,6 +123,8 @@ def _paint_foreign(context: Canvas, root: etree._Element) -> None:
     from cairosvg import parser, surface
 
     class Recorded(surface.Surface):  # type: ignore[misc]
+        """A surface that keeps what is drawn, to be drawn again on each page."""
+
         def _create_surface(self, width: float, height: float) -> tuple[Any, float, float]:
             return cairocffi.RecordingSurface(cairocffi.CONTENT_COLOR_ALPHA, None), width, height
 

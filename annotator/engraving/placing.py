@@ -158,10 +158,12 @@ def _nearest(piece: Piece, obstacles: Field, padding: float, far: float) -> floa
     starts = [start for start, _ in taken]
 
     def free(y: float) -> bool:
+        """Return whether nothing stands at a height."""
         before = bisect_left(starts, y) - 1
         return before < 0 or y >= taken[before][1]
 
     def effort(y: float) -> float:
+        """Return how far a height is from the one wanted; inwards counts double."""
         return abs(y - piece.wanted) * (1.0 if (y - piece.wanted) * piece.outward >= 0 else 2.0)
 
     candidates = (low, high, min(max(piece.wanted, low), high), *(y for ends in taken for y in ends if low <= y <= high))

@@ -42,6 +42,7 @@ def _moved(figure: Figure, twins: Mapping[int, Note]) -> Figure | None:
         return None
 
     def row(notes: tuple[Note, ...]) -> tuple[Note, ...]:
+        """Return the same notes of the excerpt."""
         return tuple([twins[note.number] for note in notes])
 
     return replace(

@@ -1,9 +1,7 @@
 """Some bars of a score, marked, as one object that a notebook shows as a picture.
 
-In a checkout, with the examples beside it:
-
 >>> import annotator
->>> shown = annotator.excerpt("examples/sonatina-at-the-open-gate.musicxml", bars="5-8", hand="left")
+>>> shown = annotator.excerpt(annotator.example(), bars="5-8", hand="left")
 >>> shown.report.headline, [figure.kind for _, figure in shown.report.figures]
 ('29 notes, 9 to read', ['broken-chord'])
 >>> shown._repr_svg_()[:4]
@@ -28,7 +26,7 @@ from annotator.marking import markings
 from annotator.pipeline import find_figures
 from annotator.reading import load, read_document
 from annotator.report import Report
-from annotator.settings import Options, parse_bars
+from annotator.settings import options_of, parse_bars
 from annotator.style import Style, load_style
 from annotator.writing.files import write_file
 from annotator.writing.record import take_out
@@ -39,7 +37,10 @@ WIDTH = 180.0
 
 @dataclass(frozen=True)
 class MarkedExcerpt:
-    """Some bars with their figures: the little score, the report of its figures, the look, and how wide it may be in millimetres."""
+    """Some bars with their figures: the little score, the report of its figures, the look, and how wide it may be in millimetres.
+
+    A notebook shows it as music. ``annotator.excerpt`` makes one.
+    """
 
     excerpt: Excerpt
     report: Report
@@ -81,12 +82,17 @@ def excerpt(
     ``bars`` are printed numbers, ``5-8`` or ``5``; ``hand`` is ``right``, ``left`` or ``both``; ``options`` are fields of ``Options``. The
     figures are looked for in these bars alone; ``of_the_whole`` shows those of the whole piece that lie in them. Raises an
     ``AnnotatorError``.
+
+    >>> import annotator
+    >>> shown = annotator.excerpt(annotator.example("lamps-on-the-water"), bars="5-8", hand="left", language="fr")
+    >>> shown.report.headline
+    '14 notes, 8 à lire'
     """
     document = load(path)
     take_out(document)
     score = read_document(document)
     look = load_style(style)
-    wanted = with_style(Options(**options), look)
+    wanted = with_style(options_of(options), look)
     little = cut(document, score, *parse_bars(bars), hand=hand, parts=wanted.parts)
     report = carried(find_figures(score, wanted), little) if of_the_whole else find_figures(little.score, wanted)
     return MarkedExcerpt(little, report, look, width_mm)

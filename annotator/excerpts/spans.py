@@ -126,6 +126,7 @@ def _best(starts: list[End], stop: End) -> End | None:
         return None
 
     def suits(index: int) -> tuple[bool, bool, int]:
+        """Return how well a start suits the end: staff, then voice, then the latest."""
         owner = starts[index].owner
         return staff_of(owner) == staff_of(stop.owner), voice_of(owner) == voice_of(stop.owner), index
 

@@ -50,6 +50,7 @@ def _detector(interval: str) -> Callable[[Line, Options], Iterator[Figure]]:
     letters, kind = LETTERS[interval], f"parallel-{interval}s"
 
     def detect(line: Line, options: Options) -> Iterator[Figure]:
+        """Yield the figures of one line."""
         if line.scope == "shared":
             return
         for row in _double_notes(line):

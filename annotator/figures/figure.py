@@ -44,6 +44,8 @@ class Figure:
     ``exact`` (a sequence that keeps its shape by semitones rather than by letter names).
     ``model`` are notes outside the figure that the label points to: the pattern repeated, or the other hand's notes.
     ``struck`` are all struck notes of the figure, in time order, chords from low to high.
+
+    A figure has no words; ``annotator.Report`` shows one at work and makes them (``rows``, ``to_dict``).
     """
 
     kind: str

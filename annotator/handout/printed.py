@@ -98,16 +98,19 @@ class _Roads:
         self._ending: tuple[int, str] | None = None
 
     def add(self, sign: str, first: int, last: int, words: str = "", times: int = 2) -> None:
+        """Add a sign with the bars it stands over."""
         span = self._bars[first].number, self._bars[last].number
         self.found.append((first, sign != "again", len(self.found), Road(sign, span, words, times)))
 
     def close_ending(self, last: int | None = None) -> None:
+        """End the ending that is open, in the bar it began in if none is given."""
         if self._ending is not None:
             first, number = self._ending
             self.add("ending", first, first if last is None else last, number)
         self._ending = None
 
     def barline(self, here: Moment) -> None:
+        """Take in what a bar line says."""
         repeat, ending = here.element.find("repeat"), here.element.find("ending")
         if ending is not None and ending.get("type") == "start":
             self.close_ending()

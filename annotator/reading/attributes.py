@@ -158,6 +158,7 @@ def free_key(steps: tuple[str, ...], changes: tuple[str, ...]) -> Key:
             alters[STEPS.index(step)] = int(alteration)
 
     def distance(fifths: int) -> tuple[int, int]:
+        """Return how many letters a signature alters otherwise, and how many signs it has."""
         return sum(a != b for a, b in zip(alters, key_of(fifths).alters, strict=True)), abs(fifths)
 
     nearest = min(range(-7, 8), key=distance)

@@ -113,6 +113,7 @@ def _key_finder(bar: BarDraft) -> Callable[[int, int], Key]:
         return lambda staff, at: keys.get(staff, default)
 
     def key_at(staff: int, at: int) -> Key:
+        """Return the key of a staff at a tick."""
         now = dict(keys)
         for when, where, key in later:
             if when <= at:

@@ -101,6 +101,7 @@ def _by_column(wish: Wish) -> Callable[[Measured], float | str]:
     value = columns[key].value
 
     def place(score: Measured) -> float | str:
+        """Return what a score is sorted by, words whatever their case."""
         found = value(score)
         return found.casefold() if isinstance(found, str) else found
 

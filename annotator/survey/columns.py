@@ -72,9 +72,11 @@ def _hand(key: str, rank: int, hand: Callable[[Measured], HandMeasures], of: Cal
 
 def _hands() -> list[Column]:
     def right(score: Measured) -> HandMeasures:
+        """Return the measures of the right hand."""
         return score.measures.right
 
     def left(score: Measured) -> HandMeasures:
+        """Return the measures of the left hand."""
         return score.measures.left
 
     return [

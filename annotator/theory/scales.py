@@ -203,6 +203,7 @@ def _closest(pitches: Sequence[Pitch], mask: int, local: Scale, free: bool) -> S
     home = fifths_of(local)
 
     def rank(bit: int) -> tuple[int, ...]:
+        """Return how well a scale fits, the best least."""
         scale, fifths = SCALES[bit], bit // len(TYPES) - FARTHEST
         shadowed = _shadowed(scale, fifths, candidates, local)
         at_home = scale.tonic == local.tonic and (scale.type == "major") == (local.type == "major")
