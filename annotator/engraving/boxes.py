@@ -62,7 +62,12 @@ def numbers(text: str | None) -> list[float]:
 def tag(element: Any) -> str:
     """Return an element's name without its namespace ('' for a comment)."""
     name = element.tag
-    return name.rpartition("}")[2] if isinstance(name, str) else ""
+    return _local(name) if isinstance(name, str) else ""
+
+
+@lru_cache(maxsize=256)
+def _local(name: str) -> str:
+    return name.rpartition("}")[2]
 
 
 def classes(element: Any) -> tuple[str, ...]:
