@@ -187,7 +187,7 @@ def _give_out(chosen: Survey, wish: Wish, settings: dict[str, Any], shown: Shown
 
     stream, language = standard_output(), settings["language"]
     if "json" in settings:
-        stream.write(tables.to_json(chosen, wish))
+        stream.writelines(tables.to_json(chosen, wish))
     elif "csv" in settings:
         stream.write(tables.to_csv(chosen, wish))
     elif "html" in settings:

@@ -10,6 +10,7 @@ Conventions
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from hashlib import blake2b
@@ -95,9 +96,12 @@ class Surveying:
     def _together(self, files: Sequence[Found], failed: list[Failed], left_out: list[LeftOut]) -> Survey:
         """Return the survey, from the records of the files."""
         scores: list[Measured] = []
+        uses = Counter(self._digests.values())
         for path in (file.path for file in files if file.path in self._digests):
             digest = self._digests[path]
-            found = read_record(shown(path), digest, self._records[digest] or "")
+            uses[digest] -= 1
+            record = self._records[digest] if uses[digest] else self._records.pop(digest)
+            found = read_record(shown(path), digest, record or "")
             if isinstance(found, Measured):
                 scores.append(found)
             elif isinstance(found, Failed):

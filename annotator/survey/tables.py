@@ -11,7 +11,7 @@ Conventions
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -24,15 +24,26 @@ from annotator.words.survey_table import column_heading
 FORMAT = 1
 
 
-def to_json(survey: Survey, wish: Wish) -> str:
-    """Return a survey as JSON text with a line end; the same survey gives the same bytes."""
-    content = {
-        "format": FORMAT,
-        "scores": [_score(score, wish) for score in survey.scores],
-        "failed": [{"path": one.path, "message": one.message} for one in survey.failed],
-        "left_out": [{"path": one.path, "reason": one.reason} for one in survey.left_out],
-    }
-    return json.dumps(content, ensure_ascii=False, indent=2) + "\n"
+def to_json(survey: Survey, wish: Wish) -> Iterator[str]:
+    """Yield a survey as JSON text with a line end, piece by piece; the same survey gives the same bytes."""
+    yield f'{{\n  "format": {FORMAT},\n  "scores": ['
+    yield from _items(_score(score, wish) for score in survey.scores)
+    yield '],\n  "failed": ['
+    yield from _items({"path": one.path, "message": one.message} for one in survey.failed)
+    yield '],\n  "left_out": ['
+    yield from _items({"path": one.path, "reason": one.reason} for one in survey.left_out)
+    yield "]\n}\n"
+
+
+def _items(items: Iterable[dict[str, Any]]) -> Iterator[str]:
+    """Yield the items of a list, each indented below it."""
+    before = ""
+    for item in items:
+        text = json.dumps(item, ensure_ascii=False, indent=2).replace("\n", "\n    ")
+        yield f"{before}\n    {text}"
+        before = ","
+    if before:
+        yield "\n  "
 
 
 def to_csv(survey: Survey, wish: Wish) -> str:
