@@ -110,7 +110,7 @@ WORDS = HandoutWords(
         ),
         "contrary-motion": (
             "The hands mirror each other, one up, one down, by the same steps. "
-            "Read the left hand's first note."
+            "Read the left hand’s first note."
         ),
         "block-chord": "Notes struck together as one chord. Read the lowest; the name gives the others.",
     },

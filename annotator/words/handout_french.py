@@ -53,7 +53,7 @@ WORDS = HandoutWords(
         "fine": "la fin (Fine)",
         "segno": "le signe (Segno)",
         "coda": "la Coda",
-        "permission": "Copier des partitions imprimées peut demander une autorisation. La loi de votre pays en décide.",
+        "permission": "Copier des partitions imprimées peut demander une autorisation. La loi du pays en décide.",
     },
     reading={
         "scale-run": (

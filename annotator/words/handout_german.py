@@ -53,7 +53,7 @@ WORDS = HandoutWords(
         "fine": "Schluss (Fine)",
         "segno": "Zeichen (Segno)",
         "coda": "Coda",
-        "permission": "Das Kopieren gedruckter Noten kann eine Erlaubnis brauchen. Es gilt das Recht an Ihrem Ort.",
+        "permission": "Das Kopieren gedruckter Noten kann eine Erlaubnis brauchen. Es gilt das Recht des Landes.",
     },
     reading={
         "scale-run": (

@@ -43,7 +43,7 @@ WORDS = HandoutWords(
         "flat": "{count} bemolle: {names}",
         "flats": "{count} bemolli: {names}",
         "none": "nessuna",
-        "octave-and": "un'ottava e {rest}",
+        "octave-and": "un’ottava e {rest}",
         "told": "{what}: {more}",
         "stays": "resta in posizione",
         "straight": "nessuno: suonare dall’inizio alla fine",

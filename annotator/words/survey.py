@@ -132,7 +132,7 @@ FRENCH: Mapping[str, str] = {
     "all": "Tout afficher",
     "scatter": "Effort et motifs",
     "scatter-note": "Chaque point est une partition. Plus à droite, davantage découle des motifs ; plus bas, elle se lit plus facilement. "
-    "Un point mène à sa ligne ; les flèches du clavier vont d'un point à l'autre.",
+    "Un point mène à sa ligne ; les flèches du clavier vont d’un point à l’autre.",
     "share-axis": "notes grises, sur 100 : elles découlent des motifs",
     "effort-axis": "effort de lecture, de 0 à 100",
     "dot": "effort {effort}, {share} % en gris",
@@ -162,10 +162,10 @@ FRENCH: Mapping[str, str] = {
     "figures": "Figures",
     "figure": "{kind} ×{figures} ({notes} notes)",
     "no-figures": "aucune",
-    "what-effort": "Ce que veut dire l'effort",
+    "what-effort": "Ce que veut dire l’effort",
     "effort-notes": "Il dit de 0 à 100 combien il y a à saisir en lisant, temps par temps, quelle que soit la longueur du morceau. "
-    "Des points, au plus le nombre entre parenthèses, s'ajoutent pour {factors} ; une quantité moyenne en donne la moitié. "
-    "Le tempo, les doigtés et l'agilité ne comptent pas : une étude rapide peut être plus facile à lire qu'à jouer.",
+    "Des points, au plus le nombre entre parenthèses, s’ajoutent pour {factors} ; une quantité moyenne en donne la moitié. "
+    "Le tempo, les doigtés et l’agilité ne comptent pas : une étude rapide peut être plus facile à lire qu’à jouer.",
     "black": "notes noires par temps",
     "accidentals": "altérations et armure",
     "range": "étendue des mains",
@@ -185,14 +185,14 @@ ITALIAN: Mapping[str, str] = {
     "all": "Mostra tutti",
     "scatter": "Sforzo e schemi",
     "scatter-note": "Ogni punto è un brano. Più a destra, più note seguono dagli schemi; più in basso, si legge più facilmente. "
-    "Un punto porta alla sua riga; le frecce della tastiera vanno da un punto all'altro.",
+    "Un punto porta alla sua riga; le frecce della tastiera vanno da un punto all’altro.",
     "share-axis": "note grigie, su 100: seguono dagli schemi",
     "effort-axis": "sforzo di lettura, da 0 a 100",
     "dot": "sforzo {effort}, {share} % in grigio",
     "kinds": "Che cosa allena la raccolta",
     "kinds-note": "Note nelle figure di ogni genere, tutti i brani insieme.",
     "table": "I brani",
-    "table-note": "Un'intestazione ordina. Un titolo mostra tonalità, mani e figure.",
+    "table-note": "Un’intestazione ordina. Un titolo mostra tonalità, mani e figure.",
     "title": "Titolo",
     "composer": "Compo\u00adsitore",
     "drills": "Allena soprattutto",
@@ -216,7 +216,7 @@ ITALIAN: Mapping[str, str] = {
     "figure": "{kind} ×{figures} ({notes} note)",
     "no-figures": "nessuna",
     "what-effort": "Che cosa dice lo sforzo",
-    "effort-notes": "Dice da 0 a 100 quanto c'è da cogliere a prima vista, tempo per tempo, qualunque sia la lunghezza del brano. "
+    "effort-notes": "Dice da 0 a 100 quanto c’è da cogliere a prima vista, tempo per tempo, qualunque sia la lunghezza del brano. "
     "I punti, al più il numero tra parentesi, si sommano per {factors}; una quantità media ne dà la metà. "
     "Velocità, diteggiatura e agilità non contano: uno studio rapido può essere più facile da leggere che da suonare.",
     "black": "note nere per tempo",

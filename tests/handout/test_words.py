@@ -59,9 +59,9 @@ def test_short_lines() -> None:
     assert signature_words(key_of(0), "fr") == "ni dièse ni bémol"
     assert signature_words(key_of(1), "it") == "1 diesis: fa♯"
     assert [times_words(times) for times in (1, 2, 3)] == ["once", "twice", "3 times"]
-    assert [interval_words(7, language) for language in LANGUAGES] == ["an octave", "eine Oktave", "une octave", "un'ottava"]
+    assert [interval_words(7, language) for language in LANGUAGES] == ["an octave", "eine Oktave", "une octave", "un’ottava"]
     assert [interval_words(12, language) for language in LANGUAGES] == [
-        *("an octave and a sixth", "eine Oktave und eine Sexte", "une octave et une sixte", "un'ottava e una sesta")
+        *("an octave and a sixth", "eine Oktave und eine Sexte", "une octave et une sixte", "un’ottava e una sesta")
     ]
     assert bars_words([(str(n), str(n)) for n in range(1, 40, 2)]).endswith("23 …")
     assert line_words("told", "fr", what="main droite", more="une fois") == "main droite : une fois"

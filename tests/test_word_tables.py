@@ -1,0 +1,109 @@
+"""All words in four languages against each other: the same things said, nothing empty, nothing left in English, nothing misspelled.
+
+Spelling: the word lists that come with pyspellchecker 0.9 (from OpenSubtitles and Wiktionary, says its documentation). They are no
+dictionaries of music: words of the trade, abbreviations and names that they lack stand below and were read one by one, by the makers of
+this program and from memory.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from word_tables import ROOMS, texts, words_in
+
+import annotator.words
+from annotator.settings import LANGUAGES
+
+OTHERS = tuple(language for language in LANGUAGES if language != "en")
+ALL, OTHER = pytest.mark.parametrize("language", LANGUAGES), pytest.mark.parametrize("language", OTHERS)
+
+ALIKE = {
+    "de": "alberti arpeggio esc hand mordent name seq tab trem tremolo",
+    "fr": "date effort figures notes octaves tab",
+    "it": "arpeggio esc file tab trem tremolo",
+}
+"""The words of all texts that are the same in English: each is a word of the other language, too."""
+
+ENGLISH = frozenset(words_in("the of and with bar bars left right again same read down up from each key run chord below above both hands"))
+"""Words that are none in German, French and Italian."""
+
+TRADE = {
+    "en": "esc locrian mixolydian inv mordents neighbour neighbours octatonic seq trem",
+    "de": "alberti arbeitsblatt arp arpeggio basston coda dezime dezimen dominantseptakkord doppelschlag doppelschläge dorisch fine "
+    "fingersatz ganzton ganztonleiter ganztöne halbton halbtönen hilfsl hilfslinien leseaufwand lokrisch lydisch mixolydisch mordent "
+    "mordente nachbartöne none notenblatt phrygisch pos pralltriller rechteinhaber segno seq skripte tab taktart tonarten tonpaare "
+    "tonwiederholung trem tremolo umk vorz walzerbass wendepaare wendeton gebr halbvermindert harm mel nat pentatonisch umg äolisch",
+    "fr": "alberti segno tab altér arp ayants dorien gruppetto gruppettos harm locrien lydien maj mixolydien mél nat oct octatonique "
+    "pentatonique phrygien quarte quartes renv semi sixte sixtes sup suppl trém échap éolien étrang",
+    "it": "esc leggile ottave tab affiancate albertino all apert arm armonica arp arpeggio asc ascendenti batt bemolli cos cromatica "
+    "cromatiche dall decima disc diteggiatura dorica eolia estens estr frigia grigie gruppetti intestazione lidia locria magg melodica "
+    "min misolidia nat nell ott ottatonica pentatonica progr quarte ribattute riv rov saltarne script semidiminuito semitoni seste settime "
+    "specchiano sup trem tremolo unisono",
+}
+"""Words that the lists lack and that are right."""
+
+
+def test_no_room_of_words_is_left_out() -> None:
+    folder = Path(annotator.words.__file__).parent
+    makers = {"__init__", "labels", "names", "paths", "phrases"}  # they put words together and have none of their own
+    tables = {"english", "german", "french", "italian"}
+    tables |= {f"handout_{name}" for name in tables}
+    assert {path.stem for path in folder.glob("*.py")} == makers | tables | set(ROOMS)
+
+
+@OTHER
+def test_the_same_places_and_the_same_blanks_to_fill(language: str) -> None:
+    english, other = texts("en"), texts(language)
+    assert list(english) == list(other)
+    for place, text in english.items():
+        one, two = ({*re.findall(r"{(\w+)}", each)} for each in (text, other[place]))
+        if not place.startswith(("language.templates", "language.scales")):  # lengths may leave out what others say
+            assert one == two, place
+        assert text.count("{") == text.count("}") and other[place].count("{") == other[place].count("}")
+
+
+@ALL
+def test_nothing_is_empty_or_untidy(language: str) -> None:
+    english = texts("en")
+    for place, text in texts(language).items():
+        assert bool(text) == bool(english[place]), place
+        assert text == " ".join(text.split(" ")).strip() and "  " not in text and "\n" not in text, place
+        assert not re.search(r"[^\W\d_]'[^\W\d_]", text), f"{place}: an apostrophe is ’"
+        assert not re.search(r'["“”«»]|\.\.\.', text), place
+
+
+@OTHER
+def test_nothing_is_left_in_english(language: str) -> None:
+    english, shared = texts("en"), set(ALIKE[language].split())
+    found = set()
+    for place, text in texts(language).items():
+        words = {word.lower() for word in words_in(text)}
+        assert not words & ENGLISH, (place, text)
+        if text.lower() == english[place].lower():
+            found |= {word for word in words if len(word) > 2}
+    assert found == shared
+
+
+def test_french_puts_a_space_before_high_signs() -> None:
+    for place, text in texts("fr").items():
+        assert not re.search(r"[^\s][:;!?](?!\d)", text), (place, text)
+
+
+@OTHER
+def test_the_reader_is_spoken_to_in_one_way(language: str) -> None:
+    formal = {"de": r"\b(Sie|Ihr|Ihre[mnrs]?|Ihnen)\b", "fr": r"\b(vous|votre|vos|\w{3,}ez)\b", "it": r"\b(Lei|Suo|Sua|Vostr\w)\b"}
+    for place, text in texts(language).items():
+        within = re.sub(r"(^|[.:?!] )\w+", "", text) if language != "fr" else text  # a sentence may begin with Sie, sie (they) being meant
+        assert not re.search(formal[language], within), (place, text)
+
+
+@ALL
+def test_spelling(language: str) -> None:
+    checker = pytest.importorskip("spellchecker", reason="the word lists are in the extra 'test'").SpellChecker(language=language)
+    accepted = set(TRADE[language].split())
+    words = {word.lower() for text in texts(language).values() for word in words_in(text) if len(word) > 2}
+    unknown = {word for word in words if word not in checker}
+    assert unknown <= accepted, f"new words: right ones go into the list above: {sorted(unknown - accepted)}"
+    assert accepted <= words, f"no longer used: {sorted(accepted - words)}"
