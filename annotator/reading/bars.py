@@ -12,11 +12,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from annotator.reading.attributes import set_key
 from annotator.reading.measures import BarDraft
 from annotator.reading.repairs import Repairs
-from annotator.score import Key
+from annotator.score import Key, Time
 
 LONGEST_SPLIT = 8  # bars that may fill one bar together
 TOO_SHORT = "bars shorter than their time signature, read as written, no figure crosses their end"
@@ -34,7 +35,12 @@ class Extent:
 
 def full_bar(bar: BarDraft, resolution: int) -> int | None:
     """Return the ticks of a full bar, or None in free time."""
-    return None if bar.time is None else round(bar.time.quarters * resolution)
+    return None if bar.time is None else _full(bar.time, resolution)
+
+
+@lru_cache(maxsize=256)
+def _full(time: Time, resolution: int) -> int:
+    return round(time.quarters * resolution)
 
 
 def bar_ticks(bar: BarDraft, first: bool, resolution: int, tolerance: int) -> int:

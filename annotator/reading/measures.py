@@ -18,12 +18,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 from annotator.reading.attributes import Attributes
 from annotator.reading.layout import Measure
 from annotator.reading.limits import Limits
-from annotator.reading.notes import PRINTED, Draft, decimal, gather, typed_quarters
+from annotator.reading.notes import PRINTED, Draft, decimal, gather, shaped_quarters, typed_quarters
 from annotator.reading.repairs import Repairs
 from annotator.score import Key, Time, pitch_of
 
@@ -131,16 +132,12 @@ class Walk:
 
     def _evened(self, note: Draft, ticks: int, bar: BarDraft) -> int:
         """Return the exact ticks of a tuplet note whose duration its divisions can only round."""
-        quarters = typed_quarters(note)
-        divisions = self.attributes.divisions
-        if quarters is None or (quarters * divisions).denominator == 1:
-            return ticks
-        exact = quarters * self.resolution
-        if exact.denominator != 1 or exact == ticks or abs(exact - ticks) * divisions > self.resolution:
+        exact = _even_ticks(note.type, note.dots, note.tuplet, ticks, self.attributes.divisions, self.resolution)
+        if exact is None:
             return ticks
         bar.rounded = True
         self._repairs.add("tuplet notes with rounded durations, evened out", self._place)
-        return int(exact)
+        return exact
 
     def _read_as_printed(self, note: Draft) -> None:
         """Give a note with a printed sharp or flat, but nothing about it in its pitch, the pitch that is printed."""
@@ -213,3 +210,17 @@ class Walk:
             bar.left = True
         elif divides:
             bar.right = True
+
+
+@lru_cache(maxsize=4096)
+def _even_ticks(
+    kind: str | None, dots: int, tuplet: tuple[int, int] | None, ticks: int, divisions: int, resolution: int
+) -> int | None:
+    """Return the ticks that a written shape lasts where ``divisions`` could only round them to ``ticks``; None where nothing is to do."""
+    quarters = shaped_quarters(kind, dots, tuplet)
+    if quarters is None or (quarters * divisions).denominator == 1:
+        return None
+    exact = quarters * resolution
+    if exact.denominator != 1 or exact == ticks or abs(exact - ticks) * divisions > resolution:
+        return None
+    return int(exact)

@@ -136,11 +136,21 @@ def pitch_from(step: str | None, alter: str | None, octave: str | None) -> Pitch
 
 def typed_quarters(draft: Draft) -> Fraction | None:
     """Return the length in quarter notes that the note's written shape says: type, dots, tuplet. None without a known type."""
-    length = TYPES.get(draft.type or "")
+    return shaped_quarters(draft.type, draft.dots, draft.tuplet)
+
+
+@lru_cache(maxsize=1024)
+def shaped_quarters(kind: str | None, dots: int, tuplet: tuple[int, int] | None) -> Fraction | None:
+    """Return the length in quarter notes of a written shape, None without a known type.
+
+    >>> shaped_quarters("eighth", 1, None), shaped_quarters("eighth", 0, (3, 2))
+    (Fraction(3, 4), Fraction(1, 3))
+    """
+    length = TYPES.get(kind or "")
     if length is None:
         return None
-    length *= 2 - Fraction(1, 2 ** min(draft.dots, 8))
-    return length * Fraction(draft.tuplet[1], draft.tuplet[0]) if draft.tuplet else length
+    length *= 2 - Fraction(1, 2 ** min(dots, 8))
+    return length * Fraction(tuplet[1], tuplet[0]) if tuplet else length
 
 
 def _pitch(draft: Draft, element: Any) -> None:
