@@ -7,7 +7,6 @@ One string a hand and bar. Tokens are separated by blanks:
 * ``C5..D6`` is every step from C5 to D6 in the key of the piece, ``C5..D6@F`` in the scale of F major, ``@am`` A harmonic minor,
   ``@chr`` every semitone; ``D2..A5*D,F,A`` every note of that chord;
 * `` & `` parts the upper voice of a hand from the lower one, each a full bar;
-* `` & `` parts the upper voice of a hand from the lower one, each a full bar;
 * after a note (before ``..``): ``(`` and ``)`` begin and end a slur, ``^1`` is a finger, ``!`` staccato, ``>`` accent, ``_`` tenuto,
   ``~`` tie to the next note, ``$`` fermata; a mark after the end of a range belongs to its last note;
 * ``\p`` ``\mf`` … are dynamics, ``\<`` and ``\>`` begin a hairpin, ``\.`` ends it, ``"dolce"`` is a word above (``_`` for a blank).

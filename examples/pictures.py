@@ -1,17 +1,22 @@
-"""Draws the small pictures of a handout that the README shows: ``python examples/pictures.py [FOLDER]``.
+"""Draws the pictures that the README shows: ``python examples/pictures.py [FOLDER]``.
 
-One page each of the three files that ``annotator handout`` writes for a study: the look-through page, the worksheet, its answers.
+The marked page of a study; one page each of the three files that ``annotator handout`` writes for it; and, where there is a Chromium, what
+``annotator compare`` and ``annotator survey --html`` show on a screen.
 """
 
 from __future__ import annotations
 
 import io
+import shutil
+import subprocess
 import sys
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from PIL import Image
 
 from annotator.copies import Copying
+from annotator.engraving.pages import engrave
 from annotator.engraving.paper import paper_of
 from annotator.engraving.pdf import write_png
 from annotator.handout.making import Lesson, handout_pages, prepare, worksheet_style
@@ -23,8 +28,16 @@ from annotator.settings import Options
 HERE = Path(__file__).resolve().parent
 STUDY = HERE / "sonatina-at-the-open-gate.musicxml"
 DPI = 150
-WIDTH = 560  # pixels of a picture
+WIDTH = 560  # pixels of a small picture
+WHOLE_WIDTH = 992  # and of a page to be read
+SCREEN = (1280, 860)  # CSS pixels
 GREYS = 16
+COLOURS = 64
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+FLAGS = (
+    *("--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars"),
+    *("--no-first-run", "--disable-background-networking", "--disable-sync"),
+)
 
 
 def draw(folder: Path) -> list[Path]:
@@ -38,15 +51,38 @@ def draw(folder: Path) -> list[Path]:
     files = []
     for name, page in pages.items():
         files.append(folder / f"{name}.png")
-        _small(write_png(page, "a4", DPI)).save(files[-1], optimize=True)
-    return files
+        _greys(write_png(page, "a4", DPI), WIDTH).save(files[-1], optimize=True)
+    plain = load(STUDY)
+    page = engrave(plain, lecture.score, marked, copying.style, "a4")[0]
+    files.append(folder / f"{STUDY.stem}.png")
+    _greys(write_png(page, "a4", 2 * DPI), WHOLE_WIDTH).save(files[-1], optimize=True)
+    return [*files, *_screens(folder)]
 
 
-def _small(png: bytes) -> Image.Image:
-    """Return a page as a small picture in a few greys."""
+def _greys(png: bytes, width: int) -> Image.Image:
+    """Return a page as a picture so many pixels wide in a few greys."""
     whole = Image.open(io.BytesIO(png)).convert("L")
-    small = whole.resize((WIDTH, round(whole.height * WIDTH / whole.width)), Image.Resampling.LANCZOS)
-    return small.quantize(GREYS)
+    return whole.resize((width, round(whole.height * width / whole.width)), Image.Resampling.LANCZOS).quantize(GREYS)
+
+
+def _screens(folder: Path) -> list[Path]:
+    """Draw what the pages for the screen look like; none without a Chromium."""
+    if CHROMIUM is None:
+        return []
+    with TemporaryDirectory() as place:
+        run = (sys.executable, "-m", "annotator")
+        subprocess.run([*run, "compare", "-q", STUDY.name, "--out", place], cwd=HERE, check=True)
+        library = Path(place, "library.html")
+        subprocess.run([*run, "survey", "-q", ".", "--no-cache", "--html", str(library)], cwd=HERE, check=True, capture_output=True)
+        pages = {"compare": Path(place, f"{STUDY.stem}-compare.html"), "survey": library}
+        files = []
+        for name, page in pages.items():
+            shot = Path(place, "shot.png")
+            where = (f"--user-data-dir={place}/profile", f"--window-size={SCREEN[0]},{SCREEN[1]}", f"--screenshot={shot}")
+            subprocess.run([CHROMIUM, *FLAGS, *where, page.as_uri()], check=True, capture_output=True, timeout=120)
+            files.append(folder / f"{name}.png")
+            Image.open(shot).convert("RGB").quantize(COLOURS).save(files[-1], optimize=True)
+    return files
 
 
 if __name__ == "__main__":
