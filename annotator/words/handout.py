@@ -89,4 +89,4 @@ def interval_words(letters: int, language: str = "en") -> str:
     if OCTAVE < letters < 2 * OCTAVE and letters not in words.intervals:
         return line_words("octave-and", language, rest=interval_words(letters - OCTAVE, language))
     told = words.intervals.get(letters) or words.templates["steps"][0].format(n=letters)
-    return next((told.removeprefix(before) for before in ("d'", "de ", "di ") if told.startswith(before)), told)
+    return next((told.removeprefix(before) for before in ("d’", "de ", "di ") if told.startswith(before)), told)
