@@ -2,13 +2,7 @@
 
 from __future__ import annotations
 
-import atexit
-import gc
 import sys
-
-EASY = 100_000
-"""Objects made before the garbage collector looks for circles again: a run makes many notes and hardly any circles, and 700, the usual
-number, costs a tenth of the time on a long score."""
 
 
 def run() -> None:
@@ -18,8 +12,9 @@ def run() -> None:
 
         sys.stdout.write(f"annotator {__version__}\n")
         return
-    gc.set_threshold(EASY, 10, 10)
-    atexit.register(gc.freeze)  # at the end all is given back at once: looking for circles once more takes an eighth of a short run
+    from annotator.collecting import collect_seldom
+
+    collect_seldom()
     try:
         from annotator.cli import run as command_line
 

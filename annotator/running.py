@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn
 
+from annotator.collecting import collect_seldom
 from annotator.errors import AnnotatorError, MissingError, TransferError, UsageError
 from annotator.interrupts import heeding_interrupts
 
@@ -115,7 +116,7 @@ def _outcomes(calls: Sequence[Call], jobs: int) -> Iterator[Outcome]:
     from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_context
 
-    with ProcessPoolExecutor(jobs, mp_context=get_context("spawn")) as pool:
+    with ProcessPoolExecutor(jobs, get_context("spawn"), collect_seldom) as pool:
         yield from pool.map(_attempt, calls)
 
 
