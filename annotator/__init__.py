@@ -91,6 +91,7 @@ def mark(path: Path | str, out: Path | str | None = None, style: Path | str = "d
     annotator.errors.UsageError: there is no setting 'langauge': did you mean 'language'?
     """
     from annotator.copies import Copying, mark_copy, mark_series
+    from annotator.figures.registry import check_kinds
     from annotator.settings import Options, known, options_of, words_of
     from annotator.style import load_style
 
@@ -99,6 +100,7 @@ def mark(path: Path | str, out: Path | str | None = None, style: Path | str = "d
     if "formats" in settings:
         settings["formats"] = words_of(settings["formats"])
     options = options_of({name: value for name, value in settings.items() if name in of_options})
+    check_kinds(options)
     chosen = {name: value for name, value in settings.items() if name in of_copying}
     copying = Copying(None if out is None else Path(out), load_style(str(style)), **chosen)
     if settings.get("steps") is not None:

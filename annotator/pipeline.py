@@ -12,6 +12,7 @@ from annotator.candidates import find_candidates
 from annotator.cover import choose
 from annotator.errors import UsageError
 from annotator.figures.figure import Figure
+from annotator.figures.registry import check_kinds
 from annotator.lines import hand_of, read_lines
 from annotator.reading import load, read_document
 from annotator.report import Report, make_report
@@ -40,6 +41,7 @@ def find_figures(score: Score, options: Options | None = None) -> Report:
     [('1–8', 'Alberti-Bass: G')]
     """
     options = options or Options()
+    check_kinds(options)
     figures: list[Figure] = []
     looked_at: list[Note] = []
     for part in parts_looked_at(score, options):

@@ -24,7 +24,8 @@ class Options:
     ``kinds`` names the figure kinds wanted (None: all that are on by default), ``without`` those not wanted. ``hand`` is ``right``,
     ``left`` or ``both``. ``bars`` is a pair of printed bar numbers, first and last, or None for the whole piece. ``shortest`` is the
     fewest notes of a run. ``language`` is one of ``LANGUAGES``. ``parts`` is None (keyboard parts), ``("all",)`` or part names.
-    Lists and what is typed on a command line are taken, too. Raises ``UsageError`` for a value that is none.
+    Lists and what is typed on a command line are taken, too. Raises ``UsageError`` for a value that is none; kinds are looked up where
+    figures are looked for.
 
     >>> options = Options(kinds="scale-run,arpeggio", bars="5-12", language="de")
     >>> options.kinds, options.bars
@@ -48,11 +49,6 @@ class Options:
             given = getattr(self, name)
             if given is not None:
                 object.__setattr__(self, name, words_of(given))
-        if self.kinds or self.without:
-            from annotator.figures.registry import KINDS_BY_NAME
-
-            for kind in (*(self.kinds or ()), *self.without):
-                checked_choice("kind", kind, KINDS_BY_NAME)
         if self.bars is not None:
             object.__setattr__(self, "bars", parse_bars(self.bars if isinstance(self.bars, str) else "-".join(map(str, self.bars))))
         checked_choice("hand", self.hand, HANDS)

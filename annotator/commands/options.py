@@ -137,6 +137,9 @@ def given_flags(given: dict[str, Any]) -> dict[str, Any]:
 
 def run_options(settings: dict[str, Any]) -> Options:
     """Return the options of a run, checked."""
+    from annotator.figures.registry import check_kinds
     from annotator.settings import Options, options_of
 
-    return options_of({name: settings[name] for name in Options.__slots__ if name in settings})
+    options = options_of({name: settings[name] for name in Options.__slots__ if name in settings})
+    check_kinds(options)
+    return options

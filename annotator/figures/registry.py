@@ -28,7 +28,7 @@ from annotator.figures import (
 )
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.lines import Line, Texture
-from annotator.settings import Options
+from annotator.settings import Options, checked_choice
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,3 +102,9 @@ KINDS: tuple[Kind, ...] = (
 )
 
 KINDS_BY_NAME: dict[str, Kind] = {kind.name: kind for kind in KINDS}
+
+
+def check_kinds(options: Options) -> None:
+    """Raise a ``UsageError`` for a kind among the options that is none."""
+    for name in (*(options.kinds or ()), *options.without):
+        checked_choice("kind", name, KINDS_BY_NAME)
