@@ -17,9 +17,9 @@ from annotator.errors import UsageError
 from annotator.running import INTERRUPTED, Shown, guarded
 
 if TYPE_CHECKING:
-    from annotator.survey.choosing import Wish
     from annotator.survey.measures import Measured, Survey
     from annotator.survey.surveying import Engine, Surveying
+    from annotator.survey.wishes import Wish
 
 PAGE = "survey.html"
 
@@ -120,8 +120,8 @@ def _surveyed(sources: list[str], settings: dict[str, Any], shown: Shown) -> tup
     """Return the survey of the sources and the wish, both with what they need from the cache."""
     from annotator.commands.survey_progress import progress_bar
     from annotator.survey.cache import opened_cache
-    from annotator.survey.choosing import Wish
     from annotator.survey.surveying import Surveying
+    from annotator.survey.wishes import Wish
 
     with opened_cache("no_cache" not in settings) as cache, progress_bar(shown) as bar:
         at_work = Surveying(cache, bar.advance, bar.expect)

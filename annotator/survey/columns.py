@@ -11,14 +11,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import PurePath
-from typing import TYPE_CHECKING
 
+from annotator.survey.likeness import alike
 from annotator.survey.measures import HandMeasures, KeyUsed, Measured
+from annotator.survey.wishes import Wish
 from annotator.words import kind_name
 from annotator.words.survey import key_words, number
-
-if TYPE_CHECKING:
-    from annotator.survey.choosing import Wish
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,8 +108,6 @@ COLUMNS: tuple[Column, ...] = (
 
 def columns_of(wish: Wish) -> tuple[Column, ...]:
     """Return the columns of a choice: those of every survey, and what the wish asks about, behind the title."""
-    from annotator.survey.choosing import alike
-
     asked: list[Column] = []
     if (like := wish.like) is not None:
         asked.append(Column("likeness", 0, lambda score: round(alike(score, like), 4), 0, 100))

@@ -15,9 +15,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 from typing import Any
 
-from annotator.survey.choosing import Wish
 from annotator.survey.columns import Column, columns_of, key_name
 from annotator.survey.measures import Measured, Survey
+from annotator.survey.wishes import Wish
 from annotator.words.survey import survey_word
 from annotator.words.survey_table import column_heading
 

@@ -15,10 +15,10 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from annotator.survey.choosing import Wish
 from annotator.survey.columns import Column, columns_of, printable, title_of
 from annotator.survey.measures import Survey
 from annotator.survey.tables import summary
+from annotator.survey.wishes import Wish
 from annotator.words import kind_name
 from annotator.words.survey import number, survey_word
 from annotator.words.survey_table import column_heading

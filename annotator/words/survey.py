@@ -72,7 +72,7 @@ ENGLISH: Mapping[str, str] = {
 GERMAN: Mapping[str, str] = {
     "heading": "Was als Nächstes üben",
     "summary": "Stücke: {scores} · Noten: {notes} · grau: {grey} %",
-    "nothing": "Kein Notenblatt gefunden.",
+    "nothing": "Kein Stück gefunden.",
     "filter": "Suchen",
     "filter-hint": "Titel, Komponist oder Figur",
     "shown": "{shown} von {all} gezeigt",

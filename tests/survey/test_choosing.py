@@ -10,9 +10,11 @@ from hypothesis import strategies as st
 from survey.invented_measures import library, piece
 
 from annotator.errors import UsageError
-from annotator.survey.choosing import Wish, alike, choose, likeness, mix
+from annotator.survey.choosing import choose
 from annotator.survey.columns import columns_of
+from annotator.survey.likeness import alike, likeness, mix
 from annotator.survey.measures import Survey
+from annotator.survey.wishes import Wish
 
 SCORES = (
     piece("c.xml", effort=10, to_read=90, scale_run=10),

@@ -11,11 +11,11 @@ from rich.cells import cell_len
 from survey.invented_measures import library, piece
 
 from annotator.settings import LANGUAGES
-from annotator.survey.choosing import Wish
 from annotator.survey.columns import COLUMNS
 from annotator.survey.measures import Failed, LeftOut, Survey
 from annotator.survey.tables import to_csv, to_json, to_table
 from annotator.survey.terminal import print_pieces, print_table
+from annotator.survey.wishes import Wish
 from annotator.words.survey_table import column_heading
 
 ODD = Survey(
@@ -103,4 +103,4 @@ def test_pieces_to_play(monkeypatch):
     assert "effort 30, 40 % grey · run" in stream.getvalue()
     empty = Terminal()
     print_pieces(Survey(()), "de", empty)
-    assert empty.getvalue() == "Kein Notenblatt gefunden.\n"
+    assert empty.getvalue() == "Kein Stück gefunden.\n"
