@@ -2,7 +2,7 @@
 
 A run and an arpeggio often share the note where one ends and the other begins. Each note belongs to one figure only, so besides the
 longest figures their shortened forms must stand for choice as well: each kind looks again at the part of the line up to, and from, every
-place where another figure begins or ends inside its own. Whatever does not obey the law is dropped here, before anyone can choose it.
+place where another figure begins or ends inside its own. Whether they obey the law is asked where they are chosen (``annotator.cover``).
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from annotator.figures.figure import Figure
-from annotator.figures.law import holds
 from annotator.figures.registry import KINDS, KINDS_BY_NAME, Kind
 from annotator.lines import Line, Texture, hand_of
 from annotator.settings import Options
@@ -28,7 +27,7 @@ def kinds_wanted(options: Options) -> tuple[Kind, ...]:
 
 
 def find_candidates(texture: Texture, options: Options) -> list[Figure]:
-    """Return every figure of one part that obeys the law, shortened forms included, in no particular order."""
+    """Return every figure of one part, shortened forms included, in no particular order, lawful or not."""
     kinds = kinds_wanted(options)
     wide = [figure for kind in kinds if kind.detect_part for figure in kind.detect_part(texture, options)]
     found = list(wide)
@@ -37,7 +36,7 @@ def find_candidates(texture: Texture, options: Options) -> list[Figure]:
         of_line = [figure for _, figure in whole]
         of_line.extend(_shortened(line, whole, wide, options))
         found.extend(_in_its_hand(texture, figure) for figure in of_line) if line.scope == "shared" else found.extend(of_line)
-    return [figure for figure in _unique(found) if holds(figure, texture.bars)]
+    return list(_unique(found))
 
 
 def _unique(figures: Iterable[Figure]) -> Iterator[Figure]:

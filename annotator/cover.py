@@ -4,6 +4,7 @@ Rule
 ----
 Every dark note costs 1 and every label costs 1; a note is in at most one figure. So a figure saves its grey notes less one, and the
 cover is the set of figures without a common note that saves most. Ties: the longer figure, then the order of the vocabulary.
+What does not obey the law (``annotator.figures.law``) is never chosen.
 A named harmony beats a mere repeat: where an accompaniment figure stands, or an arpeggio that passes from hand to hand, repeats and
 sequences do not compete for its notes.
 
@@ -14,12 +15,15 @@ order of time and the figures are taken up one by one; what matters of the figur
 hold (a bit mask) and what they save. States with the same mask keep the better one, and a state that holds more and saves less than
 another is dropped. On a single line this is weighted interval scheduling; figures that pass between voices or hands are met exactly
 too. The result is the true optimum and does not depend on the order in which figures were found.
+
+The law is asked only of what would be chosen, for it takes longer than the choice: where a figure fails, its component is chosen from anew
+without it. That is the optimum of the lawful ones, as the best of all is also the best of those among which it stands.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from annotator.figures.figure import Figure
@@ -32,6 +36,9 @@ Picks = tuple[Any, ...]
 """A chain of picks: the last figure's place and the chain before it, or nothing."""
 
 State = tuple[Worth, Picks]
+
+Law = Callable[[Figure], bool]
+"""Says of a figure whether every grey note of it follows from what stays on the page."""
 
 ORDER = {kind.name: place for place, kind in enumerate(KINDS)}
 
@@ -46,17 +53,18 @@ def worth(figure: Figure) -> Worth:
     return saving(figure), len(figure.struck) ** 2, -ORDER.get(figure.kind, 0)
 
 
-def choose(candidates: Iterable[Figure]) -> tuple[Figure, ...]:
-    """Return the figures to show, in order of time.
+def choose(candidates: Iterable[Figure], holds: Law | None = None) -> tuple[Figure, ...]:
+    """Return the figures to show, in order of time. ``holds`` is the law: without it, all are taken to obey.
 
     Named harmonies are settled first, among all figures but repeats; then everything else, on the notes these leave free.
     """
     ordered = _in_order(figure for figure in candidates if saving(figure) > 0)
-    harmonies = [f for f in best_set([f for f in ordered if not KINDS_BY_NAME[f.kind].repeat]) if _names_a_harmony(f)]
+    lawful = _asked_once(holds) if holds else None
+    harmonies = [f for f in best_set([f for f in ordered if not KINDS_BY_NAME[f.kind].repeat], lawful) if _names_a_harmony(f)]
     taken = {note.number for figure in harmonies for note in figure.struck}
     free = [figure for figure in ordered if not any(note.number in taken for note in figure.struck)]
     while True:
-        chosen = _in_order([*harmonies, *best_set(free)])
+        chosen = _in_order([*harmonies, *best_set(free, lawful)])
         stranded = {id(figure) for figure in _stranded(chosen)}
         if not stranded:
             return chosen
@@ -72,11 +80,29 @@ def _names_a_harmony(figure: Figure) -> bool:
     return KINDS_BY_NAME[figure.kind].harmony or across
 
 
-def best_set(figures: Sequence[Figure]) -> list[Figure]:
-    """Return the disjoint subset that is worth most. The order of ``figures`` breaks what ties remain."""
+def _asked_once(holds: Law) -> Law:
+    """Return a law that remembers what it said of a figure."""
+    said: dict[int, bool] = {}
+
+    def lawful(figure: Figure) -> bool:
+        """Return whether a figure obeys."""
+        known = said.get(id(figure))
+        if known is None:
+            known = said[id(figure)] = holds(figure)
+        return known
+
+    return lawful
+
+
+def best_set(figures: Sequence[Figure], lawful: Law | None = None) -> list[Figure]:
+    """Return the disjoint subset of lawful figures that is worth most. The order of ``figures`` breaks what ties remain."""
     chosen: list[Figure] = []
     for component in _components(figures):
-        chosen.extend(component if len(component) == 1 else _solve(component))
+        best = component if len(component) == 1 else _solve(component)
+        failing = {id(figure) for figure in best if not lawful(figure)} if lawful else None
+        if failing:
+            best = best_set([figure for figure in component if id(figure) not in failing], lawful)
+        chosen.extend(best)
     return chosen
 
 

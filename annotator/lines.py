@@ -20,6 +20,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
+from annotator.records import maker
 from annotator.score import Bar, Note, Part
 from annotator.theory.keys import local_keys
 from annotator.theory.names import Scale
@@ -45,6 +46,9 @@ class Event:
     def single(self) -> bool:
         """Whether exactly one note is struck here."""
         return len(self.notes) == 1
+
+
+make_event = maker(Event)
 
 
 @dataclass(frozen=True)
@@ -199,7 +203,7 @@ def _line(
         if scope != "voice" and position + 1 < len(ticks_of_moments):
             length = ticks_of_moments[position + 1] - tick
         joined = bool(events) and _joined(part, events[-1], struck[0], sounding_until, tick)
-        events.append(Event(struck, tick, length, end, struck[0].bar, joined, tick not in held_at))
+        events.append(make_event(struck, tick, length, end, struck[0].bar, joined, tick not in held_at))
         sounding_until = end if scope == "voice" else max(sounding_until, end)
     where = hand or (hand_of(part, events[0].notes[0]) if events else "right")
     return Line(part.id, where, scope, tuple(events), part.bars, resolution, ties)

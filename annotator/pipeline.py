@@ -6,12 +6,14 @@ and document + marks → engraver → pages → PDF.
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 from annotator.candidates import find_candidates
 from annotator.cover import choose
 from annotator.errors import UsageError
 from annotator.figures.figure import Figure
+from annotator.figures.law import holds
 from annotator.figures.registry import check_kinds
 from annotator.lines import hand_of, read_lines
 from annotator.reading import load, read_document
@@ -51,7 +53,8 @@ def find_figures(score: Score, options: Options | None = None) -> Report:
         within = _in_bars(part, options)
         texture = read_lines(part, score.resolution, None if within is None else [n for n in part.notes if n.bar in within])
         candidates = find_candidates(texture, options)
-        figures.extend(choose(f for f in candidates if all(note.number in numbers for note in f.struck)))
+        within_reach = [figure for figure in candidates if all(note.number in numbers for note in figure.struck)]
+        figures.extend(choose(within_reach, partial(holds, bars=part.bars)))
     return make_report(score, looked_at, figures, options)
 
 

@@ -8,7 +8,10 @@ from __future__ import annotations
 
 from annotator.figures.figure import Covered, Figure, Slot, Spelling
 from annotator.figures.registry import KINDS_BY_NAME
+from annotator.records import maker
 from annotator.score import Bar
+
+make_slot = maker(Slot)
 
 
 def cover_up(figure: Figure, bars: tuple[Bar, ...]) -> Covered:
@@ -16,7 +19,7 @@ def cover_up(figure: Figure, bars: tuple[Bar, ...]) -> Covered:
     dark = {note.number for note in figure.anchors}
     odd = {note.number for note in figure.odd}
     slots = [
-        Slot(
+        make_slot(
             moment[0].onset,
             moment[0].duration,
             moment[0].tick,

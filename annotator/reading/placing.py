@@ -18,9 +18,11 @@ from annotator.reading.bars import start_keys
 from annotator.reading.measures import BarDraft
 from annotator.reading.notes import Draft
 from annotator.reading.repairs import Repairs
+from annotator.records import maker
 from annotator.score import Key, Note
 
 NO_PITCH = "notes without a pitch that makes sense, left out"
+make_note = maker(Note)
 
 
 class Placing:
@@ -60,7 +62,7 @@ class Placing:
             element = draft.element
             get = element.get
             tick = start + draft.at
-            yield Note(
+            yield make_note(
                 draft.number,
                 get("id") or f"n{draft.number}",
                 pitch,

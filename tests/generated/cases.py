@@ -21,6 +21,7 @@ from generated.pitches import tonic, word
 
 from annotator.candidates import find_candidates
 from annotator.figures.figure import Figure
+from annotator.figures.law import holds
 from annotator.lines import read_lines
 from annotator.pipeline import find_figures
 from annotator.score import Note, Part, Score
@@ -162,7 +163,8 @@ def _far_notes(case: Case, inside: Sequence[str]) -> tuple[str, str]:
 def candidates(planted: Planted, kind: str) -> list[Figure]:
     """Return the lawful figures of one kind, all kinds that are on by default being looked for."""
     options = Options(kinds=(kind,) if kind == "block-chord" else None)
-    return [figure for figure in find_candidates(read_lines(planted.part, planted.resolution), options) if figure.kind == kind]
+    found = find_candidates(read_lines(planted.part, planted.resolution), options)
+    return [figure for figure in found if figure.kind == kind and holds(figure, planted.part.bars)]
 
 
 def places(figure: Figure, notes: Sequence[Note]) -> frozenset[Place]:
