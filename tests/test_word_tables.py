@@ -33,7 +33,7 @@ TRADE = {
     "en": "esc locrian mixolydian inv mordents neighbour neighbours octatonic seq trem",
     "de": "alberti arbeitsblatt arp arpeggio basston coda dezime dezimen dominantseptakkord doppelschlag doppelschläge dorisch fine "
     "fingersatz ganzton ganztonleiter ganztöne halbton halbtönen hilfsl hilfslinien leseaufwand lokrisch lydisch mixolydisch mordent "
-    "mordente nachbartöne none notenblatt phrygisch pos pralltriller rechteinhaber segno seq skripte tab taktart tonarten tonpaare "
+    "mordente nachbartöne none phrygisch pos pralltriller rechteinhaber segno seq skripte tab taktart tonarten tonpaare "
     "tonwiederholung trem tremolo umk vorz walzerbass wendepaare wendeton gebr halbvermindert harm mel nat pentatonisch umg äolisch",
     "fr": "alberti segno tab altér arp ayants dorien gruppetto gruppettos harm locrien lydien maj mixolydien mél nat oct octatonique "
     "pentatonique phrygien quarte quartes renv semi sixte sixtes sup suppl trém échap éolien étrang",

@@ -26,7 +26,7 @@ def mix(measures: Measures) -> dict[str, float]:
     parts = {one.kind: measures.share_of(one.kind) for one in measures.kinds}
     whole = max(1.0, sum(parts.values()))  # a note of two figures counts for both
     mixed = {kind: part / whole for kind, part in parts.items()}
-    mixed[NO_FIGURE] = 1 - sum(mixed.values())
+    mixed[NO_FIGURE] = max(0.0, 1 - sum(mixed.values()))  # a sum of shares may pass 1 by a hair
     return mixed
 
 
