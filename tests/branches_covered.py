@@ -1,6 +1,6 @@
 """How many branches of the program the tests took: ``python tests/branches_covered.py coverage.json LEAST``.
 
-The report is the one that ``coverage json`` writes. Fails below the least share, in 100; lists the modules with the most branches not taken.
+The report is what ``coverage json`` writes. Fails below the least share, in 100; lists the modules with the most branches not taken.
 """
 
 from __future__ import annotations
