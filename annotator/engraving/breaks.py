@@ -28,8 +28,7 @@ from typing import Any
 
 from lxml import etree
 
-from annotator.engraving.boxes import classes, numbers, tag
-from annotator.engraving.geometry import boxes_of
+from annotator.engraving.boxes import tag
 
 AIR = 1.08
 SQUEEZE = 4.0
@@ -94,29 +93,6 @@ def even_pages(systems: Sequence[int]) -> tuple[int, ...]:
         last = -(-(shared[-2] + shared[-1]) // 3)
         spread = [*shared[:-2], shared[-2] + shared[-1] - last, last]
     return (*full, *spread)
-
-
-def natural_widths(strip: Any) -> tuple[list[float], float]:
-    """Return the width of each bar of a score drawn as one system, and the width of what begins a system (clef, key)."""
-    widths: list[float] = []
-    start = 0.0
-    for measure in (each for each in strip.iter("{*}g") if "measure" in classes(each)):
-        staff = next((each for each in measure if "staff" in classes(each)), None)
-        lines = [] if staff is None else [each for each in staff if tag(each) == "path"]
-        values = numbers(lines[0].get("d")) if lines else [0.0, 0.0, 0.0, 0.0]
-        widths.append(values[2] - values[0])
-        if len(widths) == 1 and staff is not None:
-            start = _head_width(staff, values[0])
-    return widths, start
-
-
-def _head_width(staff: Any, left: float) -> float:
-    """How far clef and key signature of a staff reach."""
-    right = left
-    for child in staff:
-        if "clef" in classes(child) or "keySig" in classes(child):
-            right = max([right, *(box.right for box in boxes_of(child))])
-    return right - left
 
 
 def set_breaks(mei: Any, first_bars: Sequence[int], pages: Collection[int] = ()) -> None:

@@ -9,7 +9,7 @@ ids.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -38,20 +38,15 @@ _TOLD = ("data-figure", "data-grey")
 class Account:
     """What came of the marks on the pages.
 
-    How many brackets were drawn and how many found no free place, the labels by the length that was taken, and the stretches of bars
-    that are too short for the words on them, or nearly so. How many systems each page has.
+    How many brackets were drawn and how many found no free place, the labels by the length that was taken, how many brackets are shorter
+    than a text on them. How many systems each page has.
     """
 
     brackets: int
     crowded: int
     tiers: Counter[str]
-    tight: tuple[Stretch, ...] = ()
+    narrow: int = 0
     systems: tuple[int, ...] = ()
-
-    @property
-    def narrow(self) -> int:
-        """How many brackets are shorter than a text on them."""
-        return sum(each.narrow for each in self.tight)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +86,18 @@ def first_staves(job: Job) -> dict[str, int]:
     return first
 
 
+def staff_of_notes(job: Job) -> dict[int, int]:
+    """Return the staff of each note by its number, counted through all parts from 1."""
+    first = first_staves(job)
+    return {note.number: first.get(part.id, 1) + note.staff - 1 for part in job.score.parts for note in part.notes}
+
+
+def setting_of(job: Job, systems: Sequence[System]) -> Setting:
+    """Return what brackets on these systems are made with."""
+    system_of = {number: system.index for system in systems for number in system.heads}
+    return Setting(job.style, pen_of(job.style), first_staves(job), system_of, job.paper.inner_width, job.last_room)
+
+
 def _check_notes(pages: list[Any], copy: RenderCopy) -> None:
     seen = Counter(
         note_number(group) for page in pages for group in page.iter(SVG + "g") if "note" in classes(group)
@@ -103,42 +110,55 @@ def _check_notes(pages: list[Any], copy: RenderCopy) -> None:
 
 
 @dataclass(frozen=True, slots=True)
+class Laid:
+    """The pages with their brackets, which have no heights yet, and the stretches too short for the words on them, or nearly so."""
+
+    job: Job
+    pages: list[Any]
+    systems: list[int]
+    brackets: list[list[tuple[Bracket, Piece]]]
+    tight: tuple[Stretch, ...]
+
+    @property
+    def narrow(self) -> int:
+        """How many brackets are shorter than a text on them."""
+        return sum(each.narrow for each in self.tight)
+
+
+@dataclass(frozen=True, slots=True)
 class Arranged:
     """The engraver's pages with a place for every bracket, and the account of that; nothing is drawn yet but the page heads."""
 
     job: Job
     pages: list[Any]
     brackets: list[list[tuple[Bracket, Piece]]]
-    staff_of: Mapping[int, int]
     account: Account
 
 
-def arrange(job: Job, pages: list[Any]) -> Arranged:
-    """Check the engraver's pages, set the heads, find a place for every bracket."""
+def lay(job: Job, pages: list[Any]) -> Laid:
+    """Check the engraver's pages and make the brackets."""
     _check_notes(pages, job.copy)
-    first_staff = first_staves(job)
-    staff_of = {
-        note.number: first_staff.get(part.id, 1) + note.staff - 1 for part in job.score.parts for note in part.notes
-    }
-    systems = _systems(pages, staff_of, job)
-    system_of = {number: system.index for page in systems for system in page for number in system.heads}
-    setting = Setting(job.style, pen_of(job.style), first_staff, system_of, job.paper.inner_width, job.last_room)
-    lines = head_lines(job.document, job.score, job.paper)
+    systems = _systems(pages, job)
+    setting = setting_of(job, [system for page in systems for system in page])
     marks_in = _marks_by_system(job, setting)
+    brackets = [_brackets(page, marks_in, job, setting) for page in systems]
+    stretches = (stretch_of(bracket, setting) for page in brackets for bracket, _ in page)
+    return Laid(job, pages, [len(page) for page in systems], brackets, tuple(each for each in stretches if each is not None))
+
+
+def arrange(laid: Laid) -> Arranged:
+    """Set the page heads, find a place for every bracket."""
+    job = laid.job
+    lines = head_lines(job.document, job.score, job.paper)
     tiers: Counter[str] = Counter()
     crowded = 0
-    tight: list[Stretch] = []
-    brackets: list[list[tuple[Bracket, Piece]]] = []
-    for page, here in zip(pages, systems, strict=True):
+    for page, brackets in zip(laid.pages, laid.brackets, strict=True):
         margin = _margin(page)
         draw_head(margin, lines, job.paper)
-        placed, blocked = _placed(margin, here, marks_in, job, setting)
-        tiers.update(bracket.wording.tier for bracket, _ in placed)
-        tight += [each for bracket, _ in placed if (each := stretch_of(bracket, setting)) is not None]
-        crowded += blocked
-        brackets.append(placed)
-    account = Account(tiers.total(), crowded, tiers, tuple(tight), tuple(map(len, systems)))
-    return Arranged(job, pages, brackets, staff_of, account)
+        crowded += _place(margin, [piece for _, piece in brackets], job)
+        tiers.update(bracket.wording.tier for bracket, _ in brackets)
+    account = Account(tiers.total(), crowded, tiers, laid.narrow, tuple(laid.systems))
+    return Arranged(job, laid.pages, laid.brackets, account)
 
 
 def finish(made: Arranged) -> Engraving:
@@ -149,7 +169,7 @@ def finish(made: Arranged) -> Engraving:
         job.markings.anchors,
         job.style.grey,
         job.style.grey_fingerings,
-        made.staff_of,
+        staff_of_notes(job),
         reasons=job.reasons,
     )
     pen, notice = pen_of(job.style), rights(job.document)
@@ -164,8 +184,9 @@ def finish(made: Arranged) -> Engraving:
     return Engraving(tuple(texts), made.account)
 
 
-def _systems(pages: list[Any], staff_of: dict[int, int], job: Job) -> list[list[System]]:
+def _systems(pages: list[Any], job: Job) -> list[list[System]]:
     """Read all systems, page by page, and take the carriers and the engraver's invisible marks out."""
+    staff_of = staff_of_notes(job)
     indexes = carrier_indexes(job.markings.marks)
     count = 0
     found: list[list[System]] = []
@@ -196,23 +217,19 @@ def _marks_by_system(job: Job, setting: Setting) -> dict[int, list[int]]:
     return found
 
 
-def _placed(
-    margin: Any, systems: list[System], marks_in: dict[int, list[int]], job: Job, setting: Setting
-) -> tuple[list[tuple[Bracket, Piece]], int]:
-    """Find a place for each bracket of one page; return them, and how many found none that is free."""
+def _brackets(systems: list[System], marks_in: dict[int, list[int]], job: Job, setting: Setting) -> list[tuple[Bracket, Piece]]:
+    """Return the brackets of one page."""
+    made = (bracket_in(each, index, job.markings.marks[index], setting) for each in systems for index in marks_in.get(each.index, ()))
+    return [each for each in made if each is not None]
+
+
+def _place(margin: Any, pieces: list[Piece], job: Job) -> int:
+    """Find a place for each bracket of one page; return how many found none that is free."""
     obstacles = Field(10.0 * (MARGIN - job.paper.top) - 150.0, job.paper.inner_height + 300.0)
     for child in margin:
         obstacles.add(boxes_of(child))
-    brackets: list[tuple[Bracket, Piece]] = []
-    for system in systems:
-        for index in marks_in.get(system.index, ()):
-            made = bracket_in(system, index, job.markings.marks[index], setting)
-            if made is not None:
-                brackets.append(made)
     unit = job.style.unit
-    pieces = [piece for _, piece in brackets]
-    crowded = place(pieces, obstacles, Reach(4.0 * unit, 1.4 * unit, 240.0 * unit, 28.0 * unit, 1100.0 * unit))
-    return brackets, crowded
+    return place(pieces, obstacles, Reach(4.0 * unit, 1.4 * unit, 240.0 * unit, 28.0 * unit, 1100.0 * unit))
 
 
 def _text(page: Any, job: Job) -> str:

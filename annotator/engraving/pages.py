@@ -20,13 +20,27 @@ from typing import Any
 
 from lxml import etree
 
-from annotator.engraving.breaks import even_breaks, even_pages, natural_widths, set_breaks
+from annotator.engraving.breaks import even_breaks, even_pages, set_breaks
 from annotator.engraving.carriers import add_carriers, add_note_names, drop_labels, set_head
 from annotator.engraving.engraver import ask
-from annotator.engraving.finishing import Account, Arranged, Engraving, Job, arrange, finish, first_staves
+from annotator.engraving.finishing import (
+    Account,
+    Arranged,
+    Engraving,
+    Job,
+    Laid,
+    arrange,
+    finish,
+    first_staves,
+    lay,
+    setting_of,
+    staff_of_notes,
+)
+from annotator.engraving.foresight import foreseen, too_short
 from annotator.engraving.importing import Import, page_options
 from annotator.engraving.paper import FOOT, MARGIN, Paper, head_lines, keep_room, paper_of
-from annotator.engraving.widening import Stretch, Stretches, widen, widened, with_more
+from annotator.engraving.strip import NO_STRIP, Strip, read_strip
+from annotator.engraving.widening import Stretches, widen, widened, with_more
 from annotator.errors import EngraverError
 from annotator.marking import Markings
 from annotator.reading.document import Document
@@ -105,36 +119,55 @@ def engrave_with_account(
     given = begun if begun and begun.fits(document, style, page) else Import(document, style, page)
     job = Job(document, score, markings, style, page, given.copy, breaks, legend, language, names, reasons, full_pages)
     imported = _imported(job, given)
-    stretches: dict[tuple[int, int], Stretch] = {}
-    mei, room, widenings = _prepared(job, imported, stretches), 0, 0
-    best = made = _drawn(job, mei, room)
-    kept = stretches, room, mei
-    while made.account.narrow or made.account.crowded:
-        if made.account.narrow and widenings < WIDENINGS:
+    return finish(_balanced(job, imported, *_fitted(job, imported)))
+
+
+def _fitted(job: Job, imported: Imported) -> tuple[Arranged, Stretches, int]:
+    """Draw until no bracket is too short for its words and each has a place; return the best, its stretches and its step of ``ROOM``."""
+    stretches, room, widenings = _foreseen(job, imported), 0, 0
+    found: list[tuple[Arranged, Stretches, int]] = []
+    while True:
+        laid = _laid(job, _engraved("pages", job, _prepared(job, imported, stretches), room), room)
+        if laid.narrow and widenings < WIDENINGS:
             widenings += 1
-            stretches = with_more(stretches, made.account.tight)
-            mei = _prepared(job, imported, stretches)
-        elif made.account.crowded and room + 1 < len(ROOM):
-            room += 1
-        else:
+            stretches = with_more(stretches, laid.tight)
+            continue
+        found.append((arrange(laid), stretches, room))
+        room += 1
+        if not found[-1][0].account.crowded or room == len(ROOM):
+            return min(found, key=lambda each: _faults(each[0]))
+
+
+def _foreseen(job: Job, imported: Imported) -> Stretches:
+    """Return the stretches that will be too short."""
+    stretches: Stretches = {}
+    for _ in range(WIDENINGS if imported.strip.heads else 0):
+        first_bars = _first_bars(job, imported, stretches)
+        systems = foreseen(imported.strip, first_bars, job.paper.inner_width, stretches.values())
+        tight = too_short(systems, job.markings.marks, setting_of(job, systems))
+        if not any(each.narrow for each in tight):
             break
-        made = _drawn(job, mei, room)
-        best = min(best, made, key=_faults)
-        kept = (stretches, room, mei) if best is made else kept
-    return finish(_balanced(job, imported, best, *kept))
+        stretches = with_more(stretches, tight)
+    return stretches
 
 
-def _balanced(job: Job, imported: Imported, made: Arranged, stretches: Stretches, room: int, mei: str) -> Arranged:
+def _first_bars(job: Job, imported: Imported, stretches: Stretches) -> tuple[int, ...]:
+    strip = imported.strip
+    return even_breaks(widened(strip.widths, strip.bar_of, stretches), job.paper.inner_width, strip.start)
+
+
+def _balanced(job: Job, imported: Imported, made: Arranged, stretches: Stretches, room: int) -> Arranged:
     """If the last page has next to nothing on it, draw again without that page, or with the systems shared evenly by the last ones."""
     wanted = even_pages(made.account.systems)
     if job.breaks == "source" or not job.full_pages or job.paper.bare or wanted == made.account.systems:
         return made
+    mei = _prepared(job, imported, stretches)
     for closer in CLOSE if len(made.pages) <= FEW_PAGES else ():
         if _engraved("count", job, mei, room, closer) < len(made.pages):
-            close = _arranged(job, _engraved("pages", job, mei, room, closer), room)
+            close = arrange(_laid(job, _engraved("pages", job, mei, room, closer), room))
             if _faults(close) <= _faults(made):
                 return close
-    again = _drawn(job, _prepared(job, imported, stretches, wanted), room)
+    again = arrange(_laid(job, _engraved("pages", job, _prepared(job, imported, stretches, wanted), room), room))
     return again if again.account.systems == wanted and _faults(again) <= _faults(made) else made
 
 
@@ -144,24 +177,22 @@ def _faults(made: Arranged) -> tuple[int, int]:
 
 @dataclass(frozen=True, slots=True)
 class Imported:
-    """The engraver's own document (MEI) of the score, the natural width of each bar, and the width of what begins a system."""
+    """The engraver's own document (MEI) of the score, and the score as one endless system."""
 
     mei: str
-    widths: list[float]
-    start: float
+    strip: Strip
 
 
 def _imported(job: Job, given: Import) -> Imported:
     answer = given.answer()
-    widths, start = natural_widths(_parsed(answer["strip"])) if job.breaks != "source" else ([], 0.0)
-    return Imported(answer["mei"], widths, start)
+    return Imported(answer["mei"], NO_STRIP if job.breaks == "source" else read_strip(_parsed(answer["strip"]), staff_of_notes(job)))
 
 
 def _prepared(job: Job, imported: Imported, stretches: Stretches, systems: Sequence[int] = ()) -> str:
     """Put head, carriers and breaks into the engraver's document, and what makes bars wider; ``systems``: how many each page has."""
     mei = _parsed(imported.mei)
     if job.breaks != "source":
-        first_bars = even_breaks(widened(imported.widths, mei, stretches), job.paper.inner_width, imported.start)
+        first_bars = _first_bars(job, imported, stretches)
         set_breaks(mei, first_bars, [first_bars[place - 1] for place in list(accumulate(systems))[:-1]])
     if len(job.copy.staves) == 1:
         drop_labels(mei)
@@ -181,10 +212,6 @@ def _parsed(text: str) -> Any:
         raise EngraverError("the engraver's answer is no XML") from error
 
 
-def _drawn(job: Job, mei: str, step: int) -> Arranged:
-    return _arranged(job, _engraved("pages", job, mei, step), step)
-
-
 def _engraved(what: str, job: Job, mei: str, step: int, otherwise: Mapping[str, Any] = MappingProxyType({})) -> Any:
     """Let the engraver draw the ``pages``, or only ``count`` them, which takes half as long."""
     room = ROOM[step] | {"defaultTopMargin": AROUND[step], "defaultBottomMargin": AROUND[step]} | dict(otherwise)
@@ -202,6 +229,6 @@ def _engraved(what: str, job: Job, mei: str, step: int, otherwise: Mapping[str, 
     return ask(what, mei, options, len(job.copy.printed))[what]
 
 
-def _arranged(job: Job, pages: list[str], step: int) -> Arranged:
+def _laid(job: Job, pages: list[str], step: int) -> Laid:
     job = replace(job, paper=replace(job.paper, top=ROOM[step]["pageMarginTop"]), last_room=step + 1 == len(ROOM))
-    return arrange(job, [_parsed(page) for page in pages])
+    return lay(job, [_parsed(page) for page in pages])

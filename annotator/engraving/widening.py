@@ -83,13 +83,11 @@ def _symbol(number: int, letters: int, stretch: Stretch) -> Any:
     return symbol
 
 
-def widened(natural: Sequence[float], mei: Any, stretches: Stretches) -> list[float]:
-    """Return the natural widths of the bars with what is missing in them."""
-    home = homes(mei) if stretches else {}
-    place = {measure: index for index, measure in enumerate(mei.iter(MEI + "measure"))} if stretches else {}
+def widened(natural: Sequence[float], bar_of: Mapping[int, int], stretches: Stretches) -> list[float]:
+    """Return the natural widths of the bars with what is missing in them; ``bar_of`` is the bar of each note."""
     widths = list(natural)
     for stretch in stretches.values():
-        index = place.get(home.get(f"{PREFIX}{stretch.first}"))
+        index = bar_of.get(stretch.first)
         if index is not None and index < len(widths):
             widths[index] += stretch.missing
     return widths

@@ -32,7 +32,7 @@ def test_the_bar_counts_as_so_much_wider_and_gets_two_unseen_symbols() -> None:
     bars = "".join(f'<measure><note xml:id="note-{number}"/><note xml:id="note-{number + 1}"/></measure>' for number in (1, 3))
     mei = etree.fromstring(f'<section xmlns="{MEI}">{bars}</section>')
     stretches = with_more({}, [Stretch(3, 4, 2, "below", 800.0, 200.0)])
-    assert widened([1000.0, 1500.0], mei, stretches) == [1000.0, 1700.0]
+    assert widened([1000.0, 1500.0], {1: 0, 2: 0, 3: 1, 4: 1}, stretches) == [1000.0, 1700.0]
     widen(mei, stretches)
     symbols = [(each.get("startid"), each.get("staff"), each.get("place"), "".join(each.itertext())) for each in mei.iter(f"{{{MEI}}}harm")]
     assert symbols == [("#note-3", "2", "below", LETTER * 8), ("#note-4", "2", "below", LETTER)]
