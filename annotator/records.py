@@ -1,4 +1,4 @@
-"""Frozen records made quickly: a dataclass that is frozen sets each of its fields through a call, which makes it ten times slower to make.
+"""Frozen records made quickly: a dataclass that is frozen sets each of its fields through a call, which makes it five times slower to make.
 
 Convention: only what is made once a note goes through here; the record is the same as its class makes, and as frozen.
 """

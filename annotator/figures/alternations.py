@@ -11,7 +11,7 @@ Rule: the strokes are the first and the second in turn. Source: common practice,
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
@@ -66,25 +66,19 @@ def _alternations(line: Line) -> list[Span]:
     """Return the alternations of a line; each line is looked through once, whichever kind asks."""
     kept: list[Span] | None = line.__dict__.get("alternations")
     if kept is None:
-        kept = line.__dict__["alternations"] = list(_found(line.events))
+        kept = line.__dict__["alternations"] = list(_found(line.events, line.strokes))
     return kept
 
 
-def _found(events: tuple[Event, ...]) -> Iterator[Span]:
+def _found(events: tuple[Event, ...], strokes: Sequence[object]) -> Iterator[Span]:
     """Yield the longest rows of equal joined strokes in which each equals the one before the last and not the last."""
-    total = len(events)
-    place = 2
-    while place < total:
-        if not _equal(events[place], events[place - 2]):
-            place += 1
-            continue
-        first = place - 2
-        if not _begins(events[first], events[first + 1]):
-            place += 1
+    total, done = len(events), 0
+    for first, (one, other, again) in enumerate(zip(strokes, strokes[1:], strokes[2:], strict=False)):
+        if one != again or one == other or first + 2 < done or not _begins(events[first], events[first + 1]):
             continue
         ticks = events[first].ticks
         stop = first + 2
-        while stop < total and events[stop].joined and _equal(events[stop], events[stop - 2]):
+        while stop < total and events[stop].joined and strokes[stop] == strokes[stop - 2]:
             stop += 1
             if events[stop - 1].ticks != ticks:
                 if events[stop - 1].ticks < ticks:
@@ -92,19 +86,9 @@ def _found(events: tuple[Event, ...]) -> Iterator[Span]:
                 break
         if stop - first >= FEWEST:
             yield first, stop
-        place = max(place + 1, stop)
+        done = stop
 
 
 def _begins(one: Event, other: Event) -> bool:
-    """Return whether two strokes can be the sides of an alternation."""
-    return other.joined and one.ticks == other.ticks and len(one.notes) == len(other.notes) and not _equal(one, other)
-
-
-def _equal(one: Event, other: Event) -> bool:
-    """Return whether two strokes have the same pitches."""
-    if len(one.notes) != len(other.notes):
-        return False
-    for note, again in zip(one.notes, other.notes, strict=True):
-        if note.pitch.semitone != again.pitch.semitone or note.pitch.diatonic != again.pitch.diatonic:
-            return False
-    return True
+    """Return whether two different strokes can be the sides of an alternation."""
+    return other.joined and one.ticks == other.ticks and len(one.notes) == len(other.notes)

@@ -176,10 +176,13 @@ class _Chain:
         chord = self._named(place, self.voicing.chord) if alike else None
         if chord is None:
             chord = self._chord_with_odd_notes(place, group, alike)
-        if chord is None or group[0] % 12 not in classes_of(chord):
+        if chord is None:
+            return False
+        classes = classes_of(chord)
+        if group[0] % 12 not in classes:
             return False
         changed = None if same_harmony(chord, self.voicing.chord) else chord
-        foreign = sum(key % 12 not in classes_of(chord) for key in group)
+        foreign = sum([key % 12 not in classes for key in group])
         if 4 * (self.foreign + foreign) > place + self.size - self.start:
             return False
         before = list(self.voicing.keys)
@@ -201,14 +204,14 @@ class _Chain:
         """Return the chord of a group that no chord holds: the one in force, else one that comes in the next two groups."""
         most = max(1, self.size // 4)
         kept = self.voicing.keys
-        if sum(key != kept[at] for at, key in zip(self.pattern.order, group, strict=True)) <= most:
+        if sum([key != kept[at] for at, key in zip(self.pattern.order, group, strict=True)]) <= most:
             return self.voicing.chord
         for ahead in (1, 2) if alike else ():
             start = place + ahead * self.size
             coming = self.run.chord(start, start + self.size) if start + self.size <= len(self.run) else None
             if coming is not None:
-                strange = sum(key % 12 not in classes_of(coming) for key in group)
-                if strange <= most and min(group) % 12 in classes_of(coming):
+                classes = classes_of(coming)
+                if sum([key % 12 not in classes for key in group]) <= most and min(group) % 12 in classes:
                     return coming
                 break
         return self._named_by_the_rest(place) if alike else None

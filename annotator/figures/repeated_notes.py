@@ -15,7 +15,7 @@ from collections.abc import Iterator
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
-from annotator.lines import Event, Line
+from annotator.lines import Line
 from annotator.settings import Options
 
 KIND = "repeated-notes"
@@ -26,7 +26,7 @@ def detect_repeated_notes(line: Line, options: Options) -> Iterator[Figure]:
     """Yield every longest row of strokes of one note or chord in a line."""
     if line.scope == "shared":
         return
-    for first, stop in _rows(line.events):
+    for first, stop in _rows(line):
         events = line.events[first:stop]
         figure = figure_of(line, KIND, events, events[0].notes, times=len(events))
         if figure:
@@ -39,21 +39,15 @@ def spell_out_repeated_notes(covered: Covered) -> Spelling:
     return tuple(stroke for _ in covered.slots)
 
 
-def _rows(events: tuple[Event, ...]) -> Iterator[tuple[int, int]]:
+def _rows(line: Line) -> Iterator[tuple[int, int]]:
     """Yield the index ranges (first, stop), long enough, of joined events that strike the same pitches."""
-    first = 0
-    before: object = None
-    for place, event in enumerate(events):
-        notes = event.notes
-        if len(notes) == 1:
-            pitch = notes[0].pitch
-            pitches: object = 256 * pitch.diatonic + pitch.semitone  # one number for one spelling: both count
-        else:
-            pitches = tuple(note.pitch for note in notes)
-        if not event.joined or pitches != before:
-            if place - first >= FEWEST:
-                yield first, place
-            first = place
-            before = pitches
+    events, strokes = line.events, line.strokes
+    first, stop = 0, 1
+    while stop < len(events):
+        if strokes[stop] != strokes[first] or not events[stop].joined:
+            if stop - first >= FEWEST:
+                yield first, stop
+            first = stop
+        stop += 1
     if len(events) - first >= FEWEST:
         yield first, len(events)

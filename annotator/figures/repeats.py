@@ -33,10 +33,9 @@ def detect_repeated_groups(line: Line, options: Options) -> Iterator[Figure]:
     """Yield the rows of repeats of a beat, half bar, bar or two bars that a line has just played."""
     if line.scope == "shared":
         return
-    events = line.events
     inside: dict[int, int] = {}  # for each event, up to where a smaller group has told the repeat already
     for row in rows_of_groups(line):
-        for first, times in _equal_groups(events, row):
+        for first, times in _equal_groups(line, row):
             start, stop = row[first], row[first + times + 1]
             if inside.get(start, -1) >= stop:
                 continue
@@ -61,11 +60,12 @@ def spell_out_repeated_group(covered: Covered) -> Spelling:
     return model * (len(covered.slots) // len(model))
 
 
-def _equal_groups(events: Sequence[Event], row: Sequence[int]) -> Iterator[tuple[int, int]]:
+def _equal_groups(line: Line, row: Sequence[int]) -> Iterator[tuple[int, int]]:
     """Yield (place of the model in the row, number of repeats) wherever groups of a row equal the one before."""
+    strokes = line.strokes
     model = 0
     for place in range(1, len(row) - 1):
-        if _equal(events, row[place - 1], row[place], row[place + 1]):
+        if strokes[row[place - 1]] == strokes[row[place]] and _equal(line, row[place - 1], row[place], row[place + 1]):
             continue
         if place - 1 > model:
             yield model, place - 1 - model
@@ -74,17 +74,13 @@ def _equal_groups(events: Sequence[Event], row: Sequence[int]) -> Iterator[tuple
         yield model, len(row) - 2 - model
 
 
-def _equal(events: Sequence[Event], first: int, second: int, stop: int) -> bool:
+def _equal(line: Line, first: int, second: int, stop: int) -> bool:
     """Return whether two neighbouring groups have the same pitches in the same rhythm."""
-    if second - first != stop - second:
-        return False
-    for one, other in zip(events[first:second], events[second:stop], strict=True):
-        if one.ticks != other.ticks or len(one.notes) != len(other.notes) or one.whole != other.whole:
-            return False
-        for note, again in zip(one.notes, other.notes, strict=True):
-            if note.pitch.semitone != again.pitch.semitone or note.pitch.diatonic != again.pitch.diatonic:
-                return False
-    return True
+    return (
+        line.strokes[first:second] == line.strokes[second:stop]
+        and line.ticks[first:second] == line.ticks[second:stop]
+        and all(one.whole == other.whole for one, other in zip(line.events[first:second], line.events[second:stop], strict=True))
+    )
 
 
 def _again(line: Line, start: int, middle: int, stop: int, times: int) -> Figure | None:

@@ -19,14 +19,14 @@ Source: common practice, no source.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable, Iterator, Sequence
-from operator import attrgetter
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from typing import Any
 
 from annotator.figures.assembly import figure_of, kept
 from annotator.figures.figure import Covered, Figure, Slot, Spelling
 from annotator.figures.groups import FEWEST, Row, rows_of_groups
-from annotator.lines import Event, Line
+from annotator.lines import Contour, Event, Line
 from annotator.score import Note, Pitch
 from annotator.settings import Options
 from annotator.theory.intervals import direction_of, goes_by_step, unmarked
@@ -34,12 +34,6 @@ from annotator.theory.scales import COLLECTIONS, name_run
 
 KIND = "sequence"
 REPEATS = 2  # the fewest
-
-Height = Callable[[Pitch], Any]
-"""How high a pitch is: by letters or by semitones."""
-
-LETTERS: Height = attrgetter("diatonic")
-SEMITONES: Height = attrgetter("semitone")
 
 Span = tuple[int, int, int]
 """First group of a row, the group after the last, and how far each moves."""
@@ -51,7 +45,7 @@ def detect_sequences(line: Line, options: Options) -> Iterator[Figure]:
         return
     for row in rows_of_groups(line):
         if len(row) > REPEATS + 1:
-            by_letters = list(_moving(line.events, row, LETTERS))
+            by_letters = list(_moving(line, row, line.letters))
             for first, stop, steps in by_letters:
                 yield from _figures(line, row[first : stop + 1], steps)
             yield from _by_semitones(line, row, by_letters)
@@ -92,40 +86,36 @@ def _moved(slot: Slot, model: Sequence[Pitch], letters: int, semitones: int | No
     return tuple(keys)
 
 
-def _moving(events: Sequence[Event], row: Row, height: Height) -> Iterator[Span]:
-    """Yield the spans of a row in which every group moves as far from the one before."""
-    first, steps = 0, 0
-    for place in range(1, len(row) - 1):
-        now = _move(events, row[place - 1], row[place], row[place + 1], height)
-        if now and now == steps:
+def _moving(line: Line, row: Row, contour: Contour) -> Iterator[Span]:
+    """Yield the spans of a row in which every group moves as far from the one before: in letters or in semitones."""
+    heights = [contour.heights[start] for start in row[:-1]]
+    moves = [after - before for before, after in pairwise(heights)]
+    first = 0
+    for stop in range(1, len(moves) + 1):
+        if stop < len(moves) and moves[stop] == moves[first]:
             continue
-        if steps and place - first > REPEATS:
-            yield first, place, steps
-        first, steps = place - 1, now
-    if steps and len(row) - 1 - first > REPEATS:
-        yield first, len(row) - 1, steps
+        if moves[first] and stop - first >= REPEATS:
+            for begin, end in _alike(line, row[first : stop + 2], contour):
+                yield first + begin, first + end, moves[first]
+        first = stop
 
 
-def _move(events: Sequence[Event], first: int, second: int, stop: int, height: Height) -> int:
-    """Return how far a group is above the one before it if rhythm and shape are equal, else 0; ``height`` counts letters or semitones."""
-    if second - first != stop - second:
-        return 0
-    move = height(events[second].notes[0].pitch) - height(events[first].notes[0].pitch)
-    if not move:
-        return 0
-    for place in range(first, second):
-        one, other = events[place], events[place + second - first]
-        if one.ticks != other.ticks or len(one.notes) != len(other.notes):
-            return 0
-        for note, moved in zip(one.notes, other.notes, strict=True):
-            if height(moved.pitch) - height(note.pitch) != move:
-                return 0
-    return int(move)
+def _alike(line: Line, row: Row, contour: Contour) -> Iterator[tuple[int, int]]:
+    """Yield the (first, stop) groups of a row, enough for a sequence, that have one rhythm and one shape."""
+    ticks, begun = line.ticks, 0
+    for place, (first, second, stop) in enumerate(zip(row, row[1:], row[2:], strict=False)):
+        if second - first == stop - second and ticks[first:second] == ticks[second:stop] and contour.alike(first, second, stop):
+            continue
+        if place - begun >= REPEATS:
+            yield begun, place + 1
+        begun = place + 1
+    if len(row) - 2 - begun >= REPEATS:
+        yield begun, len(row) - 1
 
 
 def _by_semitones(line: Line, row: Row, by_letters: Sequence[Span]) -> Iterator[Figure]:
     """Yield the exact sequences of a row that are none by letters: those whose spelling changes on the way."""
-    for first, stop, move in _moving(line.events, row, SEMITONES):
+    for first, stop, move in _moving(line, row, line.semitones):
         near = bisect_right(by_letters, first, key=lambda span: span[0]) - 1
         if near >= 0 and by_letters[near][1] >= stop:
             continue
