@@ -102,7 +102,8 @@ class Line:
 
     def slice(self, first: int, stop: int) -> Line:
         """Return the part of the line from event ``first`` up to, not including, ``stop``, as a line of its own."""
-        return replace(self, events=self.events[first:stop])
+        events = self.events[first:stop]
+        return Line(self.part, self.hand, self.scope, events, self.bars, self.resolution, self.ties, self.keys)
 
     @cached_property
     def stretches(self) -> tuple[tuple[int, int], ...]:
@@ -137,7 +138,7 @@ class Line:
 
     def tied_to(self, notes: Iterable[Note]) -> tuple[Note, ...]:
         """Return the tied-on notes that continue any of these."""
-        return tuple(tied for note in notes for tied in self.ties.get(note.number, ()))
+        return tuple([tied for note in notes for tied in self.ties.get(note.number, ())]) if self.ties else ()
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from annotator.figures.figure import Figure
+from annotator.figures.figure import Figure, make_figure
 from annotator.lines import Event, Line
 from annotator.score import Note
 
@@ -31,22 +31,22 @@ def figure_of(
 
     ``label`` is label data by the names of ``Figure``'s fields. Anchors and odd notes are put in the order of the figure's notes.
     """
-    moments = tuple(event.notes for event in events)
+    moments = tuple([event.notes for event in events])
     struck = [note for moment in moments for note in moment]
     strange = {note.number for note in odd}
     dark = {note.number for note in anchors} | strange
     if len(struck) - len(dark) < 2 or not kept(len(struck), len(strange)):
         return None
     first = moments[0][0]
-    return Figure(
+    return make_figure(
         kind,
         line.part,
         first.staff,
         first.voice,
         line.hand,
         moments,
-        tuple(note for note in struck if note.number in dark),
-        tuple(note for note in struck if note.number in strange),
+        tuple([note for note in struck if note.number in dark]) if dark else (),
+        tuple([note for note in struck if note.number in strange]) if strange else (),
         tied=line.tied_to(struck),
         **label,
     )

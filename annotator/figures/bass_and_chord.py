@@ -61,7 +61,7 @@ def _octaves(keys: Sequence[int]) -> bool:
 
 def _is_bass(event: Event) -> bool:
     """Return whether an event can be a bass."""
-    return _octaves(_keys(event))
+    return len(event.notes) == 1 or _octaves(_keys(event))
 
 
 def _neighbours(line: Line, events: Sequence[Event], sizes: Sequence[int]) -> Iterator[list[Group]]:
@@ -154,7 +154,7 @@ def _telling(row: Sequence[Group]) -> bool:
 
 def _keys(event: Event) -> tuple[int, ...]:
     """Return the keys struck, from low to high."""
-    return tuple(int(note.pitch.semitone) for note in event.notes)
+    return tuple([int(note.pitch.semitone) for note in event.notes])
 
 
 def _figures(line: Line, groups: Sequence[Group], alike: bool) -> Iterator[Figure]:

@@ -258,8 +258,7 @@ def _incomplete(chord: Chord, classes: set[int]) -> bool:
     """Return whether a seventh chord is doubtful for want of a tone: any but a dominant that lacks what may be left out."""
     if len(classes) == len(QUALITIES[chord.quality]):
         return False
-    fifth = class_of(tones(chord)[2])
-    return chord.quality != "dominant-seventh" or (fifth in classes and chord.inversion != 2)
+    return chord.quality != "dominant-seventh" or (chord.inversion != 2 and class_of(tones(chord)[2]) in classes)
 
 
 def _has_shorter_period(order: tuple[int, ...]) -> bool:

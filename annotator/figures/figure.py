@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import chain
 
+from annotator.records import maker
 from annotator.score import Bar, Key, Note, Pitch
 from annotator.theory.names import Chord, Scale
 
@@ -43,7 +44,7 @@ class Figure:
     pattern or repeat), ``model_bar`` (printed number of the bar a repeat points to, None when the model is just before),
     ``exact`` (a sequence that keeps its shape by semitones rather than by letter names).
     ``model`` are notes outside the figure that the label points to: the pattern repeated, or the other hand's notes.
-    ``struck`` are all struck notes of the figure, in time order, chords from low to high.
+    ``struck`` are all struck notes of the figure, in time order, chords from low to high; ``grey`` those that need not be read.
 
     A figure has no words; ``annotator.Report`` shows one at work and makes them (``rows``, ``to_dict``).
     """
@@ -70,10 +71,14 @@ class Figure:
     model: tuple[tuple[Note, ...], ...] = ()
     tied: tuple[Note, ...] = field(default=(), compare=False)
     struck: tuple[Note, ...] = field(init=False, compare=False, repr=False)
+    grey: tuple[Note, ...] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
-        """Put the struck notes in a row once: they are asked for again and again."""
-        object.__setattr__(self, "struck", tuple(chain.from_iterable(self.moments)))
+        """Put the struck notes and the grey ones in a row once: they are asked for again and again."""
+        struck = tuple(chain.from_iterable(self.moments))
+        dark = {note.number for note in self.anchors}
+        object.__setattr__(self, "struck", struck)
+        object.__setattr__(self, "grey", tuple([note for note in struck if note.number not in dark]) if dark else struck)
 
     @property
     def notes(self) -> tuple[Note, ...]:
@@ -82,11 +87,8 @@ class Figure:
             return self.struck
         return tuple(sorted(self.struck + self.tied, key=lambda note: (note.tick, note.pitch.semitone, note.number)))
 
-    @property
-    def grey(self) -> tuple[Note, ...]:
-        """The struck notes that need not be read."""
-        dark = {note.number for note in self.anchors}
-        return tuple([note for note in self.struck if note.number not in dark])
+
+make_figure = maker(Figure)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,12 +10,13 @@ Conventions
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from functools import cached_property
+from functools import cached_property, reduce
 from itertools import pairwise
+from operator import or_
 
 from annotator.lines import Event, Line
 from annotator.score import Note
-from annotator.theory.chords import Chord, chord_of, code_of
+from annotator.theory.chords import FEWEST_NAMES, MOST_NAMES, Chord, chord_of, code_of
 
 LEAST = 4
 """Fewest notes of a run that any chord figure can use."""
@@ -34,7 +35,7 @@ class Run:
     @cached_property
     def bits(self) -> list[int]:
         """The name struck at each event, as one bit."""
-        return bits_of(self.events)
+        return [1 << code_of(event.notes[0].pitch) for event in self.events]
 
     @cached_property
     def steps(self) -> list[int]:
@@ -43,9 +44,9 @@ class Run:
 
     def chord(self, first: int, stop: int) -> Chord | None:
         """Return the chord of the notes from ``first`` up to ``stop``, or None."""
-        names = 0
-        for bit in self.bits[first:stop]:
-            names |= bit
+        names = reduce(or_, self.bits[first:stop], 0)
+        if not FEWEST_NAMES <= names.bit_count() <= MOST_NAMES:
+            return None
         lowest = self.keys.index(min(self.keys[first:stop]), first)
         return chord_of(names, self.bits[lowest].bit_length() - 1)
 

@@ -16,13 +16,11 @@ Rule: every note of the repeat is the note of the model in the same place. Nothi
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator, Sequence
-from dataclasses import replace
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.groups import FEWEST, rows_of_groups
 from annotator.lines import Event, Line, Texture, hand_of
-from annotator.score import Bar
 from annotator.settings import Options
 
 KIND = "repeated-group"
@@ -104,8 +102,10 @@ class _Bars:
 
     def __init__(self, texture: Texture, line: Line) -> None:
         self.events: list[list[Event]] = [[] for _ in line.bars]
-        for event in line.events:
+        strokes: list[list[object]] = [[] for _ in line.bars]
+        for event, stroke in zip(line.events, line.strokes, strict=True):
             self.events[event.bar].append(event)
+            strokes[event.bar].append(stroke)
         held: dict[int, list[tuple[int, int, int]]] = {}
         for tied in texture.ties.values():
             for note in tied:
@@ -116,9 +116,11 @@ class _Bars:
         self.keys: list[int | None] = []
         for bar, events in zip(line.bars, self.events, strict=True):
             key: int | None = None
-            told = _told(bar, events)
-            if told is not None:
-                full = (bar.ticks, bar.offset, told, tuple(sorted(held.get(bar.index, ()))))
+            if _whole(events):
+                # what comes after the bar does not count: how long each note is, not when the next follows
+                starts = tuple([event.tick - bar.tick for event in events])
+                lengths = tuple([note.ticks for event in events for note in event.notes])
+                full = (bar.ticks, bar.offset, starts, tuple(strokes[bar.index]), lengths, tuple(sorted(held.get(bar.index, ()))))
                 key = numbers.setdefault(full, len(numbers))
             self.keys.append(key)
 
@@ -127,18 +129,11 @@ class _Bars:
         return self.events[bar][0].joined
 
 
-def _told(bar: Bar, events: Sequence[Event]) -> tuple[int, ...] | None:
-    """Return what must be equal in a repeat of a bar: times, lengths, pitches. None where it has a gap, or too few strokes or notes."""
-    told: list[int] = []
-    notes = 0
-    for event in events:
-        if notes and not event.joined:
-            return None
-        notes += len(event.notes)
-        told += (event.tick - bar.tick, len(event.notes))  # how long each note is follows; what comes after the bar does not count
-        for note in event.notes:
-            told += (note.pitch.diatonic, int(note.pitch.semitone), note.ticks)
-    return tuple(told) if notes >= FEWEST and len(events) > 1 else None
+def _whole(events: Sequence[Event]) -> bool:
+    """Return whether a bar can be repeated: it has no gap, two strokes and notes enough."""
+    if len(events) < 2 or not all(event.joined for event in events[1:]):
+        return False
+    return sum([len(event.notes) for event in events]) >= FEWEST
 
 
 def _repeated_bars(texture: Texture, line: Line) -> Iterator[Figure]:
@@ -206,6 +201,7 @@ def _as_before(line: Line, bars: _Bars, alone: dict[int, int], row: tuple[int, i
             continue  # just played: told as such
         events = [event for bar in range(here, here + count) for event in bars.events[bar]]
         pattern = [event for bar in range(earlier, earlier + count) for event in bars.events[bar]]
-        figure = figure_of(line, KIND, events, (), times=1, group=len(pattern), model=tuple(e.notes for e in pattern))
+        moments = tuple([event.notes for event in pattern])
+        figure = figure_of(line, KIND, events, (), times=1, group=len(pattern), model=moments, model_bar=line.bars[earlier].number)
         if figure:
-            yield replace(figure, model_bar=line.bars[earlier].number)
+            yield figure

@@ -29,7 +29,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 
-from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.figures.figure import Covered, Figure, Spelling, make_figure
 from annotator.figures.legs import (
     JOINED_LEG,
     Leg,
@@ -72,7 +72,8 @@ def _all_scale_runs(line: Line, options: Options) -> Iterator[Figure]:
     """Yield the runs of scales in a line, whichever staff they are on."""
     letters, small = conjunct_steps(line.events)
     for chain in chains(legs(letters, line.events, min(JOINED_LEG, options.shortest))):
-        yield from _scale_runs(line, chain, options.shortest)
+        if chain[-1][1] - chain[0][0] + 1 >= options.shortest:
+            yield from _scale_runs(line, chain, options.shortest)
     if letters == small:
         return
     for chain in chains(legs(small, line.events, COLLECTION)):
@@ -114,11 +115,11 @@ def _scale_runs(line: Line, chain: list[Leg], fewest: int) -> Iterator[Figure]:
 
     Where there are odd notes, the longest stretches without any stand for choice as well, over turning notes and all.
     """
-    whole = _named(line, chain)
-    if whole is None or whole.odd:
+    figure = _named(line, chain)
+    if figure is None or figure.odd:
         yield from _lawful_stretches(line, chain, fewest)
     while chain:
-        count, figure = len(chain), _named(line, chain)
+        count = len(chain)
         if not _clean(figure):
             count, figure = 0, None
             for longer in range(1, len(chain)):
@@ -132,6 +133,7 @@ def _scale_runs(line: Line, chain: list[Leg], fewest: int) -> Iterator[Figure]:
         elif figure and len(figure.moments) >= fewest:
             yield figure
         chain = chain[count:]
+        figure = _named(line, chain) if chain else None
 
 
 def _lawful_stretches(line: Line, chain: list[Leg], fewest: int) -> Iterator[Figure]:
@@ -227,7 +229,7 @@ def _figure(line: Line, kind: str, row: list[Leg], scale: Scale, odd: tuple[Note
     notes = [event.notes[0] for event in line.events[row[0][0] : row[-1][1] + 1]]
     first = row[0][0]
     dark = [notes[0], *(notes[leg[1] - first] for leg in row), *odd]
-    return Figure(
+    return make_figure(
         kind=kind,
         part=line.part,
         staff=notes[0].staff,

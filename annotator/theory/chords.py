@@ -47,6 +47,9 @@ QUALITIES: dict[str, tuple[int, ...]] = {
 }
 """Each quality's tones in semitones above the root. The order decides where a chord with a missing note leaves a choice."""
 
+FEWEST_NAMES, MOST_NAMES = 3, 5
+"""With fewer names, or more, there is no chord; five are a seventh chord with one tone spelled in two ways."""
+
 SYMMETRIC = frozenset({"augmented", "diminished-seventh"})
 """Qualities whose root cannot be heard: every inversion sounds like a root position."""
 
@@ -111,7 +114,7 @@ def name_chord(pitches: Iterable[Pitch]) -> Chord | None:
 
 def chord_of(mask: int, lowest: int) -> Chord | None:
     """Return the chord of a set of names, bit ``code_of`` set for each, above the name ``lowest``; the fast form of ``name_chord``."""
-    return _chord(mask, lowest) if 3 <= mask.bit_count() <= 5 else None
+    return _chord(mask, lowest) if FEWEST_NAMES <= mask.bit_count() <= MOST_NAMES else None
 
 
 @lru_cache(maxsize=1 << 16)
