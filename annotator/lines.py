@@ -16,9 +16,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
-from itertools import pairwise
+from itertools import pairwise, zip_longest
 from operator import attrgetter
 from typing import Any
 
@@ -177,18 +177,24 @@ def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) 
     notes = [note for note in (part.notes if only is None else only) if note.visible]
     ties = _ties(notes)
     struck = [note for note in notes if note.continues is None]
+    ends = {note.number: max([held.tick + held.ticks for held in (note, *ties.get(note.number, ()))]) for note in struck}
     by_voice: dict[tuple[str, str], list[Note]] = defaultdict(list)
+    by_hand: dict[str, list[Note]] = {"right": [], "left": []}
     crossing = _crossing_voices(part, notes)
     for note in struck:
-        by_voice[(note.voice, "" if note.voice in crossing else hand_of(part, note))].append(note)
+        hand = hand_of(part, note)
+        by_voice[(note.voice, "" if note.voice in crossing else hand)].append(note)
+        by_hand[hand].append(note)
     keys = local_keys(part)
 
-    def line(members: Iterable[Note], scope: str, hand: str | None = None) -> Line:
-        """Return one line with the part's keys."""
-        return replace(_line(part, resolution, tuple(members), ties, scope, hand), keys=keys)
+    def line(members: Sequence[Note], scope: str, hand: str | None = None) -> Line:
+        """Return one line of some notes."""
+        events = _events(part, members, ties, ends, scope == "voice")
+        where = hand or (hand_of(part, events[0].notes[0]) if events else "right")
+        return Line(part.id, where, scope, events, part.bars, resolution, ties, keys)
 
     voices = tuple(line(members, "voice") for _, members in sorted(by_voice.items()))
-    hands = {hand: line((n for n in struck if hand_of(part, n) == hand), "hand", hand) for hand in ("right", "left")}
+    hands = {hand: line(members, "hand", hand) for hand, members in by_hand.items()}
     both = all(len(merged) for merged in hands.values())
     return Texture(part, part.bars, resolution, voices, hands, line(struck, "shared") if both else None, ties, keys)
 
@@ -211,9 +217,14 @@ def _crossing_voices(part: Part, notes: Iterable[Note]) -> frozenset[str]:
     Some programs number voices anew on each staff: then voice 1 of either staff are two lines. A voice whose notes on the two staves
     never overlap, but for chords struck together, and that share a beam group is one line that crosses.
     """
+    places: dict[str, set[str]] = defaultdict(set)
+    for voice, staff in {(note.voice, note.staff) for note in notes}:
+        places[voice].add("left" if staff in part.left_staves else "right")
     spans: dict[str, dict[str, list[tuple[int, int]]]] = defaultdict(lambda: defaultdict(list))
     beamed: dict[tuple[str, int], set[str]] = defaultdict(set)
     for note in notes:
+        if len(places[note.voice]) < 2:
+            continue
         hand = hand_of(part, note)
         spans[note.voice][hand].append((note.tick, note.tick + note.ticks))
         if note.beam is not None:
@@ -222,7 +233,7 @@ def _crossing_voices(part: Part, notes: Iterable[Note]) -> frozenset[str]:
     return frozenset(
         voice
         for voice, hands in spans.items()
-        if len(hands) > 1 and (voice in shared_beams or _alternate(hands["right"], hands["left"]))
+        if (voice in shared_beams or _alternate(hands["right"], hands["left"]))
     )
 
 
@@ -236,33 +247,33 @@ def _alternate(right: list[tuple[int, int]], left: list[tuple[int, int]]) -> boo
     return True
 
 
-def _line(
-    part: Part,
-    resolution: int,
-    notes: tuple[Note, ...],
-    ties: Mapping[int, tuple[Note, ...]],
-    scope: str,
-    hand: str | None = None,
-) -> Line:
-    """Gather struck notes into the events of one line."""
+def _events(
+    part: Part, notes: Iterable[Note], ties: Mapping[int, tuple[Note, ...]], ends: Mapping[int, int], of_voice: bool
+) -> tuple[Event, ...]:
+    """Gather the struck notes of one line into its events. ``ends`` tells by number when a note, ties included, stops sounding."""
     moments: dict[int, list[Note]] = defaultdict(list)
     for note in notes:
         moments[note.tick].append(note)
-    ticks_of_moments = sorted(moments)
-    held_at = {tied.tick for note in notes for tied in ties.get(note.number, ())} if ties else set()
+    held_at = {tied.tick for moment in moments.values() for note in moment for tied in ties.get(note.number, ())} if ties else set()
+    starts = sorted(moments)
     events: list[Event] = []
+    before: Note | None = None
     sounding_until = -1
-    for position, tick in enumerate(ticks_of_moments):
-        struck = tuple(moments[tick] if len(moments[tick]) == 1 else sorted(moments[tick], key=_height))
-        end = _end(struck, ties)
-        length = end - tick
-        if scope != "voice" and position + 1 < len(ticks_of_moments):
-            length = ticks_of_moments[position + 1] - tick
-        joined = bool(events) and _joined(part, events[-1], struck[0], sounding_until, tick)
-        events.append(make_event(struck, tick, length, end, struck[0].bar, joined, tick not in held_at))
-        sounding_until = end if scope == "voice" else max(sounding_until, end)
-    where = hand or (hand_of(part, events[0].notes[0]) if events else "right")
-    return Line(part.id, where, scope, tuple(events), part.bars, resolution, ties)
+    for tick, following in zip_longest(starts, starts[1:]):
+        struck = moments[tick]
+        note = struck[0]
+        if len(struck) == 1:
+            end = ends[note.number]
+        else:
+            struck.sort(key=_height)
+            note = struck[0]
+            end = max([ends[each.number] for each in struck])
+        joined = before is not None and sounding_until >= tick and _follows(part, before, note)
+        length = (end if of_voice or following is None else following) - tick
+        events.append(make_event(tuple(struck), tick, length, end, note.bar, joined, tick not in held_at))
+        before = note
+        sounding_until = end if of_voice else max(sounding_until, end)
+    return tuple(events)
 
 
 def _height(note: Note) -> tuple[Any, int, int]:
@@ -270,19 +281,8 @@ def _height(note: Note) -> tuple[Any, int, int]:
     return note.pitch.semitone, note.pitch.diatonic, note.number
 
 
-def _end(notes: tuple[Note, ...], ties: Mapping[int, tuple[Note, ...]]) -> int:
-    """Return the tick at which the last of some notes, ties included, stops sounding."""
-    end = 0
-    for note in notes:
-        for held in (note, *ties.get(note.number, ())) if ties else (note,):
-            if held.tick + held.ticks > end:
-                end = held.tick + held.ticks
-    return end
-
-
-def _joined(part: Part, before: Event, note: Note, sounding_until: int, tick: int) -> bool:
-    """Return whether a note follows the event before it without a gap, a cut bar line or a change of key."""
-    key = before.notes[0].key
-    if sounding_until < tick or (key is not note.key and key != note.key):
+def _follows(part: Part, before: Note, note: Note) -> bool:
+    """Return whether neither a cut bar line nor a change of key stands between two notes."""
+    if before.key is not note.key and before.key != note.key:
         return False
     return before.bar == note.bar or not any(bar.cut for bar in part.bars[before.bar + 1 : note.bar + 1])

@@ -21,7 +21,7 @@ from collections.abc import Iterator, Sequence
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Change, Covered, Figure, Spelling
-from annotator.figures.harmony import Run, even_runs, on_the_beat, shared_by_voices
+from annotator.figures.harmony import Run, on_the_beat, own_runs, shared_by_voices
 from annotator.lines import Event, Line
 from annotator.settings import Options
 from annotator.theory.chords import Chord, rungs, same_harmony
@@ -35,7 +35,7 @@ PATTERN = (0, 2, 1, 2)
 def detect_alberti_bass(line: Line, options: Options) -> list[Figure]:
     """Return the longest stretches of Alberti bass in a line."""
     found: list[Figure] = []
-    for run in even_runs(line):
+    for run in own_runs(line):
         keys = run.keys
         starts = [
             i

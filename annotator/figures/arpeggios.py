@@ -23,7 +23,7 @@ from itertools import groupby, pairwise
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
-from annotator.figures.harmony import Run, even_runs
+from annotator.figures.harmony import Run, own_runs
 from annotator.lines import Event, Line
 from annotator.settings import Options
 from annotator.theory.chords import QUALITIES, Chord, rungs
@@ -60,7 +60,7 @@ SEEDS = _seeds()
 def detect_arpeggios(line: Line, options: Options) -> list[Figure]:
     """Return the longest arpeggios of a line."""
     found: list[Figure] = []
-    for run in even_runs(line):
+    for run in own_runs(line):
         steps = run.steps
         seeds = [i for i, shape in enumerate(zip(steps, steps[1:], steps[2:], strict=False)) if shape in SEEDS]
         if seeds:

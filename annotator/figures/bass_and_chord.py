@@ -47,7 +47,7 @@ def detect_bass_and_chord(line: Line, options: Options) -> list[Figure]:
             continue
         events = line.events[first:stop]
         sizes = [len(event.notes) for event in events]
-        if max(sizes) > 1:
+        if max(sizes) > 1 and shared_by_voices(line, events):
             for groups in _neighbours(line, events, sizes):
                 for row, alike in _rows(groups, events[-1]):
                     found.extend(_figures(line, row, alike))

@@ -27,7 +27,7 @@ Source: common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import reduce
 from itertools import accumulate
@@ -35,7 +35,7 @@ from operator import or_
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Change, Covered, Figure, Spelling
-from annotator.figures.harmony import Run, even_runs, shared_by_voices
+from annotator.figures.harmony import Run, own_runs, shared_by_voices
 from annotator.figures.voicing import Voicing, classes_of, order_of, pattern_of
 from annotator.lines import Line
 from annotator.score import Note
@@ -46,12 +46,13 @@ from annotator.theory.names import class_of
 KIND = "broken-chord"
 SIZES = (3, 4, 6, 8)
 """Notes of a group."""
+TRIAD = 3
 
 
 def detect_broken_chords(line: Line, options: Options) -> list[Figure]:
     """Return the longest broken chords of a line, for each size of group."""
     found: list[Figure] = []
-    for run in even_runs(line):
+    for run in own_runs(line):
         if len(run) < 2 * SIZES[0]:
             continue
         beats = [_first_beat(line, run, size) for size in SIZES]
@@ -155,7 +156,7 @@ class _Chain:
         chord = self.run.chord(place, place + self.size)
         if chord is None or (before is not None and same_harmony(chord, before)):
             return chord
-        if _incomplete(chord, {key % 12 for key in self.run.keys[place : place + self.size]}):
+        if _incomplete(chord, self.run.keys[place : place + self.size]):
             after = place + self.size
             coming = self.run.chord(after, after + self.size) if after + self.size <= len(self.run) else None
             return chord if coming is not None and same_harmony(coming, chord) else None
@@ -165,7 +166,7 @@ class _Chain:
         """Return what must be alike in every group of a merged line: who plays which note."""
         if self.line.scope != "shared":
             return ()
-        return tuple(event.notes[0].staff for event in self.run.events[place : place + self.size])
+        return tuple(self.run.staves[place : place + self.size])
 
     def _take(self, place: int) -> bool:
         """Add the group at ``place`` if the pattern goes on in it."""
@@ -225,7 +226,7 @@ class _Chain:
             if not all(_by_step(keys, at) for at, bit in enumerate(bits) if bit == odd):
                 continue
             chord = chord_of(reduce(or_, {bit for bit in bits if bit != odd}), lowest.bit_length() - 1)
-            if chord is not None and not _incomplete(chord, {key % 12 for key, bit in zip(keys, bits, strict=True) if bit != odd}):
+            if chord is not None and not _incomplete(chord, [key for key, bit in zip(keys, bits, strict=True) if bit != odd]):
                 found.add((len(QUALITIES[chord.quality]), chord))
         least = min((size for size, _ in found), default=0)
         smallest = [chord for size, chord in found if size == least]
@@ -254,8 +255,11 @@ def _by_step(keys: list[int], at: int) -> bool:
     return all(0 < abs(keys[at] - beside) <= 2 for beside in (*keys[at - 1 : at], *keys[at + 1 : at + 2]))
 
 
-def _incomplete(chord: Chord, classes: set[int]) -> bool:
+def _incomplete(chord: Chord, keys: Sequence[int]) -> bool:
     """Return whether a seventh chord is doubtful for want of a tone: any but a dominant that lacks what may be left out."""
+    if len(QUALITIES[chord.quality]) == TRIAD:
+        return False  # it would have no name
+    classes = {key % 12 for key in keys}
     if len(classes) == len(QUALITIES[chord.quality]):
         return False
     return chord.quality != "dominant-seventh" or (chord.inversion != 2 and class_of(tones(chord)[2]) in classes)

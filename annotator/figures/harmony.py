@@ -9,7 +9,7 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cached_property, reduce
 from itertools import pairwise
 from operator import or_
@@ -38,6 +38,11 @@ class Run:
         return [1 << code_of(event.notes[0].pitch) for event in self.events]
 
     @cached_property
+    def staves(self) -> list[int]:
+        """The staff of each event."""
+        return [event.notes[0].staff for event in self.events]
+
+    @cached_property
     def steps(self) -> list[int]:
         """The way from each key to the next, in semitones, up positive."""
         return [after - before for before, after in pairwise(self.keys)]
@@ -56,6 +61,14 @@ def even_runs(line: Line) -> tuple[Run, ...]:
     kept = line.__dict__.get("even runs")
     if kept is None:
         kept = line.__dict__["even runs"] = tuple(Run(line.events[first:stop]) for first, stop in _spans(line.events))
+    return kept
+
+
+def own_runs(line: Line) -> tuple[Run, ...]:
+    """Return the even runs in which a figure can be the line's own: in a merged line those that voices, or hands, share."""
+    kept = line.__dict__.get("own runs")
+    if kept is None:
+        kept = line.__dict__["own runs"] = tuple([run for run in even_runs(line) if shared_by_voices(line, run.events)])
     return kept
 
 
@@ -110,5 +123,9 @@ def shared_by_voices(line: Line, events: Sequence[Event]) -> bool:
     """Return whether a figure belongs to this line and is not the affair of one voice (or one hand) within it."""
     if line.scope == "voice":
         return True
-    of: Callable[[Note], object] = (lambda n: n.staff) if line.scope == "shared" else (lambda n: (n.voice, n.staff))
-    return len({of(note) for event in events for note in event.notes}) > 1
+    players: set[object]
+    if line.scope == "shared":
+        players = {note.staff for event in events for note in event.notes}
+    else:
+        players = {(note.voice, note.staff) for event in events for note in event.notes}
+    return len(players) > 1

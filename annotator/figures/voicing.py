@@ -24,13 +24,18 @@ from annotator.theory.names import class_of
 
 
 def order_of(keys: Sequence[int]) -> tuple[int, ...]:
-    """Return each note's place among the different notes of a group from low to high.
+    """Return each note's place among the different notes of a group from low to high; groups come again and again.
 
     >>> order_of([60, 67, 64, 67])
     (0, 2, 1, 2)
     """
+    return _order(tuple(keys))
+
+
+@lru_cache(maxsize=4096)
+def _order(keys: tuple[int, ...]) -> tuple[int, ...]:
     heights = {key: place for place, key in enumerate(sorted(set(keys)))}
-    return tuple(heights[key] for key in keys)
+    return tuple([heights[key] for key in keys])
 
 
 @dataclass(frozen=True, slots=True)
