@@ -23,19 +23,12 @@ Source: the method is the usual one for breaking lines of text; the 1.08 was tri
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
-from typing import Any
-
-from lxml import etree
-
-from annotator.engraving.boxes import tag
+from collections.abc import Sequence
 
 AIR = 1.08
 SQUEEZE = 4.0
 MOST_BARS = 40
 """Bars looked at for one system."""
-
-MEI = "{http://www.music-encoding.org/ns/mei}"
 
 
 def _cost(natural: float, room: float, last: bool) -> float:
@@ -93,25 +86,3 @@ def even_pages(systems: Sequence[int]) -> tuple[int, ...]:
         last = -(-(shared[-2] + shared[-1]) // 3)
         spread = [*shared[:-2], shared[-2] + shared[-1] - last, last]
     return (*full, *spread)
-
-
-def set_breaks(mei: Any, first_bars: Sequence[int], pages: Collection[int] = ()) -> None:
-    """Take all breaks out of an MEI tree and put one before each bar of these indexes: a page break before those of ``pages``."""
-    for old in list(mei.iter(MEI + "sb", MEI + "pb")):
-        old.getparent().remove(old)
-    wanted = set(first_bars)
-    for index, measure in enumerate(list(mei.iter(MEI + "measure"))):
-        if index in wanted:
-            _before(measure).addprevious(etree.Element(MEI + ("pb" if index in pages else "sb")))
-
-
-def _before(measure: Any) -> Any:
-    """Return the element a break goes before: the measure, or an ending or section that it opens."""
-    place = measure
-    while True:
-        parent = place.getparent()
-        if parent is None or tag(parent) not in ("ending",):
-            return place
-        if next(iter(parent.iterchildren(MEI + "measure")), None) is not place:
-            return place
-        place = parent

@@ -1,4 +1,4 @@
-"""What goes into the engraver's own document before the pages are drawn: our page head, and an unseen carrier for every figure.
+"""What goes into the engraver's own document before pages are drawn: our page head and breaks, and an unseen carrier for every figure.
 
 Conventions
 -----------
@@ -16,17 +16,18 @@ Source: measured; element and attribute names are those of MEI (bracketSpan, dir
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from lxml import etree
 
-from annotator.engraving.breaks import MEI
+from annotator.engraving.boxes import tag
 from annotator.engraving.render_copy import PREFIX
 from annotator.marking import Mark
 from annotator.theory.names import name_of
 from annotator.words.names import note_name
 
+MEI = "{http://www.music-encoding.org/ns/mei}"
 CLASS = "room-keeper"
 XML_ID = "{http://www.w3.org/XML/1998/namespace}id"
 
@@ -116,3 +117,25 @@ def drop_labels(mei: Any) -> None:
     """Take the names of the instruments off an MEI tree."""
     for name in list(mei.iter(MEI + "label", MEI + "labelAbbr")):
         name.getparent().remove(name)
+
+
+def set_breaks(mei: Any, first_bars: Sequence[int], pages: Collection[int] = ()) -> None:
+    """Take all breaks out of an MEI tree and put one before each bar of these indexes: a page break before those of ``pages``."""
+    for old in list(mei.iter(MEI + "sb", MEI + "pb")):
+        old.getparent().remove(old)
+    wanted = set(first_bars)
+    for index, measure in enumerate(list(mei.iter(MEI + "measure"))):
+        if index in wanted:
+            _before(measure).addprevious(etree.Element(MEI + ("pb" if index in pages else "sb")))
+
+
+def _before(measure: Any) -> Any:
+    """Return the element a break goes before: the measure, or an ending or section that it opens."""
+    place = measure
+    while True:
+        parent = place.getparent()
+        if parent is None or tag(parent) not in ("ending",):
+            return place
+        if next(iter(parent.iterchildren(MEI + "measure")), None) is not place:
+            return place
+        place = parent

@@ -3,10 +3,12 @@
 Rule
 ----
 The engraver is native code that some well-formed scores kill or send astray, so it never runs in the program's own process. A job is one
-JSON object, ``{"job": "import" | "count" | "pages", "text": ..., "options": {...}, "seconds": ..., "megabytes": ...}``. The answer is one
-too: ``{"ok": true, "mei": ..., "strip": ...}`` for an import (``strip``: the score as one long system), ``{"ok": true, "count": ...}``
-for how many pages there would be, ``{"ok": true, "pages": [...]}`` for pages, or ``{"ok": false, "why": ...}``. Each job gets a toolkit of
-its own, so that an answer does not depend on the jobs before.
+JSON object, ``{"job": "import" | "pages" | "filled", "text": ..., "options": {...}, "seconds": ..., "megabytes": ...}``. The answer
+is one too: ``{"ok": true, "mei": ..., "strip": ...}`` for an import (``strip``: the score as one long system), ``{"ok": true, "pages":
+[...]}`` for pages, or ``{"ok": false, "why": ...}``. Each job gets a toolkit of its own, so that no answer depends on the jobs before.
+
+``filled`` asks for pages only if they are well filled and at most ``most``, for drawing takes as long as finding that out. It gives the ids
+of the bars that begin ``systems``, and is answered how many systems each page has, and the pages or none.
 
 Source: the engraver's documentation of its toolkit; that it can die on valid files was measured.
 """
@@ -15,9 +17,11 @@ from __future__ import annotations
 
 import json
 import sys
+from collections import Counter
 from typing import Any
 
 from annotator.bounds import limit
+from annotator.engraving.breaks import even_pages
 
 
 def answer(job: dict[str, Any]) -> dict[str, Any]:
@@ -31,9 +35,14 @@ def answer(job: dict[str, Any]) -> dict[str, Any]:
         return {"ok": False, "why": "it cannot read the score"}
     if job["job"] == "import":
         return {"ok": True, "mei": toolkit.getMEI(), "strip": toolkit.renderToSVG(1)}
-    if job["job"] == "count":
-        return {"ok": True, "count": toolkit.getPageCount()}
-    return {"ok": True, "pages": [toolkit.renderToSVG(page) for page in range(1, toolkit.getPageCount() + 1)]}
+    count = toolkit.getPageCount()
+    pages = range(1, count + 1)
+    if job["job"] == "pages":
+        return {"ok": True, "pages": [toolkit.renderToSVG(page) for page in pages]}
+    on_page = Counter(toolkit.getPageWithElement(bar) for bar in job["systems"])
+    systems = tuple(on_page[page] for page in pages)
+    wanted = count <= job["most"] and even_pages(systems) == systems
+    return {"ok": True, "systems": systems, "pages": [toolkit.renderToSVG(page) for page in pages if wanted]}
 
 
 def main() -> None:

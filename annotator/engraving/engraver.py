@@ -19,8 +19,9 @@ import os
 import subprocess
 import sys
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from threading import Thread, Timer
+from types import MappingProxyType
 from typing import Any
 
 from annotator.errors import EngraverError
@@ -36,7 +37,7 @@ MEGABYTES_A_PAGE = 8
 CHILD = (sys.executable, "-m", "annotator.engraving.child")
 """The command that runs the engraver."""
 
-ANSWERS: dict[str, dict[str, type]] = {"import": {"mei": str, "strip": str}, "count": {"count": int}, "pages": {"pages": list}}
+ANSWERS: dict[str, dict[str, type]] = {"import": {"mei": str, "strip": str}, "pages": {"pages": list}, "filled": {"systems": list}}
 """What is answered to each job."""
 
 _kept: list[_Child] = []
@@ -46,14 +47,16 @@ _living: set[_Child] = set()
 """All processes that have not been ended."""
 
 
-def ask(job: str, text: str, options: dict[str, Any], notes: int, command: Sequence[str] = CHILD) -> dict[str, Any]:
-    """Have one job (``import``, ``count`` or ``pages``) done by the engraver's process and return its answer.
+def ask(
+    job: str, text: str, options: dict[str, Any], notes: int, command: Sequence[str] = CHILD, more: Mapping[str, Any] = MappingProxyType({})
+) -> dict[str, Any]:
+    """Have one job (``import``, ``pages`` or ``filled``) done by the engraver's process and return its answer.
 
-    ``notes`` is the size of the score, from which the limits follow.
+    ``notes`` is the size of the score, from which the limits follow; ``more`` is what only some jobs are told.
     """
     sheets = 1 + notes // NOTES_A_PAGE
     seconds = BASE_SECONDS + SECONDS_A_PAGE * sheets
-    order = {
+    order = dict(more) | {
         "job": job,
         "text": text,
         "options": options,
@@ -178,7 +181,8 @@ def _checked(job: str, line: bytes) -> dict[str, Any]:
     if not all(answer.get(name) for name in wanted):
         raise EngraverError("the engraver drew no page of this score")
     sound = all(isinstance(answer[name], kind) for name, kind in wanted.items())
-    if not sound or not all(isinstance(page, str) for page in answer.get("pages", ())):
+    pages = answer.get("pages", [])
+    if not sound or not isinstance(pages, list) or not all(isinstance(page, str) for page in pages):
         raise EngraverError("the engraver's answer cannot be read")
     return answer
 

@@ -31,6 +31,9 @@ from annotator.reading.document import Document
 from annotator.score import Score
 from annotator.style import Style
 
+INTO_MARGIN = 500.0
+"""How far brackets may reach into the upper margin of a page that has no head."""
+
 _TOLD = ("data-figure", "data-grey")
 
 
@@ -225,7 +228,9 @@ def _brackets(systems: list[System], marks_in: dict[int, list[int]], job: Job, s
 
 def _place(margin: Any, pieces: list[Piece], job: Job) -> int:
     """Find a place for each bracket of one page; return how many found none that is free."""
-    obstacles = Field(10.0 * (MARGIN - job.paper.top) - 150.0, job.paper.inner_height + 300.0)
+    head = next((list(boxes_of(child)) for child in margin if "pgHead" in classes(child)), [])
+    highest = min((box.top for box in head), default=10.0 * (MARGIN - job.paper.top) - INTO_MARGIN)
+    obstacles = Field(highest, job.paper.inner_height + 300.0)
     for child in margin:
         obstacles.add(boxes_of(child))
     unit = job.style.unit

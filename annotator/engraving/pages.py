@@ -5,14 +5,16 @@ Rule
 1. A copy of the score with ids of our own goes to the engraver, which gives its own document and one endless system.
 2. Into that document go our page head, a carrier for every figure and our system breaks; the engraver draws it page by page.
 3. On the pages the carriers are taken out, the notes coloured, the brackets drawn where there is room.
-Every printed note of the score must be on the pages, once. Where a bracket finds no place, the whole is drawn again with more room between
-staves and systems, and where a text is wider than its bracket, with wider bars; a figure is never dropped. A single instrument has no name
-at its staves.
+Every printed note of the score must be on the pages, once. Bars that will be too short for the words on them are made wider before anything
+is drawn (see ``foresight``), and pages that are not well filled are not drawn (see ``child``), so that one drawing usually is enough.
+Where a bracket finds no place all the same, the whole is drawn again with more room between staves and systems, and where a text is
+wider than its bracket, with wider bars; a figure is never dropped. A single instrument has no name at its staves.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import sys
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate
 from types import MappingProxyType
@@ -20,8 +22,8 @@ from typing import Any
 
 from lxml import etree
 
-from annotator.engraving.breaks import even_breaks, even_pages, set_breaks
-from annotator.engraving.carriers import add_carriers, add_note_names, drop_labels, set_head
+from annotator.engraving.breaks import even_breaks, even_pages
+from annotator.engraving.carriers import MEI, XML_ID, add_carriers, add_note_names, drop_labels, set_breaks, set_head
 from annotator.engraving.engraver import ask
 from annotator.engraving.finishing import (
     Account,
@@ -73,6 +75,7 @@ FEW_PAGES = 6
 WIDENINGS = 4
 """How often bars are made wider before the rest is left as it is."""
 
+NOTHING: Mapping[str, Any] = MappingProxyType({})
 LINKS = ["tie@startid", "tie@endid", "fing@startid", "arpeg@plist", "beamSpan@plist"]
 _PARSER = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True, remove_blank_text=True)
 
@@ -119,23 +122,48 @@ def engrave_with_account(
     given = begun if begun and begun.fits(document, style, page) else Import(document, style, page)
     job = Job(document, score, markings, style, page, given.copy, breaks, legend, language, names, reasons, full_pages)
     imported = _imported(job, given)
-    return finish(_balanced(job, imported, *_fitted(job, imported)))
+    return finish(_fitted(job, imported, _foreseen(job, imported), WIDENINGS))
 
 
-def _fitted(job: Job, imported: Imported) -> tuple[Arranged, Stretches, int]:
-    """Draw until no bracket is too short for its words and each has a place; return the best, its stretches and its step of ``ROOM``."""
-    stretches, room, widenings = _foreseen(job, imported), 0, 0
-    found: list[tuple[Arranged, Stretches, int]] = []
-    while True:
-        laid = _laid(job, _engraved("pages", job, _prepared(job, imported, stretches), room), room)
-        if laid.narrow and widenings < WIDENINGS:
-            widenings += 1
-            stretches = with_more(stretches, laid.tight)
-            continue
-        found.append((arrange(laid), stretches, room))
-        room += 1
-        if not found[-1][0].account.crowded or room == len(ROOM):
-            return min(found, key=lambda each: _faults(each[0]))
+def _fitted(job: Job, imported: Imported, stretches: Stretches, widenings: int) -> Arranged:
+    """Draw with more and more room until each bracket has a place; with wider bars, as often as may be, while one is too short."""
+    found: list[Arranged] = []
+    for room in range(len(ROOM)):
+        for pages in _fillings(job, imported, stretches, room):
+            laid = _laid(job, pages, room)
+            if laid.narrow and widenings:
+                return _fitted(job, imported, with_more(stretches, laid.tight), widenings - 1)
+            found.append(arrange(laid))
+            if not found[-1].account.crowded:
+                return found[-1]
+    return min(found, key=lambda each: (each.account.crowded, each.account.narrow))
+
+
+def _fillings(job: Job, imported: Imported, stretches: Stretches, room: int) -> Iterator[list[str]]:
+    """Draw the pages. If the last has next to nothing on it: without it, or with its systems shared by the last ones, or as they fall."""
+    prepared = _prepared(job, imported, stretches)
+    if job.breaks != "source" and job.full_pages and not job.paper.bare:
+        pages, systems = _filled(job, prepared, room)
+        if pages:
+            yield pages
+            return
+        for closer in CLOSE if len(systems) <= FEW_PAGES else ():
+            pages, _ = _filled(job, prepared, room, len(systems) - 1, closer)
+            if pages:
+                yield pages
+                break
+        pages, there = _filled(job, _prepared(job, imported, stretches, even_pages(systems)), room)
+        if pages and len(there) == len(systems):
+            yield pages
+    yield _engraved("pages", job, prepared.mei, room)["pages"]
+
+
+def _filled(
+    job: Job, prepared: Prepared, room: int, most: int = sys.maxsize, closer: Mapping[str, Any] = NOTHING
+) -> tuple[list[str], list[int]]:
+    """Return pages, if they are well filled and at most so many (else none), and how many systems each has."""
+    answer = _engraved("filled", job, prepared.mei, room, closer, {"systems": prepared.starts, "most": most})
+    return answer.get("pages", []), answer["systems"]
 
 
 def _foreseen(job: Job, imported: Imported) -> Stretches:
@@ -156,25 +184,6 @@ def _first_bars(job: Job, imported: Imported, stretches: Stretches) -> tuple[int
     return even_breaks(widened(strip.widths, strip.bar_of, stretches), job.paper.inner_width, strip.start)
 
 
-def _balanced(job: Job, imported: Imported, made: Arranged, stretches: Stretches, room: int) -> Arranged:
-    """If the last page has next to nothing on it, draw again without that page, or with the systems shared evenly by the last ones."""
-    wanted = even_pages(made.account.systems)
-    if job.breaks == "source" or not job.full_pages or job.paper.bare or wanted == made.account.systems:
-        return made
-    mei = _prepared(job, imported, stretches)
-    for closer in CLOSE if len(made.pages) <= FEW_PAGES else ():
-        if _engraved("count", job, mei, room, closer) < len(made.pages):
-            close = arrange(_laid(job, _engraved("pages", job, mei, room, closer), room))
-            if _faults(close) <= _faults(made):
-                return close
-    again = arrange(_laid(job, _engraved("pages", job, _prepared(job, imported, stretches, wanted), room), room))
-    return again if again.account.systems == wanted and _faults(again) <= _faults(made) else made
-
-
-def _faults(made: Arranged) -> tuple[int, int]:
-    return made.account.crowded, made.account.narrow
-
-
 @dataclass(frozen=True, slots=True)
 class Imported:
     """The engraver's own document (MEI) of the score, and the score as one endless system."""
@@ -188,12 +197,23 @@ def _imported(job: Job, given: Import) -> Imported:
     return Imported(answer["mei"], NO_STRIP if job.breaks == "source" else read_strip(_parsed(answer["strip"]), staff_of_notes(job)))
 
 
-def _prepared(job: Job, imported: Imported, stretches: Stretches, systems: Sequence[int] = ()) -> str:
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """What is drawn, and the ids of the bars that begin its systems (none where the source says where they end)."""
+
+    mei: str
+    starts: tuple[str, ...]
+
+
+def _prepared(job: Job, imported: Imported, stretches: Stretches, systems: Sequence[int] = ()) -> Prepared:
     """Put head, carriers and breaks into the engraver's document, and what makes bars wider; ``systems``: how many each page has."""
     mei = _parsed(imported.mei)
+    starts: tuple[str, ...] = ()
     if job.breaks != "source":
         first_bars = _first_bars(job, imported, stretches)
         set_breaks(mei, first_bars, [first_bars[place - 1] for place in list(accumulate(systems))[:-1]])
+        wanted = {0, *first_bars}
+        starts = tuple(bar.get(XML_ID, "") for index, bar in enumerate(mei.iter(MEI + "measure")) if index in wanted)
     if len(job.copy.staves) == 1:
         drop_labels(mei)
     widen(mei, stretches)
@@ -201,8 +221,7 @@ def _prepared(job: Job, imported: Imported, stretches: Stretches, systems: Seque
     add_carriers(mei, job.markings.marks, first_staves(job))
     if job.note_names:
         add_note_names(mei, job.markings.marks, job.markings.anchors, first_staves(job), job.language)
-    text: str = etree.tostring(mei, encoding="unicode")
-    return text
+    return Prepared(etree.tostring(mei, encoding="unicode"), starts)
 
 
 def _parsed(text: str) -> Any:
@@ -212,8 +231,10 @@ def _parsed(text: str) -> Any:
         raise EngraverError("the engraver's answer is no XML") from error
 
 
-def _engraved(what: str, job: Job, mei: str, step: int, otherwise: Mapping[str, Any] = MappingProxyType({})) -> Any:
-    """Let the engraver draw the ``pages``, or only ``count`` them, which takes half as long."""
+def _engraved(
+    what: str, job: Job, mei: str, step: int, otherwise: Mapping[str, Any] = NOTHING, more: Mapping[str, Any] = NOTHING
+) -> dict[str, Any]:
+    """Let the engraver draw the ``pages``, or only if they are well ``filled``."""
     room = ROOM[step] | {"defaultTopMargin": AROUND[step], "defaultBottomMargin": AROUND[step]} | dict(otherwise)
     options = page_options(job.style, job.paper) | {
         "breaks": "encoded" if "<pb" in mei else "line",
@@ -226,7 +247,7 @@ def _engraved(what: str, job: Job, mei: str, step: int, otherwise: Mapping[str, 
         "pageMarginRight": MARGIN,
         "pageMarginBottom": room["pageMarginTop"] + FOOT,
     } | room
-    return ask(what, mei, options, len(job.copy.printed))[what]
+    return ask(what, mei, options, len(job.copy.printed), more=more)
 
 
 def _laid(job: Job, pages: list[str], step: int) -> Laid:

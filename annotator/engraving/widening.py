@@ -22,8 +22,7 @@ from typing import Any
 
 from lxml import etree
 
-from annotator.engraving.breaks import MEI
-from annotator.engraving.carriers import CLASS, homes
+from annotator.engraving.carriers import CLASS, MEI, homes
 from annotator.engraving.render_copy import PREFIX
 
 LETTER, POINTS = "n", 6.0

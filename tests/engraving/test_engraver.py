@@ -47,6 +47,19 @@ def test_a_child_that_fails_is_an_engraver_error(code: str, message: str) -> Non
         engraver.ask("pages", "", {}, 1, child(code))
 
 
+@pytest.mark.parametrize(
+    ("answer", "message"),
+    [
+        ('{"ok": true, "systems": [], "pages": []}', "no page"),
+        ('{"ok": true, "systems": [3], "pages": 1}', "cannot be read"),
+        ('{"ok": true, "systems": [3], "pages": [1]}', "cannot be read"),
+    ],
+)
+def test_an_answer_about_pages_that_makes_no_sense_is_an_engraver_error(answer: str, message: str) -> None:
+    with pytest.raises(EngraverError, match=message):
+        engraver.ask("filled", "", {}, 1, child(f"print({answer!r})"))
+
+
 def test_a_child_that_hangs_is_ended(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(engraver, "BASE_SECONDS", -1.5)
     with pytest.raises(EngraverError, match="longer than"):
@@ -71,9 +84,9 @@ def test_a_page_on_which_a_note_is_missing_is_refused(monkeypatch: pytest.Monkey
     assert len(engrave(document, score, nothing, Style(), "a4")) == 1
     honest = engraver.ask
 
-    def lying(job: str, *rest: Any) -> dict[str, Any]:
-        answer = honest(job, *rest)
-        if job == "pages":
+    def lying(job: str, *rest: Any, **more: Any) -> dict[str, Any]:
+        answer = honest(job, *rest, **more)
+        if "pages" in answer:
             answer["pages"] = [page.replace('id="note-4"', 'id="other"') for page in answer["pages"]]
         return answer
 
