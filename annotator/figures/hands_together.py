@@ -32,17 +32,16 @@ class Together:
     sums: tuple[int | None, ...]
 
 
-_last: list[tuple[Texture, tuple[Together, ...]]] = []  # six kinds look at one texture after another: it is gone through once
-
-
 def struck_together(texture: Texture) -> tuple[Together, ...]:
-    """Return the longest stretches in which the hands strike at the same moments and hold their notes equally long."""
-    for known, found in tuple(_last):
-        if known is texture:
-            return found
-    found = tuple(_compared(pairs, texture.hands["left"]) for pairs in _stretches(texture))
-    _last[:] = [(texture, found)]
-    return found
+    """Return the longest stretches in which the hands strike at the same moments and hold their notes equally long.
+
+    Six kinds look at one texture: it is gone through once, and keeps what was found.
+    """
+    kept: tuple[Together, ...] | None = texture.__dict__.get("struck together")
+    if kept is None:
+        found = tuple([_compared(pairs, texture.hands["left"]) for pairs in _stretches(texture)])
+        kept = texture.__dict__["struck together"] = found
+    return kept
 
 
 def _compared(pairs: tuple[Pair, ...], line: Line) -> Together:
