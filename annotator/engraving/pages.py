@@ -14,36 +14,19 @@ wider than its bracket, with wider bars; a figure is never dropped. A single ins
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from itertools import accumulate
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
-from lxml import etree
-
-from annotator.engraving.breaks import even_breaks, even_pages
-from annotator.engraving.carriers import MEI, XML_ID, add_carriers, add_note_names, drop_labels, set_breaks, set_head
+from annotator.engraving.breaks import even_pages
 from annotator.engraving.engraver import ask
-from annotator.engraving.finishing import (
-    Account,
-    Arranged,
-    Engraving,
-    Job,
-    Laid,
-    arrange,
-    finish,
-    first_staves,
-    lay,
-    setting_of,
-    staff_of_notes,
-)
+from annotator.engraving.finishing import Account, Arranged, Engraving, Job, Laid, arrange, finish, lay, setting_of
 from annotator.engraving.foresight import foreseen, too_short
 from annotator.engraving.importing import Import, page_options
-from annotator.engraving.paper import FOOT, MARGIN, Paper, head_lines, keep_room, paper_of
-from annotator.engraving.strip import NO_STRIP, Strip, read_strip
-from annotator.engraving.widening import Stretches, widen, widened, with_more
-from annotator.errors import EngraverError
+from annotator.engraving.paper import FOOT, MARGIN, Paper, paper_of
+from annotator.engraving.preparing import Imported, Prepared, begins, parsed, prepare, take_in
+from annotator.engraving.widening import Stretches, with_more
 from annotator.marking import Markings
 from annotator.reading.document import Document
 from annotator.score import Score
@@ -77,7 +60,7 @@ WIDENINGS = 4
 
 NOTHING: Mapping[str, Any] = MappingProxyType({})
 LINKS = ["tie@startid", "tie@endid", "fing@startid", "arpeg@plist", "beamSpan@plist"]
-_PARSER = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True, remove_blank_text=True)
+
 
 
 def engrave(
@@ -121,7 +104,7 @@ def engrave_with_account(
     page = paper_of(paper)
     given = begun if begun and begun.fits(document, style, page) else Import(document, style, page)
     job = Job(document, score, markings, style, page, given.copy, breaks, legend, language, names, reasons, full_pages)
-    imported = _imported(job, given)
+    imported = take_in(job, given)
     return finish(_fitted(job, imported, _foreseen(job, imported), WIDENINGS))
 
 
@@ -141,7 +124,7 @@ def _fitted(job: Job, imported: Imported, stretches: Stretches, widenings: int) 
 
 def _fillings(job: Job, imported: Imported, stretches: Stretches, room: int) -> Iterator[list[str]]:
     """Draw the pages. If the last has next to nothing on it: without it, or with its systems shared by the last ones, or as they fall."""
-    prepared = _prepared(job, imported, stretches)
+    prepared = prepare(job, imported, stretches)
     if job.breaks != "source" and job.full_pages and not job.paper.bare:
         pages, systems = _filled(job, prepared, room)
         if pages:
@@ -152,7 +135,7 @@ def _fillings(job: Job, imported: Imported, stretches: Stretches, room: int) -> 
             if pages:
                 yield pages
                 break
-        pages, there = _filled(job, _prepared(job, imported, stretches, even_pages(systems)), room)
+        pages, there = _filled(job, prepare(job, imported, stretches, even_pages(systems)), room)
         if pages and len(there) == len(systems):
             yield pages
     yield _engraved("pages", job, prepared.mei, room)["pages"]
@@ -170,65 +153,13 @@ def _foreseen(job: Job, imported: Imported) -> Stretches:
     """Return the stretches that will be too short."""
     stretches: Stretches = {}
     for _ in range(WIDENINGS if imported.strip.heads else 0):
-        first_bars = _first_bars(job, imported, stretches)
+        first_bars = begins(job, imported, stretches)
         systems = foreseen(imported.strip, first_bars, job.paper.inner_width, stretches.values())
         tight = too_short(systems, job.markings.marks, setting_of(job, systems))
         if not any(each.narrow for each in tight):
             break
         stretches = with_more(stretches, tight)
     return stretches
-
-
-def _first_bars(job: Job, imported: Imported, stretches: Stretches) -> tuple[int, ...]:
-    strip = imported.strip
-    return even_breaks(widened(strip.widths, strip.bar_of, stretches), job.paper.inner_width, strip.start)
-
-
-@dataclass(frozen=True, slots=True)
-class Imported:
-    """The engraver's own document (MEI) of the score, and the score as one endless system."""
-
-    mei: str
-    strip: Strip
-
-
-def _imported(job: Job, given: Import) -> Imported:
-    answer = given.answer()
-    return Imported(answer["mei"], NO_STRIP if job.breaks == "source" else read_strip(_parsed(answer["strip"]), staff_of_notes(job)))
-
-
-@dataclass(frozen=True, slots=True)
-class Prepared:
-    """What is drawn, and the ids of the bars that begin its systems (none where the source says where they end)."""
-
-    mei: str
-    starts: tuple[str, ...]
-
-
-def _prepared(job: Job, imported: Imported, stretches: Stretches, systems: Sequence[int] = ()) -> Prepared:
-    """Put head, carriers and breaks into the engraver's document, and what makes bars wider; ``systems``: how many each page has."""
-    mei = _parsed(imported.mei)
-    starts: tuple[str, ...] = ()
-    if job.breaks != "source":
-        first_bars = _first_bars(job, imported, stretches)
-        set_breaks(mei, first_bars, [first_bars[place - 1] for place in list(accumulate(systems))[:-1]])
-        wanted = {0, *first_bars}
-        starts = tuple(bar.get(XML_ID, "") for index, bar in enumerate(mei.iter(MEI + "measure")) if index in wanted)
-    if len(job.copy.staves) == 1:
-        drop_labels(mei)
-    widen(mei, stretches)
-    set_head(mei, keep_room(head_lines(job.document, job.score, job.paper)))
-    add_carriers(mei, job.markings.marks, first_staves(job))
-    if job.note_names:
-        add_note_names(mei, job.markings.marks, job.markings.anchors, first_staves(job), job.language)
-    return Prepared(etree.tostring(mei, encoding="unicode"), starts)
-
-
-def _parsed(text: str) -> Any:
-    try:
-        return etree.fromstring(text.encode("utf-8"), _PARSER)
-    except etree.XMLSyntaxError as error:
-        raise EngraverError("the engraver's answer is no XML") from error
 
 
 def _engraved(
@@ -252,4 +183,4 @@ def _engraved(
 
 def _laid(job: Job, pages: list[str], step: int) -> Laid:
     job = replace(job, paper=replace(job.paper, top=ROOM[step]["pageMarginTop"]), last_room=step + 1 == len(ROOM))
-    return lay(job, [_parsed(page) for page in pages])
+    return lay(job, [parsed(page) for page in pages])
