@@ -59,12 +59,13 @@ def choose(candidates: Iterable[Figure], holds: Law | None = None) -> tuple[Figu
     Named harmonies are settled first, among all figures but repeats; then everything else, on the notes these leave free.
     """
     ordered = _in_order(figure for figure in candidates if saving(figure) > 0)
+    place = {id(figure): number for number, figure in enumerate(ordered)}
     lawful = _asked_once(holds) if holds else None
     harmonies = [f for f in best_set([f for f in ordered if not KINDS_BY_NAME[f.kind].repeat], lawful) if _names_a_harmony(f)]
     taken = {note.number for figure in harmonies for note in figure.struck}
     free = [figure for figure in ordered if not any(note.number in taken for note in figure.struck)]
     while True:
-        chosen = _in_order([*harmonies, *best_set(free, lawful)])
+        chosen = tuple(sorted([*harmonies, *best_set(free, lawful)], key=lambda figure: place[id(figure)]))
         stranded = {id(figure) for figure in _stranded(chosen)}
         if not stranded:
             return chosen
@@ -110,15 +111,14 @@ def _in_order(figures: Iterable[Figure]) -> tuple[Figure, ...]:
     """Return figures without doubles in an order that depends on nothing but themselves."""
     unique: dict[tuple[str, tuple[int, ...], tuple[int, ...]], Figure] = {}
     for figure in figures:
-        dark = tuple(sorted(note.number for note in figure.anchors))
-        unique.setdefault((figure.kind, tuple(note.number for note in figure.struck), dark), figure)
-    return tuple(sorted(unique.values(), key=_sort_key))
+        dark = tuple(sorted([note.number for note in figure.anchors]))
+        unique.setdefault((figure.kind, tuple([note.number for note in figure.struck]), dark), figure)
+    return tuple([figure for _, figure in sorted(unique.items(), key=lambda item: _sort_key(item[1], item[0][1]))])
 
 
-def _sort_key(figure: Figure) -> tuple[object, ...]:
-    """Return a key by time, then length, kind and notes."""
+def _sort_key(figure: Figure, numbers: tuple[int, ...]) -> tuple[object, ...]:
+    """Return a key by time, then length, kind and notes, whose numbers are given."""
     first = figure.struck[0]
-    numbers = tuple(note.number for note in figure.struck)
     nameless = figure.scale is None and figure.chord is None  # of two that say the same, the one with a name goes first
     order = ORDER.get(figure.kind, 0)
     return first.part, first.tick, -len(numbers), order, numbers, len(figure.anchors), nameless, repr(figure.scale)
@@ -152,7 +152,8 @@ def _components(figures: Sequence[Figure]) -> list[list[Figure]]:
     for i, figure in enumerate(figures):
         for note in figure.struck:
             other = holder.setdefault(note.number, i)
-            parent[root(i)] = root(other)
+            if other != i:
+                parent[root(i)] = root(other)
     groups: dict[int, list[Figure]] = defaultdict(list)
     for i, figure in enumerate(figures):
         groups[root(i)].append(figure)
