@@ -23,9 +23,8 @@ from annotator.compare.page_fonts import Lettering
 from annotator.compare.sheets import NAMESPACES
 from annotator.compare.systems import Cut, System
 from annotator.engraving import fonts
-from annotator.engraving.boxes import around, classes
+from annotator.engraving.boxes import SVG, around, classes
 from annotator.engraving.geometry import boxes_of
-from annotator.engraving.greying import SVG
 from annotator.engraving.stylesheet import Stylesheet
 from annotator.style import Style
 

@@ -13,7 +13,7 @@ from typing import Any
 from lxml import etree
 
 from annotator.engraving import fonts
-from annotator.engraving.greying import SVG
+from annotator.engraving.boxes import SVG
 from annotator.engraving.paper import MARGIN, Paper, draw_foot
 from annotator.style import Style
 

@@ -18,9 +18,8 @@ from typing import Any
 
 from lxml import etree
 
-from annotator.engraving.boxes import Box, around, classes, numbers
+from annotator.engraving.boxes import SVG, Box, around, classes, numbers
 from annotator.engraving.geometry import HREF, boxes_of
-from annotator.engraving.greying import SVG
 from annotator.errors import EngraverError
 
 _FACE = re.compile(r"@font-face\s*\{[^}]*\}")

@@ -13,6 +13,7 @@ import re
 from functools import lru_cache
 from typing import Any, NamedTuple
 
+SVG = "{http://www.w3.org/2000/svg}"
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 TRANSFORM = re.compile(r"(\w+)\(([^)]*)\)")
 """One step of an SVG transform: its name and its values."""

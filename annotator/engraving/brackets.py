@@ -12,13 +12,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from annotator.engraving.boxes import Box, around, classes, numbers, tag
+from annotator.engraving.boxes import SVG, Box, around, classes, numbers, tag
 from annotator.engraving.breaks import AIR
 from annotator.engraving.carriers import CLASS, carrier_id
 from annotator.engraving.drawing import Bracket, Pen
 from annotator.engraving.geometry import boxes_of
-from annotator.engraving.greying import SVG, heads_of
 from annotator.engraving.placing import Piece
+from annotator.engraving.shades import heads_of
 from annotator.engraving.widening import Stretch
 from annotator.engraving.wording import Wording, choose, room_to_write, word_bracket
 from annotator.marking import Mark

@@ -14,8 +14,7 @@ from typing import Any
 from lxml import etree
 
 from annotator.engraving import fonts
-from annotator.engraving.boxes import Box
-from annotator.engraving.greying import SVG
+from annotator.engraving.boxes import SVG, Box
 from annotator.engraving.wording import Fitting, Word, Wording
 from annotator.marking import Mark
 from annotator.score import Note

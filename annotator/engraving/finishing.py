@@ -16,14 +16,15 @@ from typing import Any
 from lxml import etree
 
 from annotator.engraving import fonts
-from annotator.engraving.boxes import classes
+from annotator.engraving.boxes import SVG, classes
 from annotator.engraving.brackets import Setting, System, bracket_in, carrier_indexes, read_system, stretch_of, systems_of
 from annotator.engraving.drawing import Bracket, draw, pen_of
 from annotator.engraving.geometry import boxes_of
-from annotator.engraving.greying import SVG, Shades, note_number, shade
+from annotator.engraving.greying import shade
 from annotator.engraving.paper import MARGIN, Paper, draw_foot, draw_head, head_lines, rights
 from annotator.engraving.placing import Field, Piece, Reach, place
 from annotator.engraving.render_copy import RenderCopy
+from annotator.engraving.shades import Shades, note_number
 from annotator.engraving.widening import Stretch
 from annotator.errors import EngraverError
 from annotator.marking import Markings

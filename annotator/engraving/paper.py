@@ -17,8 +17,7 @@ from typing import Any
 from lxml import etree
 
 from annotator.engraving import fonts
-from annotator.engraving.boxes import classes
-from annotator.engraving.greying import SVG
+from annotator.engraving.boxes import SVG, classes
 from annotator.errors import UsageError
 from annotator.reading.document import Document
 from annotator.score import Score

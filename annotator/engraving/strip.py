@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from annotator.engraving.boxes import Box, classes, numbers, tag
+from annotator.engraving.boxes import SVG, Box, classes, numbers, tag
 from annotator.engraving.geometry import boxes_of
-from annotator.engraving.greying import SVG, heads_of
+from annotator.engraving.shades import heads_of
 
 
 @dataclass(frozen=True, slots=True)

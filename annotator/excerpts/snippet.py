@@ -16,9 +16,8 @@ from typing import Any
 
 from lxml import etree
 
-from annotator.engraving.boxes import Box, around, classes, numbers
+from annotator.engraving.boxes import SVG, Box, around, classes, numbers
 from annotator.engraving.geometry import boxes_of
-from annotator.engraving.greying import SVG
 from annotator.engraving.pages import engrave
 from annotator.engraving.paper import MARGIN, Paper
 from annotator.errors import EngraverError

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from lxml import etree
 
-from annotator.engraving.greying import SVG
+from annotator.engraving.boxes import SVG
 from annotator.engraving.paper import MARGIN, Paper, draw_foot
 from annotator.handout.sheet import BODY, PAGE_HEADING, SUBTITLE, TITLE, Letters, Sheet
 from annotator.words.handout import title_words

@@ -17,7 +17,7 @@ from typing import Any
 from lxml import etree
 
 from annotator.engraving import fonts
-from annotator.engraving.greying import SVG
+from annotator.engraving.boxes import SVG
 from annotator.engraving.paper import POINT, Paper
 
 LINE = 1.25

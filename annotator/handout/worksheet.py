@@ -21,10 +21,9 @@ from typing import Any
 from lxml import etree
 
 from annotator.engraving import fonts
-from annotator.engraving.boxes import around, classes, numbers
+from annotator.engraving.boxes import SVG, around, classes, numbers
 from annotator.engraving.drawing import Pen, pen_of
 from annotator.engraving.geometry import boxes_of
-from annotator.engraving.greying import SVG
 from annotator.engraving.pages import engrave
 from annotator.engraving.paper import Extra, HeadLine, Paper
 from annotator.engraving.render_copy import render_copy

@@ -6,7 +6,8 @@ from typing import Any
 
 from lxml import etree
 
-from annotator.engraving.greying import Shades, shade
+from annotator.engraving.greying import shade
+from annotator.engraving.shades import Shades
 
 HEAD = '<use xmlns:x="http://www.w3.org/1999/xlink" x:href="#E0A4-x" transform="translate({x}, {y}) scale(0.68, 0.68)"/>'
 GREY = "#909090"

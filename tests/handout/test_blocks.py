@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import pytest
 from lxml import etree
 
-from annotator.engraving.greying import SVG
+from annotator.engraving.boxes import SVG
 from annotator.engraving.paper import paper_of
 from annotator.handout.blocks import FAR, GAP, INDENT, Frame, Row, bottom_of, flow
 from annotator.handout.chart import GREY, Chart

@@ -11,7 +11,7 @@ from handout.pdf_text import CHAIN, STUDY
 from lxml import etree
 from scores_at_hand import EXAMPLES
 
-from annotator.engraving.greying import SVG
+from annotator.engraving.boxes import SVG
 from annotator.engraving.paper import paper_of
 from annotator.handout.examples import Example, Source, _chosen, examples
 from annotator.handout.legend import legend_pages, picture_width

@@ -10,7 +10,7 @@ import pytest
 from handout.pdf_text import CHAIN, NUMBER_SIZE, STUDY, lines_of, made, pieces_of
 from lxml import etree
 
-from annotator.engraving.greying import SVG
+from annotator.engraving.boxes import SVG
 from annotator.engraving.paper import paper_of
 from annotator.handout.heading import Heading
 from annotator.handout.making import worksheet_style
