@@ -177,7 +177,7 @@ def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) 
     notes = [note for note in (part.notes if only is None else only) if note.visible]
     ties = _ties(notes)
     struck = [note for note in notes if note.continues is None]
-    ends = {note.number: max([held.tick + held.ticks for held in (note, *ties.get(note.number, ()))]) for note in struck}
+    ends = {note.number: max([held.tick + held.ticks for held in (note, *ties[note.number])]) for note in struck if note.number in ties}
     by_voice: dict[tuple[str, str], list[Note]] = defaultdict(list)
     by_hand: dict[str, list[Note]] = {"right": [], "left": []}
     crossing = _crossing_voices(part, notes)
@@ -250,7 +250,7 @@ def _alternate(right: list[tuple[int, int]], left: list[tuple[int, int]]) -> boo
 def _events(
     part: Part, notes: Iterable[Note], ties: Mapping[int, tuple[Note, ...]], ends: Mapping[int, int], of_voice: bool
 ) -> tuple[Event, ...]:
-    """Gather the struck notes of one line into its events. ``ends`` tells by number when a note, ties included, stops sounding."""
+    """Gather the struck notes of one line into its events. ``ends`` tells by number when a note with ties stops sounding."""
     moments: dict[int, list[Note]] = defaultdict(list)
     for note in notes:
         moments[note.tick].append(note)
@@ -263,11 +263,11 @@ def _events(
         struck = moments[tick]
         note = struck[0]
         if len(struck) == 1:
-            end = ends[note.number]
+            end = ends.get(note.number, tick + note.ticks)
         else:
             struck.sort(key=_height)
             note = struck[0]
-            end = max([ends[each.number] for each in struck])
+            end = max([ends.get(each.number, tick + each.ticks) for each in struck])
         joined = before is not None and sounding_until >= tick and _follows(part, before, note)
         length = (end if of_voice or following is None else following) - tick
         events.append(make_event(tuple(struck), tick, length, end, note.bar, joined, tick not in held_at))
