@@ -227,11 +227,15 @@ def _brackets(systems: list[System], marks_in: dict[int, list[int]], job: Job, s
     return [each for each in made if each is not None]
 
 
+def highest(margin: Any, paper: Paper) -> float:
+    """Return how high on its page a bracket may stand: never above the page head, else somewhat into the upper margin."""
+    head = next((list(boxes_of(child)) for child in margin if "pgHead" in classes(child)), [])
+    return min((box.top for box in head), default=10.0 * (MARGIN - paper.top) - INTO_MARGIN)
+
+
 def _place(margin: Any, pieces: list[Piece], job: Job) -> int:
     """Find a place for each bracket of one page; return how many found none that is free."""
-    head = next((list(boxes_of(child)) for child in margin if "pgHead" in classes(child)), [])
-    highest = min((box.top for box in head), default=10.0 * (MARGIN - job.paper.top) - INTO_MARGIN)
-    obstacles = Field(highest, job.paper.inner_height + 300.0)
+    obstacles = Field(highest(margin, job.paper), job.paper.inner_height + 300.0)
     for child in margin:
         obstacles.add(boxes_of(child))
     unit = job.style.unit

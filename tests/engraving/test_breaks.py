@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from lxml import etree
-from marked_pages import corpus, engraving
+from marked_pages import corpus, engraving, prepared
 from scores_at_hand import CORPUS, EXAMPLES
 
+from annotator.engraving import importing, pages
 from annotator.engraving.breaks import even_pages
+from annotator.engraving.engraver import ask
 from annotator.engraving.pages import engrave
 from annotator.marking import Markings
 from annotator.reading import load, read_document
-from annotator.style import Style
+from annotator.style import Style, load_style
 
+POLONAISE = "schumann_clara/polonaise_op1n2"
 BREAKING = CORPUS / "schubert" / "Lindenbaum.xml"  # a score that says where its systems begin
 
 
-def systems(pages: tuple[str, ...]) -> int:
+def systems(texts: tuple[str, ...]) -> int:
     """Return the number of systems on the pages."""
-    return sum(text.count('class="system"') for text in pages)
+    return sum(text.count('class="system"') for text in texts)
 
 
 def test_the_breaks_of_the_source_are_kept_when_asked_for() -> None:
@@ -57,7 +62,7 @@ def test_a_last_page_of_one_system_gets_more(filled: tuple[int, ...], shared: tu
 
 @pytest.mark.parametrize("style", ["default", "large-print"])
 def test_no_system_stands_alone_on_the_last_page(style: str) -> None:
-    done = engraving(corpus("schumann_clara/polonaise_op1n2"), style, "tablet" if style == "default" else "a4")
+    done = engraving(corpus(POLONAISE), style, "tablet" if style == "default" else "a4")
     assert done.account.systems[-1] >= 3
     assert done.account.systems == tuple(systems((page,)) for page in done.pages)
 
@@ -66,3 +71,27 @@ def test_a_page_is_saved_where_closer_systems_do() -> None:
     done = engraving(EXAMPLES / "sonatina-at-the-open-gate.musicxml")
     assert done.account.systems == (6,)
     assert (done.account.crowded, done.account.narrow) == (0, 0)
+
+
+@pytest.mark.parametrize(
+    ("name", "jobs"),
+    [
+        ("sonatina-at-the-open-gate", [("import", 0), ("filled", 0), ("filled", 0), ("filled", 1)]),  # the second of CLOSE saves a page
+        (POLONAISE, [("import", 0), ("filled", 2)]),
+    ],
+)
+def test_pages_that_are_not_well_filled_are_not_drawn(name: str, jobs: list[tuple[str, int]], monkeypatch: pytest.MonkeyPatch) -> None:
+    path = corpus(name) if name == POLONAISE else EXAMPLES / f"{name}.musicxml"
+    document, score, marks = prepared(path)
+    done: list[tuple[str, int]] = []
+
+    def counted(job: str, *rest: Any, **more: Any) -> dict[str, Any]:
+        """Ask as ever, and note how many pages were drawn."""
+        answer = ask(job, *rest, **more)
+        done.append((job, len(answer.get("pages", ()))))
+        return answer
+
+    monkeypatch.setattr(pages, "ask", counted)
+    monkeypatch.setattr(importing, "ask", counted)
+    engrave(document, score, marks, load_style("default"), "a4")
+    assert done == jobs

@@ -16,9 +16,10 @@ from marked_pages import SVG, collisions, corpus, engraving, layer, margin_of, o
 
 from annotator.engraving import fonts
 from annotator.engraving.boxes import Box
+from annotator.engraving.finishing import highest
 from annotator.engraving.geometry import boxes_of
 from annotator.engraving.pages import engrave, engrave_with_account
-from annotator.engraving.paper import PAPERS, paper_of
+from annotator.engraving.paper import MARGIN, PAPERS, paper_of
 from annotator.engraving.placing import Field
 from annotator.errors import UsageError
 from annotator.style import Style, load_style
@@ -52,6 +53,13 @@ def test_the_collision_check_sees_a_collision(pages: tuple[str, ...]) -> None:
 def test_nothing_touches(path: Path, style: str, paper: str) -> None:
     figures = figures_of(path, style, paper)
     assert figures.faults == 0, figures
+
+
+def test_no_bracket_stands_above_the_page_head_nor_near_the_edge_of_the_paper(pages: tuple[str, ...]) -> None:
+    first, second = (margin_of(etree.fromstring(page.encode())) for page in pages[:2])
+    title = next(each for each in first.iter(SVG + "text") if "Polonaise" in (each.text or ""))
+    assert 0 < float(title.get("y")) - highest(first, paper_of("a4")) < 1000
+    assert 10.0 * MARGIN + highest(second, paper_of("a4")) == 700.0  # seven millimetres from the edge
 
 
 def test_every_note_has_its_own_id_once(pages: tuple[str, ...]) -> None:
