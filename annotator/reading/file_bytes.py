@@ -45,7 +45,9 @@ def bytes_of(path: Path, limits: Limits) -> bytes:
             if stat.S_ISFIFO(mode):
                 return _piped(descriptor, limits.file + 1)
             with os.fdopen(descriptor, "rb", closefd=False) as stream:
-                return stream.read(limits.file + 1)
+                expected = min(os.fstat(descriptor).st_size, limits.file) + 1  # a great buffer for a small file takes its time
+                data = stream.read(expected)
+                return data if len(data) < expected else data + stream.read(limits.file + 1 - expected)
         finally:
             os.close(descriptor)
     except FileNotFoundError as error:

@@ -30,6 +30,7 @@ ROOTS = ("score-partwise", "score-timewise")
 MARKS = ((b"\xef\xbb\xbf", "UTF-8"), (b"\xff\xfe", "UTF-16LE"), (b"\xfe\xff", "UTF-16BE"))
 UNMARKED = ((b"<\0", "UTF-16LE"), (b"\0<", "UTF-16BE"))  # libxml2 does not take these for UTF-16 by itself
 DECLARATION = re.compile(r"<\?xml\s[^>]*?\?>")
+SOMETHING = re.compile(rb"[^\0 \t\r\n\xff\xfe\xef\xbb\xbf]")
 LINE_END = re.compile(r"\r\n|\n|\r")
 
 
@@ -97,7 +98,7 @@ def _parsed(data: bytes, name: str, where: str = "") -> Document:
 
 def _root(data: bytes, where: str = "") -> Any:
     """Return the root of the bytes of one XML file, safely read: MusicXML's, or MEI's."""
-    if not data.strip(b"\0 \t\r\n\xff\xfe\xef\xbb\xbf"):
+    if not SOMETHING.search(data):
         raise ScoreError(f"nothing{where or ' in it'}: the file is empty")
     parser = etree.XMLParser(
         encoding=next((coding for start, coding in UNMARKED if data.startswith(start)), None),
