@@ -25,17 +25,19 @@ def figure_of(
     events: Sequence[Event],
     anchors: Iterable[Note],
     odd: Iterable[Note] = (),
+    bounded: bool = False,
     **label: Any,
 ) -> Figure | None:
     """Return a figure over some events of a line, or None where it would not save at least one note or too many are odd.
 
-    ``label`` is label data by the names of ``Figure``'s fields. Anchors and odd notes are put in the order of the figure's notes.
+    ``bounded``: the kind itself has seen to it that not too many are odd. ``label`` is label data by the names of ``Figure``'s fields.
+    Anchors and odd notes are put in the order of the figure's notes.
     """
     moments = tuple([event.notes for event in events])
     struck = [note for moment in moments for note in moment]
     strange = {note.number for note in odd}
     dark = {note.number for note in anchors} | strange
-    if len(struck) - len(dark) < 2 or not kept(len(struck), len(strange)):
+    if len(struck) - len(dark) < 2 or not (bounded or kept(len(struck), len(strange))):
         return None
     first = moments[0][0]
     return make_figure(

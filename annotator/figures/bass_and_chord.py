@@ -22,7 +22,6 @@ Source: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Change, Covered, Figure, Spelling
@@ -249,13 +248,14 @@ def _made(line: Line, row: list[tuple[Group, Chord]], alike: bool) -> Iterator[F
         KIND,
         [event for group, _ in row for event in group],
         [*anchors, *odd],
+        odd,
+        bounded=True,
         chord=row[0][1],
         changes=tuple(changes),
         group=len(row[0][0]) if alike else None,
     )
     if figure is not None:
-        strange = {note.number for note in odd}
-        yield replace(figure, odd=tuple(note for note in figure.struck if note.number in strange))
+        yield figure
 
 
 def spell_out_bass_and_chord(covered: Covered) -> Spelling:

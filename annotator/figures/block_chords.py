@@ -15,8 +15,6 @@ Source: common practice, no source.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.harmony import shared_by_voices
@@ -44,9 +42,9 @@ def detect_block_chords(line: Line, options: Options) -> list[Figure]:
             continue
         keys = [int(note.pitch.semitone) for note in notes]
         odd = [note for note, key, rule in zip(notes, keys, close_position(chord, keys[0], len(keys)), strict=True) if key != rule]
-        figure = figure_of(line, KIND, (event,), (notes[0], *odd), chord=chord)
+        figure = figure_of(line, KIND, (event,), (notes[0], *odd), odd, bounded=True, chord=chord)
         if figure is not None:
-            found.append(replace(figure, odd=tuple(odd)))
+            found.append(figure)
     return found
 
 

@@ -28,7 +28,6 @@ Source: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from functools import reduce
 from itertools import accumulate
 from operator import or_
@@ -238,16 +237,17 @@ class _Chain:
             return None
         events = self.run.events[self.start : self.start + len(self.dark)]
         notes: list[Note] = [event.notes[0] for event in events]
-        figure = figure_of(
+        return figure_of(
             self.line,
             KIND,
             events,
             [note for note, dark in zip(notes, self.dark, strict=True) if dark],
+            [note for note, odd in zip(notes, self.odd, strict=True) if odd],
+            bounded=True,
             chord=self.changes[0][1],
             changes=tuple(Change(at, notes[at], chord) for at, chord in self.changes),
             group=self.size,
         )
-        return figure and replace(figure, odd=tuple(note for note, odd in zip(notes, self.odd, strict=True) if odd))
 
 
 def _by_step(keys: list[int], at: int) -> bool:

@@ -20,6 +20,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.broken_spelling import followed
@@ -162,7 +163,7 @@ def _figure(line: Line, row: Sequence[Leg], interval: str) -> Iterator[Figure]:
     _, scale, odd = min(found, key=lambda choice: choice[0])
     anchors = [notes[i + half] for i in pillars for half in (0, 1)]
     direction = "turning" if len(row) > 1 else "up" if row[0].way > 0 else "down"
-    label = {"interval": interval, "scale": scale, "direction": direction}
+    label: dict[str, Any] = {"interval": interval, "scale": scale, "direction": direction}
     figure = figure_of(line, f"broken-{interval}s", run.events[first:stop], anchors, odd, **label)
     if figure:
         yield figure

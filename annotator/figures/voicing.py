@@ -54,6 +54,11 @@ class Pattern:
 
 def pattern_of(keys: Sequence[int], chord: Chord) -> Pattern:
     """Return the pattern of a group of one chord; raise ``ValueError`` where a note is no tone of it."""
+    return _pattern(tuple(keys), chord)
+
+
+@lru_cache(maxsize=4096)
+def _pattern(keys: tuple[int, ...], chord: Chord) -> Pattern:
     heights = sorted(set(keys))
     bass = heights[0]
     for sparse in (True, False):
