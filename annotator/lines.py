@@ -52,6 +52,9 @@ class Event:
 
 make_event = maker(Event)
 
+Stroke = tuple[Note, ...]
+"""Notes struck at one moment."""
+
 
 class Contour:
     """The way of a line in letters or in semitones. ``heights`` are those of the lowest notes."""
@@ -178,17 +181,18 @@ def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) 
     ties = _ties(notes)
     struck = [note for note in notes if note.continues is None]
     ends = {note.number: max([held.tick + held.ticks for held in (note, *ties[note.number])]) for note in struck if note.number in ties}
-    by_voice: dict[tuple[str, str], list[Note]] = defaultdict(list)
-    by_hand: dict[str, list[Note]] = {"right": [], "left": []}
+    strokes: list[Stroke] = [(note,) for note in struck]  # a note alone is one stroke to all lines it is in
+    by_voice: dict[tuple[str, str], list[Stroke]] = defaultdict(list)
+    by_hand: dict[str, list[Stroke]] = {"right": [], "left": []}
     crossing = _crossing_voices(part, notes)
-    for note in struck:
+    for note, stroke in zip(struck, strokes, strict=True):
         hand = hand_of(part, note)
-        by_voice[(note.voice, "" if note.voice in crossing else hand)].append(note)
-        by_hand[hand].append(note)
+        by_voice[(note.voice, "" if note.voice in crossing else hand)].append(stroke)
+        by_hand[hand].append(stroke)
     keys = local_keys(part)
 
-    def line(members: Sequence[Note], scope: str, hand: str | None = None) -> Line:
-        """Return one line of some notes."""
+    def line(members: Sequence[Stroke], scope: str, hand: str | None = None) -> Line:
+        """Return one line of some strokes."""
         events = _events(part, members, ties, ends, scope == "voice")
         where = hand or (hand_of(part, events[0].notes[0]) if events else "right")
         return Line(part.id, where, scope, events, part.bars, resolution, ties, keys)
@@ -196,7 +200,7 @@ def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) 
     voices = tuple(line(members, "voice") for _, members in sorted(by_voice.items()))
     hands = {hand: line(members, "hand", hand) for hand, members in by_hand.items()}
     both = all(len(merged) for merged in hands.values())
-    return Texture(part, part.bars, resolution, voices, hands, line(struck, "shared") if both else None, ties, keys)
+    return Texture(part, part.bars, resolution, voices, hands, line(strokes, "shared") if both else None, ties, keys)
 
 
 def _ties(notes: Iterable[Note]) -> dict[int, tuple[Note, ...]]:
@@ -248,16 +252,21 @@ def _alternate(right: list[tuple[int, int]], left: list[tuple[int, int]]) -> boo
 
 
 def _events(
-    part: Part, notes: Iterable[Note], ties: Mapping[int, tuple[Note, ...]], ends: Mapping[int, int], of_voice: bool
+    part: Part, strokes: Iterable[Stroke], ties: Mapping[int, tuple[Note, ...]], ends: Mapping[int, int], of_voice: bool
 ) -> tuple[Event, ...]:
-    """Gather the struck notes of one line into its events. ``ends`` tells by number when a note with ties stops sounding."""
-    moments: dict[int, list[Note]] = defaultdict(list)
-    for note in notes:
-        moments[note.tick].append(note)
+    """Gather the strokes of one line into its events, those of one moment into one.
+
+    ``ends`` tells by number when a note with ties stops sounding.
+    """
+    moments: dict[int, Stroke] = {}
+    for stroke in strokes:
+        tick = stroke[0].tick
+        before = moments.get(tick)
+        moments[tick] = stroke if before is None else before + stroke
     held_at = {tied.tick for moment in moments.values() for note in moment for tied in ties.get(note.number, ())} if ties else set()
     starts = sorted(moments)
     events: list[Event] = []
-    before: Note | None = None
+    latest: Note | None = None
     sounding_until = -1
     for tick, following in zip_longest(starts, starts[1:]):
         struck = moments[tick]
@@ -265,13 +274,13 @@ def _events(
         if len(struck) == 1:
             end = ends.get(note.number, tick + note.ticks)
         else:
-            struck.sort(key=_height)
+            struck = tuple(sorted(struck, key=_height))
             note = struck[0]
             end = max([ends.get(each.number, tick + each.ticks) for each in struck])
-        joined = before is not None and sounding_until >= tick and _follows(part, before, note)
+        joined = latest is not None and sounding_until >= tick and _follows(part, latest, note)
         length = (end if of_voice or following is None else following) - tick
-        events.append(make_event(tuple(struck), tick, length, end, note.bar, joined, tick not in held_at))
-        before = note
+        events.append(make_event(struck, tick, length, end, note.bar, joined, tick not in held_at))
+        latest = note
         sounding_until = end if of_voice else max(sounding_until, end)
     return tuple(events)
 
