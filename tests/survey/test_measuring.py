@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from scores_at_hand import CORPUS, EXAMPLES, keyboard_corpus
 from survey.small_scores import choir, score
 
+import annotator
 from annotator.copies import Copying, mark_copy
 from annotator.errors import ScoreError
 from annotator.pipeline import find_figures, parts_looked_at, read
@@ -133,4 +135,5 @@ def test_the_fingerprint_knows_every_module_that_measuring_loads():
         name = module.removeprefix("annotator.").replace(".", "/")
         known = name in BEARING or f"{name}.py" in BEARING or name.split("/")[0] in BEARING
         assert known or module.startswith("annotator.words") or module in words, module
+    assert [name for name in BEARING if not (Path(annotator.__file__).parent / name).exists()] == []
     assert len(program()) == 16
