@@ -36,7 +36,8 @@ def test_a_missing_cairo_is_told_with_the_commands_that_install_it() -> None:
 
 
 def test_a_missing_engraver_is_told() -> None:
-    absent = "from functools import partial; from annotator.engraving import engraver; engraver.ask = partial(engraver.ask, command=('/nonesuch',))"
+    engraver = "from annotator.engraving import engraver as here"
+    absent = f"{engraver}; from functools import partial; here.ask = partial(here.ask, command=('/nonesuch',))"
     done = check_setup(absent)
     assert done.returncode == 69
     assert "MISSING  engraver" in done.stdout
