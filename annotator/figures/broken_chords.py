@@ -88,25 +88,42 @@ def _first_beat(line: Line, run: Run, size: int) -> int:
     return missing // head.ticks if missing % head.ticks == 0 else 0
 
 
-def _of_sizes(line: Line, run: Run, starts: Iterable[tuple[int, int]]) -> Iterator[tuple[int, Figure]]:
+def _of_sizes(line: Line, part: Run, starts: Iterable[tuple[int, int]]) -> Iterator[tuple[int, Figure]]:
     """Yield the figures of a run with their first index, for each (size, first note) of groups, but none that smaller groups make up."""
     told: set[int] = set()
-    contour = [(step > 0) - (step < 0) for step in run.steps]
+    run, end = part.whole, part.begin + len(part)
+    contour = run.contour
     for size, start in starts:
-        place, last = start, len(run) - 2 * size
+        place, last = part.begin + start, end - 2 * size
         while place <= last:
             after = place + size
             rows = contour[place : after - 1]
             if rows == contour[after : after + size - 1] and not _one_leg(run, rows, place, after):
-                chain = _Chain(line, run, size, place)
-                stop = chain.run_on()
+                chain, stop = _followed(line, run, size, place, end)
                 if stop > after:
-                    figure = chain.figure()
+                    figure = chain.figure(line, stop)
                     if figure is not None and not told.issuperset(range(place, stop)):
                         told.update(range(place, stop))
                         yield place, figure
                     after = stop
             place = after
+
+
+def _followed(line: Line, run: Run, size: int, place: int, end: int) -> tuple[_Chain, int]:
+    """Return the pattern that begins at a place of a run, and where it ends if the run ends at ``end``.
+
+    Parts of a run are looked at again and again: a pattern followed once is kept with its line, and followed on where it must be.
+    """
+    whole = line if line.whole is None else line.whole
+    kept: dict[tuple[int, int], _Chain] = whole.__dict__.setdefault("patterns", {})
+    chain = kept.get((size, run.place + place))
+    if chain is None:
+        chain = kept[(size, run.place + place)] = _Chain(line, run, size, place)
+    stop = chain.run_on(end)
+    if stop is None:
+        chain = _Chain(line, run.part(0, end), size, place)
+        stop = chain.run_on(end) or place
+    return chain, stop
 
 
 def _one_leg(run: Run, rows: list[int], place: int, after: int) -> bool:
@@ -116,39 +133,65 @@ def _one_leg(run: Run, rows: list[int], place: int, after: int) -> bool:
 
 
 class _Chain:
-    """Follows one pattern from its first group as far as it goes."""
+    """Follows one pattern from its first group as far as it goes, or as far as is asked, and from there on when more is asked.
+
+    ``seen`` tells, for each group tried, up to where the run has been looked at: a chord may be believed because of what comes next.
+    """
 
     def __init__(self, line: Line, run: Run, size: int, start: int) -> None:
-        self.line, self.run, self.size, self.start = line, run, size, start
-        self.dark: list[bool] = [True] * size
-        self.odd: list[bool] = [False] * size
+        self.run, self.size, self.start, self.shared = run, size, start, line.scope == "shared"
+        self.dark: list[bool] = []
+        self.odd: list[bool] = []
         self.changes: list[tuple[int, Chord]] = []
         self.foreign = 0
+        self.looked = start + size
+        self.goes_on = self._begin(line)
+        self.seen = [self.looked]
+        self.made: dict[int, Figure | None] = {}
 
-    def run_on(self) -> int:
-        """Take up groups until the pattern ends; return where (an index after the last group)."""
+    def run_on(self, end: int) -> int | None:
+        """Take up groups until the pattern ends, or the run at ``end``; return where (an index after the last group).
+
+        None where that is not known, because notes beyond ``end`` had a say.
+        """
+        start, size = self.start, self.size
+        while self.goes_on and start + len(self.dark) + size <= end:
+            self.goes_on = self._take(start + len(self.dark))
+            self.seen.append(self.looked)
+        room = (end - start) // size
+        if self.seen[min(len(self.seen), room) - 1] > end:
+            return None
+        stop = min(len(self.dark), room * size)
+        while stop and all(self.dark[stop - size : stop]):
+            stop -= size  # a last group that is all dark gives nothing
+        return start + stop
+
+    def _begin(self, line: Line) -> bool:
+        """Return whether the first group is a pattern, and if so take it up."""
         start, size = self.start, self.size
         first = self.run.keys[start : start + size]
         chord = self._named(start)
-        if chord is None or len(set(first)) < 3 or not shared_by_voices(self.line, self.run.events[start : start + size]):
-            return start
+        if chord is None or len(set(first)) < 3 or not shared_by_voices(line, self.run.events[start : start + size]):
+            return False
         try:
             self.pattern = pattern_of(first, chord)
         except ValueError:
-            return start
+            return False
         if _has_shorter_period(self.pattern.order) or (self.pattern.order == (0, 2, 1, 2) and self.pattern.steps == (0, 1, 2)):
-            return start
+            return False
         self.staves = self._staves(start)
         self.voicing = Voicing(self.pattern, sorted(set(first)), chord)
         self.changes.append((0, chord))
-        place = start + size
-        while place + size <= len(self.run) and self._take(place):
-            place += size
-        while place > start and all(self.dark[place - size - start : place - start]):
-            place -= size  # a last group that is all dark gives nothing
-            del self.dark[place - start :], self.odd[place - start :]
-        self.changes = [change for change in self.changes if change[0] < place - start]
-        return place
+        self.dark, self.odd = [True] * size, [False] * size
+        return True
+
+    def _chord_at(self, place: int) -> Chord | None:
+        """Return the chord of a group that is still to come, None after the last."""
+        stop = place + self.size
+        if stop > len(self.run):
+            return None
+        self.looked = max(self.looked, stop)
+        return self.run.chord(place, stop)
 
     def _named(self, place: int, before: Chord | None = None) -> Chord | None:
         """Return the chord of a group's notes; an incomplete one only if it is in force already or the next group confirms it."""
@@ -156,21 +199,20 @@ class _Chain:
         if chord is None or (before is not None and same_harmony(chord, before)):
             return chord
         if _incomplete(chord, self.run.keys[place : place + self.size]):
-            after = place + self.size
-            coming = self.run.chord(after, after + self.size) if after + self.size <= len(self.run) else None
+            coming = self._chord_at(place + self.size)
             return chord if coming is not None and same_harmony(coming, chord) else None
         return chord
 
     def _staves(self, place: int) -> tuple[object, ...]:
         """Return what must be alike in every group of a merged line: who plays which note."""
-        if self.line.scope != "shared":
+        if not self.shared:
             return ()
         return tuple(self.run.staves[place : place + self.size])
 
     def _take(self, place: int) -> bool:
         """Add the group at ``place`` if the pattern goes on in it."""
         group = self.run.keys[place : place + self.size]
-        if self.line.scope == "shared" and self._staves(place) != self.staves:
+        if self.shared and self._staves(place) != self.staves:
             return False
         alike = order_of(group) == self.pattern.order
         chord = self._named(place, self.voicing.chord) if alike else None
@@ -207,8 +249,7 @@ class _Chain:
         if sum([key != kept[at] for at, key in zip(self.pattern.order, group, strict=True)]) <= most:
             return self.voicing.chord
         for ahead in (1, 2) if alike else ():
-            start = place + ahead * self.size
-            coming = self.run.chord(start, start + self.size) if start + self.size <= len(self.run) else None
+            coming = self._chord_at(place + ahead * self.size)
             if coming is not None:
                 classes = classes_of(coming)
                 if sum([key % 12 not in classes for key in group]) <= most and min(group) % 12 in classes:
@@ -231,21 +272,30 @@ class _Chain:
         smallest = [chord for size, chord in found if size == least]
         return smallest[0] if len(smallest) == 1 else None
 
-    def figure(self) -> Figure | None:
-        """Make the figure of the groups taken up."""
-        if len(self.dark) < 9 and len(self.changes) > 1 and (self.size == 3 or any(self.odd)):
+    def figure(self, line: Line, stop: int) -> Figure | None:
+        """Return the figure of the groups taken up, those before ``stop``, an index after one of them; it is made once."""
+        count = stop - self.start
+        if count not in self.made:
+            self.made[count] = self._figure(line, count)
+        return self.made[count]
+
+    def _figure(self, line: Line, count: int) -> Figure | None:
+        """Make the figure of the first ``count`` notes."""
+        dark, odd = self.dark[:count], self.odd[:count]
+        changes = [change for change in self.changes if change[0] < count]
+        if count < 9 and len(changes) > 1 and (self.size == 3 or any(odd)):
             return None
-        events = self.run.events[self.start : self.start + len(self.dark)]
+        events = self.run.events[self.start : self.start + count]
         notes: list[Note] = [event.notes[0] for event in events]
         return figure_of(
-            self.line,
+            line,
             KIND,
             events,
-            [note for note, dark in zip(notes, self.dark, strict=True) if dark],
-            [note for note, odd in zip(notes, self.odd, strict=True) if odd],
+            [note for note, is_dark in zip(notes, dark, strict=True) if is_dark],
+            [note for note, strange in zip(notes, odd, strict=True) if strange],
             bounded=True,
-            chord=self.changes[0][1],
-            changes=tuple(Change(at, notes[at], chord) for at, chord in self.changes),
+            chord=changes[0][1],
+            changes=tuple(Change(at, notes[at], chord) for at, chord in changes),
             group=self.size,
         )
 

@@ -9,9 +9,10 @@ Conventions
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from functools import cached_property, reduce
-from itertools import pairwise
+from itertools import islice, pairwise
 from operator import or_
 
 from annotator.lines import Event, Line
@@ -23,14 +24,35 @@ LEAST = 4
 
 
 class Run:
-    """An even run: its ``events``, the ``keys`` to strike (MIDI numbers), names as ``bits``, ``steps`` in semitones."""
+    """An even run: its ``events``, the ``keys`` to strike (MIDI numbers), names as ``bits``, ``steps`` in semitones.
 
-    def __init__(self, events: Sequence[Event]) -> None:
+    ``place`` is where it begins in its line. A run that is part of a longer one knows this as its ``whole``, and its own ``begin`` there.
+    """
+
+    _longer: Run | None = None
+    begin = 0
+
+    def __init__(self, events: Sequence[Event], place: int = 0) -> None:
         self.events = events
+        self.place = place
         self.keys = [int(event.notes[0].pitch.semitone) for event in events]
 
     def __len__(self) -> int:
         return len(self.keys)
+
+    def part(self, first: int, stop: int) -> Run:
+        """Return the notes from ``first`` up to ``stop`` as a run."""
+        if (first, stop) == (0, len(self)):
+            return self
+        part = Run.__new__(Run)
+        part.events, part.keys = self.events[first:stop], self.keys[first:stop]
+        part.place, part._longer, part.begin = self.place + first, self.whole, self.begin + first
+        return part
+
+    @property
+    def whole(self) -> Run:
+        """The run that this is part of, or itself."""
+        return self if self._longer is None else self._longer
 
     @cached_property
     def bits(self) -> list[int]:
@@ -47,6 +69,11 @@ class Run:
         """The way from each key to the next, in semitones, up positive."""
         return [after - before for before, after in pairwise(self.keys)]
 
+    @cached_property
+    def contour(self) -> list[int]:
+        """The way from each key to the next: 1 up, -1 down, 0 for the same again."""
+        return [(step > 0) - (step < 0) for step in self.steps]
+
     def chord(self, first: int, stop: int) -> Chord | None:
         """Return the chord of the notes from ``first`` up to ``stop``, or None."""
         names = reduce(or_, self.bits[first:stop], 0)
@@ -58,9 +85,11 @@ class Run:
 
 def even_runs(line: Line) -> tuple[Run, ...]:
     """Return the even runs of a line; each line is looked through once, whoever asks."""
-    kept = line.__dict__.get("even runs")
+    kept: tuple[Run, ...] | None = line.__dict__.get("even runs")
     if kept is None:
-        kept = line.__dict__["even runs"] = tuple(Run(line.events[first:stop]) for first, stop in _spans(line.events))
+        whole = line.whole
+        found = _runs(line.events) if whole is None else _within(even_runs(whole), line.first, line.first + len(line))
+        kept = line.__dict__["even runs"] = tuple(found)
     return kept
 
 
@@ -70,6 +99,22 @@ def own_runs(line: Line) -> tuple[Run, ...]:
     if kept is None:
         kept = line.__dict__["own runs"] = tuple([run for run in even_runs(line) if shared_by_voices(line, run.events)])
     return kept
+
+
+def _runs(events: Sequence[Event]) -> Iterator[Run]:
+    """Yield the even runs among some events."""
+    for first, stop in _spans(events):
+        yield Run(events[first:stop], first)
+
+
+def _within(runs: Sequence[Run], first: int, stop: int) -> Iterator[Run]:
+    """Yield what lies of some runs between two events of their line: those are the even runs there."""
+    for run in islice(runs, bisect_right(runs, first, key=lambda run: run.place + len(run)), None):
+        if run.place >= stop:
+            return
+        begin, end = max(first - run.place, 0), min(stop - run.place, len(run))
+        if end - begin >= LEAST:
+            yield run.part(begin, end)
 
 
 def _spans(events: Sequence[Event]) -> Iterator[tuple[int, int]]:

@@ -1,6 +1,7 @@
 """Broken chords: patterns in all sizes, the voicing that goes on, hands and voices that share one; and what is none."""
 
 import random
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -155,3 +156,25 @@ def test_reading_undoes_covering_for_any_groups() -> None:
 
 def test_the_sizes_are_those_of_the_vocabulary() -> None:
     assert SIZES == (3, 4, 6, 8)
+
+
+@pytest.mark.parametrize("size", [3, 4, 6, 8])
+def test_a_slice_gives_what_a_line_of_its_own_would(size: int) -> None:
+    # What has been followed in the whole line is not followed again in its slices; what comes after a slice has no say in it.
+    rng = random.Random(size)
+    chords = ("C4 E4 G4 C5", "D4 F4 A4 D5", "B3 F4 G4 D5", "C4 D4 F4 C5", "C4 E4 B4 C5", "E4 G4 D5 E5", "B3 C4 F4 G4")
+    orders = {3: (0, 1, 2), 4: (0, 2, 1, 3), 6: (0, 2, 3, 1, 3, 2), 8: (0, 2, 3, 2, 1, 2, 3, 2)}
+    found_in_slices = 0
+    for _ in range(12):
+        notes: list[str] = []
+        while len(notes) < 56:
+            tones = rng.choice(chords).split()
+            for _ in range(rng.choice((1, 1, 2))):
+                notes += [tones[place] if rng.random() > 0.03 else "F#4" for place in orders[size]]
+        line = line_of(" ".join(notes), unit=Fraction(1, 2), bar=Fraction(4) if size != 6 else Fraction(3))
+        for first, stop in [sorted(rng.sample(range(len(line) + 1), 2)) for _ in range(60)]:
+            part = line.slice(first, stop)
+            figures = detect_broken_chords(part, Options())
+            assert figures == detect_broken_chords(replace(part), Options()), (first, stop)
+            found_in_slices += len(figures)
+    assert found_in_slices > 100
