@@ -52,8 +52,16 @@ class Event:
 
 make_event = maker(Event)
 
-Stroke = tuple[Note, ...]
-"""Notes struck at one moment."""
+Moment = tuple[tuple[Note, ...], int]
+"""Notes struck at one moment, from low to high, and when the last of them stops sounding."""
+
+
+@dataclass(slots=True)
+class Strokes:
+    """What is struck in a line: its ``moments`` by tick, and the ticks at which notes of it are held over by a tie."""
+
+    moments: dict[int, Moment] = field(default_factory=dict)
+    held: set[int] = field(default_factory=set)
 
 
 class Contour:
@@ -186,39 +194,72 @@ def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) 
     """Return the lines of a part. ``only`` restricts them to some of its notes (a hand, a range of bars)."""
     notes = [note for note in (part.notes if only is None else only) if note.visible]
     ties = _ties(notes)
-    struck = [note for note in notes if note.continues is None]
-    ends = {note.number: max([held.tick + held.ticks for held in (note, *ties[note.number])]) for note in struck if note.number in ties}
-    strokes: list[Stroke] = [(note,) for note in struck]  # a note alone is one stroke to all lines it is in
-    by_voice: dict[tuple[str, str], list[Stroke]] = defaultdict(list)
-    by_hand: dict[str, list[Stroke]] = {"right": [], "left": []}
     crossing = _crossing_voices(part, notes)
-    for note, stroke in zip(struck, strokes, strict=True):
-        hand = hand_of(part, note)
-        by_voice[(note.voice, "" if note.voice in crossing else hand)].append(stroke)
-        by_hand[hand].append(stroke)
+    by_voice: dict[tuple[str, str], list[Strokes]] = defaultdict(list)
+    by_hand: dict[str, list[Strokes]] = {"right": [], "left": []}
+    for (voice, hand), strokes in _strokes(part, notes, ties).items():
+        by_voice[(voice, "" if voice in crossing else hand)].append(strokes)
+        by_hand[hand].append(strokes)
+    in_hand = {hand: _together(strokes) for hand, strokes in by_hand.items()}
     keys = local_keys(part)
 
-    def line(members: Sequence[Stroke], scope: str, hand: str | None = None) -> Line:
+    def line(strokes: Strokes, scope: str, hand: str | None = None) -> Line:
         """Return one line of some strokes."""
-        events = _events(part, members, ties, ends, scope == "voice")
+        events = _events(part, strokes, scope == "voice")
         where = hand or (hand_of(part, events[0].notes[0]) if events else "right")
         return Line(part.id, where, scope, events, part.bars, resolution, ties, keys)
 
-    voices = tuple(line(members, "voice") for _, members in sorted(by_voice.items()))
-    hands = {hand: line(members, "hand", hand) for hand, members in by_hand.items()}
-    both = all(len(merged) for merged in hands.values())
-    return Texture(part, part.bars, resolution, voices, hands, line(strokes, "shared") if both else None, ties, keys)
+    voices = tuple(line(_together(by_voice[voice]), "voice") for voice in sorted(by_voice))
+    hands = {hand: line(strokes, "hand", hand) for hand, strokes in in_hand.items()}
+    shared = line(_together(list(in_hand.values())), "shared") if all(len(merged) for merged in hands.values()) else None
+    return Texture(part, part.bars, resolution, voices, hands, shared, ties, keys)
+
+
+def _strokes(part: Part, notes: Iterable[Note], ties: Mapping[int, tuple[Note, ...]]) -> dict[tuple[str, str], Strokes]:
+    """Return what each voice strikes in each hand: every line is one of these, or some of them together."""
+    found: dict[tuple[str, str], Strokes] = defaultdict(Strokes)
+    for note in notes:
+        if note.continues is not None:
+            continue
+        strokes = found[(note.voice, hand_of(part, note))]
+        tick = note.tick
+        end = tick + note.ticks
+        if note.number in ties:
+            tied = ties[note.number]
+            strokes.held.update([held.tick for held in tied])
+            end = max(end, *[held.tick + held.ticks for held in tied])
+        before = strokes.moments.get(tick)
+        strokes.moments[tick] = ((note,), end) if before is None else ((*before[0], note), max(before[1], end))
+    for strokes in found.values():
+        for tick, (struck, end) in strokes.moments.items():
+            if len(struck) > 1:
+                strokes.moments[tick] = tuple(sorted(struck, key=_height)), end
+    return found
+
+
+def _together(those: Sequence[Strokes]) -> Strokes:
+    """Return several voices' or hands' strokes as those of one line; those of one alone as they are."""
+    if len(those) == 1:
+        return those[0]
+    moments: dict[int, Moment] = {}
+    for strokes in those:
+        for tick, moment in strokes.moments.items():
+            before = moments.get(tick)
+            if before is not None:
+                moment = tuple(sorted(before[0] + moment[0], key=_height)), max(before[1], moment[1])
+            moments[tick] = moment
+    return Strokes(moments, {tick for strokes in those for tick in strokes.held})
 
 
 def _ties(notes: Iterable[Note]) -> dict[int, tuple[Note, ...]]:
     """Map the number of each struck note to the tied-on notes that continue it, in time order."""
     first: dict[int, int] = {}
     held: dict[int, list[Note]] = defaultdict(list)
-    for note in sorted(notes, key=lambda note: (note.tick, note.number)):
-        if note.continues is not None:
-            root = first.get(note.continues, note.continues)
-            first[note.number] = root
-            held[root].append(note)
+    tied_on = [(note.continues, note) for note in notes if note.continues is not None]
+    for before, note in sorted(tied_on, key=lambda tied: (tied[1].tick, tied[1].number)):
+        root = first.get(before, before)
+        first[note.number] = root
+        held[root].append(note)
     return {number: tuple(tied) for number, tied in held.items()}
 
 
@@ -258,35 +299,19 @@ def _alternate(right: list[tuple[int, int]], left: list[tuple[int, int]]) -> boo
     return True
 
 
-def _events(
-    part: Part, strokes: Iterable[Stroke], ties: Mapping[int, tuple[Note, ...]], ends: Mapping[int, int], of_voice: bool
-) -> tuple[Event, ...]:
-    """Gather the strokes of one line into its events, those of one moment into one.
-
-    ``ends`` tells by number when a note with ties stops sounding.
-    """
-    moments: dict[int, Stroke] = {}
-    for stroke in strokes:
-        tick = stroke[0].tick
-        before = moments.get(tick)
-        moments[tick] = stroke if before is None else before + stroke
-    held_at = {tied.tick for moment in moments.values() for note in moment for tied in ties.get(note.number, ())} if ties else set()
+def _events(part: Part, strokes: Strokes, of_voice: bool) -> tuple[Event, ...]:
+    """Return the events of one line: how long each lasts, and whether it follows the one before."""
+    moments, held = strokes.moments, strokes.held
     starts = sorted(moments)
     events: list[Event] = []
     latest: Note | None = None
     sounding_until = -1
     for tick, following in zip_longest(starts, starts[1:]):
-        struck = moments[tick]
+        struck, end = moments[tick]
         note = struck[0]
-        if len(struck) == 1:
-            end = ends.get(note.number, tick + note.ticks)
-        else:
-            struck = tuple(sorted(struck, key=_height))
-            note = struck[0]
-            end = max([ends.get(each.number, tick + each.ticks) for each in struck])
         joined = latest is not None and sounding_until >= tick and _follows(part, latest, note)
         length = (end if of_voice or following is None else following) - tick
-        events.append(make_event(struck, tick, length, end, note.bar, joined, tick not in held_at))
+        events.append(make_event(struck, tick, length, end, note.bar, joined, tick not in held))
         latest = note
         sounding_until = end if of_voice else max(sounding_until, end)
     return tuple(events)
