@@ -98,7 +98,8 @@ def _of_sizes(line: Line, part: Run, starts: Iterable[tuple[int, int]]) -> Itera
         while place <= last:
             after = place + size
             rows = contour[place : after - 1]
-            if rows == contour[after : after + size - 1] and not _one_leg(run, rows, place, after):
+            again = rows == contour[after : after + size - 1] and not _one_leg(run, rows, place, after)
+            if again and run.chord(place, after) is not None:
                 chain, stop = _followed(line, run, size, place, end)
                 if stop > after:
                     figure = chain.figure(line, stop)
