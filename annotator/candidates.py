@@ -51,7 +51,7 @@ def _unique(figures: Iterable[Figure]) -> Iterator[Figure]:
 
 def _shortened(line: Line, whole: Sequence[tuple[Kind, Figure]], wide: Sequence[Figure], options: Options) -> Iterator[Figure]:
     """Yield the figures of a line cut short at the places where others begin or end within them."""
-    if not whole:
+    if all(kind.repeat for kind, _ in whole):
         return
     ticks = [event.tick for event in line.events]
     edges = _edges(line, [figure for _, figure in whole], wide)

@@ -9,7 +9,7 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -22,14 +22,15 @@ from annotator.reading.limits import Limits
 class Measure:
     """One measure of one part: printed ``number``, whether it is ``implicit``, the element that holds its notes, and ``first_note``.
 
-    ``content`` is None where a timewise score leaves the part out of a measure. ``numbers`` is None but in a document with notes in odd
-    places: then it gives each note's number.
+    ``notes`` is how many it holds. ``content`` is None where a timewise score leaves the part out of a measure. ``numbers`` is None but in
+    a document with notes in odd places: then it gives each note's number.
     """
 
     number: str
     implicit: bool
     content: Any
     first_note: int
+    notes: int = 0
     numbers: Mapping[Any, int] | None = None
 
 
@@ -55,12 +56,8 @@ def lay_out(document: Document, limits: Limits) -> tuple[PartLayout, ...]:
     notes = sum(1 for _ in root.iter("note"))
     if notes > limits.notes:
         raise ScoreError(f"{notes} notes, more than the limit of {limits.notes}")
-    in_place = sum(1 for part in parts for measure in part.measures for _ in _notes(measure.content))
+    in_place = sum(measure.notes for part in parts for measure in part.measures)
     return parts if in_place == notes else _looked_up(parts, {note: place for place, note in enumerate(root.iter("note"), 1)})
-
-
-def _notes(content: Any) -> Iterable[Any]:
-    return () if content is None else content.iterchildren("note")
 
 
 def _looked_up(parts: tuple[PartLayout, ...], numbers: Mapping[Any, int]) -> tuple[PartLayout, ...]:
@@ -70,7 +67,8 @@ def _looked_up(parts: tuple[PartLayout, ...], numbers: Mapping[Any, int]) -> tup
 
 def _measure(frame: Any, content: Any, index: int, first_note: int) -> Measure:
     number = frame.get("number")
-    return Measure(str(index + 1) if number is None else number, frame.get("implicit") == "yes", content, first_note)
+    notes = 0 if content is None else sum(1 for _ in content.iterchildren("note"))
+    return Measure(str(index + 1) if number is None else number, frame.get("implicit") == "yes", content, first_note, notes)
 
 
 def _partwise(root: Any) -> tuple[PartLayout, ...]:
@@ -80,7 +78,7 @@ def _partwise(root: Any) -> tuple[PartLayout, ...]:
         measures = []
         for index, element in enumerate(part.iterchildren("measure")):
             measures.append(_measure(element, element, index, first_note))
-            first_note += sum(1 for _ in element.iterchildren("note"))
+            first_note += measures[-1].notes
         parts.append(PartLayout(part.get("id", ""), tuple(measures)))
     return tuple(parts)
 
@@ -91,8 +89,8 @@ def _timewise(root: Any) -> tuple[PartLayout, ...]:
     first_note = 1
     for index, frame in enumerate(frames):
         for part in frame.iterchildren("part"):
-            by_part.setdefault(part.get("id", ""), {})[index] = _measure(frame, part, index, first_note)
-            first_note += sum(1 for _ in part.iterchildren("note"))
+            measure = by_part.setdefault(part.get("id", ""), {})[index] = _measure(frame, part, index, first_note)
+            first_note += measure.notes
     return tuple(
         PartLayout(name, tuple(found.get(i) or _measure(frame, None, i, 0) for i, frame in enumerate(frames)))
         for name, found in by_part.items()

@@ -25,24 +25,29 @@ NO_PITCH = "notes without a pitch that makes sense, left out"
 make_note = maker(Note)
 
 
-class Placing:
-    """Finishes the notes of one part. ``lowest_staff`` is the greatest staff number met."""
+class Quarters(dict[int, Fraction]):
+    """Times in quarter notes, by ticks of a score: each is worked out once, and shared."""
 
-    def __init__(self, part: str, resolution: int, quarters: dict[int, Fraction], repairs: Repairs) -> None:
-        self.lowest_staff = 1
-        self._part = part
+    def __init__(self, resolution: int) -> None:
+        super().__init__()
         self._resolution = resolution
-        self._quarters = quarters
+
+    def __missing__(self, tick: int) -> Fraction:
+        """Work out a time that is asked for the first time."""
+        found = self[tick] = Fraction(tick, self._resolution)
+        return found
+
+
+class Placing:
+    """Finishes the notes of one part. ``quarters`` are the score's times, ``lowest_staff`` is the greatest staff number met."""
+
+    def __init__(self, part: str, quarters: Quarters, repairs: Repairs) -> None:
+        self.lowest_staff = 1
+        self.quarters = quarters
+        self._part = part
         self._repairs = repairs
         self._groups: dict[tuple[str, bool], int] = {}
         self._beams = 0
-
-    def quarters(self, tick: int) -> Fraction:
-        """Return ticks as quarter notes, one shared value for each."""
-        found = self._quarters.get(tick)
-        if found is None:
-            found = self._quarters[tick] = Fraction(tick, self._resolution)
-        return found
 
     def notes(self, bar: BarDraft, index: int, start: int, place: str) -> Iterator[Note]:
         """Yield the finished notes of a bar that starts at tick ``start``, in document order."""
@@ -66,8 +71,8 @@ class Placing:
                 draft.number,
                 get("id") or f"n{draft.number}",
                 pitch,
-                quarters(tick),
-                quarters(draft.ticks),
+                quarters[tick],
+                quarters[draft.ticks],
                 tick,
                 draft.ticks,
                 part,

@@ -8,7 +8,6 @@ Conventions
 
 from __future__ import annotations
 
-from fractions import Fraction
 from pathlib import Path
 
 from annotator.errors import ScoreError
@@ -22,7 +21,7 @@ from annotator.reading.limits import LIMITS, Limits
 from annotator.reading.loading import load
 from annotator.reading.measures import BarDraft, Walk
 from annotator.reading.parts import PartHeader, left_staves, part_headers
-from annotator.reading.placing import Placing
+from annotator.reading.placing import Placing, Quarters
 from annotator.reading.repairs import Repairs
 from annotator.reading.signs import bar_signs
 from annotator.reading.ties import join_ties
@@ -47,7 +46,7 @@ def read_document(document: Document, limits: Limits = LIMITS) -> Score:
     repairs = Repairs()
     divisions = [first_divisions(part, place, limits, repairs) for part, place in zip(layouts, places, strict=True)]
     resolution = resolution_of(root, divisions, limits)
-    quarters: dict[int, Fraction] = {}
+    quarters = Quarters(resolution)
     parts = []
     for layout, start, place in zip(layouts, divisions, places, strict=True):
         header = headers.get(layout.id, PartHeader("", False))
@@ -66,7 +65,7 @@ class PartReader:
         place: str,
         attributes: Attributes,
         resolution: int,
-        quarters: dict[int, Fraction],
+        quarters: Quarters,
         limits: Limits,
         repairs: Repairs,
     ) -> None:
@@ -79,7 +78,7 @@ class PartReader:
         self._repairs = repairs
         self._resolution = resolution
         self._walk = Walk(attributes, resolution, limits, repairs)
-        self._placing = Placing(layout.id, resolution, quarters, repairs)
+        self._placing = Placing(layout.id, quarters, repairs)
         self._drafts: list[BarDraft] = []
         self._lengths: list[int] = []
         self._starts: list[int] = []
@@ -123,7 +122,7 @@ class PartReader:
             Bar(
                 index,
                 draft.measure.number,
-                self._placing.quarters(start),
+                self._placing.quarters[start],
                 start,
                 extent.ticks,
                 start_keys(draft)[None],
