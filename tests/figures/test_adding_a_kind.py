@@ -12,6 +12,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pypdf
 import pytest
 
 import annotator
@@ -68,12 +69,20 @@ WORDS = {
     "italian": ("catena di quinte da {notes}", "quinte da {notes}", "quinte"),
 }
 
+READING = {
+    "english": "By turns down a fifth and up a fourth. Read the first note.",
+    "german": "Abwechselnd eine Quinte ab und eine Quarte auf. Lies den ersten Ton.",
+    "french": "Tour à tour une quinte vers le bas, une quarte vers le haut. Lis la première note.",
+    "italian": "A turno una quinta in giù e una quarta in su. Leggi la prima nota.",
+}
+
 EDITS = (
     ("figures/registry.py", "    broken_spelling,\n", "    chain_of_fifths,\n"),
     ("figures/registry.py", "KINDS: tuple[Kind, ...] = (\n", ENTRY),
     ("words/labels.py", "_BUILDERS: dict[str, Callable[[Figure, Language, str], Choice]] = {\n", BUILDER),
     *((f"words/{name}.py", "    templates={\n", f'        "chain-of-fifths": {words},\n') for name, words in WORDS.items()),
     *((f"words/{name}.py", "    kinds={\n", f'        "chain-of-fifths": "{words[2]}",\n') for name, words in WORDS.items()),
+    *((f"words/handout_{name}.py", "    reading={\n", f'        "chain-of-fifths": "{words}",\n') for name, words in READING.items()),
 )
 """File, the line after which the new one stands, the new line."""
 
@@ -146,3 +155,10 @@ def test_pages_are_drawn(changed: Path) -> None:
     command = [sys.executable, "-m", "annotator", "mark", "fifths.musicxml", "--formats", "svg"]
     subprocess.run(command, cwd=changed, capture_output=True, timeout=120, check=True)
     assert "chain of fifths from C" in (changed / "fifths-marked-001.svg").read_text(encoding="utf-8")
+
+
+def test_the_handout_says_what_to_read_in_it(changed: Path) -> None:
+    command = [sys.executable, "-m", "annotator", "handout", "fifths.musicxml"]
+    subprocess.run(command, cwd=changed, capture_output=True, timeout=120, check=True)
+    pages = pypdf.PdfReader(changed / "fifths-handout.pdf").pages
+    assert "By turns down a fifth and up a fourth." in " ".join(" ".join(page.extract_text() for page in pages).split())
