@@ -14,6 +14,7 @@ from annotator.commands.options import Debug, Force, Jobs, Language, Quiet, Verb
 from annotator.commands.streams import say, standard_output
 from annotator.commands.values import file, whole
 from annotator.errors import UsageError
+from annotator.interrupts import heeding_interrupts
 from annotator.running import INTERRUPTED, Shown, guarded
 
 if TYPE_CHECKING:
@@ -123,8 +124,14 @@ def _surveyed(sources: list[str], settings: dict[str, Any], shown: Shown) -> tup
     from annotator.survey.surveying import Surveying
     from annotator.survey.wishes import Wish
 
-    with opened_cache("no_cache" not in settings) as cache, progress_bar(shown) as bar:
-        at_work = Surveying(cache, bar.advance, bar.expect)
+    with heeding_interrupts() as heed, opened_cache("no_cache" not in settings) as cache, progress_bar(shown) as bar:
+
+        def advance(count: int) -> None:
+            """Move the bar on, and stop where an interrupt came that a library swallowed."""
+            bar.advance(count)
+            heed()
+
+        at_work = Surveying(cache, advance, bar.expect)
         like = _measured(Surveying(cache), settings["like"]) if "like" in settings else None
         names = ("kind", "share", "easiest", "sort", "reverse")
         wish = Wish(like=like, **{name: settings[name] for name in names if name in settings})

@@ -174,6 +174,23 @@ def test_ctrl_c_keeps_what_is_done(tmp_path, jobs):
     assert 0 < before <= kept() < 150
 
 
+def test_an_interrupt_that_a_library_swallowed_ends_the_run_all_the_same(music):
+    code = (
+        "import os, signal, sys\n"
+        "from annotator.survey import measuring\n"
+        "measure = measuring.measure\n"
+        "def swallowing(*given):\n"
+        "    try: os.kill(os.getpid(), signal.SIGINT); [None for _ in range(1000)]\n"
+        "    except KeyboardInterrupt: pass\n"
+        "    return measure(*given)\n"
+        "measuring.measure = swallowing\n"
+        "from annotator.cli import app\n"
+        f"app(['survey', {str(music)!r}, '--json', '--jobs', '1', '--no-cache'])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=False)
+    assert (done.returncode, done.stdout) == (130, "")
+
+
 def test_nothing_heavy_is_loaded_when_all_is_known(music):
     survey(music, "--json")
     code = (
