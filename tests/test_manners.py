@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 from scores_at_hand import EXAMPLES
 from typer.testing import CliRunner
+from unmeasured import unmeasured
 
 from annotator.cli import COMMANDS, app
 from annotator.commands.help_texts import EXAMPLES as SHOWN
@@ -289,9 +290,8 @@ def test_an_old_character_set_ends_nothing() -> None:
 def test_ctrl_c_leaves_nothing_half_written(music: Path, command: str) -> None:
     for number in range(12):
         shutil.copy(music / f"{NAME}.musicxml", music / f"{number:02}.musicxml")
-    process = subprocess.Popen(
-        [sys.executable, "-m", "annotator", command, str(music)], stderr=subprocess.PIPE, text=True, start_new_session=True
-    )
+    called = [sys.executable, "-m", "annotator", command, str(music)]
+    process = subprocess.Popen(called, stderr=subprocess.PIPE, text=True, start_new_session=True, env=unmeasured())
     while not list(music.glob("*.pdf")) and process.poll() is None:
         time.sleep(0.02)
     os.killpg(process.pid, signal.SIGINT)

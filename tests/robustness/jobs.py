@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from robustness import one_by_one
+from unmeasured import unmeasured
 
 
 def job(folder: Path, *words: str, **wishes: Any) -> dict[str, Any]:
@@ -18,6 +19,8 @@ def job(folder: Path, *words: str, **wishes: Any) -> dict[str, Any]:
 
 def run_jobs(jobs: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """Run jobs one after another and return how each ended."""
-    done = subprocess.run([sys.executable, one_by_one.__file__], input=json.dumps(jobs), capture_output=True, text=True, check=True)
+    surroundings = unmeasured() if any("kill" in job for job in jobs) else None
+    command = [sys.executable, one_by_one.__file__]
+    done = subprocess.run(command, input=json.dumps(jobs), capture_output=True, text=True, check=True, env=surroundings)
     results: list[dict[str, Any]] = json.loads(done.stdout)
     return results

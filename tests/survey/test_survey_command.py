@@ -19,6 +19,7 @@ from benchmarks.varied_score import varied_score
 from scores_at_hand import EXAMPLES
 from survey.small_scores import choir, score
 from typer.testing import CliRunner
+from unmeasured import unmeasured
 
 from annotator.cli import app
 from annotator.survey.practice_log import log_path
@@ -163,7 +164,8 @@ def test_ctrl_c_keeps_what_is_done(tmp_path, jobs):
     for number in range(150):
         (tmp_path / f"{number:03}.xml").write_text(varied_score(600, seed=number), encoding="utf-8")
     command = [sys.executable, "-m", "annotator", "survey", str(tmp_path), "--json", "--jobs", str(jobs)]
-    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True)
+    talk = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True}
+    process = subprocess.Popen(command, **talk, start_new_session=True, env=unmeasured())
     while not kept() and process.poll() is None:
         time.sleep(0.05)
     before = kept()
@@ -187,7 +189,8 @@ def test_an_interrupt_that_a_library_swallowed_ends_the_run_all_the_same(music):
         "from annotator.cli import app\n"
         f"app(['survey', {str(music)!r}, '--json', '--jobs', '1', '--no-cache'])"
     )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=False)
+    command = [sys.executable, "-c", code]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False, env=unmeasured())
     assert (done.returncode, done.stdout) == (130, "")
 
 
