@@ -1,7 +1,8 @@
-"""Surroundings for a program that is to be interrupted: the same, but without coverage.
+"""Surroundings for a program that coverage must leave alone: the same, but without it.
 
 Rule: coverage holds a lock while it begins a new file, and an interrupt that comes just then never gives the lock back; the program then
-waits for ever (``lock_data`` in its ``collector.py``, 7.x). So what is sent an interrupt is not measured.
+waits for ever (``lock_data`` in its ``collector.py``, 7.x). So what is sent an interrupt is not measured, nor is a changed copy of the
+program, which is not the program.
 """
 
 from __future__ import annotations

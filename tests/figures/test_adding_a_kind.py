@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pypdf
 import pytest
+from unmeasured import unmeasured
 
 import annotator
 from annotator import style
@@ -125,7 +126,7 @@ def changed(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def report(changed: Path, *options: str) -> dict[str, object]:
     """Return the report that the changed program prints."""
     command = [sys.executable, "-m", "annotator", "figures", "fifths.musicxml", "--json", *options]
-    done = subprocess.run(command, cwd=changed, capture_output=True, text=True, timeout=60, check=True)
+    done = subprocess.run(command, cwd=changed, env=unmeasured(), capture_output=True, text=True, timeout=60, check=True)
     data: dict[str, object] = json.loads(done.stdout)
     return data
 
@@ -153,12 +154,12 @@ def test_it_can_be_left_out(changed: Path) -> None:
 
 def test_pages_are_drawn(changed: Path) -> None:
     command = [sys.executable, "-m", "annotator", "mark", "fifths.musicxml", "--formats", "svg"]
-    subprocess.run(command, cwd=changed, capture_output=True, timeout=120, check=True)
+    subprocess.run(command, cwd=changed, env=unmeasured(), capture_output=True, timeout=120, check=True)
     assert "chain of fifths from C" in (changed / "fifths-marked-001.svg").read_text(encoding="utf-8")
 
 
 def test_the_handout_says_what_to_read_in_it(changed: Path) -> None:
     command = [sys.executable, "-m", "annotator", "handout", "fifths.musicxml"]
-    subprocess.run(command, cwd=changed, capture_output=True, timeout=120, check=True)
+    subprocess.run(command, cwd=changed, env=unmeasured(), capture_output=True, timeout=120, check=True)
     pages = pypdf.PdfReader(changed / "fifths-handout.pdf").pages
     assert "By turns down a fifth and up a fourth." in " ".join(" ".join(page.extract_text() for page in pages).split())
