@@ -12,9 +12,10 @@ import typer
 from typer.core import TyperGroup
 
 from annotator.commands.explained import Explained
-from annotator.commands.streams import make_fit, say
+from annotator.commands.streams import make_fit
 from annotator.errors import TransferError
 from annotator.running import INTERRUPTED, close_output
+from annotator.telling import tell
 
 COMMANDS = {
     "mark": "mark",
@@ -96,8 +97,8 @@ def run() -> None:
         app()
     except OSError as error:  # help that could not be printed
         close_output()
-        say(f"writing failed: {error.strerror or error}")
+        tell(f"writing failed: {error.strerror or error}")
         raise SystemExit(TransferError.exit_code) from None
     except KeyboardInterrupt:
-        say("interrupted: nothing half-written is left")
+        tell("interrupted: nothing half-written is left")
         raise SystemExit(INTERRUPTED) from None

@@ -11,7 +11,7 @@ import re
 import sys
 import traceback
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn
@@ -19,6 +19,7 @@ from typing import Any, NoReturn
 from annotator.collecting import collect_seldom
 from annotator.errors import AnnotatorError, MissingError, TransferError, UsageError
 from annotator.interrupts import heeding_interrupts
+from annotator.telling import tell
 
 FAULT = 70
 INTERRUPTED = 130
@@ -230,18 +231,10 @@ def _say(outcome: Outcome, shown: Shown) -> None:
     if sys.stderr is None or (outcome.code == 0 and shown.quiet):
         return
     for line in [*(() if shown.quiet else outcome.told), *outcome.lines]:
-        _tell(_placed(outcome.source, line))
+        tell(_placed(outcome.source, line))
 
 
 def _stop(message: str, code: int) -> NoReturn:
     """Say a last line and exit."""
-    _tell(message)
+    tell(message)
     sys.exit(code)
-
-
-def _tell(line: str) -> None:
-    """Write a line on standard error. Where that is closed, full or read by nobody any more, the work goes on all the same."""
-    if sys.stderr is not None:
-        encoding = sys.stderr.encoding or "utf-8"
-        with suppress(OSError):
-            sys.stderr.write(f"annotator: {line}\n".encode(encoding, "backslashreplace").decode(encoding))

@@ -264,12 +264,13 @@ def shell(line: str, folder: Path) -> subprocess.CompletedProcess[str]:
         ("annotator mark -h > /dev/full", 74),
     ],
 )
-def test_odd_places_to_print_to(music: Path, line: str, code: int) -> None:
+@pytest.mark.parametrize("unbuffered", ["", "1"])  # what cannot be written fails at once, or only when the program ends
+def test_odd_places_to_print_to(music: Path, line: str, code: int, unbuffered: str) -> None:
     for stem in "RS":
         shutil.copy(music / f"{NAME}.musicxml", music / f"{stem}.musicxml")
     if "/dev/full" in line and not Path("/dev/full").exists():
         pytest.skip("there is no /dev/full on this system")
-    done = shell(line, music)
+    done = shell(f"export PYTHONUNBUFFERED={unbuffered}; {line}", music)
     assert done.returncode == code and "Traceback" not in done.stderr, done
     assert len(done.stderr.splitlines()) <= 1
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import os
 import sys
-from contextlib import suppress
 from typing import TextIO
 
 from annotator.errors import MissingError, OutputError
@@ -35,12 +34,3 @@ def standard_output() -> TextIO:
     if sys.stdout is None:
         raise OutputError("standard output is closed: nothing can be printed there")
     return sys.stdout
-
-
-def say(line: str) -> None:
-    """Say one line on standard error, whatever its letters and wherever that goes."""
-    if sys.stderr is not None:
-        encoding = sys.stderr.encoding or "utf-8"
-        text = f"annotator: {' '.join(line.split())}\n"
-        with suppress(OSError):
-            sys.stderr.write(text.encode(encoding, "backslashreplace").decode(encoding))

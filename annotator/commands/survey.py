@@ -11,11 +11,12 @@ import typer
 
 from annotator.commands.completion import kind_names
 from annotator.commands.options import Debug, Force, Jobs, Language, Quiet, Verbose, given_flags
-from annotator.commands.streams import say, standard_output
+from annotator.commands.streams import standard_output
 from annotator.commands.values import file, whole
 from annotator.errors import UsageError
 from annotator.interrupts import heeding_interrupts
 from annotator.running import INTERRUPTED, Shown, guarded
+from annotator.telling import tell
 
 if TYPE_CHECKING:
     from annotator.survey.measures import Measured, Survey
@@ -65,7 +66,7 @@ def survey(
     try:
         guarded(lambda: codes.append(_run(folders, flags, shown)), shown)
     except KeyboardInterrupt:
-        say("interrupted: what was read so far is kept for the next run")
+        tell("interrupted: what was read so far is kept for the next run")
         sys.exit(INTERRUPTED)
     if max(codes):
         sys.exit(max(codes))
@@ -88,7 +89,7 @@ def _run(folders: list[str], flags: dict[str, Any], shown: Shown) -> int:
 
         add(_day(flags), chosen.scores)
     for failed in found.failed:
-        say(f"{failed.path}: {failed.message}")
+        tell(f"{failed.path}: {failed.message}")
     return max((failed.exit_code for failed in found.failed), default=0)
 
 
@@ -138,7 +139,7 @@ def _surveyed(sources: list[str], settings: dict[str, Any], shown: Shown) -> tup
         found = at_work.survey(sources, _engine(settings))
     if shown.verbose:
         count = len(found.scores) + len(found.left_out) + len(found.failed)
-        say(f"{count} files, {at_work.measured} of them read, the others known or copies; cache: {cache.place}")
+        tell(f"{count} files, {at_work.measured} of them read, the others known or copies; cache: {cache.place}")
     return found, wish
 
 
@@ -224,4 +225,4 @@ def _page(chosen: Survey, settings: dict[str, Any], shown: Shown) -> None:
     path = Path(settings.get("out", "."), settings["page"] or PAGE)
     write_file(path, text.encode(), force=bool(settings.get("force")))
     if not shown.quiet:
-        say(f"{path} written")
+        tell(f"{path} written")
