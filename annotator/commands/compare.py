@@ -27,6 +27,7 @@ from annotator.commands.options import (
     Verbose,
     Without,
     given_flags,
+    run_copying,
     run_options,
 )
 from annotator.running import SCORES, Shown, each_score
@@ -72,15 +73,11 @@ def compare(
 def _compare_one(source: str, settings: dict[str, Any]) -> list[str]:
     """Compare plain and marked of one score; return the lines to say about it."""
     from annotator.compare.comparison import compare_copy
-    from annotator.copies import Copying
     from annotator.errors import UsageError
-    from annotator.style import load_style
 
     if source == "-":
         raise UsageError("compare writes two files and needs a file to name them after: save the score first")
-    out = settings.get("out")
-    chosen = {name: settings[name] for name in ("paper", "force", "breaks") if name in settings}
-    copying = Copying(out and Path(out), load_style(settings.get("style", "default")), **chosen)
+    copying = run_copying(settings)
     if "dry_run" in settings:
         from annotator.rehearsal import rehearse_named
 

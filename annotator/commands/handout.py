@@ -27,6 +27,7 @@ from annotator.commands.options import (
     Verbose,
     Without,
     given_flags,
+    run_copying,
     run_options,
 )
 from annotator.errors import UsageError
@@ -72,14 +73,9 @@ def _hand_out_one(source: str, settings: dict[str, Any]) -> list[str]:
     """Write the handout of one score; return the lines to say about it."""
     if source == "-":
         raise UsageError("a handout is named after its score: save the score to a file and name that")
-    from annotator.copies import Copying
     from annotator.handout.making import Lesson, hand_out
-    from annotator.style import load_style
 
-    chosen = {name: settings[name] for name in ("paper", "force", "breaks") if name in settings}
-    out = settings.get("out")
-    copying = Copying(out and Path(out), load_style(settings.get("style", "default")), **chosen)
-    options, lesson = run_options(settings), Lesson(settings.get("title"), settings.get("class"))
+    options, copying, lesson = run_options(settings), run_copying(settings), Lesson(settings.get("title"), settings.get("class"))
     if "dry_run" in settings:
         from annotator.rehearsal import rehearse_handout
 

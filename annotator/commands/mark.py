@@ -28,6 +28,7 @@ from annotator.commands.options import (
     Verbose,
     Without,
     given_flags,
+    run_copying,
     run_options,
 )
 from annotator.commands.streams import standard_input, standard_output
@@ -75,12 +76,8 @@ def _mark_one(source: str, settings: dict[str, Any]) -> list[str]:
 
         start_ahead()
     from annotator import copies
-    from annotator.style import load_style
 
-    out = settings.get("out")
-    chosen = {name: settings[name] for name in ("paper", "force", "breaks") if name in settings}
-    formats = ("musicxml", "pdf", *settings.get("formats", ()))
-    copying = copies.Copying(out and Path(out), load_style(settings.get("style", "default")), formats=formats, **chosen)
+    copying = run_copying(settings)
     steps = settings.get("steps")
     if "dry_run" in settings:
         from annotator.rehearsal import rehearse_marks

@@ -25,6 +25,7 @@ from annotator.commands.values import file, whole
 from annotator.settings import FEWEST_OF_A_RUN, MOST_STEPS
 
 if TYPE_CHECKING:
+    from annotator.copies import Copying
     from annotator.settings import Options
 
 Scores = Annotated[
@@ -143,3 +144,14 @@ def run_options(settings: dict[str, Any]) -> Options:
     options = options_of({name: settings[name] for name in Options.__slots__ if name in settings})
     check_kinds(options)
     return options
+
+
+def run_copying(settings: dict[str, Any]) -> Copying:
+    """Return how the copies of a run are made, checked."""
+    from annotator.copies import Copying
+    from annotator.style import load_style
+
+    chosen = {name: settings[name] for name in ("paper", "force", "breaks") if name in settings}
+    out = settings.get("out")
+    formats = ("musicxml", "pdf", *settings.get("formats", ()))
+    return Copying(out and Path(out), load_style(settings.get("style", "default")), formats=formats, **chosen)
