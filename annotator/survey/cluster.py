@@ -79,6 +79,9 @@ def _done(client: Any, jobs: Iterator[tuple[str, bytes]], address: str) -> Itera
             if not under_way:
                 return
             future = next(waiting)
+            if future.status == "lost":  # its worker died with the record not yet fetched: the scheduler has it worked out again
+                waiting.add(future)
+                continue
             yield under_way.pop(future), _record(future, address)
     finally:
         client.cancel(list(under_way), force=True)
@@ -86,7 +89,7 @@ def _done(client: Any, jobs: Iterator[tuple[str, bytes]], address: str) -> Itera
 
 def _record(future: Any, address: str) -> str:
     """Return the record that a task gave, or one that says why there is none."""
-    if future.cancelled() or future.status == "lost":
+    if future.cancelled():
         raise TransferError(f"the scheduler at {address} went away: what was read so far is kept; start it and call again")
     if future.status == "error":
         error = future.exception()

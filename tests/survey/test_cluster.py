@@ -95,3 +95,53 @@ def test_tasks_that_come_to_nothing():
         on_cluster._record(Lost("cancelled"), "x")
     told = json.loads(on_cluster._record(Lost("error"), "x"))
     assert told["code"] == 70 and "three workers" in told["failed"]
+
+
+class LostOnce:
+    """A future whose worker died with the result: lost when first seen, finished when it was worked out again."""
+
+    def __init__(self):
+        self.seen = ["lost", "finished"]
+
+    @property
+    def status(self):
+        return self.seen.pop(0) if len(self.seen) > 1 else self.seen[0]
+
+    def cancelled(self):
+        return False
+
+    def result(self):
+        return "record"
+
+
+class Waiting(list):
+    """Gives back at once what it is to wait for."""
+
+    def __init__(self, **_):
+        super().__init__()
+
+    add = list.append
+
+    def __next__(self):
+        return self.pop(0)
+
+
+class OneWorker:
+    """A client of a cluster whose every record is lost once."""
+
+    loop = None
+
+    def nthreads(self):
+        return {"worker": 1}
+
+    def submit(self, *_, **__):
+        return LostOnce()
+
+    def cancel(self, *_, **__):
+        pass
+
+
+def test_a_record_that_its_worker_took_with_it_is_waited_for_again(monkeypatch):
+    monkeypatch.setattr("distributed.as_completed", Waiting)
+    jobs = [(str(number), b"") for number in range(20)]
+    assert sorted(on_cluster._done(OneWorker(), iter(jobs), "tcp://nowhere")) == sorted((digest, "record") for digest, _ in jobs)
