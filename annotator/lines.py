@@ -217,24 +217,32 @@ def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) 
 
 def _strokes(part: Part, notes: Iterable[Note], ties: Mapping[int, tuple[Note, ...]]) -> dict[tuple[str, str], Strokes]:
     """Return what each voice strikes in each hand: every line is one of these, or some of them together."""
-    found: dict[tuple[str, str], Strokes] = defaultdict(Strokes)
+    found: dict[tuple[str, int], Strokes] = defaultdict(Strokes)
+    several: list[tuple[dict[int, Moment], int]] = []
     for note in notes:
         if note.continues is not None:
             continue
-        strokes = found[(note.voice, hand_of(part, note))]
+        strokes = found[(note.voice, note.staff)]
         tick = note.tick
         end = tick + note.ticks
         if note.number in ties:
             tied = ties[note.number]
             strokes.held.update([held.tick for held in tied])
             end = max(end, *[held.tick + held.ticks for held in tied])
-        before = strokes.moments.get(tick)
-        strokes.moments[tick] = ((note,), end) if before is None else ((*before[0], note), max(before[1], end))
-    for strokes in found.values():
-        for tick, (struck, end) in strokes.moments.items():
-            if len(struck) > 1:
-                strokes.moments[tick] = tuple(sorted(struck, key=_height)), end
-    return found
+        moments = strokes.moments
+        before = moments.get(tick)
+        if before is None:
+            moments[tick] = (note,), end
+        else:
+            moments[tick] = (*before[0], note), max(before[1], end)
+            several.append((moments, tick))
+    for moments, tick in several:
+        struck, end = moments[tick]
+        moments[tick] = tuple(sorted(struck, key=_height)), end
+    by_hand: dict[tuple[str, str], list[Strokes]] = defaultdict(list)
+    for (voice, staff), strokes in found.items():
+        by_hand[(voice, "left" if staff in part.left_staves else "right")].append(strokes)
+    return {key: _together(those) for key, those in by_hand.items()}
 
 
 def _together(those: Sequence[Strokes]) -> Strokes:
@@ -243,12 +251,15 @@ def _together(those: Sequence[Strokes]) -> Strokes:
         return those[0]
     moments: dict[int, Moment] = {}
     for strokes in those:
-        for tick, moment in strokes.moments.items():
-            before = moments.get(tick)
-            if before is not None:
-                moment = tuple(sorted(before[0] + moment[0], key=_height)), max(before[1], moment[1])
-            moments[tick] = moment
+        shared = moments.keys() & strokes.moments.keys()
+        together = {tick: _both(moments[tick], strokes.moments[tick]) for tick in shared}
+        moments = {**moments, **strokes.moments, **together}
     return Strokes(moments, {tick for strokes in those for tick in strokes.held})
+
+
+def _both(one: Moment, other: Moment) -> Moment:
+    """Return what is struck at one moment by two."""
+    return tuple(sorted(one[0] + other[0], key=_height)), max(one[1], other[1])
 
 
 def _ties(notes: Iterable[Note]) -> dict[int, tuple[Note, ...]]:
@@ -304,16 +315,17 @@ def _events(part: Part, strokes: Strokes, of_voice: bool) -> tuple[Event, ...]:
     moments, held = strokes.moments, strokes.held
     starts = sorted(moments)
     events: list[Event] = []
-    latest: Note | None = None
+    bar, key = -1, None
     sounding_until = -1
     for tick, following in zip_longest(starts, starts[1:]):
         struck, end = moments[tick]
         note = struck[0]
-        joined = latest is not None and sounding_until >= tick and _follows(part, latest, note)
+        joined = sounding_until >= tick and (note.bar == bar or not _cut_between(part, bar, note.bar)) and (note.key is key or note.key == key)
+        bar, key = note.bar, note.key
         length = (end if of_voice or following is None else following) - tick
-        events.append(make_event(struck, tick, length, end, note.bar, joined, tick not in held))
-        latest = note
-        sounding_until = end if of_voice else max(sounding_until, end)
+        events.append(make_event(struck, tick, length, end, bar, joined, tick not in held))
+        if of_voice or end > sounding_until:
+            sounding_until = end
     return tuple(events)
 
 
@@ -322,8 +334,6 @@ def _height(note: Note) -> tuple[Any, int, int]:
     return note.pitch.semitone, note.pitch.diatonic, note.number
 
 
-def _follows(part: Part, before: Note, note: Note) -> bool:
-    """Return whether neither a cut bar line nor a change of key stands between two notes."""
-    if before.key is not note.key and before.key != note.key:
-        return False
-    return before.bar == note.bar or not any(bar.cut for bar in part.bars[before.bar + 1 : note.bar + 1])
+def _cut_between(part: Part, before: int, bar: int) -> bool:
+    """Return whether no figure may go on from one bar to a later one."""
+    return any([between.cut for between in part.bars[before + 1 : bar + 1]])

@@ -23,6 +23,7 @@ from typing import Any
 
 STEPS = "CDEFGAB"
 SEMITONES = (0, 2, 4, 5, 7, 9, 11)  # of the letters C..B above C
+FIFTHS = (0, 2, 4, -1, 1, 3, 5)  # of the letters C..B from C, on the line of fifths
 SIGNATURE_ORDER = "FCGDAEB"  # the order in which sharps enter a key signature; flats enter in reverse
 
 
@@ -30,8 +31,8 @@ SIGNATURE_ORDER = "FCGDAEB"  # the order in which sharps enter a key signature; 
 class Pitch:
     """A written pitch: letter, alteration in semitones, octave (middle C is in octave 4).
 
-    ``diatonic`` counts letters (C0 = 0, one octave = 7), ``semitone`` counts keys as MIDI does (middle C = 60). A quarter tone has
-    a ``Fraction`` as ``alter`` and ``semitone``.
+    ``diatonic`` counts letters (C0 = 0, one octave = 7), ``semitone`` counts keys as MIDI does (middle C = 60), ``fifths`` is the place
+    of its name on the line of fifths (F -1, C 0, G 1 … F♯ 6). A quarter tone has a ``Fraction`` as ``alter`` and ``semitone``.
 
     >>> Pitch("C", 0, 4).semitone, Pitch("B", -1, 3).semitone, Pitch("B", -1, 3).diatonic
     (60, 58, 27)
@@ -42,11 +43,13 @@ class Pitch:
     octave: int
     diatonic: int = field(init=False, compare=False, repr=False)
     semitone: int | Fraction = field(init=False, compare=False, repr=False)
+    fifths: int = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         letter = STEPS.index(self.step)
         object.__setattr__(self, "diatonic", 7 * self.octave + letter)
         object.__setattr__(self, "semitone", 12 * (self.octave + 1) + SEMITONES[letter] + self.alter)
+        object.__setattr__(self, "fifths", FIFTHS[letter] + 7 * int(self.alter))
 
 
 @lru_cache(maxsize=4096)

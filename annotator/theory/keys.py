@@ -26,7 +26,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from itertools import groupby
 
-from annotator.score import Bar, Part
+from annotator.score import Bar, Part, Pitch
 from annotator.theory.names import Scale, spelled
 
 FIFTHS_LETTERS = "FCGDAEB"
@@ -40,8 +40,6 @@ MAJOR = {0: 5, 1: 4, 4: 4, -1: 2, 2: 2, 3: 2, 5: 2}
 MINOR = {0: 5, 1: 4, -3: 4, -1: 1, 2: 2, -4: 2, -2: -3, 5: 6, 3: 0}
 """Weight of a note by its distance from the tonic on the line of fifths: 5 is the leading note, -2 the natural seventh of minor."""
 FOREIGN = -4  # weight of a note that the key lacks
-
-_PLACES = (0, 2, 4, -1, 1, 3, 5)  # of the letters C..B on the line of fifths
 
 
 @lru_cache(maxsize=256)
@@ -58,22 +56,13 @@ def signature_scale(fifths: int, minor: bool = False) -> Scale:
 
 def local_keys(part: Part) -> tuple[Scale, ...]:
     """Return the key in force in each bar, as a major or natural minor scale."""
-    counts: list[dict[int, int]] = [{} for _ in part.bars]
-    bass: list[tuple[int, int] | None] = [None] * len(part.bars)
+    heard: list[list[Pitch]] = [[] for _ in part.bars]
     for note in part.notes:
-        if note.grace or note.tablature:
-            continue
-        pitch, bar = note.pitch, note.bar
-        place = _PLACES[pitch.diatonic % 7] + 7 * int(pitch.alter)
-        count = counts[bar]
-        count[place] = 2 if place in count else 1
-        lowest = bass[bar]
-        if lowest is None or pitch.semitone < lowest[0]:
-            bass[bar] = int(pitch.semitone), place
+        if not (note.grace or note.tablature):
+            heard[note.bar].append(note.pitch)
     keys: list[Scale] = []
     for _, stretch in groupby(part.bars, key=lambda bar: (bar.key.fifths, bar.key.mode)):
-        bars = list(stretch)
-        keys.extend(_path(bars, counts, bass))
+        keys.extend(_path(list(stretch), heard))
     return tuple(keys)
 
 
@@ -98,10 +87,8 @@ def _weights(fifths: int, place: int, times: int) -> tuple[int, ...]:
     )
 
 
-def _path(
-    bars: Sequence[Bar], counts: list[dict[int, int]], bass: list[tuple[int, int] | None]
-) -> list[Scale]:
-    """Return the best row of keys for bars under one signature."""
+def _path(bars: Sequence[Bar], heard: Sequence[Sequence[Pitch]]) -> list[Scale]:
+    """Return the best row of keys for bars under one signature. ``heard`` are the pitches of every bar of the part."""
     fifths, minor = bars[0].key.fifths, bars[0].key.mode == "minor"
     near = _keys_near(fifths)
     home = near.index((fifths, minor))
@@ -113,15 +100,15 @@ def _path(
         floor = top - CHANGE
         origins.append((sums.index(top), [one < floor for one in sums]))
         sums = [one if one > floor else floor for one in sums]
-        for place, times in counts[bar.index].items():
-            sums = [a + b for a, b in zip(sums, _weights(fifths, place, times), strict=True)]
-        lowest = bass[bar.index]
-        if lowest is not None:
-            sums = [a + b for a, b in zip(sums, _weights(fifths, lowest[1], 1), strict=True)]
-        natural = counts[bar.index].get(
-            fifths + 1, 0
-        )  # the seventh of a declared minor key need not be raised
-        sums[home] += DECLARED - MINOR[-2] * natural if minor else STAY
+        pitches = heard[bar.index]
+        places = [pitch.fifths for pitch in pitches]
+        if places:
+            keys = [pitch.semitone for pitch in pitches]
+            weights = [_weights(fifths, place, 2 if places.count(place) > 1 else 1) for place in set(places)]
+            weights.append(_weights(fifths, places[keys.index(min(keys))], 1))
+            sums = list(map(sum, zip(sums, *weights, strict=True)))
+        natural = places.count(fifths + 1)  # the seventh of a declared minor key need not be raised
+        sums[home] += DECLARED - MINOR[-2] * min(2, natural) if minor else STAY
     best = sums.index(max(sums))
     row: list[Scale] = []
     for top, changed in reversed(origins):
