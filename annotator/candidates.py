@@ -27,26 +27,16 @@ def kinds_wanted(options: Options) -> tuple[Kind, ...]:
 
 
 def find_candidates(texture: Texture, options: Options) -> list[Figure]:
-    """Return every figure of one part, shortened forms included, in no particular order, lawful or not."""
+    """Return every figure of one part, shortened forms included, lawful or not, some of them twice: from a voice and from its hand."""
     kinds = kinds_wanted(options)
     wide = [figure for kind in kinds if kind.detect_part for figure in kind.detect_part(texture, options)]
-    found = list(wide)
+    found = wide.copy()
     for line in texture.lines:
         whole = [(kind, figure) for kind in kinds if kind.detect for figure in kind.detect(line, options)]
         of_line = [figure for _, figure in whole]
         of_line.extend(_shortened(line, whole, wide, options))
         found.extend(_in_its_hand(texture, figure) for figure in of_line) if line.scope == "shared" else found.extend(of_line)
-    return list(_unique(found))
-
-
-def _unique(figures: Iterable[Figure]) -> Iterator[Figure]:
-    """Drop figures of one kind that have the same notes and anchors as one before."""
-    seen: set[tuple[str, tuple[int, ...], tuple[int, ...]]] = set()
-    for figure in figures:
-        key = (figure.kind, tuple(n.number for n in figure.struck), tuple(n.number for n in figure.anchors))
-        if key not in seen:
-            seen.add(key)
-            yield figure
+    return found
 
 
 def _shortened(line: Line, whole: Sequence[tuple[Kind, Figure]], wide: Sequence[Figure], options: Options) -> Iterator[Figure]:
