@@ -19,7 +19,7 @@ from typing import Any
 from annotator.reading.attributes import sane_divisions
 from annotator.reading.layout import PartLayout
 from annotator.reading.limits import Limits
-from annotator.reading.notes import gather, typed_quarters, whole
+from annotator.reading.notes import gather, whole, written_quarters
 from annotator.reading.repairs import Repairs
 
 FINEST_TUPLET = 64  # more notes than this in the time of others are left as the file rounds them
@@ -54,7 +54,6 @@ def first_divisions(layout: PartLayout, place: str, limits: Limits, repairs: Rep
 
 def _implied(note: Any, limits: Limits) -> int:
     """Return the divisions that fit a note's duration to its shape, else 1."""
-    draft = gather(note, 0)
-    quarters = typed_quarters(draft)
-    implied = Fraction(whole(draft.divided) or 0) / quarters if quarters else Fraction(1)
+    quarters = written_quarters(note)
+    implied = Fraction(whole(gather(note, 0)[1]) or 0) / quarters if quarters else Fraction(1)
     return int(implied) if implied.denominator == 1 and 1 <= implied <= limits.divisions else 1

@@ -24,7 +24,7 @@ from typing import Any
 from annotator.reading.attributes import Attributes
 from annotator.reading.layout import Measure
 from annotator.reading.limits import Limits
-from annotator.reading.notes import PRINTED, Draft, decimal, gather, shaped_quarters, typed_quarters
+from annotator.reading.notes import PRINTED, Draft, altered, decimal, gather, shaped_quarters, written_quarters, written_shape
 from annotator.reading.repairs import Repairs
 from annotator.score import Key, Time, pitch_of
 
@@ -53,6 +53,30 @@ class BarDraft:
     rounded: bool = False
 
 
+class Durations(dict[str | None, int | None]):
+    """The ticks of plain durations by their texts, worked out once each: whole numbers of divisions, at most ``longest`` quarters.
+
+    None stands for every text that is no such number.
+    """
+
+    def __init__(self, divisions: int, resolution: int, longest: int) -> None:
+        super().__init__()
+        self.divisions = divisions
+        self._resolution = resolution
+        self._most = longest * resolution
+
+    def __missing__(self, text: str | None) -> int | None:
+        """Work out a text that is met for the first time."""
+        found = self[text] = self._worked_out(text)
+        return found
+
+    def _worked_out(self, text: str | None) -> int | None:
+        if text is None or len(text) > 7 or not text.isdecimal():
+            return None
+        ticks, rest = divmod(int(text) * self._resolution, self.divisions)
+        return None if rest or ticks > self._most else ticks
+
+
 class Walk:
     """Goes through the bars of one part in order. ``tolerance`` is by how many ticks rounded durations may miss."""
 
@@ -61,6 +85,7 @@ class Walk:
         self.resolution = resolution
         self.tolerance = resolution // 48
         self._longest = 4 * limits.whole_notes
+        self._plain = Durations(attributes.divisions, resolution, self._longest)
         self._repairs = repairs
         self._cursor = 0
         self._before: Draft | None = None
@@ -77,7 +102,7 @@ class Walk:
             if tag == "note":
                 if measure.numbers is not None:
                     number = measure.numbers[child]
-                self._note(gather(child, number), draft)
+                self._note(child, number, draft)
                 number += 1
             elif tag == "backup":
                 self._backup(child, draft)
@@ -90,49 +115,49 @@ class Walk:
                 self._barline(child, draft)
         return draft
 
-    def _note(self, note: Draft, bar: BarDraft) -> None:
+    def _note(self, element: Any, number: int, bar: BarDraft) -> None:
+        note, divided, pitched, whole_bar = gather(element, number)
         before = self._before if note.chord else None
         if not note.staff:
             note.staff = before.staff if before else 1
         if not note.voice:
             note.voice = before.voice if before else "1"
-        ticks = 0 if note.grace else self._length(note, bar)
+        ticks = 0 if note.grace else self._length(note, divided, bar)
         if before is None:
-            note.at = self._cursor
+            at = self._cursor
             self._cursor += ticks
             self._before = note
             if note.chord:
                 self._repairs.add("chord notes without a note before them, read as single notes", self._place)
         else:
-            note.at = before.at
+            at = before.tick
             if ticks > before.ticks and not note.grace:
                 ticks = before.ticks
                 self._repairs.add("chord notes longer than the note they are struck with, shortened to it", self._place)
-        note.ticks = ticks
-        end = note.at + ticks
-        if note.whole_bar:
-            bar.resting = max(bar.resting, end)
-        elif end > bar.content:
-            bar.content = end
-        if note.pitched:
+        note.tick, note.ticks = at, ticks
+        if whole_bar:
+            bar.resting = max(bar.resting, at + ticks)
+        elif at + ticks > bar.content:
+            bar.content = at + ticks
+        if pitched:
             note.tablature = note.staff in self.attributes.pitchless
-            if note.accidental in PRINTED and not note.altered and note.pitch is not None:
+            if note.accidental in PRINTED:
                 self._read_as_printed(note)
             bar.notes.append(note)
 
-    def _length(self, note: Draft, bar: BarDraft) -> int:
-        """Return the ticks of a note that is no grace note."""
-        text, divisions = note.divided, self.attributes.divisions
-        if text is None or len(text) > 7 or not text.isdecimal():
-            return self._repaired(note, bar)
-        ticks, rest = divmod(int(text) * self.resolution, divisions)
-        if rest or ticks > self._longest * self.resolution:
-            return self._repaired(note, bar)
-        return self._evened(note, ticks, bar) if note.tuplet is not None and divisions % note.tuplet[0] else ticks
+    def _length(self, note: Draft, divided: str | None, bar: BarDraft) -> int:
+        """Return the ticks of a note that is no grace note. ``divided`` is the text of its duration."""
+        ticks = self._plain[divided]
+        if ticks is None:
+            return self._repaired(note, divided, bar)
+        return ticks if note.tuplet is None else self._evened(note, ticks, bar)
 
     def _evened(self, note: Draft, ticks: int, bar: BarDraft) -> int:
-        """Return the exact ticks of a tuplet note whose duration its divisions can only round."""
-        exact = _even_ticks(note.type, note.dots, note.tuplet, ticks, self.attributes.divisions, self.resolution)
+        """Return the exact ticks of a tuplet note whose duration its divisions may only round."""
+        divisions = self.attributes.divisions
+        if note.tuplet is None or divisions % note.tuplet[0] == 0:
+            return ticks
+        exact = _even_ticks(*written_shape(note.element), ticks, divisions, self.resolution)
         if exact is None:
             return ticks
         bar.rounded = True
@@ -141,12 +166,16 @@ class Walk:
 
     def _read_as_printed(self, note: Draft) -> None:
         """Give a note with a printed sharp or flat, but nothing about it in its pitch, the pitch that is printed."""
-        if note.pitch is not None and note.accidental is not None:
-            note.pitch = pitch_of(note.pitch.step, PRINTED[note.accidental], note.pitch.octave)
+        pitch = note.pitch
+        if pitch is not None and note.accidental is not None and pitch.alter == 0 and not altered(note.element):
+            note.pitch = pitch_of(pitch.step, PRINTED[note.accidental], pitch.octave)
             self._repairs.add("notes whose printed accidental is not in their pitch, read as printed", self._place)
 
     def _ticks(self, text: str | None) -> int | None:
         """Return a duration text in whole ticks, or None if it is none or beyond the limit."""
+        plain = self._plain[text]
+        if plain is not None:
+            return plain
         duration = decimal(text)
         if duration is None or not 0 <= duration <= self._longest * self.attributes.divisions:
             return None
@@ -155,14 +184,14 @@ class Walk:
             self._repairs.add("durations finer than the score's divisions, rounded", self._place)
         return round(exact)
 
-    def _repaired(self, note: Draft, bar: BarDraft) -> int:
+    def _repaired(self, note: Draft, divided: str | None, bar: BarDraft) -> int:
         """Return the ticks of a note whose duration is no plain whole number of divisions."""
-        ticks = self._ticks(note.divided)
+        ticks = self._ticks(divided)
         if ticks is not None:
             return ticks
         bar.broken = True
         self._repairs.add("durations missing or impossible, taken from the note's shape", self._place)
-        return round((typed_quarters(note) or Fraction(0)) * self.resolution)
+        return round((written_quarters(note.element) or Fraction(0)) * self.resolution)
 
     def _moved(self, element: Any) -> int:
         """Return the ticks of a backup or forward; 0 where they make no sense."""
@@ -190,13 +219,15 @@ class Walk:
     def _met(self, bar: BarDraft) -> int:
         """Return the moment of the bar that a move in rounded durations meant: the bar's start or a note's, if one is near."""
         cursor = self._cursor
-        moments = [0, *(note.at for note in bar.notes)]
+        moments = [0, *(note.tick for note in bar.notes)]
         nearest = min(moments, key=lambda at: abs(at - cursor))
         return nearest if abs(nearest - cursor) <= self.tolerance else cursor
 
     def _attributes(self, element: Any, bar: BarDraft) -> None:
         for staff, key in self.attributes.read(element, self._place):
             bar.changes.append((self._cursor, staff, key))
+        if self.attributes.divisions != self._plain.divisions:
+            self._plain = Durations(self.attributes.divisions, self.resolution, self._longest)
         if self._cursor == 0:
             bar.time = self.attributes.time
 

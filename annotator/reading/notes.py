@@ -13,11 +13,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import fields
 from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
-from annotator.score import STEPS, Pitch, pitch_of
+from annotator.score import STEPS, Key, Note, Pitch, pitch_of
+
+Ends = tuple[str | None, ...]
 
 DECIMAL = re.compile(r"[+-]?(\d{1,15}(\.\d{0,9})?|\.\d{1,9})")
 OCTAVES = range(0, 10)  # the standard's own range
@@ -36,69 +39,86 @@ TYPES = {
 
 
 class Draft:
-    """A note as its element says it: texts, flags, and after the time walk its ``at`` (ticks from the bar's start) and ``ticks``.
+    """A note in the making: it has the fields of a ``Note``, may still be filled in, and in the end becomes one.
 
-    ``staff`` 0 and ``voice`` empty: the element does not say. ``altered``: an ``<alter>`` stands in the pitch.
+    ``staff`` 0 and ``voice`` empty: the element does not say. ``pitch`` None: it names none that makes sense. Until the note is placed,
+    ``tick`` counts from the bar's start and ``beam`` is what the beam element says.
     """
 
-    __slots__ = (
-        "accidental",
-        "altered",
-        "at",
-        "beam",
-        "chord",
-        "cue",
-        "divided",
-        "dots",
-        "element",
-        "grace",
-        "number",
-        "pitch",
-        "pitched",
-        "staff",
-        "tablature",
-        "ticks",
-        "tie_start",
-        "tie_stop",
-        "tied_start",
-        "tied_stop",
-        "ties",
-        "tuplet",
-        "type",
-        "voice",
-        "whole_bar",
-    )
+    __slots__ = tuple(each.name for each in fields(Note))
 
-    element: Any
+    number: int
+    id: str
     pitch: Pitch | None
-    divided: str | None
-    type: str | None
+    onset: Fraction
+    duration: Fraction
+    tick: int
+    ticks: int
+    part: str
+    bar: int
+    staff: int
+    voice: str
+    key: Key
+    chord: bool
+    tie_start: bool
+    tie_stop: bool
+    continues: int | None
+    grace: bool
+    cue: bool
+    hidden: bool
+    tablature: bool
+    tuplet: tuple[int, int] | None
     beam: Any
     accidental: str | None
-    tuplet: tuple[int, int] | None
+    element: Any
 
     def __init__(self, element: Any, number: int) -> None:
         self.element = element
         self.number = number
-        self.pitch = self.divided = self.type = self.beam = self.accidental = self.tuplet = None
-        self.altered = self.chord = self.cue = self.grace = self.pitched = self.tablature = self.whole_bar = self.ties = False
-        self.tie_start = self.tie_stop = self.tied_start = self.tied_stop = False
-        self.at = self.ticks = self.dots = 0
+        self.pitch = self.continues = self.tuplet = self.beam = self.accidental = None
+        self.chord = self.tie_start = self.tie_stop = self.grace = self.cue = self.tablature = False
         self.staff = 0
         self.voice = ""
 
 
-def gather(element: Any, number: int) -> Draft:
-    """Return what a ``<note>`` element says. ``number`` is its place among all notes of the document, from 1."""
+def gather(element: Any, number: int) -> tuple[Draft, str | None, bool, bool]:
+    """Return what a ``<note>`` element says. ``number`` is its place among all notes of the document, from 1.
+
+    With the draft goes what no ``Note`` keeps: the text of the duration, whether there is a pitch, whether it is a whole-bar rest.
+    """
     draft = Draft(element, number)
-    handler_of = HANDLERS.get
+    divided: str | None = None
+    pitched = whole_bar = False
+    ties: Ends = ()
+    tied: Ends = ()
     for child in element:
-        handler = handler_of(child.tag)
-        if handler is not None:
-            handler(draft, child)
-    if not draft.ties:
-        draft.tie_start, draft.tie_stop = draft.tied_start, draft.tied_stop
-    return draft
+        tag = child.tag
+        if tag == "pitch":
+            pitched, draft.pitch = True, pitch_from(*pitch_texts(child))
+        elif tag == "duration":
+            divided = child.text or ""
+        elif tag == "voice":
+            draft.voice = (child.text or "").strip()
+        elif tag == "type":
+            draft.cue = draft.cue or child.get("size") == "cue"
+        elif tag == "staff":
+            draft.staff = staff_from(child.text)
+        elif tag == "beam":
+            if child.get("number", "1") == "1":
+                draft.beam = (child.text or "").strip()
+        elif tag == "chord":
+            draft.chord = True
+        elif tag == "rest":
+            whole_bar = child.get("measure") == "yes"
+        elif tag == "tie":
+            ties = (*ties, child.get("type"))
+        elif tag == "notations":
+            tied = (*tied, *_tied(child))
+        elif tag in RARE:
+            RARE[tag](draft, child)
+    if ties or tied:
+        draft.tie_start, draft.tie_stop = _tie_ends(ties, tied)
+    return draft, divided, pitched, whole_bar
 
 
 @lru_cache(maxsize=4096)
@@ -134,9 +154,30 @@ def pitch_from(step: str | None, alter: str | None, octave: str | None) -> Pitch
     return pitch_of(letter, int(change) if change.denominator == 1 else change, int(height or 0))
 
 
-def typed_quarters(draft: Draft) -> Fraction | None:
-    """Return the length in quarter notes that the note's written shape says: type, dots, tuplet. None without a known type."""
-    return shaped_quarters(draft.type, draft.dots, draft.tuplet)
+@lru_cache(maxsize=256)
+def staff_from(text: str | None) -> int:
+    """Return the staff that a text names, 0 if it names none."""
+    return max(0, whole(text) or 0)
+
+
+def written_quarters(element: Any) -> Fraction | None:
+    """Return the length in quarter notes that a note's written shape says: type, dots, tuplet. None without a known type."""
+    kind, dots, tuplet = written_shape(element)
+    return shaped_quarters(kind, dots, tuplet)
+
+
+def written_shape(element: Any) -> tuple[str, int, tuple[int, int] | None]:
+    """Return the type (empty without one), the number of dots and the tuplet of a ``<note>``. Only rounded durations need them."""
+    kind, dots, tuplet = "", 0, None
+    for child in element:
+        tag = child.tag
+        if tag == "type":
+            kind = (child.text or "").strip()
+        elif tag == "dot":
+            dots += 1
+        elif tag == "time-modification":
+            tuplet = _ratio(child)
+    return kind, dots, tuplet
 
 
 @lru_cache(maxsize=1024)
@@ -153,7 +194,8 @@ def shaped_quarters(kind: str | None, dots: int, tuplet: tuple[int, int] | None)
     return length * Fraction(tuplet[1], tuplet[0]) if tuplet else length
 
 
-def _pitch(draft: Draft, element: Any) -> None:
+def pitch_texts(element: Any) -> tuple[str | None, str | None, str | None]:
+    """Return the texts of step, alter and octave in a ``<pitch>``."""
     step = alter = octave = None
     for child in element:
         tag = child.tag
@@ -163,32 +205,25 @@ def _pitch(draft: Draft, element: Any) -> None:
             octave = child.text
         elif tag == "alter":
             alter = child.text
-    draft.pitched = True
-    draft.altered = alter is not None
-    draft.pitch = pitch_from(step, alter, octave)
+    return step, alter, octave
 
 
-def _duration(draft: Draft, element: Any) -> None:
-    draft.divided = element.text or ""
+def altered(element: Any) -> bool:
+    """Return whether the pitch of a ``<note>`` says anything of an alteration."""
+    return any(pitch_texts(pitch)[1] is not None for pitch in element.findall("pitch")[-1:])
 
 
-def _voice(draft: Draft, element: Any) -> None:
-    draft.voice = (element.text or "").strip()
+def _tied(notations: Any) -> Ends:
+    """Return the types of the ``<tied>`` in a ``<notations>``."""
+    return tuple([child.get("type") for child in notations if child.tag == "tied"])
 
 
-def _staff(draft: Draft, element: Any) -> None:
-    text = element.text
-    draft.staff = 1 if text == "1" else 2 if text == "2" else max(0, whole(text) or 0)
-
-
-def _type(draft: Draft, element: Any) -> None:
-    draft.type = (element.text or "").strip()
-    if element.get("size") == "cue":
-        draft.cue = True
-
-
-def _chord(draft: Draft, _: Any) -> None:
-    draft.chord = True
+def _tie_ends(ties: Ends, tied: Ends) -> tuple[bool, bool]:
+    """Return whether a note starts a tie and whether it stops one, from the types of its ``<tie>`` and of its ``<tied>``."""
+    if ties:
+        return "start" in ties, "stop" in ties
+    through = "continue" in tied
+    return through or "start" in tied, through or "stop" in tied
 
 
 def _grace(draft: Draft, _: Any) -> None:
@@ -199,43 +234,16 @@ def _cue(draft: Draft, _: Any) -> None:
     draft.cue = True
 
 
-def _rest(draft: Draft, element: Any) -> None:
-    draft.whole_bar = element.get("measure") == "yes"
-
-
-def _dot(draft: Draft, _: Any) -> None:
-    draft.dots += 1
-
-
-def _beam(draft: Draft, element: Any) -> None:
-    if element.get("number", "1") == "1":
-        draft.beam = (element.text or "").strip()
-
-
-def _tie(draft: Draft, element: Any) -> None:
-    draft.ties = True
-    kind = element.get("type")
-    if kind == "start":
-        draft.tie_start = True
-    elif kind == "stop":
-        draft.tie_stop = True
-
-
-def _notations(draft: Draft, element: Any) -> None:
-    for child in element:
-        if child.tag == "tied":
-            kind = child.get("type")
-            if kind == "start" or kind == "continue":
-                draft.tied_start = True
-            if kind == "stop" or kind == "continue":
-                draft.tied_stop = True
-
-
 def _accidental(draft: Draft, element: Any) -> None:
     draft.accidental = (element.text or "").strip() or None
 
 
 def _tuplet(draft: Draft, element: Any) -> None:
+    draft.tuplet = _ratio(element)
+
+
+def _ratio(element: Any) -> tuple[int, int] | None:
+    """Return the ratio that a ``<time-modification>`` says."""
     actual = normal = None
     for child in element:
         tag = child.tag
@@ -243,7 +251,7 @@ def _tuplet(draft: Draft, element: Any) -> None:
             actual = child.text
         elif tag == "normal-notes":
             normal = child.text
-    draft.tuplet = ratio_from(actual, normal)
+    return ratio_from(actual, normal)
 
 
 @lru_cache(maxsize=1024)
@@ -255,20 +263,9 @@ def ratio_from(actual: str | None, normal: str | None) -> tuple[int, int] | None
     return played, replaced
 
 
-HANDLERS: dict[str, Callable[[Draft, Any], None]] = {
-    "pitch": _pitch,
-    "duration": _duration,
-    "voice": _voice,
-    "staff": _staff,
-    "type": _type,
-    "chord": _chord,
+RARE: dict[str, Callable[[Draft, Any], None]] = {
     "grace": _grace,
     "cue": _cue,
-    "rest": _rest,
-    "dot": _dot,
-    "beam": _beam,
-    "tie": _tie,
-    "notations": _notations,
     "accidental": _accidental,
     "time-modification": _tuplet,
 }

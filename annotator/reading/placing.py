@@ -10,19 +10,18 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from fractions import Fraction
+from typing import Any
 
 from annotator.reading.attributes import set_key
 from annotator.reading.bars import start_keys
 from annotator.reading.measures import BarDraft
 from annotator.reading.notes import Draft
 from annotator.reading.repairs import Repairs
-from annotator.records import maker
 from annotator.score import Key, Note
 
 NO_PITCH = "notes without a pitch that makes sense, left out"
-make_note = maker(Note)
 
 
 class Quarters(dict[int, Fraction]):
@@ -49,57 +48,36 @@ class Placing:
         self._groups: dict[tuple[str, bool], int] = {}
         self._beams = 0
 
-    def notes(self, bar: BarDraft, index: int, start: int, place: str) -> Iterator[Note]:
-        """Yield the finished notes of a bar that starts at tick ``start``, in document order."""
+    def place(self, bar: BarDraft, index: int, start: int, place: str) -> Iterator[Draft]:
+        """Yield the notes of a bar that starts at tick ``start``, in document order, with all that is known of them but their ties."""
         key_at = _key_finder(bar)
         quarters, part = self.quarters, self._part
         beam: int | None = None
-        for draft in bar.notes:
-            if not draft.chord or draft.beam:
-                beam = self._beam(draft)
-            pitch = draft.pitch
-            if pitch is None:
+        for note in bar.notes:
+            if note.beam:
+                beam = self._group(note)
+            elif not note.chord:
+                beam = None
+            if note.pitch is None:
                 self._repairs.add(NO_PITCH, place)
                 continue
-            staff = draft.staff
+            staff, at = note.staff, note.tick
             if staff > self.lowest_staff:
                 self.lowest_staff = staff
-            element = draft.element
-            get = element.get
-            tick = start + draft.at
-            yield make_note(
-                draft.number,
-                get("id") or f"n{draft.number}",
-                pitch,
-                quarters[tick],
-                quarters[draft.ticks],
-                tick,
-                draft.ticks,
-                part,
-                index,
-                staff,
-                draft.voice,
-                key_at(staff, draft.at),
-                draft.chord,
-                draft.tie_start,
-                draft.tie_stop,
-                None,
-                draft.grace,
-                draft.cue,
-                get("print-object") == "no",
-                draft.tablature,
-                draft.tuplet,
-                beam,
-                draft.accidental,
-                element,
-            )
+            get = note.element.get
+            note.id = get("id") or f"n{note.number}"
+            note.hidden = get("print-object") == "no"
+            note.part, note.bar = part, index
+            note.tick = tick = start + at
+            note.onset, note.duration = quarters[tick], quarters[note.ticks]
+            note.key = key_at(staff, at)
+            note.beam = beam
+            yield note
 
-    def _beam(self, draft: Draft) -> int | None:
+    def _group(self, note: Draft) -> int | None:
         """Return the beam group of a note, opening and closing groups as its beam says."""
-        kind = draft.beam
-        if not kind:
-            return None
-        voice = (draft.voice, draft.grace)
+        kind = note.beam
+        voice = (note.voice, note.grace)
         if kind == "begin" or (kind in ("continue", "end") and voice not in self._groups):
             self._beams += 1
             self._groups[voice] = self._beams
@@ -107,6 +85,14 @@ class Placing:
         if kind == "end":
             self._groups.pop(voice, None)
         return group if kind in ("begin", "continue", "end") else None
+
+
+def finished(drafts: Iterable[Draft]) -> tuple[Note, ...]:
+    """Return the drafts as the notes they have become: nothing can be set in them any more. The slots of both classes are the same."""
+    notes: list[Any] = list(drafts)
+    for note in notes:
+        note.__class__ = Note
+    return tuple(notes)
 
 
 def _key_finder(bar: BarDraft) -> Callable[[int, int], Key]:

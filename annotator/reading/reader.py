@@ -20,8 +20,9 @@ from annotator.reading.layout import Measure, PartLayout, lay_out
 from annotator.reading.limits import LIMITS, Limits
 from annotator.reading.loading import load
 from annotator.reading.measures import BarDraft, Walk
+from annotator.reading.notes import Draft
 from annotator.reading.parts import PartHeader, left_staves, part_headers
-from annotator.reading.placing import Placing, Quarters
+from annotator.reading.placing import Placing, Quarters, finished
 from annotator.reading.repairs import Repairs
 from annotator.reading.signs import bar_signs
 from annotator.reading.ties import join_ties
@@ -82,7 +83,7 @@ class PartReader:
         self._drafts: list[BarDraft] = []
         self._lengths: list[int] = []
         self._starts: list[int] = []
-        self._notes: list[Note] = []
+        self._notes: list[Draft] = []
         self._firsts: list[int] = []  # for each bar, how many notes stand before it
 
     def part(self, only: bool) -> Part:
@@ -91,7 +92,8 @@ class PartReader:
             self._bar(measure)
         places = self._places
         join_ties(self._notes, self._walk.tolerance, self._repairs, lambda note: places[note.bar])
-        bars = self._bars()
+        notes = finished(self._notes)
+        bars = self._bars(notes)
         declared, used = self._attributes.staves, self._placing.lowest_staff
         if used > declared:
             self._repairs.add("parts that use staves they do not declare", self._place)
@@ -99,7 +101,7 @@ class PartReader:
         name = self._header.name
         keyboard = only or staves > 1 or self._header.keyboard
         left = left_staves(self._header.hand, staves, self._attributes.first_clefs)
-        return Part(self._layout.id, name, staves, keyboard, bars, tuple(self._notes), left)
+        return Part(self._layout.id, name, staves, keyboard, bars, notes, left)
 
     def _bar(self, measure: Measure) -> None:
         """Walk through the next bar and place its notes."""
@@ -107,17 +109,17 @@ class PartReader:
         start = self._starts[-1] + self._lengths[-1] if index else 0
         draft = self._walk.bar(measure, self._places[index])
         self._firsts.append(len(self._notes))
-        self._notes.extend(self._placing.notes(draft, index, start, self._places[index]))
+        self._notes.extend(self._placing.place(draft, index, start, self._places[index]))
         draft.notes.clear()
         self._drafts.append(draft)
         self._starts.append(start)
         self._lengths.append(bar_ticks(draft, index == 0, self._resolution, self._walk.tolerance))
 
-    def _bars(self) -> tuple[Bar, ...]:
+    def _bars(self, notes: tuple[Note, ...]) -> tuple[Bar, ...]:
         """Return the finished bars."""
         found = extents(self._drafts, self._lengths, self._resolution, self._repairs, self._places)
         edges = cuts(self._drafts, found)
-        stops = [*self._firsts[1:], len(self._notes)][: len(self._firsts)]
+        stops = [*self._firsts[1:], len(notes)][: len(self._firsts)]
         return tuple(
             Bar(
                 index,
@@ -129,7 +131,7 @@ class PartReader:
                 draft.time,
                 cut,
                 extent.offset,
-                bar_signs(self._notes[first:stop]),
+                bar_signs(notes[first:stop]),
             )
             for index, (draft, start, extent, cut, first, stop) in enumerate(
                 zip(self._drafts, self._starts, found, edges, self._firsts, stops, strict=True)

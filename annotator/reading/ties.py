@@ -9,26 +9,28 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from fractions import Fraction
 
+from annotator.reading.notes import Draft
 from annotator.reading.repairs import Repairs
-from annotator.score import Note
+
+Ends = dict[tuple[int | Fraction | None, int], list[Draft]]
 
 BEGIN_NOWHERE = "ties that begin nowhere, their notes read as struck"
 
 
-def join_ties(notes: list[Note], tolerance: int, repairs: Repairs, place: Callable[[Note], str]) -> None:
-    """Fill in ``continues`` for the tied-on notes of one part, in place in the list."""
-    open_ends: dict[tuple[object, int], list[Note]] = {}
-    stops: list[tuple[int, Note]] = []
-    for index, note in enumerate(notes):
+def join_ties(notes: Sequence[Draft], tolerance: int, repairs: Repairs, place: Callable[[Draft], str]) -> None:
+    """Fill in ``continues`` for the tied-on notes of one part."""
+    open_ends: Ends = {}
+    stops: list[Draft] = []
+    for note in notes:
         if note.tie_start:
-            open_ends.setdefault((note.pitch.semitone, note.tick + note.ticks), []).append(note)
+            open_ends.setdefault((_struck(note), note.tick + note.ticks), []).append(note)
         if note.tie_stop:
-            stops.append((index, note))
-    for index, note in stops:
-        candidates = open_ends.get((note.pitch.semitone, note.tick))
+            stops.append(note)
+    for note in stops:
+        candidates = open_ends.get((_struck(note), note.tick))
         if not candidates and tolerance:
             candidates = _nearby(open_ends, note, tolerance)
         origin = _nearest(candidates or (), note)
@@ -36,19 +38,24 @@ def join_ties(notes: list[Note], tolerance: int, repairs: Repairs, place: Callab
             repairs.add(BEGIN_NOWHERE, place(note))
             continue
         candidates.remove(origin)
-        notes[index] = replace(note, continues=origin.number)
+        note.continues = origin.number
 
 
-def _nearby(open_ends: dict[tuple[object, int], list[Note]], note: Note, tolerance: int) -> list[Note] | None:
+def _struck(note: Draft) -> int | Fraction | None:
+    """Return the key of the keyboard that a note strikes."""
+    return None if note.pitch is None else note.pitch.semitone
+
+
+def _nearby(open_ends: Ends, note: Draft, tolerance: int) -> list[Draft] | None:
     """Return the notes whose tie ends within the tolerance of rounded durations."""
     for away in range(1, tolerance + 1):
         for tick in (note.tick - away, note.tick + away):
-            if found := open_ends.get((note.pitch.semitone, tick)):
+            if found := open_ends.get((_struck(note), tick)):
                 return found
     return None
 
 
-def _nearest(candidates: tuple[Note, ...] | list[Note], note: Note) -> Note | None:
+def _nearest(candidates: Sequence[Draft], note: Draft) -> Draft | None:
     """Return the candidate that suits best: not the note itself, same voice and staff, same spelling, latest."""
     suited = [other for other in candidates if other.number != note.number]
     if not suited:
