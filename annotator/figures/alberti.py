@@ -57,10 +57,10 @@ def _chains(line: Line, run: Run, starts: list[int]) -> Iterator[Figure]:
         chords: list[Chord] = []
         place = start
         while place + GROUP <= len(keys):
-            named = run.chord(place, place + GROUP)
+            named = run.group(place, GROUP).chord
             chord = _chord_in_force(keys[place : place + GROUP], named, chords[-1] if chords else None)
             if chord is None and chords and place + 2 * GROUP <= len(keys):  # a suspension: the chord it falls to is the next group's
-                coming = run.chord(place + GROUP, place + 2 * GROUP)
+                coming = run.group(place + GROUP, GROUP).chord
                 chord = coming if coming is not None and _odd(keys[place : place + GROUP], coming) <= 1 else None
             if chord is None:
                 break
@@ -98,7 +98,7 @@ def _group(chord: Chord, bass: int) -> tuple[int, ...] | None:
     return tuple(bass + ladder[place] for place in PATTERN)
 
 
-def _figure(line: Line, events: Sequence[Event], keys: list[int], chords: list[Chord]) -> Figure | None:
+def _figure(line: Line, events: Sequence[Event], keys: Sequence[int], chords: list[Chord]) -> Figure | None:
     """Make the figure of a chain of groups."""
     if not shared_by_voices(line, events[:GROUP]):
         return None

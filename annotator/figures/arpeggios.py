@@ -75,7 +75,7 @@ def _grown(line: Line, run: Run, seeds: list[int]) -> Iterator[Figure]:
     for seed in seeds:
         if seed + LONG_LEG <= done:
             continue
-        if run.chord(seed, seed + LONG_LEG) is None:
+        if run.group(seed, LONG_LEG).chord is None:
             continue
         classes = tuple(sorted({key % 12 for key in keys[seed : seed + LONG_LEG]}))
         first, stop = _reach(keys, classes, seed)
@@ -89,14 +89,14 @@ def _grown(line: Line, run: Run, seeds: list[int]) -> Iterator[Figure]:
             yield figure
 
 
-def _reach(keys: list[int], classes: tuple[int, ...], seed: int) -> tuple[int, int]:
+def _reach(keys: Sequence[int], classes: tuple[int, ...], seed: int) -> tuple[int, int]:
     """Return how far (first, stop) the leg at ``seed`` and its neighbours go on over the tones ``classes``."""
     stop = seed + _walk(keys, classes, seed, 1)
     first = seed + LONG_LEG - _walk(keys, classes, seed + LONG_LEG - 1, -1)
     return first, stop
 
 
-def _walk(keys: list[int], classes: tuple[int, ...], start: int, onward: int) -> int:
+def _walk(keys: Sequence[int], classes: tuple[int, ...], start: int, onward: int) -> int:
     """Return how many keys from ``start``, onward, form legs over the tones, the first a long one."""
     size = len(classes)
     place = classes.index(keys[start] % 12)
@@ -153,8 +153,8 @@ def _figure(line: Line, run: Run, first: int, stop: int) -> Figure | None:
     legs = [b - a + 1 for a, b in pairwise(turns)]
     if max(legs) < LONG_LEG or min(legs) < SHORT_LEG:
         return None
-    chord = run.chord(first, stop)
-    if chord is None or _fill(chord, {i: keys[i] for i in turns}, len(keys)) != keys:
+    chord = run.group(first, stop - first).chord
+    if chord is None or _fill(chord, {i: keys[i] for i in turns}, len(keys)) != list(keys):
         return None
     direction = ("up" if keys[-1] > keys[0] else "down") if len(legs) == 1 else "turning"
     return figure_of(line, KIND, events, (events[i].notes[0] for i in turns), chord=chord, direction=direction)

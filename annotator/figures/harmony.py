@@ -11,42 +11,46 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
-from functools import cached_property, reduce
+from functools import cached_property
 from itertools import islice, pairwise
-from operator import or_
+from operator import sub
 
+from annotator.figures.chord_groups import Group, group_of
 from annotator.lines import Event, Line
 from annotator.score import Note
-from annotator.theory.chords import FEWEST_NAMES, MOST_NAMES, Chord, chord_of, code_of
+from annotator.theory.chords import Chord, chord_of, code_of
 
 LEAST = 4
 """Fewest notes of a run that any chord figure can use."""
+SAME, UP, DOWN = 0, 1, 2
+"""The ways of a contour."""
 
 
 class Run:
-    """An even run: its ``events``, the ``keys`` to strike (MIDI numbers), names as ``bits``, ``steps`` in semitones.
+    """An even run: its ``events``, the ``keys`` to strike (MIDI numbers), names as ``bits``, and whose line it is in (``scope``).
 
-    ``place`` is where it begins in its line. A run that is part of a longer one knows this as its ``whole``, and its own ``begin`` there.
+    ``place`` is where it begins in its line. A run that is part of a longer one knows this as its ``whole``, and its own ``begin`` there:
+    whatever is found out about the whole run is kept with it, so that its parts, which are asked for again and again, need only look.
     """
 
     _longer: Run | None = None
     begin = 0
 
-    def __init__(self, events: Sequence[Event], place: int = 0) -> None:
+    def __init__(self, events: Sequence[Event], place: int = 0, scope: str = "voice") -> None:
         self.events = events
         self.place = place
-        self.keys = [int(event.notes[0].pitch.semitone) for event in events]
+        self.scope = scope
+        self._groups: dict[tuple[int, int], Group] = {}
 
     def __len__(self) -> int:
-        return len(self.keys)
+        return len(self.events)
 
     def part(self, first: int, stop: int) -> Run:
         """Return the notes from ``first`` up to ``stop`` as a run."""
         if (first, stop) == (0, len(self)):
             return self
-        part = Run.__new__(Run)
-        part.events, part.keys = self.events[first:stop], self.keys[first:stop]
-        part.place, part._longer, part.begin = self.place + first, self.whole, self.begin + first
+        part = Run(self.events[first:stop], self.place + first, self.scope)
+        part._longer, part.begin = self.whole, self.begin + first
         return part
 
     @property
@@ -55,32 +59,59 @@ class Run:
         return self if self._longer is None else self._longer
 
     @cached_property
-    def bits(self) -> list[int]:
+    def keys(self) -> tuple[int, ...]:
+        """The key struck at each event."""
+        if self._longer is not None:
+            return self._longer.keys[self.begin : self.begin + len(self)]
+        return tuple([int(event.notes[0].pitch.semitone) for event in self.events])
+
+    @cached_property
+    def bits(self) -> tuple[int, ...]:
         """The name struck at each event, as one bit."""
-        return [1 << code_of(event.notes[0].pitch) for event in self.events]
+        if self._longer is not None:
+            return self._longer.bits[self.begin : self.begin + len(self)]
+        return tuple([1 << code_of(event.notes[0].pitch) for event in self.events])
 
     @cached_property
-    def staves(self) -> list[int]:
+    def staves(self) -> tuple[int, ...]:
         """The staff of each event."""
-        return [event.notes[0].staff for event in self.events]
+        return tuple([event.notes[0].staff for event in self.events])
 
     @cached_property
-    def steps(self) -> list[int]:
+    def steps(self) -> tuple[int, ...]:
         """The way from each key to the next, in semitones, up positive."""
-        return [after - before for before, after in pairwise(self.keys)]
+        return tuple(map(sub, self.keys[1:], self.keys))
 
     @cached_property
-    def contour(self) -> list[int]:
-        """The way from each key to the next: 1 up, -1 down, 0 for the same again."""
-        return [(step > 0) - (step < 0) for step in self.steps]
+    def contour(self) -> bytes:
+        """The way from each key to the next: ``UP``, ``DOWN``, or ``SAME``."""
+        return bytes([UP if step > 0 else DOWN if step else SAME for step in self.steps])
 
-    def chord(self, first: int, stop: int) -> Chord | None:
-        """Return the chord of the notes from ``first`` up to ``stop``, or None."""
-        names = reduce(or_, self.bits[first:stop], 0)
-        if not FEWEST_NAMES <= names.bit_count() <= MOST_NAMES:
-            return None
-        lowest = self.keys.index(min(self.keys[first:stop]), first)
-        return chord_of(names, self.bits[lowest].bit_length() - 1)
+    @cached_property
+    def _passings(self) -> list[int]:
+        """The places of a whole run at which another voice, or another hand, goes on."""
+        if self.scope == "shared":
+            players: list[object] = list(self.staves)
+        else:
+            players = [(event.notes[0].voice, event.notes[0].staff) for event in self.events]
+        return [place for place, (before, player) in enumerate(pairwise(players), 1) if player != before]
+
+    def shared(self, first: int, stop: int) -> bool:
+        """Return what ``shared_by_voices`` says of the notes from ``first`` up to ``stop``."""
+        if self.scope == "voice":
+            return True
+        passings, first, stop = self.whole._passings, self.begin + first, self.begin + stop
+        after = bisect_right(passings, first)
+        return after < len(passings) and passings[after] < stop
+
+    def group(self, first: int, size: int) -> Group:
+        """Return so many notes from ``first`` on as a group."""
+        groups, place = self.whole._groups, self.begin + first
+        kept = groups.get((place, size))
+        if kept is None:
+            keys, bits = self.whole.keys[place : place + size], self.whole.bits[place : place + size]
+            kept = groups[(place, size)] = group_of(keys, bits)
+        return kept
 
 
 def even_runs(line: Line) -> tuple[Run, ...]:
@@ -88,7 +119,7 @@ def even_runs(line: Line) -> tuple[Run, ...]:
     kept: tuple[Run, ...] | None = line.__dict__.get("even runs")
     if kept is None:
         whole = line.whole
-        found = _runs(line.events) if whole is None else _within(even_runs(whole), line.first, line.first + len(line))
+        found = _runs(line) if whole is None else _within(even_runs(whole), line.first, line.first + len(line))
         kept = line.__dict__["even runs"] = tuple(found)
     return kept
 
@@ -97,14 +128,14 @@ def own_runs(line: Line) -> tuple[Run, ...]:
     """Return the even runs in which a figure can be the line's own: in a merged line those that voices, or hands, share."""
     kept = line.__dict__.get("own runs")
     if kept is None:
-        kept = line.__dict__["own runs"] = tuple([run for run in even_runs(line) if shared_by_voices(line, run.events)])
+        kept = line.__dict__["own runs"] = tuple([run for run in even_runs(line) if run.shared(0, len(run))])
     return kept
 
 
-def _runs(events: Sequence[Event]) -> Iterator[Run]:
-    """Yield the even runs among some events."""
-    for first, stop in _spans(events):
-        yield Run(events[first:stop], first)
+def _runs(line: Line) -> Iterator[Run]:
+    """Yield the even runs of a whole line."""
+    for first, stop in _spans(line.events):
+        yield Run(line.events[first:stop], first, line.scope)
 
 
 def _within(runs: Sequence[Run], first: int, stop: int) -> Iterator[Run]:
