@@ -2,7 +2,7 @@
 
 Conventions
 -----------
-* A group is a row of keys to strike (MIDI numbers) and their names, each one bit (``chords.code_of``).
+* A group is a row of notes; of each the key to strike (MIDI number) and the letter count, held in one number, its sound.
 * Groups come again and again, in one piece of music above all: what has been found out about one holds for every other like it.
 
 Source: common practice, no source.
@@ -20,13 +20,22 @@ from annotator.theory.names import class_of
 TRIAD = 3
 
 
-class Group:
-    """A group of single notes: its ``keys``, its names as ``bits``, and the ``chord`` of them all, or None."""
+LETTERS = 7
 
-    def __init__(self, keys: tuple[int, ...], bits: tuple[int, ...]) -> None:
-        self.keys, self.bits = keys, bits
-        self.lowest = bits[keys.index(min(keys))]
-        self.chord = chord_of(reduce(or_, bits), self.lowest.bit_length() - 1)
+
+def sound_of(key: int, letter: int) -> int:
+    """Return a key and a letter (0..6 for C..B) in one number."""
+    return LETTERS * key + letter
+
+
+class Group:
+    """A group of single notes: its ``keys``, its names as ``bits`` (``chords.code_of``), and the ``chord`` of them all, or None."""
+
+    def __init__(self, sounds: tuple[int, ...]) -> None:
+        self.keys = tuple([sound // LETTERS for sound in sounds])
+        self.bits = tuple([1 << 12 * (sound % LETTERS) + sound // LETTERS % 12 for sound in sounds])
+        self.lowest = self.bits[self.keys.index(min(self.keys))]
+        self.chord = chord_of(reduce(or_, self.bits), self.lowest.bit_length() - 1)
 
     @cached_property
     def order(self) -> tuple[int, ...]:
@@ -68,13 +77,13 @@ class Group:
 
 
 @lru_cache(maxsize=1 << 14)
-def group_of(keys: tuple[int, ...], bits: tuple[int, ...]) -> Group:
-    """Return the group of some keys and their names.
+def group_of(sounds: tuple[int, ...]) -> Group:
+    """Return the group of some notes' sounds.
 
-    >>> group_of((60, 64, 67), (1 << 0, 1 << 28, 1 << 55)).chord
+    >>> group_of((sound_of(60, 0), sound_of(64, 2), sound_of(67, 4))).chord
     Chord(root='C', quality='major', inversion=0, bass='C')
     """
-    return Group(keys, bits)
+    return Group(sounds)
 
 
 def _has_shorter_period(order: tuple[int, ...]) -> bool:
