@@ -19,6 +19,8 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
+from operator import ne
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Change, Covered, Figure, Spelling
@@ -95,9 +97,10 @@ def _chord_in_force(keys: Sequence[int], named: Chord | None, before: Chord | No
 def _odd(keys: Sequence[int], chord: Chord) -> int:
     """Return how many notes of a group its lowest note and a chord do not give; all where the lowest note is no tone of the chord."""
     given = _group(chord, keys[0])
-    return GROUP if given is None else sum(key != rule for key, rule in zip(keys, given, strict=True))
+    return GROUP if given is None else sum(map(ne, keys, given))
 
 
+@lru_cache(maxsize=4096)
 def _group(chord: Chord, bass: int) -> tuple[int, ...] | None:
     """Return the four keys of a group above its lowest, or None where that is no tone of the chord."""
     try:
