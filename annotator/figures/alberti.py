@@ -17,7 +17,10 @@ Source: common practice, no source.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
+from operator import ne
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Change, Covered, Figure, Spelling
@@ -35,40 +38,48 @@ PATTERN = (0, 2, 1, 2)
 def detect_alberti_bass(line: Line, options: Options) -> list[Figure]:
     """Return the longest stretches of Alberti bass in a line."""
     found: list[Figure] = []
-    for run in own_runs(line):
-        keys = run.keys
-        starts = [
-            i
-            for i, (low, high, middle, again) in enumerate(zip(keys, keys[1:], keys[2:], keys[3:], strict=False))
-            if low < middle < high == again
-        ]
+    for run, first, stop in own_runs(line):
+        starts = _starts_of(run)
         if starts:
-            found.extend(_chains(line, run, starts))
+            found.extend(_chains(line, run, starts[bisect_left(starts, first) : bisect_right(starts, stop - GROUP)], stop))
     return found
 
 
-def _chains(line: Line, run: Run, starts: list[int]) -> Iterator[Figure]:
-    """Yield a figure for each chain of groups."""
-    events, keys = run.events, run.keys
+def _starts_of(run: Run) -> list[int]:
+    """Return where four notes of a run go as the pattern does; each run is looked through once."""
+    kept: list[int] | None = run.__dict__.get("alberti starts")
+    if kept is None:
+        keys = run.keys
+        kept = run.__dict__["alberti starts"] = [
+            i
+            for i, (low, high, middle, again) in enumerate(zip(keys, keys[1:], keys[2:], keys[3:], strict=False))
+            if high == again and low < middle < high
+        ]
+    return kept
+
+
+def _chains(line: Line, run: Run, starts: Sequence[int], end: int) -> Iterator[Figure]:
+    """Yield a figure for each chain of groups that lies before ``end``."""
+    events = run.events
     done = 0
     for start in starts:
-        if start < done or not on_the_beat(line, events[start], GROUP * events[0].ticks):
+        if start < done or run.group(start, GROUP).chord is None or not on_the_beat(line, events[start], GROUP * events[start].ticks):
             continue
         chords: list[Chord] = []
         place = start
-        while place + GROUP <= len(keys):
-            named = run.chord(place, place + GROUP)
-            chord = _chord_in_force(keys[place : place + GROUP], named, chords[-1] if chords else None)
-            if chord is None and chords and place + 2 * GROUP <= len(keys):  # a suspension: the chord it falls to is the next group's
-                coming = run.chord(place + GROUP, place + 2 * GROUP)
-                chord = coming if coming is not None and _odd(keys[place : place + GROUP], coming) <= 1 else None
+        while place + GROUP <= end:
+            group = run.group(place, GROUP)
+            chord = _chord_in_force(group.keys, group.chord, chords[-1] if chords else None)
+            if chord is None and chords and place + 2 * GROUP <= end:  # a suspension: the chord it falls to is the next group's
+                coming = run.group(place + GROUP, GROUP).chord
+                chord = coming if coming is not None and _odd(group.keys, coming) <= 1 else None
             if chord is None:
                 break
             chords.append(chord)
             place += GROUP
         if len(chords) > 1:
             done = place
-            figure = _figure(line, events[start:place], keys[start:place], chords)
+            figure = _figure(line, events[start:place], run.keys[start:place], chords)
             if figure is not None:
                 yield figure
 
@@ -86,9 +97,10 @@ def _chord_in_force(keys: Sequence[int], named: Chord | None, before: Chord | No
 def _odd(keys: Sequence[int], chord: Chord) -> int:
     """Return how many notes of a group its lowest note and a chord do not give; all where the lowest note is no tone of the chord."""
     given = _group(chord, keys[0])
-    return GROUP if given is None else sum(key != rule for key, rule in zip(keys, given, strict=True))
+    return GROUP if given is None else sum(map(ne, keys, given))
 
 
+@lru_cache(maxsize=4096)
 def _group(chord: Chord, bass: int) -> tuple[int, ...] | None:
     """Return the four keys of a group above its lowest, or None where that is no tone of the chord."""
     try:
@@ -98,7 +110,7 @@ def _group(chord: Chord, bass: int) -> tuple[int, ...] | None:
     return tuple(bass + ladder[place] for place in PATTERN)
 
 
-def _figure(line: Line, events: Sequence[Event], keys: list[int], chords: list[Chord]) -> Figure | None:
+def _figure(line: Line, events: Sequence[Event], keys: Sequence[int], chords: list[Chord]) -> Figure | None:
     """Make the figure of a chain of groups."""
     if not shared_by_voices(line, events[:GROUP]):
         return None

@@ -18,6 +18,7 @@ Source: common practice, no source.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from itertools import groupby, pairwise
 
@@ -60,28 +61,37 @@ SEEDS = _seeds()
 def detect_arpeggios(line: Line, options: Options) -> list[Figure]:
     """Return the longest arpeggios of a line."""
     found: list[Figure] = []
-    for run in own_runs(line):
-        steps = run.steps
-        seeds = [i for i, shape in enumerate(zip(steps, steps[1:], steps[2:], strict=False)) if shape in SEEDS]
+    for run, first, stop in own_runs(line):
+        seeds = _seeds_of(run)
         if seeds:
-            found.extend(_grown(line, run, seeds))
+            found.extend(_grown(line, run, seeds, first, stop))
     return found
 
 
-def _grown(line: Line, run: Run, seeds: list[int]) -> Iterator[Figure]:
-    """Yield the figures that grow from four notes in order, each seed used once."""
-    keys = run.keys
+def _seeds_of(run: Run) -> list[int]:
+    """Return where four notes of a run may be neighbouring tones of a chord; each run is looked through once."""
+    kept: list[int] | None = run.__dict__.get("arpeggio seeds")
+    if kept is None:
+        steps = run.steps
+        kept = [i for i, shape in enumerate(zip(steps, steps[1:], steps[2:], strict=False)) if shape in SEEDS]
+        run.__dict__["arpeggio seeds"] = kept
+    return kept
+
+
+def _grown(line: Line, run: Run, seeds: list[int], begin: int, end: int) -> Iterator[Figure]:
+    """Yield the figures between ``begin`` and ``end`` that grow from four notes in order, each seed used once."""
     done = -1
-    for seed in seeds:
+    for seed in seeds[bisect_left(seeds, begin) : bisect_right(seeds, end - LONG_LEG)]:
         if seed + LONG_LEG <= done:
             continue
-        if run.chord(seed, seed + LONG_LEG) is None:
+        group = run.group(seed, LONG_LEG)
+        if group.chord is None:
             continue
-        classes = tuple(sorted({key % 12 for key in keys[seed : seed + LONG_LEG]}))
-        first, stop = _reach(keys, classes, seed)
+        first, stop = _reach(run.keys[begin:end], tuple(sorted({key % 12 for key in group.keys})), seed - begin)
         if stop - first < LONG_LEG:
             continue
-        done = max(done, stop)
+        done = max(done, begin + stop)
+        first, stop = begin + first, begin + stop
         if line.scope != "voice":
             first, stop = _in_blocks(line, run.events, first, stop)
         figure = _figure(line, run, first, stop)
@@ -89,21 +99,20 @@ def _grown(line: Line, run: Run, seeds: list[int]) -> Iterator[Figure]:
             yield figure
 
 
-def _reach(keys: list[int], classes: tuple[int, ...], seed: int) -> tuple[int, int]:
+def _reach(keys: Sequence[int], classes: tuple[int, ...], seed: int) -> tuple[int, int]:
     """Return how far (first, stop) the leg at ``seed`` and its neighbours go on over the tones ``classes``."""
-    stop = seed + _walk(keys, classes, seed, 1)
-    first = seed + LONG_LEG - _walk(keys, classes, seed + LONG_LEG - 1, -1)
+    stop = seed + _walk(keys[seed:], classes)
+    first = seed + LONG_LEG - _walk(keys[seed + LONG_LEG - 1 :: -1], classes)
     return first, stop
 
 
-def _walk(keys: list[int], classes: tuple[int, ...], start: int, onward: int) -> int:
-    """Return how many keys from ``start``, onward, form legs over the tones, the first a long one."""
+def _walk(keys: Sequence[int], classes: tuple[int, ...]) -> int:
+    """Return how many keys from the first on form legs over the tones, the first a long one."""
     size = len(classes)
-    place = classes.index(keys[start] % 12)
-    before = keys[start]
+    before = keys[0]
+    place = classes.index(before % 12)
     good = turned = heading = 0
-    for i in range(1, len(keys) - start if onward > 0 else start + 1):
-        key = keys[start + onward * i]
+    for i, key in enumerate(keys[1:], 1):
         if key - before == (classes[(place + 1) % size] - before) % 12:
             way = 1
         elif before - key == (before - classes[place - 1]) % 12:
@@ -153,8 +162,8 @@ def _figure(line: Line, run: Run, first: int, stop: int) -> Figure | None:
     legs = [b - a + 1 for a, b in pairwise(turns)]
     if max(legs) < LONG_LEG or min(legs) < SHORT_LEG:
         return None
-    chord = run.chord(first, stop)
-    if chord is None or _fill(chord, {i: keys[i] for i in turns}, len(keys)) != keys:
+    chord = run.group(first, stop - first).chord
+    if chord is None or _fill(chord, {i: keys[i] for i in turns}, len(keys)) != list(keys):
         return None
     direction = ("up" if keys[-1] > keys[0] else "down") if len(legs) == 1 else "turning"
     return figure_of(line, KIND, events, (events[i].notes[0] for i in turns), chord=chord, direction=direction)

@@ -7,6 +7,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import compress
 from typing import Any
 
 from annotator.figures.figure import Figure, make_figure
@@ -35,11 +36,12 @@ def figure_of(
     """
     moments = tuple([event.notes for event in events])
     struck = [note for moment in moments for note in moment]
+    numbers = [note.number for note in struck]
     strange = {note.number for note in odd}
     dark = {note.number for note in anchors} | strange
     if len(struck) - len(dark) < 2 or not (bounded or kept(len(struck), len(strange))):
         return None
-    first = moments[0][0]
+    first = struck[0]
     return make_figure(
         kind,
         line.part,
@@ -47,9 +49,38 @@ def figure_of(
         first.voice,
         line.hand,
         moments,
-        tuple([note for note in struck if note.number in dark]) if dark else (),
-        tuple([note for note in struck if note.number in strange]) if strange else (),
-        tied=line.tied_to(struck),
+        tuple(compress(struck, map(dark.__contains__, numbers))) if dark else (),
+        tuple(compress(struck, map(strange.__contains__, numbers))) if strange else (),
+        tied=line.tied_to(compress(struck, map(line.ties.__contains__, numbers))),
+        **label,
+    )
+
+
+def figure_of_singles(
+    line: Line,
+    kind: str,
+    notes: Sequence[Note],
+    moments: tuple[tuple[Note, ...], ...],
+    dark: Sequence[bool],
+    odd: Sequence[bool],
+    **label: Any,
+) -> Figure:
+    """Return a figure of single ``notes``, each a moment of its own, from whether each is dark and whether it is odd.
+
+    The kind itself has seen to it that the figure saves a note and that not too many are odd.
+    """
+    first = notes[0]
+    held = compress(notes, [note.number in line.ties for note in notes])
+    return make_figure(
+        kind,
+        line.part,
+        first.staff,
+        first.voice,
+        line.hand,
+        moments,
+        tuple(compress(notes, dark)),
+        tuple(compress(notes, odd)),
+        tied=line.tied_to(held),
         **label,
     )
 

@@ -1,4 +1,4 @@
-"""What the chord figures share: even runs of single notes, note names as bits, and where a group sits in its bar.
+"""What the chord figures share: even runs of single notes, chords of several notes, and where a group sits in its bar.
 
 Conventions
 -----------
@@ -11,134 +11,156 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
-from functools import cached_property, reduce
+from functools import cached_property
 from itertools import islice, pairwise
-from operator import or_
+from operator import sub
+from typing import NamedTuple
 
+from annotator.figures.chord_groups import Group, group_of, sound_of
 from annotator.lines import Event, Line
 from annotator.score import Note
-from annotator.theory.chords import FEWEST_NAMES, MOST_NAMES, Chord, chord_of, code_of
+from annotator.theory.chords import Chord, chord_of, code_of
 
 LEAST = 4
 """Fewest notes of a run that any chord figure can use."""
+CHORD = -1
+"""In place of the length of an event that is no single note."""
+SAME, UP, DOWN = 0, 1, 2
+"""The ways of a contour."""
 
 
 class Run:
-    """An even run: its ``events``, the ``keys`` to strike (MIDI numbers), names as ``bits``, ``steps`` in semitones.
+    """An even run: its ``events``, and the ``place`` in its line where it begins; ``scope`` is that of the line.
 
-    ``place`` is where it begins in its line. A run that is part of a longer one knows this as its ``whole``, and its own ``begin`` there.
+    What is found out about a run is kept with it: its stretches are asked for again and again, and then need only look it up.
     """
 
-    _longer: Run | None = None
-    begin = 0
-
-    def __init__(self, events: Sequence[Event], place: int = 0) -> None:
-        self.events = events
-        self.place = place
-        self.keys = [int(event.notes[0].pitch.semitone) for event in events]
+    def __init__(self, events: Sequence[Event], place: int, scope: str) -> None:
+        self.events, self.place, self.scope = events, place, scope
+        self.notes = tuple([event.notes[0] for event in events])
 
     def __len__(self) -> int:
-        return len(self.keys)
+        return len(self.notes)
 
     def part(self, first: int, stop: int) -> Run:
-        """Return the notes from ``first`` up to ``stop`` as a run."""
-        if (first, stop) == (0, len(self)):
-            return self
-        part = Run.__new__(Run)
-        part.events, part.keys = self.events[first:stop], self.keys[first:stop]
-        part.place, part._longer, part.begin = self.place + first, self.whole, self.begin + first
-        return part
-
-    @property
-    def whole(self) -> Run:
-        """The run that this is part of, or itself."""
-        return self if self._longer is None else self._longer
+        """Return the notes from ``first`` up to ``stop`` as a run of their own."""
+        return self if (first, stop) == (0, len(self)) else Run(self.events[first:stop], self.place + first, self.scope)
 
     @cached_property
-    def bits(self) -> list[int]:
-        """The name struck at each event, as one bit."""
-        return [1 << code_of(event.notes[0].pitch) for event in self.events]
+    def moments(self) -> tuple[tuple[Note, ...], ...]:
+        """What is struck at each event: one note."""
+        return tuple([event.notes for event in self.events])
 
     @cached_property
-    def staves(self) -> list[int]:
+    def keys(self) -> tuple[int, ...]:
+        """The key struck at each event (MIDI number)."""
+        return tuple(map(int, [note.pitch.semitone for note in self.notes]))
+
+    @cached_property
+    def _sounds(self) -> tuple[int, ...]:
+        """The key and the letter of each note, in one number."""
+        return tuple([sound_of(key, note.pitch.diatonic % 7) for key, note in zip(self.keys, self.notes, strict=True)])
+
+    @cached_property
+    def staves(self) -> tuple[int, ...]:
         """The staff of each event."""
-        return [event.notes[0].staff for event in self.events]
+        return tuple([note.staff for note in self.notes])
 
     @cached_property
-    def steps(self) -> list[int]:
+    def steps(self) -> tuple[int, ...]:
         """The way from each key to the next, in semitones, up positive."""
-        return [after - before for before, after in pairwise(self.keys)]
+        return tuple(map(sub, self.keys[1:], self.keys))
 
     @cached_property
-    def contour(self) -> list[int]:
-        """The way from each key to the next: 1 up, -1 down, 0 for the same again."""
-        return [(step > 0) - (step < 0) for step in self.steps]
+    def contour(self) -> bytes:
+        """The way from each key to the next: ``UP``, ``DOWN``, or ``SAME``."""
+        return bytes([UP if step > 0 else DOWN if step else SAME for step in self.steps])
 
-    def chord(self, first: int, stop: int) -> Chord | None:
-        """Return the chord of the notes from ``first`` up to ``stop``, or None."""
-        names = reduce(or_, self.bits[first:stop], 0)
-        if not FEWEST_NAMES <= names.bit_count() <= MOST_NAMES:
-            return None
-        lowest = self.keys.index(min(self.keys[first:stop]), first)
-        return chord_of(names, self.bits[lowest].bit_length() - 1)
+    @cached_property
+    def _passings(self) -> list[int]:
+        """The places at which another voice, or another hand, goes on."""
+        if self.scope == "shared":
+            players: Sequence[object] = self.staves
+        else:
+            players = [(note.voice, note.staff) for note in self.notes]
+        return [place for place, (before, player) in enumerate(pairwise(players), 1) if player != before]
+
+    def shared(self, first: int, stop: int) -> bool:
+        """Return what ``shared_by_voices`` says of the notes from ``first`` up to ``stop``."""
+        if self.scope == "voice":
+            return True
+        after = bisect_right(self._passings, first)
+        return after < len(self._passings) and self._passings[after] < stop
+
+    def group(self, first: int, size: int) -> Group:
+        """Return so many notes from ``first`` on as a group."""
+        return group_of(self._sounds[first : first + size])
+
+
+class Stretch(NamedTuple):
+    """The notes of an even run from ``first`` up to ``stop``: those of a line, or of the slice of it that is looked at."""
+
+    run: Run
+    first: int
+    stop: int
 
 
 def even_runs(line: Line) -> tuple[Run, ...]:
-    """Return the even runs of a line; each line is looked through once, whoever asks."""
+    """Return the even runs of a line, in a slice what lies of them there; each line is looked through once, whoever asks."""
     kept: tuple[Run, ...] | None = line.__dict__.get("even runs")
     if kept is None:
-        whole = line.whole
-        found = _runs(line.events) if whole is None else _within(even_runs(whole), line.first, line.first + len(line))
-        kept = line.__dict__["even runs"] = tuple(found)
+        kept = line.__dict__["even runs"] = tuple([run.part(first, stop) for run, first, stop in _stretches(line)])
     return kept
 
 
-def own_runs(line: Line) -> tuple[Run, ...]:
+def own_runs(line: Line) -> tuple[Stretch, ...]:
     """Return the even runs in which a figure can be the line's own: in a merged line those that voices, or hands, share."""
-    kept = line.__dict__.get("own runs")
+    kept: tuple[Stretch, ...] | None = line.__dict__.get("own runs")
     if kept is None:
-        kept = line.__dict__["own runs"] = tuple([run for run in even_runs(line) if shared_by_voices(line, run.events)])
+        of_all = _stretches(line)
+        kept = of_all if line.scope == "voice" else tuple([own for own in of_all if own.run.shared(own.first, own.stop)])
+        line.__dict__["own runs"] = kept
     return kept
 
 
-def _runs(events: Sequence[Event]) -> Iterator[Run]:
-    """Yield the even runs among some events."""
-    for first, stop in _spans(events):
-        yield Run(events[first:stop], first)
+def _stretches(line: Line) -> tuple[Stretch, ...]:
+    """Return the even runs of a line, those of a slice as stretches of those of the whole line."""
+    kept: tuple[Stretch, ...] | None = line.__dict__.get("run stretches")
+    if kept is None:
+        whole = line.whole
+        found = _runs(line) if whole is None else _within(_stretches(whole), line.first, line.first + len(line))
+        kept = line.__dict__["run stretches"] = tuple(found)
+    return kept
 
 
-def _within(runs: Sequence[Run], first: int, stop: int) -> Iterator[Run]:
-    """Yield what lies of some runs between two events of their line: those are the even runs there."""
-    for run in islice(runs, bisect_right(runs, first, key=lambda run: run.place + len(run)), None):
+def _runs(line: Line) -> Iterator[Stretch]:
+    """Yield the even runs of a whole line."""
+    for first, stop in _spans(line):
+        yield Stretch(Run(line.events[first:stop], first, line.scope), 0, stop - first)
+
+
+def _within(runs: Sequence[Stretch], first: int, stop: int) -> Iterator[Stretch]:
+    """Yield what lies of a line's runs between two of its events: those are the even runs there."""
+    for run, _, size in islice(runs, bisect_right(runs, first, key=lambda run: run.run.place + run.stop), None):
         if run.place >= stop:
             return
-        begin, end = max(first - run.place, 0), min(stop - run.place, len(run))
+        begin, end = max(first - run.place, 0), min(stop - run.place, size)
         if end - begin >= LEAST:
-            yield run.part(begin, end)
+            yield Stretch(run, begin, end)
 
 
-def _spans(events: Sequence[Event]) -> Iterator[tuple[int, int]]:
-    """Yield the (first, stop) indices of the even runs among some events."""
-    total = len(events)
-    first = 0
-    while first < total:
-        head = events[first]
-        after = first + 1
-        if len(head.notes) != 1:
-            first = after
-            continue
-        ticks = head.ticks
-        while after < total:
-            event = events[after]
-            if event.ticks != ticks or not event.joined or len(event.notes) != 1:
-                break
-            after += 1
+def _spans(line: Line) -> Iterator[tuple[int, int]]:
+    """Yield the (first, stop) indices of the even runs of a line."""
+    events = line.events
+    lengths = [event.ticks if len(event.notes) == 1 else CHORD for event in events]
+    pairs = zip(events, lengths, [None, *lengths], strict=False)
+    breaks = [place for place, (event, own, before) in enumerate(pairs) if own != before or not event.joined]
+    for first, after in pairwise([*breaks, len(events)]):
         stop = after
-        if after < total and events[after].joined and len(events[after].notes) == 1 and events[after].ticks > ticks:
+        if after < len(events) and events[after].joined and lengths[after] > lengths[first]:
             stop += 1
-        if stop - first >= LEAST:
+        if stop - first >= LEAST and lengths[first] != CHORD:
             yield first, stop
-        first = after
 
 
 def bits_of(events: Sequence[Event]) -> list[int]:

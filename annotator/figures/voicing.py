@@ -109,6 +109,11 @@ class Voicing:
             read.append(key)
         return read
 
+    @property
+    def in_force(self) -> tuple[int, ...]:
+        """The keys of a group that strikes the notes in force."""
+        return tuple(map(self.keys.__getitem__, self.pattern.order))
+
     def cover(self, keys: Sequence[int], changed: Chord | None) -> list[bool]:
         """Return which notes of a written group must stay dark, and go on from it. The inverse of ``read``."""
         lowest = self.pattern.lowest
@@ -117,10 +122,11 @@ class Voicing:
         if moved:
             self.change(changed or self.chord, bass)
         dark = []
-        for at, (place, key) in enumerate(zip(self.pattern.order, keys, strict=True)):
-            dark.append(key != self.keys[place] or (moved and at == lowest))
+        for place, key in zip(self.pattern.order, keys, strict=True):
+            dark.append(key != self.keys[place])
             if key % 12 in self.classes:
                 self.keys[place] = key
+        dark[lowest] = dark[lowest] or moved
         return dark
 
 

@@ -1,0 +1,246 @@
+"""Chains: a pattern of broken chords followed from its first group as far as it goes, and what a whole run knows of its patterns.
+
+Conventions
+-----------
+* A pattern, and how it goes on, is what ``broken_chords`` says. Places are indices into a whole run.
+* Parts of a run are looked at again and again: each place is looked at once, and a pattern followed once is kept, and followed on where
+  more is asked. Where notes beyond the end of a part had a say, the pattern is followed anew up to that end.
+
+Source: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from operator import ne
+
+from annotator.figures.assembly import figure_of_singles
+from annotator.figures.chord_groups import Group
+from annotator.figures.figure import Change, Figure
+from annotator.figures.harmony import DOWN, UP, Run
+from annotator.figures.voicing import Voicing, classes_of
+from annotator.lines import Line
+from annotator.theory.chords import Chord, same_harmony
+
+KIND = "broken-chord"
+SKIP = 8
+"""Semitones from which on a step between two notes breaks a leg."""
+
+
+class Patterns:
+    """The patterns of a whole run."""
+
+    def __init__(self, run: Run) -> None:
+        self._run = run
+        self._places: dict[tuple[int, int], list[int]] = {}
+        self._chains: dict[tuple[int, int], Chain | None] = {}
+
+    def places(self, size: int, phase: int) -> list[int]:
+        """Return, in order, where a group stands whose contour comes again, among the groups that begin at ``phase``.
+
+        A group that runs on into the next in one direction without a skip is an arpeggio, and no pattern.
+        """
+        kept = self._places.get((size, phase))
+        if kept is None:
+            contour, steps = self._run.contour, self._run.steps
+            legs = bytes([UP]) * size, bytes([DOWN]) * size
+            kept = self._places[size, phase] = [
+                place
+                for place in range(phase, len(self._run) - 2 * size + 1, size)
+                if contour.startswith(contour[place : place + size - 1], place + size)
+                and (contour[place : place + size] not in legs or max(map(abs, steps[place : place + size])) >= SKIP)
+            ]
+        return kept
+
+    def followed(self, size: int, place: int, end: int) -> tuple[Chain, int] | None:
+        """Return the pattern that begins at one of ``places``, and where it ends if the run ends at ``end``; None if it gives nothing.
+
+        There are two groups or more between ``place`` and ``end``.
+        """
+        key = size, place
+        if key not in self._chains:
+            self._chains[key] = self._begun(size, place, len(self._run))
+        chain = self._chains[key]
+        if chain is None:
+            return None
+        stop = chain.run_on(end)
+        if stop is None:
+            chain = self._begun(size, place, end)
+            stop = None if chain is None else chain.run_on(end)
+        elif chain.empty:
+            self._chains[key] = None
+        return None if chain is None or stop is None or stop <= place + size else (chain, stop)
+
+    def _begun(self, size: int, place: int, limit: int) -> Chain | None:
+        """Return the pattern that begins at a place, if one does, in the run up to ``limit``; the group after it lies before that.
+
+        A chord that wants a tone is believed only if the next group confirms it.
+        """
+        run, looked = self._run, place + size
+        group = run.group(place, size)
+        chord = group.chord
+        if chord is None or group.pattern is None or not run.shared(place, looked):
+            return None
+        if group.incomplete:
+            coming = run.group(looked, size).chord
+            looked += size
+            if coming is None or not same_harmony(coming, chord):
+                return None
+        return Chain(run, place, limit, Voicing(group.pattern, sorted(set(group.keys)), chord), looked)
+
+
+def patterns_of(run: Run) -> Patterns:
+    """Return the patterns of a whole run, kept with it."""
+    kept: Patterns | None = run.__dict__.get("patterns")
+    if kept is None:
+        kept = run.__dict__["patterns"] = Patterns(run)
+    return kept
+
+
+class Chain:
+    """Follows one pattern from its first group as far as it goes, or as far as is asked, and from there on when more is asked.
+
+    The run is taken to end at ``limit``. ``seen`` tells, for each group tried, up to where the run has been looked at: a chord may be
+    believed because of what comes next.
+    """
+
+    def __init__(self, run: Run, start: int, limit: int, voicing: Voicing, looked: int) -> None:
+        self.run, self.start, self.limit, self.voicing, self.looked = run, start, limit, voicing, looked
+        self.size = size = len(voicing.pattern.order)
+        self.staves = self._staves(start)
+        self.expected = voicing.in_force
+        self.changes = [Change(0, run.notes[start], voicing.chord)]
+        self.dark, self.odd = [True] * size, [False] * size
+        self.foreign = 0
+        self.goes_on = True
+        self.seen = [looked]
+        self.made: dict[int, Figure] = {}
+
+    def run_on(self, end: int) -> int | None:
+        """Take up groups until the pattern ends, or the run at ``end``; return where (an index after the last group).
+
+        None where that is not known, because notes beyond ``end`` had a say.
+        """
+        start, size = self.start, self.size
+        while self.goes_on and start + len(self.dark) + size <= end:
+            self.goes_on = self._take(start + len(self.dark))
+            self.seen.append(self.looked)
+        room = (end - start) // size
+        if self.seen[min(len(self.seen), room) - 1] > end:
+            return None
+        stop = min(len(self.dark), room * size)
+        while stop and False not in self.dark[stop - size : stop]:
+            stop -= size  # a last group that is all dark gives nothing
+        return start + stop
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing follows the first group, wherever the run may end."""
+        return not self.goes_on and len(self.dark) == self.size and self.looked <= self.start + 2 * self.size
+
+    def _chord_at(self, place: int) -> Chord | None:
+        """Return the chord of a group that is still to come, None after the last."""
+        stop = place + self.size
+        if stop > self.limit:
+            return None
+        self.looked = max(self.looked, stop)
+        return self.run.group(place, self.size).chord
+
+    def _named(self, group: Group, place: int) -> Chord | None:
+        """Return the chord of a group's notes; an incomplete one only if it is in force already or the next group confirms it."""
+        chord = group.chord
+        if chord is None or same_harmony(chord, self.voicing.chord):
+            return chord
+        if group.incomplete:
+            coming = self._chord_at(place + self.size)
+            return chord if coming is not None and same_harmony(coming, chord) else None
+        return chord
+
+    def _staves(self, place: int) -> tuple[int, ...]:
+        """Return what must be alike in every group of a merged line: who plays which note."""
+        return self.run.staves[place : place + self.size] if self.run.scope == "shared" else ()
+
+    def _take(self, place: int) -> bool:
+        """Add the group at ``place`` if the pattern goes on in it."""
+        if self._staves(place) != self.staves:
+            return False
+        group = self.run.group(place, self.size)
+        if group.keys == self.expected and (group.chord is None or same_harmony(group.chord, self.voicing.chord)):
+            grey = [False] * self.size
+            self.dark += grey
+            self.odd += grey
+            return True
+        alike = group.order == self.voicing.pattern.order
+        chord = self._named(group, place) if alike else None
+        if chord is None:
+            chord = self._chord_with_odd_notes(place, group, alike)
+        return chord is not None and self._cover(place, group.keys, chord)
+
+    def _cover(self, place: int, keys: tuple[int, ...], chord: Chord) -> bool:
+        """Add the group of ``keys`` at ``place``, which stands under a chord, if its first note and enough others are tones of it."""
+        classes = classes_of(chord)
+        foreign = self.foreign + sum([key % 12 not in classes for key in keys])
+        if keys[0] % 12 not in classes or 4 * foreign > place + self.size - self.start:
+            return False
+        changed = None if same_harmony(chord, self.voicing.chord) else chord
+        before = self.voicing.keys[0]
+        try:
+            dark = self.voicing.cover(keys, changed)
+        except ValueError:
+            return False
+        self.foreign = foreign
+        self.expected = self.voicing.in_force
+        odd = list(dark)
+        if changed is not None or self.voicing.keys[0] != before:
+            odd[self.voicing.pattern.lowest] = False
+        self.dark += dark
+        self.odd += odd
+        if changed is not None:
+            self.changes.append(Change(place - self.start, self.run.notes[place], chord))
+        return True
+
+    def _chord_with_odd_notes(self, place: int, group: Group, alike: bool) -> Chord | None:
+        """Return the chord of a group that no chord holds: the one in force, else one that comes in the next two groups."""
+        most = max(1, self.size // 4)
+        if sum(map(ne, group.keys, self.expected)) <= most:
+            return self.voicing.chord
+        for ahead in (1, 2) if alike else ():
+            coming = self._chord_at(place + ahead * self.size)
+            if coming is not None:
+                classes = classes_of(coming)
+                if sum([key % 12 not in classes for key in group.keys]) <= most and min(group.keys) % 12 in classes:
+                    return coming
+                break
+        return group.chord_of_the_rest if alike else None
+
+    def grey(self, first: int, stop: int) -> int:
+        """Return how many notes from ``first`` up to ``stop`` are grey."""
+        return self.dark[first - self.start : stop - self.start].count(False)
+
+    def worth(self, stop: int) -> bool:
+        """Return whether the groups before ``stop`` are a figure.
+
+        Two groups under two harmonies are none where they are threes or a note is odd.
+        """
+        count = stop - self.start
+        changed = len(self.changes) > 1 and self.changes[1].moment < count
+        if count < 9 and changed and (self.size == 3 or any(self.odd[:count])):
+            return False
+        return self.grey(self.start, stop) > 1
+
+    def figure(self, line: Line, stop: int) -> Figure:
+        """Return the figure of the groups taken up, those before ``stop``, an index after one of them; it is made once."""
+        made = self.made.get(stop)
+        if made is None:
+            start, count = self.start, stop - self.start
+            made = self.made[stop] = figure_of_singles(
+                line,
+                KIND,
+                self.run.notes[start:stop],
+                self.run.moments[start:stop],
+                self.dark,
+                self.odd,
+                chord=self.changes[0].chord,
+                changes=tuple([change for change in self.changes if change.moment < count]),
+                group=self.size,
+            )
+        return made
