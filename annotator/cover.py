@@ -33,6 +33,9 @@ from annotator.figures.registry import KINDS, KINDS_BY_NAME
 Worth = tuple[int, int, int]
 """What a set of figures is worth: notes saved, then length (sum of squares), then place in the vocabulary (higher is better)."""
 
+Numbers = tuple[int, ...]
+"""The numbers of a figure's notes, in their order."""
+
 Picks = tuple[Any, ...]
 """A chain of picks: the last claim and the chain before it, or nothing."""
 
@@ -48,13 +51,14 @@ class Claim(NamedTuple):
     """A figure that stands for choice, and the notes it claims. Claims are in order of their first notes, then of the figures.
 
     ``first`` is the place of its first note among the notes of all figures, ``place`` its own among the figures. ``bits`` are its notes,
-    the first of them the lowest bit, ``numbers`` those of the notes in the document.
+    the first of them the lowest bit; ``numbers`` are theirs in the document.
     """
 
     first: int
     place: int
     bits: int
-    numbers: tuple[int, ...]
+    worth: Worth
+    numbers: Numbers
     figure: Figure
 
 
@@ -75,7 +79,7 @@ class Best:
         places = tuple([claim.place for claim in component])
         best = self._solved.get(places)
         if best is None:
-            best = component if len(component) == 1 else _solve(component)
+            best = _solve(component)
             failing = {claim.place for claim in best if not self._lawful(claim)}
             if failing:
                 best = self.of([claim for claim in component if claim.place not in failing])
@@ -88,6 +92,9 @@ class Best:
         if said is None:
             said = self._said[claim.place] = self._holds is None or self._holds(claim.figure)
         return said
+
+
+_worth = attrgetter("worth")
 
 
 def saving(figure: Figure) -> int:
@@ -105,7 +112,7 @@ def choose(candidates: Iterable[Figure], holds: Law | None = None) -> tuple[Figu
 
     Named harmonies are settled first, among all figures but repeats; then everything else, on the notes these leave free.
     """
-    claims = claim_notes(_in_order([figure for figure in candidates if saving(figure) > 0]))
+    claims = claim_notes(_in_order(figure for figure in candidates if saving(figure) > 0))
     best = Best(holds)
     harmonies = list(_harmonies(claims, best))
     taken = {number for claim in harmonies for number in claim.numbers}
@@ -134,17 +141,18 @@ def _names_a_harmony(figure: Figure) -> bool:
     return KINDS_BY_NAME[figure.kind].harmony or across
 
 
-def _in_order(figures: Iterable[Figure]) -> tuple[Figure, ...]:
-    """Return figures without doubles in an order that depends on nothing but themselves."""
-    unique: dict[tuple[str, tuple[int, ...], tuple[int, ...]], Figure] = {}
+def _in_order(figures: Iterable[Figure]) -> list[tuple[Numbers, Figure]]:
+    """Return figures without doubles, each with its notes, in an order that depends on nothing but themselves."""
+    unique: dict[tuple[str, Numbers, Numbers], Figure] = {}
     for figure in figures:
         dark = tuple(sorted([note.number for note in figure.anchors]))
         unique.setdefault((figure.kind, tuple([note.number for note in figure.struck]), dark), figure)
-    return tuple([figure for _, figure in sorted(unique.items(), key=lambda item: _sort_key(item[1], item[0][1]))])
+    return sorted([(numbers, figure) for (_, numbers, _), figure in unique.items()], key=_sort_key)
 
 
-def _sort_key(figure: Figure, numbers: tuple[int, ...]) -> tuple[object, ...]:
-    """Return a key by time, then length, kind and notes, whose numbers are given."""
+def _sort_key(numbered: tuple[Numbers, Figure]) -> tuple[object, ...]:
+    """Return a key by time, then length, kind and notes."""
+    numbers, figure = numbered
     first = figure.struck[0]
     nameless = figure.scale is None and figure.chord is None  # of two that say the same, the one with a name goes first
     order = ORDER.get(figure.kind, 0)
@@ -164,20 +172,19 @@ def _stranded(chosen: Sequence[Figure]) -> list[Figure]:
     ]
 
 
-def claim_notes(figures: Sequence[Figure]) -> list[Claim]:
+def claim_notes(figures: Sequence[tuple[Numbers, Figure]]) -> list[Claim]:
     """Return the claims of figures, in order of their first notes, then of the figures themselves."""
-    notes = {note.number: note for figure in figures for note in figure.struck}
-    place = {note.number: i for i, note in enumerate(sorted(notes.values(), key=attrgetter("tick", "number")))}
+    ticks = {note.number: note.tick for _, figure in figures for note in figure.struck}
+    place = {number: i for i, number in enumerate(sorted(sorted(ticks), key=ticks.__getitem__))}
     claims = []
-    for i, figure in enumerate(figures):
-        numbers = tuple([note.number for note in figure.struck])
-        places = [place[number] for number in numbers]
+    for i, (numbers, figure) in enumerate(figures):
+        places = tuple(map(place.__getitem__, numbers))
         first = min(places)
         bits = 0
         for each in places:
             bits |= 1 << each - first
-        claims.append(Claim(first, i, bits, numbers, figure))
-    return sorted(claims, key=itemgetter(0, 1))
+        claims.append(Claim(first, i, bits, worth(figure), numbers, figure))
+    return sorted(claims)
 
 
 def components(claims: Iterable[Claim]) -> list[list[Claim]]:
@@ -207,11 +214,13 @@ def components(claims: Iterable[Claim]) -> list[list[Claim]]:
 
 def _solve(component: list[Claim]) -> list[Claim]:
     """Return the best disjoint subset of one component, by dynamic programming over the notes still to come."""
+    if len(component) < 3:  # of two that share a note
+        return [max(component, key=_worth)]
     states: dict[int, State] = {0: ((0, 0, 0), ())}
     before = component[0].first
     for claim in component:
         states = _forget(states, claim.first - before)
-        before, bits, gain = claim.first, claim.bits, worth(claim.figure)
+        before, bits, gain = claim.first, claim.bits, claim.worth
         for held, (value, picked) in list(states.items()):
             if held & bits:
                 continue
@@ -237,13 +246,24 @@ def _forget(states: dict[int, State], past: int) -> dict[int, State]:
     """Drop the notes that are past from every state, merge what has become equal, and drop what is beaten outright."""
     merged: dict[int, State] = {}
     for held, state in states.items():
-        known = merged.get(held >> past)
+        coming = held >> past
+        known = merged.get(coming)
         if known is None or state[0] > known[0]:
-            merged[held >> past] = state
+            merged[coming] = state
     if len(merged) < 2:
         return merged
     best: dict[int, State] = {}
-    for held, state in sorted(merged.items(), key=lambda item: item[1][0], reverse=True):
-        if not any(other & held == other for other in best):
+    for held, state in sorted(merged.items(), key=_value, reverse=True):
+        for other in best:
+            if other & held == other:
+                break
+        else:
             best[held] = state
+            if not held:  # what is worth less than to hold nothing is beaten
+                break
     return best
+
+
+def _value(item: tuple[int, State]) -> Worth:
+    """Return what a state is worth."""
+    return item[1][0]
