@@ -10,11 +10,12 @@ sequences do not compete for its notes.
 
 Method
 ------
-Figures that share notes, directly or through others, form a component; components are solved apart. Within one, the notes are put in
-order of time and the figures are taken up one by one; what matters of the figures taken so far is only which of the coming notes they
-hold (a bit mask) and what they save. States with the same mask keep the better one, and a state that holds more and saves less than
-another is dropped. On a single line this is weighted interval scheduling; figures that pass between voices or hands are met exactly
-too. The result is the true optimum and does not depend on the order in which figures were found.
+All notes are put in order of time, and a figure claims some of them: bits, counted from its first note. Figures that share notes, directly
+or through others, form a component; components are solved apart. Within one, the figures are taken up one by one, by their first notes;
+what matters of the figures taken so far is only which of the coming notes they hold (bits again) and what they save. States with the same
+bits keep the better one, and a state that holds more and saves less than another is dropped. On a single line this is weighted interval
+scheduling; figures that pass between voices or hands are met exactly too. The result is the true optimum and does not depend on the order
+in which figures were found. A component that is met again, as most are when repeats join the harmonies, is not solved again.
 
 The law is asked only of what would be chosen, for it takes longer than the choice: where a figure fails, its component is chosen from anew
 without it. That is the optimum of the lawful ones, as the best of all is also the best of those among which it stands.
@@ -22,9 +23,9 @@ without it. That is the optimum of the lawful ones, as the best of all is also t
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
-from typing import Any
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from operator import attrgetter, itemgetter
+from typing import Any, NamedTuple
 
 from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS, KINDS_BY_NAME
@@ -32,8 +33,11 @@ from annotator.figures.registry import KINDS, KINDS_BY_NAME
 Worth = tuple[int, int, int]
 """What a set of figures is worth: notes saved, then length (sum of squares), then place in the vocabulary (higher is better)."""
 
+Numbers = tuple[int, ...]
+"""The numbers of a figure's notes, in their order."""
+
 Picks = tuple[Any, ...]
-"""A chain of picks: the last figure's place and the chain before it, or nothing."""
+"""A chain of picks: the last claim and the chain before it, or nothing."""
 
 State = tuple[Worth, Picks]
 
@@ -41,6 +45,56 @@ Law = Callable[[Figure], bool]
 """Says of a figure whether every grey note of it follows from what stays on the page."""
 
 ORDER = {kind.name: place for place, kind in enumerate(KINDS)}
+
+
+class Claim(NamedTuple):
+    """A figure that stands for choice, and the notes it claims. Claims are in order of their first notes, then of the figures.
+
+    ``first`` is the place of its first note among the notes of all figures, ``place`` its own among the figures. ``bits`` are its notes,
+    the first of them the lowest bit; ``numbers`` are theirs in the document.
+    """
+
+    first: int
+    place: int
+    bits: int
+    worth: Worth
+    numbers: Numbers
+    figure: Figure
+
+
+class Best:
+    """The best sets of the claims of one part: what was found of a component, and what the law said of a figure, is remembered."""
+
+    def __init__(self, holds: Law | None) -> None:
+        self._holds = holds
+        self._said: dict[int, bool] = {}
+        self._solved: dict[tuple[int, ...], list[Claim]] = {}
+
+    def of(self, claims: Iterable[Claim]) -> list[Claim]:
+        """Return the disjoint subset of lawful claims that is worth most. Their order breaks what ties remain."""
+        return [claim for component in components(claims) for claim in self.of_component(component)]
+
+    def of_component(self, component: list[Claim]) -> list[Claim]:
+        """Return the best subset of claims that hang together."""
+        places = tuple([claim.place for claim in component])
+        best = self._solved.get(places)
+        if best is None:
+            best = _solve(component)
+            failing = {claim.place for claim in best if not self._lawful(claim)}
+            if failing:
+                best = self.of([claim for claim in component if claim.place not in failing])
+            self._solved[places] = best
+        return best
+
+    def _lawful(self, claim: Claim) -> bool:
+        """Return whether a figure obeys."""
+        said = self._said.get(claim.place)
+        if said is None:
+            said = self._said[claim.place] = self._holds is None or self._holds(claim.figure)
+        return said
+
+
+_worth = attrgetter("worth")
 
 
 def saving(figure: Figure) -> int:
@@ -58,18 +112,24 @@ def choose(candidates: Iterable[Figure], holds: Law | None = None) -> tuple[Figu
 
     Named harmonies are settled first, among all figures but repeats; then everything else, on the notes these leave free.
     """
-    ordered = _in_order(figure for figure in candidates if saving(figure) > 0)
-    place = {id(figure): number for number, figure in enumerate(ordered)}
-    lawful = _asked_once(holds) if holds else None
-    harmonies = [f for f in best_set([f for f in ordered if not KINDS_BY_NAME[f.kind].repeat], lawful) if _names_a_harmony(f)]
-    taken = {note.number for figure in harmonies for note in figure.struck}
-    free = [figure for figure in ordered if not any(note.number in taken for note in figure.struck)]
+    claims = claim_notes(_in_order(figure for figure in candidates if saving(figure) > 0))
+    best = Best(holds)
+    harmonies = list(_harmonies(claims, best))
+    taken = {number for claim in harmonies for number in claim.numbers}
+    free = [claim for claim in claims if taken.isdisjoint(claim.numbers)] if taken else claims
     while True:
-        chosen = tuple(sorted([*harmonies, *best_set(free, lawful)], key=lambda figure: place[id(figure)]))
+        chosen = tuple([claim.figure for claim in sorted([*harmonies, *best.of(free)], key=itemgetter(1))])
         stranded = {id(figure) for figure in _stranded(chosen)}
         if not stranded:
             return chosen
-        free = [figure for figure in free if id(figure) not in stranded]
+        free = [claim for claim in free if id(claim.figure) not in stranded]
+
+
+def _harmonies(claims: Iterable[Claim], best: Best) -> Iterator[Claim]:
+    """Yield the named harmonies that are chosen where no repeat competes; only where there is one is it asked what is best."""
+    for component in components([claim for claim in claims if not KINDS_BY_NAME[claim.figure.kind].repeat]):
+        if any(_names_a_harmony(claim.figure) for claim in component):
+            yield from (claim for claim in best.of_component(component) if _names_a_harmony(claim.figure))
 
 
 def _names_a_harmony(figure: Figure) -> bool:
@@ -81,43 +141,18 @@ def _names_a_harmony(figure: Figure) -> bool:
     return KINDS_BY_NAME[figure.kind].harmony or across
 
 
-def _asked_once(holds: Law) -> Law:
-    """Return a law that remembers what it said of a figure."""
-    said: dict[int, bool] = {}
-
-    def lawful(figure: Figure) -> bool:
-        """Return whether a figure obeys."""
-        known = said.get(id(figure))
-        if known is None:
-            known = said[id(figure)] = holds(figure)
-        return known
-
-    return lawful
-
-
-def best_set(figures: Sequence[Figure], lawful: Law | None = None) -> list[Figure]:
-    """Return the disjoint subset of lawful figures that is worth most. The order of ``figures`` breaks what ties remain."""
-    chosen: list[Figure] = []
-    for component in _components(figures):
-        best = component if len(component) == 1 else _solve(component)
-        failing = {id(figure) for figure in best if not lawful(figure)} if lawful else None
-        if failing:
-            best = best_set([figure for figure in component if id(figure) not in failing], lawful)
-        chosen.extend(best)
-    return chosen
-
-
-def _in_order(figures: Iterable[Figure]) -> tuple[Figure, ...]:
-    """Return figures without doubles in an order that depends on nothing but themselves."""
-    unique: dict[tuple[str, tuple[int, ...], tuple[int, ...]], Figure] = {}
+def _in_order(figures: Iterable[Figure]) -> list[tuple[Numbers, Figure]]:
+    """Return figures without doubles, each with its notes, in an order that depends on nothing but themselves."""
+    unique: dict[tuple[str, Numbers, Numbers], Figure] = {}
     for figure in figures:
         dark = tuple(sorted([note.number for note in figure.anchors]))
         unique.setdefault((figure.kind, tuple([note.number for note in figure.struck]), dark), figure)
-    return tuple([figure for _, figure in sorted(unique.items(), key=lambda item: _sort_key(item[1], item[0][1]))])
+    return sorted([(numbers, figure) for (_, numbers, _), figure in unique.items()], key=_sort_key)
 
 
-def _sort_key(figure: Figure, numbers: tuple[int, ...]) -> tuple[object, ...]:
-    """Return a key by time, then length, kind and notes, whose numbers are given."""
+def _sort_key(numbered: tuple[Numbers, Figure]) -> tuple[object, ...]:
+    """Return a key by time, then length, kind and notes."""
+    numbers, figure = numbered
     first = figure.struck[0]
     nameless = figure.scale is None and figure.chord is None  # of two that say the same, the one with a name goes first
     order = ORDER.get(figure.kind, 0)
@@ -137,57 +172,69 @@ def _stranded(chosen: Sequence[Figure]) -> list[Figure]:
     ]
 
 
-def _components(figures: Sequence[Figure]) -> list[list[Figure]]:
-    """Split figures into groups that share no note with each other, keeping their order."""
-    parent = list(range(len(figures)))
-
-    def root(i: int) -> int:
-        """Return the figure that stands for the group of another."""
-        while parent[i] != i:
-            parent[i] = parent[parent[i]]
-            i = parent[i]
-        return i
-
-    holder: dict[int, int] = {}
-    for i, figure in enumerate(figures):
-        for note in figure.struck:
-            other = holder.setdefault(note.number, i)
-            if other != i:
-                parent[root(i)] = root(other)
-    groups: dict[int, list[Figure]] = defaultdict(list)
-    for i, figure in enumerate(figures):
-        groups[root(i)].append(figure)
-    return list(groups.values())
+def claim_notes(figures: Sequence[tuple[Numbers, Figure]]) -> list[Claim]:
+    """Return the claims of figures, in order of their first notes, then of the figures themselves."""
+    ticks = {note.number: note.tick for _, figure in figures for note in figure.struck}
+    place = {number: i for i, number in enumerate(sorted(sorted(ticks), key=ticks.__getitem__))}
+    claims = []
+    for i, (numbers, figure) in enumerate(figures):
+        places = tuple(map(place.__getitem__, numbers))
+        first = min(places)
+        bits = 0
+        for each in places:
+            bits |= 1 << each - first
+        claims.append(Claim(first, i, bits, worth(figure), numbers, figure))
+    return sorted(claims)
 
 
-def _solve(figures: list[Figure]) -> list[Figure]:
+def components(claims: Iterable[Claim]) -> list[list[Claim]]:
+    """Split claims, which are in order, into groups that share no note with each other, keeping their order.
+
+    ``near`` are the groups with notes still to come, each with those notes as bits.
+    """
+    apart: list[list[Claim]] = []
+    near: list[tuple[int, list[Claim]]] = []
+    before = 0
+    for claim in claims:
+        bits, group, still = claim.bits, [claim], []
+        for held, others in near:
+            coming = held >> claim.first - before
+            if coming & bits:
+                bits |= coming
+                group += others
+            elif coming:
+                still.append((coming, others))
+            else:
+                apart.append(others)
+        near = [*still, (bits, group)]
+        before = claim.first
+    apart.extend(group for _, group in near)
+    return [sorted(group) for group in apart]
+
+
+def _solve(component: list[Claim]) -> list[Claim]:
     """Return the best disjoint subset of one component, by dynamic programming over the notes still to come."""
-    notes = sorted({(note.tick, note.number) for figure in figures for note in figure.struck})
-    place = {number: i for i, (_, number) in enumerate(notes)}
-    masked = []
-    for i, figure in enumerate(figures):
-        mask = 0
-        for note in figure.struck:
-            mask |= 1 << place[note.number]
-        masked.append(((mask & -mask).bit_length() - 1, i, mask, worth(figure)))
-    masked.sort(key=lambda item: (item[0], item[1]))
+    if len(component) < 3:  # of two that share a note
+        return [max(component, key=_worth)]
     states: dict[int, State] = {0: ((0, 0, 0), ())}
-    for first, i, mask, gain in masked:
-        states = _forget(states, first)
+    before = component[0].first
+    for claim in component:
+        states = _forget(states, claim.first - before)
+        before, bits, gain = claim.first, claim.bits, claim.worth
         for held, (value, picked) in list(states.items()):
-            if held & mask:
+            if held & bits:
                 continue
             total = (value[0] + gain[0], value[1] + gain[1], value[2] + gain[2])
-            known = states.get(held | mask)
+            known = states.get(held | bits)
             if known is None or total > known[0]:
-                states[held | mask] = (total, (i, picked))
-    _, best = max(states.values(), key=lambda state: state[0])
-    return [figures[i] for i in _unlink(best)]
+                states[held | bits] = (total, (claim, picked))
+    _, best = max(states.values(), key=itemgetter(0))
+    return _unlink(best)
 
 
-def _unlink(picked: Picks) -> list[int]:
+def _unlink(picked: Picks) -> list[Claim]:
     """Flatten a chain of picks (last, (one before, …)) into a list in order."""
-    chain: list[int] = []
+    chain: list[Claim] = []
     link = picked
     while link:
         chain.append(link[0])
@@ -195,18 +242,28 @@ def _unlink(picked: Picks) -> list[int]:
     return chain[::-1]
 
 
-def _forget(states: dict[int, State], first: int) -> dict[int, State]:
-    """Drop the notes before place ``first`` from every state, merge what has become equal, and drop what is beaten outright."""
-    keep = -1 << first
+def _forget(states: dict[int, State], past: int) -> dict[int, State]:
+    """Drop the notes that are past from every state, merge what has become equal, and drop what is beaten outright."""
     merged: dict[int, State] = {}
     for held, state in states.items():
-        known = merged.get(held & keep)
+        coming = held >> past
+        known = merged.get(coming)
         if known is None or state[0] > known[0]:
-            merged[held & keep] = state
+            merged[coming] = state
     if len(merged) < 2:
         return merged
-    best: list[tuple[int, State]] = []
-    for held, state in sorted(merged.items(), key=lambda item: item[1][0], reverse=True):
-        if not any(other & held == other for other, _ in best):
-            best.append((held, state))
-    return dict(best)
+    best: dict[int, State] = {}
+    for held, state in sorted(merged.items(), key=_value, reverse=True):
+        for other in best:
+            if other & held == other:
+                break
+        else:
+            best[held] = state
+            if not held:  # what is worth less than to hold nothing is beaten
+                break
+    return best
+
+
+def _value(item: tuple[int, State]) -> Worth:
+    """Return what a state is worth."""
+    return item[1][0]

@@ -48,13 +48,14 @@ def find_figures(score: Score, options: Options | None = None) -> Report:
     looked_at: list[Note] = []
     for part in parts_looked_at(score, options):
         notes = notes_looked_at(part, options)
-        numbers = {note.number for note in notes}
         looked_at.extend(notes)
         within = _in_bars(part, options)
         texture = read_lines(part, score.resolution, None if within is None else [n for n in part.notes if n.bar in within])
         candidates = find_candidates(texture, options)
-        within_reach = [figure for figure in candidates if all(note.number in numbers for note in figure.struck)]
-        figures.extend(choose(within_reach, partial(holds, bars=part.bars)))
+        if options.hand != "both":  # the lines are those of both hands, for a figure may pass from one to the other
+            numbers = {note.number for note in notes}
+            candidates = [figure for figure in candidates if all(note.number in numbers for note in figure.struck)]
+        figures.extend(choose(candidates, partial(holds, bars=part.bars)))
     return make_report(score, looked_at, figures, options)
 
 
@@ -75,11 +76,8 @@ def parts_looked_at(score: Score, options: Options) -> tuple[Part, ...]:
 def notes_looked_at(part: Part, options: Options) -> list[Note]:
     """Return the notes of a part that stand in the bars and the hand asked for, in document order."""
     within = _in_bars(part, options)
-    return [
-        note
-        for note in part.notes
-        if (within is None or note.bar in within) and (options.hand == "both" or hand_of(part, note) == options.hand)
-    ]
+    notes = list(part.notes) if within is None else [note for note in part.notes if note.bar in within]
+    return notes if options.hand == "both" else [note for note in notes if hand_of(part, note) == options.hand]
 
 
 def _in_bars(part: Part, options: Options) -> range | None:

@@ -6,7 +6,7 @@ Convention: only what is made once a note goes through here; the record is the s
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import field, fields, make_dataclass
+from dataclasses import MISSING, fields
 from typing import Any, ParamSpec, TypeVar
 
 Given = ParamSpec("Given")
@@ -16,30 +16,29 @@ Made = TypeVar("Made")
 def maker(kind: Callable[Given, Made]) -> Callable[Given, Made]:
     """Return a function that makes records of a frozen dataclass with slots, from what the class itself takes.
 
-    A twin of the class that is not frozen is filled in, and then becomes one of the class: their slots are the same.
+    A twin of the class that is not frozen is filled in, and then becomes one of the class: their slots are the same. As the class has its
+    own ``__init__`` written for its fields, so has the function: what it is given is not packed and passed on.
 
     >>> from annotator.score import Sign
     >>> maker(Sign)(0, 1, "F", 4, alter=1) == Sign(0, 1, "F", 4, 1)
     True
     """
     own: Any = kind
-    twin: Any = make_dataclass(
-        own.__name__,
-        [(each.name, Any, _as_declared(each)) for each in fields(own)],
-        namespace={"__post_init__": own.__post_init__} if hasattr(own, "__post_init__") else {},
-        slots=True,
-        eq=False,
-    )
-
-    def make(*given: Any, **named: Any) -> Any:
-        """Make one record."""
-        record = twin(*given, **named)
-        record.__class__ = own
-        return record
-
-    return make
-
-
-def _as_declared(declared: Any) -> Any:
-    """Return a field with the default of another."""
-    return field(default=declared.default, default_factory=declared.default_factory, init=declared.init)
+    if any(each.default_factory is not MISSING for each in fields(own)):
+        raise TypeError(f"{own.__name__} has a default that is made anew for each record")
+    twin = type(own.__name__, (), {"__slots__": own.__slots__})
+    names = [each.name for each in fields(own) if each.init]
+    written = [
+        f"def make({', '.join(names)}):",
+        "record = twin()",
+        *(f"record.{name} = {name}" for name in names),
+        "record.__class__ = own",
+        *(["record.__post_init__()"] if hasattr(own, "__post_init__") else []),
+        "return record",
+    ]
+    made: dict[str, Any] = {"own": own, "twin": twin}
+    exec("\n    ".join(written), made)  # of nothing but the names of fields
+    make = made["make"]
+    make.__defaults__ = own.__init__.__defaults__
+    make.__doc__ = f"Make one {own.__name__}."
+    return make  # type: ignore[no-any-return]

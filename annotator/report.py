@@ -199,7 +199,7 @@ def make_report(score: Score, looked_at: Iterable[Note], figures: Iterable[Figur
     place = {part.id: number for number, part in enumerate(score.parts)}
     ordered = sorted(figures, key=lambda f: (f.moments[0][0].tick, place[f.part], f.staff, f.moments[0][0].number, f.kind))
     named = tuple((f"f{number}", figure) for number, figure in enumerate(ordered, 1))
-    return Report(score, frozenset(note.number for note in looked_at if note.counted), named, options.language)
+    return Report(score, frozenset([note.number for note in looked_at if note.counted]), named, options.language)
 
 
 def beat_of(note: Note, bar: Bar, resolution: int) -> float:

@@ -60,8 +60,40 @@ def brute_force(figures: list[Figure]) -> tuple[int, ...]:
 @pytest.mark.parametrize("voices", [1, 2, 3])
 @pytest.mark.parametrize("seed", range(40))
 def test_the_cover_saves_as_much_as_the_best_of_all_subsets(seed: int, voices: int) -> None:
-    candidates = list(cover._in_order(random_candidates(seed, 11, voices)))
+    candidates = [figure for _, figure in cover._in_order(random_candidates(seed, 11, voices))]
     assert total(cover.choose(candidates)) == brute_force(candidates)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_the_cover_of_the_lawful_is_the_best_of_the_lawful(seed: int) -> None:
+    chance = random.Random(seed)
+    candidates = [figure for _, figure in cover._in_order(random_candidates(seed, 11, 2))]
+    lawful = [figure for figure in candidates if chance.random() < 0.6]
+    chosen = cover.choose(candidates, lambda figure: any(figure is one for one in lawful))
+    assert all(any(figure is one for one in lawful) for figure in chosen)
+    assert total(chosen) == brute_force(lawful)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_components_are_the_figures_that_hang_together(seed: int) -> None:
+    claims = cover.claim_notes(cover._in_order(random_candidates(seed, 5 + seed // 2, 3)))
+    apart = [{claim.place} for claim in claims]
+    for one, other in combinations(claims, 2):
+        if set(one.numbers) & set(other.numbers):
+            joined = [group for group in apart if {one.place, other.place} & group]
+            apart = [group for group in apart if group not in joined] + [set().union(*joined)]
+    components = cover.components(claims)
+    assert sorted([claim.place for claim in group] for group in components) == sorted(
+        [claim.place for claim in claims if claim.place in group] for group in apart
+    )
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_bits_are_the_notes(seed: int) -> None:
+    for one, other in combinations(cover.claim_notes(cover._in_order(random_candidates(seed, 20, 3))), 2):
+        assert one.first <= other.first
+        assert one.bits.bit_count() == len(one.numbers)
+        assert (one.bits >> other.first - one.first & other.bits).bit_count() == len(set(one.numbers) & set(other.numbers))
 
 
 @pytest.mark.parametrize("seed", range(10))
@@ -92,6 +124,13 @@ def test_of_two_equal_ones_the_earlier_in_the_vocabulary_is_shown() -> None:
     notes = [note(i + 1, i) for i in range(6)]
     run, other = figure(notes, 2, "scale-run"), figure(notes, 2, "arpeggio")
     assert cover.choose([other, run]) == (run,)
+
+
+def test_of_two_that_are_worth_the_same_the_one_that_begins_first_is_shown() -> None:
+    notes = [note(i + 1, i) for i in range(9)]
+    early, late = figure(notes[:6], 1), figure(notes[3:], 1)
+    assert cover.worth(early) == cover.worth(late)
+    assert cover.choose([late, early]) == (early,)
 
 
 def test_a_figure_that_saves_nothing_is_not_shown() -> None:

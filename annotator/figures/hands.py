@@ -13,11 +13,12 @@ Source: doubling of hands as taught at the keyboard (common practice, no source)
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from annotator.figures.assembly import kept
-from annotator.figures.figure import Covered, Figure, Slot, Spelling
+from annotator.figures.figure import Covered, Figure, Slot, Spelling, make_figure
 from annotator.figures.hands_together import FEWEST, Pair, Together, struck_together
 from annotator.lines import Event, Texture
 from annotator.score import Note, Pitch, pitch_at
@@ -135,10 +136,10 @@ def _parallels(texture: Texture, interval: str) -> Iterator[Figure]:
     for together in struck_together(texture):
         if together.below.count(steps) < FEWEST:
             continue
-        good = [
-            distance == steps and _unmarked(left.notes[0], texture)
-            for distance, (_, left) in zip(together.below, together.pairs, strict=True)
-        ]
+        good = [distance == steps for distance in together.below]
+        for first, stop in _runs(good):  # those too short to stand beside an odd moment are in no figure, and are not looked at
+            if stop - first >= BESIDE_ODD:
+                good[first:stop] = [_unmarked(left.notes[0], texture) for _, left in together.pairs[first:stop]]
         for first, stop in _shared_ends(together.pairs, _bridged(good, FEWEST)):
             yield from _figure(together, first, good[first:stop], KIND_OF[interval], interval, -steps)
 
@@ -196,15 +197,19 @@ def _equal_runs(values: Sequence[int | None]) -> Iterator[Run]:
             start = place
 
 
+def _runs(good: Sequence[bool]) -> list[Run]:
+    """Return the (first, stop) ranges of moments that keep a rule."""
+    return [run.span() for run in re.finditer(b"\x01+", bytes(good))]
+
+
 def _bridged(good: list[bool], fewest: int) -> Iterator[Run]:
     """Yield the ranges of moments that keep a rule, joined over single odd ones, that are at least ``fewest`` long.
 
     They begin and end with a moment that keeps the rule.
     """
-    runs = [run for run in _equal_runs([1 if ok else None for ok in good]) if good[run[0]]]
     joined: list[Run] = []
     last_length = 0
-    for first, stop in runs:
+    for first, stop in _runs(good):
         near = bool(joined) and first - joined[-1][1] == 1
         if near and last_length >= BESIDE_ODD and stop - first >= BESIDE_ODD:
             joined[-1] = (joined[-1][0], stop)
@@ -217,12 +222,12 @@ def _bridged(good: list[bool], fewest: int) -> Iterator[Run]:
 def _figure(together: Together, first: int, good: list[bool], kind: str, interval: str | None, steps: int | None) -> Iterator[Figure]:
     """Yield the figure of the moments from ``first`` on, ``good`` says which keep the rule; none if too many notes do not."""
     pairs = together.pairs[first : first + len(good)]
-    moments = tuple(left.notes for _, left in pairs)
-    odd = tuple(note for moment, ok in zip(moments, good, strict=True) if not ok for note in moment)
+    moments = tuple([left.notes for _, left in pairs])
+    odd = tuple([note for moment, ok in zip(moments, good, strict=True) if not ok for note in moment])
     if not kept(sum(map(len, moments)), len(odd)):
         return
     start = moments[0][0]
-    yield Figure(
+    yield make_figure(
         kind=kind,
         part=start.part,
         staff=start.staff,
@@ -233,7 +238,7 @@ def _figure(together: Together, first: int, good: list[bool], kind: str, interva
         odd=odd,
         interval=interval,
         steps=steps,
-        model=tuple(right.notes for right, _ in pairs),
+        model=tuple([right.notes for right, _ in pairs]),
         tied=together.line.tied_to(note for moment in moments for note in moment),
     )
 

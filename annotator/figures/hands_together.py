@@ -46,52 +46,45 @@ def struck_together(texture: Texture) -> tuple[Together, ...]:
 
 def _compared(pairs: tuple[Pair, ...], line: Line) -> Together:
     """Return a stretch with all that the kinds compare."""
-    letters = [
-        (right.notes[0].pitch.diatonic, left.notes[0].pitch.diatonic) if len(right.notes) == len(left.notes) == 1 else None
-        for right, left in pairs
-    ]
-    return Together(
-        pairs,
-        line,
-        tuple(_octaves_below(pair) for pair in pairs),
-        tuple(pair and pair[0] - pair[1] for pair in letters),
-        tuple(pair and pair[0] + pair[1] for pair in letters),
+    copied: list[int] = []
+    below: list[int | None] = []
+    sums: list[int | None] = []
+    for right, left in pairs:
+        high, low = right.notes[0].pitch, left.notes[0].pitch
+        octaves, rest = divmod(high.semitone - low.semitone, 12)
+        single = len(right.notes) == len(left.notes) == 1
+        copied.append(-1 if rest or octaves < 0 or not (single or _same_shape(right, left)) else octaves)
+        below.append(high.diatonic - low.diatonic if single else None)
+        sums.append(high.diatonic + low.diatonic if single else None)
+    return Together(pairs, line, tuple(copied), tuple(below), tuple(sums))
+
+
+def _same_shape(right: Event, left: Event) -> bool:
+    """Return whether two chords stand on the same semitones above their lowest notes."""
+    shift = right.notes[0].pitch.semitone - left.notes[0].pitch.semitone
+    return len(right.notes) == len(left.notes) and all(
+        high.pitch.semitone - low.pitch.semitone == shift for high, low in zip(right.notes, left.notes, strict=True)
     )
 
 
 def _stretches(texture: Texture) -> Iterator[tuple[Pair, ...]]:
     """Yield the pairs of events of each stretch of at least four."""
-    rights, lefts = texture.hands["right"].events, texture.hands["left"].events
+    lefts = texture.hands["left"].events
+    struck = {event.tick: lower for lower, event in enumerate(lefts)}
     pairs: list[Pair] = []
-    upper = lower = 0
-    before = (-1, -1)
-    while upper < len(rights) and lower < len(lefts):
-        right, left = rights[upper], lefts[lower]
-        if right.tick != left.tick:
-            if right.tick < left.tick:
-                upper += 1
-            else:
-                lower += 1
+    upper_before = lower_before = -1
+    together = False  # whether what was struck together last ends together
+    for upper, right in enumerate(texture.hands["right"].events):
+        lower = struck.get(right.tick)
+        if lower is None:
             continue
-        alone = before != (upper - 1, lower - 1) or not (right.joined and left.joined)
-        if alone or pairs[-1][0].end != pairs[-1][1].end:
+        left = lefts[lower]
+        following = upper - upper_before == lower - lower_before == 1
+        if not (following and together and right.joined and left.joined):
             if len(pairs) >= FEWEST:
                 yield tuple(pairs)
             pairs = []
         pairs.append((right, left))
-        before = (upper, lower)
-        upper += 1
-        lower += 1
+        upper_before, lower_before, together = upper, lower, right.end == left.end
     if len(pairs) >= FEWEST:
         yield tuple(pairs)
-
-
-def _octaves_below(pair: Pair) -> int:
-    """Return how many octaves below the right the left copies it, -1 where it does not."""
-    right, left = pair[0].notes, pair[1].notes
-    shift = int(right[0].pitch.semitone - left[0].pitch.semitone)
-    if shift < 0 or shift % 12 or len(right) != len(left):
-        return -1
-    if len(right) > 1 and any(high.pitch.semitone - low.pitch.semitone != shift for high, low in zip(right, left, strict=True)):
-        return -1
-    return shift // 12

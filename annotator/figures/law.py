@@ -9,32 +9,17 @@ from __future__ import annotations
 from annotator.figures.figure import Covered, Figure, Slot, Spelling
 from annotator.figures.registry import KINDS_BY_NAME
 from annotator.records import maker
-from annotator.score import Bar
+from annotator.score import Bar, Pitch
 
 make_slot = maker(Slot)
 
 
 def cover_up(figure: Figure, bars: tuple[Bar, ...]) -> Covered:
     """Return the figure with the pitches of its grey notes removed. ``bars`` are those of the figure's part."""
-    dark = {note.number for note in figure.anchors}
-    odd = {note.number for note in figure.odd}
-    slots = [
-        make_slot(
-            moment[0].onset,
-            moment[0].duration,
-            moment[0].tick,
-            tuple([note.pitch if note.number in dark else None for note in moment]),
-            tuple([note.number in odd for note in moment]),
-            tuple([note.staff for note in moment]),
-            bars[moment[0].bar],
-            moment[0].key,
-        )
-        for moment in figure.moments
-    ]
     return Covered(
         kind=figure.kind,
         hand=figure.hand,
-        slots=tuple(slots),
+        slots=_slots(figure, bars),
         scale=figure.scale,
         chord=figure.chord,
         interval=figure.interval,
@@ -45,13 +30,37 @@ def cover_up(figure: Figure, bars: tuple[Bar, ...]) -> Covered:
         steps=figure.steps,
         group=figure.group,
         exact=figure.exact,
-        model=tuple([tuple([note.pitch for note in moment]) for moment in figure.model]),
+        model=tuple([(moment[0].pitch,) if len(moment) == 1 else tuple([note.pitch for note in moment]) for moment in figure.model]),
     )
+
+
+def _slots(figure: Figure, bars: tuple[Bar, ...]) -> tuple[Slot, ...]:
+    """Return the moments of a figure as they can be read. Most are of one note, and are not gone through as chords."""
+    dark = {note.number for note in figure.anchors}
+    odd = {note.number for note in figure.odd}
+    slots = []
+    for moment in figure.moments:
+        note = moment[0]
+        if len(moment) == 1:
+            known: tuple[Pitch | None, ...] = (note.pitch if note.number in dark else None,)
+            strange: tuple[bool, ...] = (note.number in odd,)
+            staves: tuple[int, ...] = (note.staff,)
+        else:
+            known = tuple([each.pitch if each.number in dark else None for each in moment])
+            strange = tuple([each.number in odd for each in moment])
+            staves = tuple([each.staff for each in moment])
+        slots.append(make_slot(note.onset, note.duration, note.tick, known, strange, staves, bars[note.bar], note.key))
+    return tuple(slots)
 
 
 def written(figure: Figure) -> Spelling:
     """Return the keys the score asks for, in MIDI numbers, moment by moment."""
-    return tuple([tuple([int(note.pitch.semitone) for note in moment]) for moment in figure.moments])
+    return tuple(
+        [
+            (int(moment[0].pitch.semitone),) if len(moment) == 1 else tuple([int(note.pitch.semitone) for note in moment])
+            for moment in figure.moments
+        ]
+    )
 
 
 def rebuilt(figure: Figure, bars: tuple[Bar, ...]) -> Spelling | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
@@ -11,6 +12,7 @@ from figures.lines_from_text import name, names, pitch, texture_of
 
 from annotator.figures import hands
 from annotator.figures.figure import Figure
+from annotator.figures.hands_together import struck_together
 from annotator.figures.law import cover_up, written
 from annotator.lines import Texture
 from annotator.score import Pitch, key_of, pitch_at
@@ -185,3 +187,54 @@ def test_exercises_for_both_hands_are_grey_to_the_last_bar() -> None:
         covered = {note.number for figure in figures for note in figure.struck}
         assert len(covered) >= 0.9 * len(left), path.name
         assert max(note.bar for note in left) == max(figure.struck[-1].bar for figure in figures), path.name
+
+
+def random_hand(chance: random.Random, octave: int) -> str:
+    """Return a hand of random notes, chords and rests, most of them equally long."""
+    words = []
+    for _ in range(chance.randrange(4, 40)):
+        word = f"{chance.choice('CDEFG')}{octave}"
+        word = chance.choice([word] * 12 + ["r", f"{word}/C{octave + 1}"])
+        words.append(word + chance.choice([""] * 20 + ["*2"]))
+    return " ".join(words)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_hands_strike_together_where_every_event_of_both_has_its_fellow(seed: int) -> None:
+    chance = random.Random(seed)
+    upper = random_hand(chance, 5)
+    texture = texture_of(upper, upper.replace("5", "4").replace("6", "5") if chance.random() < 0.5 else random_hand(chance, 4))
+    rights, lefts = texture.hands["right"].events, texture.hands["left"].events
+    stretches: list[list[tuple[int, int]]] = [[]]
+    for i, right in enumerate(rights):
+        for j, left in enumerate(lefts):
+            if right.tick == left.tick:
+                before = stretches[-1][-1] if stretches[-1] else (-2, -2)
+                ended = before == (i - 1, j - 1) and rights[i - 1].end == lefts[j - 1].end
+                if not (ended and right.joined and left.joined):
+                    stretches.append([])
+                stretches[-1].append((i, j))
+    found_together = struck_together(texture)
+    assert [together.pairs for together in found_together] == [
+        tuple((rights[i], lefts[j]) for i, j in stretch) for stretch in stretches if len(stretch) >= 4
+    ]
+    for together in found_together:
+        for (right, left), copied, below, total in zip(together.pairs, together.copied, together.below, together.sums, strict=True):
+            keys = [[int(note.pitch.semitone) for note in event.notes] for event in (right, left)]
+            assert copied == next((n for n in range(9) if keys[0] == [key + 12 * n for key in keys[1]]), -1)
+            high, low = right.notes[0].pitch.diatonic, left.notes[0].pitch.diatonic
+            single = len(right.notes) == len(left.notes) == 1
+            assert (below, total) == ((high - low, high + low) if single else (None, None))
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_moments_in_too_short_a_row_are_in_no_figure(seed: int) -> None:
+    chance = random.Random(seed)
+    good = [chance.random() < 0.75 for _ in range(60)]
+    beside = list(good)
+    for first, stop in hands._runs(good):
+        if stop - first < hands.BESIDE_ODD:
+            beside[first:stop] = [False] * (stop - first)
+    runs = list(hands._bridged(good, hands.FEWEST))
+    assert runs == list(hands._bridged(beside, hands.FEWEST))
+    assert all(good[first:stop] == beside[first:stop] for first, stop in runs)
