@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from annotator.lines import Event, Line
-from annotator.score import Bar, Note
+from annotator.score import Bar, Note, Sign
 
 Height = tuple[int, str, int]
 """Staff, letter and octave: what an accidental counts for."""
@@ -22,23 +22,26 @@ Height = tuple[int, str, int]
 
 @dataclass(slots=True)
 class _Known:
-    """What is known of a line: the marked notes of events by their places, and the heights that have accidentals, by bars."""
+    """What is known of a line: the marked notes of events by their places, and the accidentals of bars by what they count for."""
 
     marked: dict[int, tuple[Note, ...]] = field(default_factory=dict)
-    heights: dict[int, frozenset[Height]] = field(default_factory=dict)
+    signs: dict[int, dict[Height, list[Sign]]] = field(default_factory=dict)
 
 
-def marked_at(line: Line, place: int) -> tuple[Note, ...]:
-    """Return the notes of one event of a line that are not altered as unmarked notes would be."""
+def marked_in(line: Line, first: int, stop: int) -> list[Note]:
+    """Return the notes of the events from ``first`` up to ``stop`` that are not altered as unmarked notes would be."""
     if line.whole is not None:
-        return marked_at(line.whole, line.first + place)
+        return marked_in(line.whole, line.first + first, line.first + stop)
     known: _Known | None = line.__dict__.get("marked notes")
     if known is None:
         known = line.__dict__["marked notes"] = _Known()
-    marked = known.marked.get(place)
-    if marked is None:
-        marked = known.marked[place] = _marked(known, line.bars, line.events[place])
-    return marked
+    found: list[Note] = []
+    for place in range(first, stop):
+        marked = known.marked.get(place)
+        if marked is None:
+            marked = known.marked[place] = _marked(known, line.bars, line.events[place])
+        found += marked
+    return found
 
 
 def _marked(known: _Known, bars: Sequence[Bar], event: Event) -> tuple[Note, ...]:
@@ -46,18 +49,22 @@ def _marked(known: _Known, bars: Sequence[Bar], event: Event) -> tuple[Note, ...
     marked = []
     for note in event.notes:
         pitch = note.pitch
-        heights = known.heights.get(note.bar)
-        if heights is None:
-            heights = known.heights[note.bar] = _heights(bars[note.bar])
-        if (note.staff, pitch.step, pitch.octave) in heights:
-            alter = int(bars[note.bar].alter(note.staff, pitch.step, pitch.octave, note.tick, note.key))
-        else:
-            alter = note.key.alters[pitch.diatonic % 7]
+        signs = known.signs.get(note.bar)
+        if signs is None:
+            signs = known.signs[note.bar] = _by_height(bars[note.bar])
+        alter = note.key.alters[pitch.diatonic % 7]
+        for sign in signs.get((note.staff, pitch.step, pitch.octave), ()):
+            if sign.tick >= note.tick:
+                break
+            alter = int(sign.alter)
         if pitch.alter != alter:
             marked.append(note)
     return tuple(marked)
 
 
-def _heights(bar: Bar) -> frozenset[Height]:
-    """Return the heights that have an accidental somewhere in a bar."""
-    return frozenset([(sign.staff, sign.step, sign.octave) for sign in bar.signs])
+def _by_height(bar: Bar) -> dict[Height, list[Sign]]:
+    """Return the accidentals of a bar, in order, by what they count for."""
+    found: dict[Height, list[Sign]] = {}
+    for sign in bar.signs:
+        found.setdefault((sign.staff, sign.step, sign.octave), []).append(sign)
+    return found

@@ -26,7 +26,7 @@ from itertools import pairwise
 
 from annotator.figures.assembly import figure_of, kept
 from annotator.figures.figure import Covered, Figure, Spelling
-from annotator.figures.marked import marked_at
+from annotator.figures.marked import marked_in
 from annotator.figures.stepping import BREAK, BY_LETTER, DOWN, UP, steps_of
 from annotator.lines import Line
 from annotator.score import Note
@@ -158,7 +158,7 @@ def _fast(line: Line, start: int, quick: int, size: int) -> bool:
 
 def _odd(line: Line, start: int, shape: Sequence[int]) -> list[Note]:
     """Return the neighbours that are not altered as an unmarked note would be."""
-    return [note for place, letters in enumerate(shape, start) if letters for note in marked_at(line, place)]
+    return [note for place, letters in enumerate(shape, start) if letters for note in marked_in(line, place, place + 1)]
 
 
 def _figure(

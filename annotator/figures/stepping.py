@@ -27,7 +27,7 @@ BREAK, UP, DOWN, OTHER = "-", "u", "d", "."
 BY_LETTER, CONJUNCT, SMALL, BY_SEMITONE = "steps by letter", "conjunct steps", "small steps", "steps by semitone"
 
 
-def _reading(up: str) -> dict[int, str | int | None]:
+def _reading(up: str) -> dict[int, str]:
     """Return the reading in which these signs are steps up, and the same signs the other way round steps down."""
     others = {ord(sign): OTHER for sign in "ABCDEFabcdef"}
     return others | dict.fromkeys(map(ord, up), UP) | dict.fromkeys(map(ord, up.swapcase()), DOWN)
