@@ -18,11 +18,15 @@ Source: common practice, no source; that an octave is read as one shape: Aiba an
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+import re
+from bisect import bisect_right
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from annotator.figures.arpeggios import detect_arpeggios, spell_out_arpeggio
 from annotator.figures.assembly import figure_of, lawful_spans
+from annotator.figures.equal import equal_stretches
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.legs import JOINED_LEG
 from annotator.figures.runs import (
@@ -31,7 +35,8 @@ from annotator.figures.runs import (
     spell_out_chromatic_run,
     spell_out_scale_run,
 )
-from annotator.lines import Event, Line
+from annotator.figures.stepping import DOWN, OTHER, UP
+from annotator.lines import Event, Line, make_event
 from annotator.score import Note, Pitch
 from annotator.settings import Options
 from annotator.theory.intervals import LETTERS, direction_of, goes_by_step, in_scale, shortest_leg, unmarked, ways
@@ -39,10 +44,23 @@ from annotator.theory.names import Scale
 from annotator.theory.scales import COLLECTIONS, name_run
 
 FEWEST = 4  # pairs
+FIRST, JOINED, ALONE = "|", "=", "."  # a pair that is not joined to the event before, one that is, and what is no pair
+_ROW = re.compile(f"[{FIRST}{JOINED}]{JOINED}{{{FEWEST - 1},}}")
 OCTAVE = LETTERS["octave"]
 
-Row = tuple[int, int]
-"""First event and the event after the last."""
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row of pairs: its ``first`` event, and the parts of it that are long enough, as first event and the event after the last.
+
+    ``letters`` are the longest parts of pairs equally many letters wide, and how many; ``sizes`` those of pairs equally many semitones
+    wide, and the letters that such pairs are wide.
+    """
+
+    first: int
+    stop: int
+    letters: list[tuple[int, int, int]]
+    sizes: list[tuple[int, int, set[int]]]
 
 
 def _detector(interval: str) -> Callable[[Line, Options], Iterator[Figure]]:
@@ -54,11 +72,13 @@ def _detector(interval: str) -> Callable[[Line, Options], Iterator[Figure]]:
         if line.scope == "shared":
             return
         for row in _double_notes(line):
-            for first, stop in _same_letters(line, row, letters):
-                yield from _plain(line.slice(first, stop), kind, interval)
-                yield from _led_by_run(line.slice(first, stop), kind, interval, options)
-            if letters != OCTAVE:
-                for first, stop in _same_size(line, row, letters):
+            for first, stop, wide in row.letters:
+                if wide == letters:
+                    pairs = line.slice(first, stop)
+                    yield from _plain(pairs, kind, interval)
+                    yield from _led_by_run(pairs, kind, interval, options)
+            for first, stop, wides in row.sizes:
+                if letters in wides and letters != OCTAVE:
                     yield from _chromatic(line.slice(first, stop), kind, interval, options)
 
     detect.__doc__ = f"Yield the rows of {interval}s that one hand plays together, in a line."
@@ -147,51 +167,29 @@ def _double_notes(line: Line) -> list[Row]:
     """Return the rows of joined events of two notes; each line is looked through once, whichever the interval."""
     kept: list[Row] | None = line.__dict__.get("double notes")
     if kept is None:
-        kept = line.__dict__["double notes"] = []
-        first = -1
-        for place, event in enumerate(line.events):
-            double = len(event.notes) == 2 and event.whole
-            if first >= 0 and not (double and event.joined):
-                if place - first >= FEWEST:
-                    kept.append((first, place))
-                first = -1
-            if double and first < 0:
-                first = place
-        if first >= 0 and len(line.events) - first >= FEWEST:
-            kept.append((first, len(line.events)))
+        pairs = [
+            ALONE if len(event.notes) != 2 or not event.whole else JOINED if event.joined else FIRST for event in line.events
+        ]
+        kept = line.__dict__["double notes"] = [_row(line, *row.span()) for row in _ROW.finditer("".join(pairs))]
     return kept
 
 
-def _same_letters(line: Line, row: Row, letters: int) -> Iterator[Row]:
-    """Yield the longest parts of a row, ``FEWEST`` pairs at least, whose pairs are all so many letters wide."""
-    first, end = row
-    for place in range(first, end + 1):
-        if place < end:
-            low, high = line.events[place].notes
-            if high.pitch.diatonic - low.pitch.diatonic == letters:
-                continue
-        if place - first >= FEWEST:
-            yield first, place
-        first = place + 1
+def _row(line: Line, first: int, stop: int) -> Row:
+    """Return a row of pairs and the parts of it."""
+    pairs = [event.notes for event in line.events[first:stop]]
+    letters = [high.pitch.diatonic - low.pitch.diatonic for low, high in pairs]
+    sizes = [high.pitch.semitone - low.pitch.semitone for low, high in pairs]
+    return Row(
+        first,
+        stop,
+        [(first + begin, first + end, letters[begin]) for begin, end in _equal(letters)],
+        [(first + begin, first + end, set(letters[begin:end])) for begin, end in _equal(sizes)],
+    )
 
 
-def _same_size(line: Line, row: Row, letters: int) -> Iterator[Row]:
-    """Yield the parts of a row whose pairs all have the size, in semitones, of the first, which is so many letters wide."""
-    first, end = row
-    while first < end:
-        notes = line.events[first].notes
-        size = notes[1].pitch.semitone - notes[0].pitch.semitone
-        stop = first + 1
-        while stop < end:
-            notes = line.events[stop].notes
-            if notes[1].pitch.semitone - notes[0].pitch.semitone != size:
-                break
-            stop += 1
-        if stop - first >= FEWEST and any(
-            event.notes[1].pitch.diatonic - event.notes[0].pitch.diatonic == letters for event in line.events[first:stop]
-        ):
-            yield first, stop
-        first = stop
+def _equal(widths: Sequence[Hashable]) -> Iterable[tuple[int, int]]:
+    """Return where enough pairs in a row are equally wide; mostly their widths are too different for that."""
+    return () if len(widths) - len(set(widths)) < FEWEST - 1 else equal_stretches(widths, 1, FEWEST)
 
 
 def _lead(line: Line) -> int:
@@ -251,10 +249,27 @@ def _odd(line: Line, events: Sequence[Event], interval: str, scale: Scale | None
     return odd
 
 
+def _leading(line: Line) -> Line:
+    """Return the leading notes of pairs in a row as a line; it is part of that of all the row, which is made once."""
+    whole = line if line.whole is None else line.whole
+    rows = _double_notes(whole)
+    row = rows[bisect_right(rows, line.first, key=lambda row: row.first) - 1]
+    kept: dict[int, Line] = whole.__dict__.setdefault("leading notes", {})
+    if row.first not in kept:
+        lead = _lead(line)
+        events = [
+            make_event((event.notes[lead],), event.tick, event.ticks, event.end, event.bar, event.joined, event.whole)
+            for event in whole.events[row.first : row.stop]
+        ]
+        kept[row.first] = replace(whole, events=tuple(events))
+    return kept[row.first].slice(line.first - row.first, line.first - row.first + len(line))
+
+
 def _led_by_run(line: Line, kind: str, interval: str, options: Options) -> Iterator[Figure]:
     """Yield the parts of a row in which the leading line is a figure of its own."""
-    lead = _lead(line)
-    alone = replace(line, events=tuple(replace(event, notes=(event.notes[lead],)) for event in line.events))
+    if interval != "octave" and not _may_run(line):
+        return
+    alone = _leading(line)
     found = list(detect_scale_runs(alone, options))
     if interval == "octave":
         found += [*detect_chromatic_runs(alone, options), *detect_arpeggios(alone, options)]
@@ -263,10 +278,17 @@ def _led_by_run(line: Line, kind: str, interval: str, options: Options) -> Itera
             yield from _in_pairs(line, run, kind, interval)
 
 
+def _may_run(line: Line) -> bool:
+    """Return whether the leading notes of some pairs go up, or down, by small steps for as long as a leg of a run at least."""
+    lead = _lead(line)
+    keys = [event.notes[lead].pitch.semitone for event in line.events]
+    steps = "".join([UP if 0 < after - before < 4 else DOWN if -4 < after - before < 0 else OTHER for before, after in pairwise(keys)])
+    return UP * (JOINED_LEG - 1) in steps or DOWN * (JOINED_LEG - 1) in steps
+
+
 def _chromatic(line: Line, kind: str, interval: str, options: Options) -> Iterator[Figure]:
     """Yield the parts of a row of one size in which the leading line is a chromatic run from a pair of the interval."""
-    lead = _lead(line)
-    alone = replace(line, events=tuple(replace(event, notes=(event.notes[lead],)) for event in line.events))
+    alone = _leading(line)
     for run in detect_chromatic_runs(alone, options):
         first = next(event for event in line.events if event.tick == run.moments[0][0].tick)
         if first.notes[1].pitch.diatonic - first.notes[0].pitch.diatonic == LETTERS[interval]:

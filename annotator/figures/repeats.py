@@ -16,11 +16,13 @@ Rule: every note of the repeat is the note of the model in the same place. Nothi
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator, Sequence
+from itertools import groupby
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.groups import FEWEST, rows_of_groups
 from annotator.lines import Event, Line, Texture, hand_of
+from annotator.score import Bar
 from annotator.settings import Options
 
 KIND = "repeated-group"
@@ -98,35 +100,51 @@ def _again(line: Line, start: int, middle: int, stop: int, times: int) -> Figure
 
 
 class _Bars:
-    """The bars of one hand: the events of each, and a key that equal bars share (None: cannot be repeated)."""
+    """The bars of one hand: the events of each, and a key that equal bars share (None: like no other, or cannot be repeated)."""
 
     def __init__(self, texture: Texture, line: Line) -> None:
         self.events: list[list[Event]] = [[] for _ in line.bars]
+        self.keys: list[int | None] = [None] * len(line.bars)
         strokes: list[list[object]] = [[] for _ in line.bars]
-        for event, stroke in zip(line.events, line.strokes, strict=True):
-            self.events[event.bar].append(event)
-            strokes[event.bar].append(stroke)
-        held: dict[int, list[tuple[int, int, int]]] = {}
-        for tied in texture.ties.values():
-            for note in tied:
-                if hand_of(texture.part, note) == line.hand:
-                    bar = line.bars[note.bar]
-                    held.setdefault(note.bar, []).append((note.tick - bar.tick, note.ticks, note.pitch.diatonic))
+        first = 0
+        for index, struck in groupby([event.bar for event in line.events]):
+            stop = first + len(list(struck))
+            self.events[index] += line.events[first:stop]
+            strokes[index] += line.strokes[first:stop]
+            first = stop
+        alike: dict[Hashable, list[int]] = {}
+        for index, those in enumerate(strokes):
+            alike.setdefault(tuple(those), []).append(index)
+        held = _held(texture, line)
         numbers: dict[Hashable, int] = {}
-        self.keys: list[int | None] = []
-        for bar, events in zip(line.bars, self.events, strict=True):
-            key: int | None = None
-            if _whole(events):
-                # what comes after the bar does not count: how long each note is, not when the next follows
-                starts = tuple([event.tick - bar.tick for event in events])
-                lengths = tuple([note.ticks for event in events for note in event.notes])
-                full = (bar.ticks, bar.offset, starts, tuple(strokes[bar.index]), lengths, tuple(sorted(held.get(bar.index, ()))))
-                key = numbers.setdefault(full, len(numbers))
-            self.keys.append(key)
+        for strokes_of_all, indices in alike.items():
+            if len(indices) > 1:
+                for index in indices:
+                    if _whole(self.events[index]):
+                        full = strokes_of_all, *_rhythm(line.bars[index], self.events[index]), tuple(sorted(held.get(index, ())))
+                        self.keys[index] = numbers.setdefault(full, len(numbers))
 
     def joined(self, bar: int) -> bool:
         """Return whether a bar goes on from the bar before without a gap."""
         return self.events[bar][0].joined
+
+
+def _held(texture: Texture, line: Line) -> dict[int, list[tuple[int, int, int]]]:
+    """Return by bars what one hand holds there by ties: when, how long, which letter."""
+    held: dict[int, list[tuple[int, int, int]]] = {}
+    for tied in texture.ties.values():
+        for note in tied:
+            if hand_of(texture.part, note) == line.hand:
+                bar = line.bars[note.bar]
+                held.setdefault(note.bar, []).append((note.tick - bar.tick, note.ticks, note.pitch.diatonic))
+    return held
+
+
+def _rhythm(bar: Bar, events: Sequence[Event]) -> tuple[Hashable, ...]:
+    """Return the rhythm of a bar. What comes after does not count: how long each note is, not when the next follows."""
+    starts = tuple([event.tick - bar.tick for event in events])
+    lengths = tuple([note.ticks for event in events for note in event.notes])
+    return bar.ticks, bar.offset, starts, lengths
 
 
 def _whole(events: Sequence[Event]) -> bool:
