@@ -39,7 +39,7 @@ from annotator.theory.scales import COLLECTIONS, name_run
 FEWEST = 3  # pairs
 OCTAVE = LETTERS["octave"]
 _MOVES = {1: UP, -1: DOWN}
-_ONE_WAY = re.compile(f"{UP}{{{2 * (FEWEST - 1)},}}|{DOWN}{{{2 * (FEWEST - 1)},}}")
+_ONE_WAY = re.compile(f"{UP * 2 * (FEWEST - 1)}+|{DOWN * 2 * (FEWEST - 1)}+")
 INTERVALS = ("third", "fourth", "fifth", "sixth", "seventh", "octave")
 
 
@@ -112,15 +112,25 @@ def _legs(line: Line) -> list[Leg]:
 
 def _all_legs(line: Line) -> Iterator[Leg]:
     """Yield the legs of a line: where every note of a run is a letter away from the note before the last, always the same way."""
-    heights = line.letters.heights
-    moves = "".join([_MOVES.get(move, OTHER) for move in map(sub, heights[2:], heights)])
+    whole = line if line.whole is None else line.whole  # where runs know their place
+    moves = _moves(whole)
     if not _ONE_WAY.search(moves):
         return
     for run in even_runs(line):
-        for found in _ONE_WAY.finditer(moves, run.place, max(run.place, run.place + len(run) - 2)):
-            letters = heights[run.place : run.place + len(run)]
-            first, stop = found.start() - run.place, found.end() - run.place
-            yield from _paired(line, run, letters, (first, stop + 2), 1 if found[0][0] == UP else -1)
+        stop = run.place + len(run)
+        for found in _ONE_WAY.finditer(moves, run.place, stop - 2):
+            letters = whole.letters.heights[run.place : stop]
+            span = found.start() - run.place, found.end() - run.place + 2
+            yield from _paired(line, run, letters, span, 1 if found[0][0] == UP else -1)
+
+
+def _moves(line: Line) -> str:
+    """Return how each event but the last two is left for the next but one: up or down by a letter, or otherwise."""
+    kept: str | None = line.__dict__.get("moves two apart")
+    if kept is None:
+        heights = line.letters.heights
+        kept = line.__dict__["moves two apart"] = "".join([_MOVES.get(move, OTHER) for move in map(sub, heights[2:], heights)])
+    return kept
 
 
 def _paired(line: Line, run: Run, letters: Sequence[int], span: tuple[int, int], way: int) -> Iterator[Leg]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from functools import cache
 from operator import eq
 
 
@@ -17,11 +16,7 @@ def equal_stretches(row: Sequence[object], apart: int, fewest: int) -> Iterator[
     if len(row) < fewest:
         return
     same = bytes(map(eq, row, row[apart:]))
-    for found in _ones(fewest - apart).finditer(same):
-        yield found.start(), found.end() + apart
-
-
-@cache
-def _ones(fewest: int) -> re.Pattern[bytes]:
-    """Return the pattern of so many bytes 1 in a row, or more."""
-    return re.compile(rb"\x01{%d,}" % fewest)
+    enough = b"\1" * (fewest - apart)
+    if enough in same:
+        for found in re.finditer(enough + b"+", same):
+            yield found.start(), found.end() + apart

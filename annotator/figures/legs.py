@@ -32,7 +32,10 @@ Leg = tuple[int, int, int]
 
 def legs(line: Line, steps: str, fewest: int) -> Iterator[Leg]:
     """Yield the longest legs of a line, ``fewest`` notes at least; ``steps`` are its steps in the reading that counts."""
-    for one_way in re.finditer(f"{UP}{{{fewest - 1},}}|{DOWN}{{{fewest - 1},}}", steps):
+    up, down = UP * (fewest - 1), DOWN * (fewest - 1)
+    if up not in steps and down not in steps:
+        return
+    for one_way in re.finditer(f"{up}+|{down}+", steps):
         way = 1 if one_way[0][0] == UP else -1
         for first, last in _even(line.ticks, *one_way.span()):
             if last - first + 1 >= fewest:

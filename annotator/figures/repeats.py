@@ -33,16 +33,15 @@ def detect_repeated_groups(line: Line, options: Options) -> Iterator[Figure]:
     """Yield the rows of repeats of a beat, half bar, bar or two bars that a line has just played."""
     if line.scope == "shared":
         return
-    inside: dict[int, int] = {}  # for each event, up to where a smaller group has told the repeat already
+    told = [-1] * len(line)  # for each event, up to where a smaller group has told the repeat already
     for row in rows_of_groups(line):
         for first, times in _equal_groups(line, row):
             start, stop = row[first], row[first + times + 1]
-            if inside.get(start, -1) >= stop:
+            if told[start] >= stop:
                 continue
             figure = _again(line, row[first], row[first + 1], stop, times)
             if figure:
-                for place in range(start, stop):
-                    inside[place] = max(stop, inside.get(place, -1))
+                told[start:stop] = [max(stop, before) for before in told[start:stop]]
                 yield figure
 
 
@@ -62,10 +61,10 @@ def spell_out_repeated_group(covered: Covered) -> Spelling:
 
 def _equal_groups(line: Line, row: Sequence[int]) -> Iterator[tuple[int, int]]:
     """Yield (place of the model in the row, number of repeats) wherever groups of a row equal the one before."""
-    strokes = line.strokes
+    opening = [line.strokes[start] for start in row[:-1]]
     model = 0
-    for place in range(1, len(row) - 1):
-        if strokes[row[place - 1]] == strokes[row[place]] and _equal(line, row[place - 1], row[place], row[place + 1]):
+    for place in range(1, len(opening)):
+        if opening[place - 1] == opening[place] and _equal(line, row[place - 1], row[place], row[place + 1]):
             continue
         if place - 1 > model:
             yield model, place - 1 - model
@@ -79,14 +78,14 @@ def _equal(line: Line, first: int, second: int, stop: int) -> bool:
     return (
         line.strokes[first:second] == line.strokes[second:stop]
         and line.ticks[first:second] == line.ticks[second:stop]
-        and all(one.whole == other.whole for one, other in zip(line.events[first:second], line.events[second:stop], strict=True))
+        and [event.whole for event in line.events[first:second]] == [event.whole for event in line.events[second:stop]]
     )
 
 
 def _again(line: Line, start: int, middle: int, stop: int, times: int) -> Figure | None:
     """Return the figure of what follows a group and equals it, if the group has notes enough."""
     model = line.events[start:middle]
-    if len(model) < 2 or sum(len(event.notes) for event in model) < FEWEST:
+    if len(model) < 2 or sum([len(event.notes) for event in model]) < FEWEST:
         return None
     return figure_of(
         line,
@@ -95,7 +94,7 @@ def _again(line: Line, start: int, middle: int, stop: int, times: int) -> Figure
         (),
         times=times,
         group=len(model),
-        model=tuple(event.notes for event in model),
+        model=tuple([event.notes for event in model]),
     )
 
 
