@@ -18,49 +18,28 @@ Source: common practice, no source; that an octave is read as one shape: Aiba an
 
 from __future__ import annotations
 
-import re
-from bisect import bisect_right
-from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from itertools import pairwise
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 
 from annotator.figures.arpeggios import detect_arpeggios, spell_out_arpeggio
 from annotator.figures.assembly import figure_of, lawful_spans
-from annotator.figures.equal import equal_stretches
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.legs import JOINED_LEG
+from annotator.figures.pairs import FEWEST, lead_of, leading_line, may_run, rows_of_pairs
 from annotator.figures.runs import (
     detect_chromatic_runs,
     detect_scale_runs,
     spell_out_chromatic_run,
     spell_out_scale_run,
 )
-from annotator.figures.stepping import DOWN, OTHER, UP
-from annotator.lines import Event, Line, make_event
+from annotator.lines import Event, Line
 from annotator.score import Note, Pitch
 from annotator.settings import Options
 from annotator.theory.intervals import LETTERS, direction_of, goes_by_step, in_scale, shortest_leg, unmarked, ways
 from annotator.theory.names import Scale
 from annotator.theory.scales import COLLECTIONS, name_run
 
-FEWEST = 4  # pairs
-FIRST, JOINED, ALONE = "|", "=", "."  # a pair that is not joined to the event before, one that is, and what is no pair
-_ROW = re.compile(f"[{FIRST}{JOINED}]{JOINED}{{{FEWEST - 1},}}")
 OCTAVE = LETTERS["octave"]
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """A row of pairs: its ``first`` event, and the parts of it that are long enough, as first event and the event after the last.
-
-    ``letters`` are the longest parts of pairs equally many letters wide, and how many; ``sizes`` those of pairs equally many semitones
-    wide, and the letters that such pairs are wide.
-    """
-
-    first: int
-    stop: int
-    letters: list[tuple[int, int, int]]
-    sizes: list[tuple[int, int, set[int]]]
 
 
 def _detector(interval: str) -> Callable[[Line, Options], Iterator[Figure]]:
@@ -71,7 +50,7 @@ def _detector(interval: str) -> Callable[[Line, Options], Iterator[Figure]]:
         """Yield the figures of one line."""
         if line.scope == "shared":
             return
-        for row in _double_notes(line):
+        for row in rows_of_pairs(line):
             for first, stop, wide in row.letters:
                 if wide == letters:
                     pairs = line.slice(first, stop)
@@ -163,43 +142,9 @@ def _filled(known: Sequence[Pitch | None]) -> list[int]:
     return diatonics
 
 
-def _double_notes(line: Line) -> list[Row]:
-    """Return the rows of joined events of two notes; each line is looked through once, whichever the interval."""
-    kept: list[Row] | None = line.__dict__.get("double notes")
-    if kept is None:
-        pairs = [
-            ALONE if len(event.notes) != 2 or not event.whole else JOINED if event.joined else FIRST for event in line.events
-        ]
-        kept = line.__dict__["double notes"] = [_row(line, *row.span()) for row in _ROW.finditer("".join(pairs))]
-    return kept
-
-
-def _row(line: Line, first: int, stop: int) -> Row:
-    """Return a row of pairs and the parts of it."""
-    pairs = [event.notes for event in line.events[first:stop]]
-    letters = [high.pitch.diatonic - low.pitch.diatonic for low, high in pairs]
-    sizes = [high.pitch.semitone - low.pitch.semitone for low, high in pairs]
-    return Row(
-        first,
-        stop,
-        [(first + begin, first + end, letters[begin]) for begin, end in _equal(letters)],
-        [(first + begin, first + end, set(letters[begin:end])) for begin, end in _equal(sizes)],
-    )
-
-
-def _equal(widths: Sequence[Hashable]) -> Iterable[tuple[int, int]]:
-    """Return where enough pairs in a row are equally wide; mostly their widths are too different for that."""
-    return () if len(widths) - len(set(widths)) < FEWEST - 1 else equal_stretches(widths, 1, FEWEST)
-
-
-def _lead(line: Line) -> int:
-    """Return the place in a pair of the note that leads."""
-    return -1 if line.hand == "right" else 0
-
-
 def _plain(line: Line, kind: str, interval: str) -> Iterator[Figure]:
     """Yield a row with all its leading notes dark, cut where too many of the others are odd."""
-    lead = _lead(line)
+    lead = lead_of(line)
     diatonics = [event.notes[lead].pitch.diatonic for event in line.events]
     scale = _scale_of(line, lead) if goes_by_step(diatonics) and shortest_leg(diatonics) >= JOINED_LEG else None
     odd = _odd(line, line.events, interval, scale)
@@ -231,7 +176,7 @@ def _scale_of(line: Line, lead: int) -> Scale | None:
 
 def _odd(line: Line, events: Sequence[Event], interval: str, scale: Scale | None) -> dict[int, Note]:
     """Return by tick the notes beside the leading ones that the rule does not give."""
-    lead = _lead(line)
+    lead = lead_of(line)
     letters = LETTERS[interval] * (-1 if lead else 1)
     rising = ways([event.notes[lead].pitch.diatonic for event in events]) if scale else []
     odd = {}
@@ -249,27 +194,11 @@ def _odd(line: Line, events: Sequence[Event], interval: str, scale: Scale | None
     return odd
 
 
-def _leading(line: Line) -> Line:
-    """Return the leading notes of pairs in a row as a line; it is part of that of all the row, which is made once."""
-    whole = line if line.whole is None else line.whole
-    rows = _double_notes(whole)
-    row = rows[bisect_right(rows, line.first, key=lambda row: row.first) - 1]
-    kept: dict[int, Line] = whole.__dict__.setdefault("leading notes", {})
-    if row.first not in kept:
-        lead = _lead(line)
-        events = [
-            make_event((event.notes[lead],), event.tick, event.ticks, event.end, event.bar, event.joined, event.whole)
-            for event in whole.events[row.first : row.stop]
-        ]
-        kept[row.first] = replace(whole, events=tuple(events))
-    return kept[row.first].slice(line.first - row.first, line.first - row.first + len(line))
-
-
 def _led_by_run(line: Line, kind: str, interval: str, options: Options) -> Iterator[Figure]:
     """Yield the parts of a row in which the leading line is a figure of its own."""
-    if interval != "octave" and not _may_run(line):
+    if interval != "octave" and not may_run(line):
         return
-    alone = _leading(line)
+    alone = leading_line(line)
     found = list(detect_scale_runs(alone, options))
     if interval == "octave":
         found += [*detect_chromatic_runs(alone, options), *detect_arpeggios(alone, options)]
@@ -278,17 +207,9 @@ def _led_by_run(line: Line, kind: str, interval: str, options: Options) -> Itera
             yield from _in_pairs(line, run, kind, interval)
 
 
-def _may_run(line: Line) -> bool:
-    """Return whether the leading notes of some pairs go up, or down, by small steps for as long as a leg of a run at least."""
-    lead = _lead(line)
-    keys = [event.notes[lead].pitch.semitone for event in line.events]
-    steps = "".join([UP if 0 < after - before < 4 else DOWN if -4 < after - before < 0 else OTHER for before, after in pairwise(keys)])
-    return UP * (JOINED_LEG - 1) in steps or DOWN * (JOINED_LEG - 1) in steps
-
-
 def _chromatic(line: Line, kind: str, interval: str, options: Options) -> Iterator[Figure]:
     """Yield the parts of a row of one size in which the leading line is a chromatic run from a pair of the interval."""
-    alone = _leading(line)
+    alone = leading_line(line)
     for run in detect_chromatic_runs(alone, options):
         first = next(event for event in line.events if event.tick == run.moments[0][0].tick)
         if first.notes[1].pitch.diatonic - first.notes[0].pitch.diatonic == LETTERS[interval]:
