@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from annotator.figures.assembly import figure_of
+from annotator.figures.equal import equal_stretches
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.lines import Event, Line
 from annotator.settings import Options
@@ -66,19 +67,23 @@ def _alternations(line: Line) -> list[Span]:
     """Return the alternations of a line; each line is looked through once, whichever kind asks."""
     kept: list[Span] | None = line.__dict__.get("alternations")
     if kept is None:
-        kept = line.__dict__["alternations"] = list(_found(line.events, line.strokes))
+        kept = line.__dict__["alternations"] = [
+            span
+            for first, stop in equal_stretches(line.strokes, 2, FEWEST)
+            for span in _found(line.events, line.strokes, first, stop)
+        ]
     return kept
 
 
-def _found(events: tuple[Event, ...], strokes: Sequence[object]) -> Iterator[Span]:
-    """Yield the longest rows of equal joined strokes in which each equals the one before the last and not the last."""
-    total, done = len(events), 0
-    for first, (one, other, again) in enumerate(zip(strokes, strokes[1:], strokes[2:], strict=False)):
-        if one != again or one == other or first + 2 < done or not _begins(events[first], events[first + 1]):
+def _found(events: Sequence[Event], strokes: Sequence[object], begin: int, end: int) -> Iterator[Span]:
+    """Yield the longest rows of equal joined strokes among some of which each equals the one before the last, but not the last."""
+    done = begin
+    for first in range(begin, end - 2):
+        if strokes[first] == strokes[first + 1] or first + 2 < done or not _begins(events[first], events[first + 1]):
             continue
         ticks = events[first].ticks
         stop = first + 2
-        while stop < total and events[stop].joined and strokes[stop] == strokes[stop - 2]:
+        while stop < end and events[stop].joined:
             stop += 1
             if events[stop - 1].ticks != ticks:
                 if events[stop - 1].ticks < ticks:

@@ -18,14 +18,17 @@ Source: common practice, no source; as an accompaniment, octaves are the "murky 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from operator import sub
 from typing import Any
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.broken_spelling import followed
 from annotator.figures.figure import Figure
 from annotator.figures.harmony import Run, even_runs
+from annotator.figures.stepping import DOWN, OTHER, UP
 from annotator.lines import Line
 from annotator.score import STEPS, Note
 from annotator.settings import Options
@@ -34,6 +37,9 @@ from annotator.theory.names import Scale
 from annotator.theory.scales import COLLECTIONS, name_run
 
 FEWEST = 3  # pairs
+OCTAVE = LETTERS["octave"]
+_MOVES = {1: UP, -1: DOWN}
+_ONE_WAY = re.compile(f"{UP * 2 * (FEWEST - 1)}+|{DOWN * 2 * (FEWEST - 1)}+")
 INTERVALS = ("third", "fourth", "fifth", "sixth", "seventh", "octave")
 
 
@@ -76,7 +82,7 @@ def detect_broken_sevenths(line: Line, options: Options) -> Iterator[Figure]:
 def detect_broken_octaves(line: Line, options: Options) -> Iterator[Figure]:
     """Yield the broken octaves of a line, by step and any other way."""
     yield from _broken(line, "octave")
-    if line.scope != "shared":
+    if line.scope != "shared" and not {OCTAVE, -OCTAVE}.isdisjoint(line.letters.rises):
         for run in even_runs(line):
             for first, stop in _octaves(run):
                 yield from _any_way(line, run, first, stop)
@@ -100,22 +106,31 @@ def _legs(line: Line) -> list[Leg]:
     """Return the legs of a line; each line is looked through once, whichever the interval."""
     kept: list[Leg] | None = line.__dict__.get("broken legs")
     if kept is None:
-        kept = line.__dict__["broken legs"] = [leg for run in even_runs(line) for leg in _legs_of(line, run)]
+        kept = line.__dict__["broken legs"] = list(_all_legs(line))
     return kept
 
 
-def _legs_of(line: Line, run: Run) -> Iterator[Leg]:
-    """Yield the legs of one run: where every note is a letter away from the note before the last, always the same way."""
-    letters = [event.notes[0].pitch.diatonic for event in run.events]
-    moves = [after - before for before, after in zip(letters, letters[2:], strict=False)]
-    place, count = 0, len(moves)
-    while place < count:
-        way, first = moves[place], place
-        place += 1
-        while place < count and moves[place] == way:
-            place += 1
-        if (way == 1 or way == -1) and place - first >= 2 * (FEWEST - 1):
-            yield from _paired(line, run, letters, (first, place + 2), way)
+def _all_legs(line: Line) -> Iterator[Leg]:
+    """Yield the legs of a line: where every note of a run is a letter away from the note before the last, always the same way."""
+    whole = line if line.whole is None else line.whole  # where runs know their place
+    moves = _moves(whole)
+    if not _ONE_WAY.search(moves):
+        return
+    for run in even_runs(line):
+        stop = run.place + len(run)
+        for found in _ONE_WAY.finditer(moves, run.place, stop - 2):
+            letters = whole.letters.heights[run.place : stop]
+            span = found.start() - run.place, found.end() - run.place + 2
+            yield from _paired(line, run, letters, span, 1 if found[0][0] == UP else -1)
+
+
+def _moves(line: Line) -> str:
+    """Return how each event but the last two is left for the next but one: up or down by a letter, or otherwise."""
+    kept: str | None = line.__dict__.get("moves two apart")
+    if kept is None:
+        heights = line.letters.heights
+        kept = line.__dict__["moves two apart"] = "".join([_MOVES.get(move, OTHER) for move in map(sub, heights[2:], heights)])
+    return kept
 
 
 def _paired(line: Line, run: Run, letters: Sequence[int], span: tuple[int, int], way: int) -> Iterator[Leg]:
@@ -190,7 +205,7 @@ def _odd(
     for place, note in enumerate(notes):
         if place - place % 2 in pillars:
             continue
-        if place % 2 and abs(letters) == LETTERS["octave"]:
+        if place % 2 and abs(letters) == OCTAVE:
             continue
         given = followed(line.bars[note.bar], note.staff, note.tick, note.key, note.pitch.diatonic, scale, ways[place] > 0)
         if note.pitch != given:
@@ -200,22 +215,17 @@ def _odd(
 
 def _octaves(run: Run) -> Iterator[tuple[int, int]]:
     """Yield the longest rows of exact octaves in one direction, pair after pair."""
-    events, total = run.events, len(run)
-    steps = run.steps
+    events, steps, total = run.events, run.steps, len(run)
     place = 0
-    while place + 1 < total:
-        size = steps[place]
-        if size not in (12, -12) or not _octave(events[place].notes[0], events[place + 1].notes[0]):
-            place += 1
+    for first, size in enumerate(steps):
+        if size not in (12, -12) or first < place or total - first < 2 * FEWEST:
             continue
-        stop = place + 2
+        stop = first
         while stop + 1 < total and steps[stop] == size and _octave(events[stop].notes[0], events[stop + 1].notes[0]):
             stop += 2
-        if stop - place >= 2 * FEWEST:
-            yield place, stop
+        if stop - first >= 2 * FEWEST:
+            yield first, stop
             place = stop
-        else:
-            place += 1
 
 
 def _octave(one: Note, other: Note) -> bool:

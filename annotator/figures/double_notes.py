@@ -25,6 +25,7 @@ from annotator.figures.arpeggios import detect_arpeggios, spell_out_arpeggio
 from annotator.figures.assembly import figure_of, lawful_spans
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.legs import JOINED_LEG
+from annotator.figures.pairs import FEWEST, lead_of, leading_line, may_run, rows_of_pairs
 from annotator.figures.runs import (
     detect_chromatic_runs,
     detect_scale_runs,
@@ -38,11 +39,7 @@ from annotator.theory.intervals import LETTERS, direction_of, goes_by_step, in_s
 from annotator.theory.names import Scale
 from annotator.theory.scales import COLLECTIONS, name_run
 
-FEWEST = 4  # pairs
 OCTAVE = LETTERS["octave"]
-
-Row = tuple[int, int]
-"""First event and the event after the last."""
 
 
 def _detector(interval: str) -> Callable[[Line, Options], Iterator[Figure]]:
@@ -53,12 +50,14 @@ def _detector(interval: str) -> Callable[[Line, Options], Iterator[Figure]]:
         """Yield the figures of one line."""
         if line.scope == "shared":
             return
-        for row in _double_notes(line):
-            for first, stop in _same_letters(line, row, letters):
-                yield from _plain(line.slice(first, stop), kind, interval)
-                yield from _led_by_run(line.slice(first, stop), kind, interval, options)
-            if letters != OCTAVE:
-                for first, stop in _same_size(line, row, letters):
+        for row in rows_of_pairs(line):
+            for first, stop, wide in row.letters:
+                if wide == letters:
+                    pairs = line.slice(first, stop)
+                    yield from _plain(pairs, kind, interval)
+                    yield from _led_by_run(pairs, kind, interval, options)
+            for first, stop, wides in row.sizes:
+                if letters in wides and letters != OCTAVE:
                     yield from _chromatic(line.slice(first, stop), kind, interval, options)
 
     detect.__doc__ = f"Yield the rows of {interval}s that one hand plays together, in a line."
@@ -143,65 +142,9 @@ def _filled(known: Sequence[Pitch | None]) -> list[int]:
     return diatonics
 
 
-def _double_notes(line: Line) -> list[Row]:
-    """Return the rows of joined events of two notes; each line is looked through once, whichever the interval."""
-    kept: list[Row] | None = line.__dict__.get("double notes")
-    if kept is None:
-        kept = line.__dict__["double notes"] = []
-        first = -1
-        for place, event in enumerate(line.events):
-            double = len(event.notes) == 2 and event.whole
-            if first >= 0 and not (double and event.joined):
-                if place - first >= FEWEST:
-                    kept.append((first, place))
-                first = -1
-            if double and first < 0:
-                first = place
-        if first >= 0 and len(line.events) - first >= FEWEST:
-            kept.append((first, len(line.events)))
-    return kept
-
-
-def _same_letters(line: Line, row: Row, letters: int) -> Iterator[Row]:
-    """Yield the longest parts of a row, ``FEWEST`` pairs at least, whose pairs are all so many letters wide."""
-    first, end = row
-    for place in range(first, end + 1):
-        if place < end:
-            low, high = line.events[place].notes
-            if high.pitch.diatonic - low.pitch.diatonic == letters:
-                continue
-        if place - first >= FEWEST:
-            yield first, place
-        first = place + 1
-
-
-def _same_size(line: Line, row: Row, letters: int) -> Iterator[Row]:
-    """Yield the parts of a row whose pairs all have the size, in semitones, of the first, which is so many letters wide."""
-    first, end = row
-    while first < end:
-        notes = line.events[first].notes
-        size = notes[1].pitch.semitone - notes[0].pitch.semitone
-        stop = first + 1
-        while stop < end:
-            notes = line.events[stop].notes
-            if notes[1].pitch.semitone - notes[0].pitch.semitone != size:
-                break
-            stop += 1
-        if stop - first >= FEWEST and any(
-            event.notes[1].pitch.diatonic - event.notes[0].pitch.diatonic == letters for event in line.events[first:stop]
-        ):
-            yield first, stop
-        first = stop
-
-
-def _lead(line: Line) -> int:
-    """Return the place in a pair of the note that leads."""
-    return -1 if line.hand == "right" else 0
-
-
 def _plain(line: Line, kind: str, interval: str) -> Iterator[Figure]:
     """Yield a row with all its leading notes dark, cut where too many of the others are odd."""
-    lead = _lead(line)
+    lead = lead_of(line)
     diatonics = [event.notes[lead].pitch.diatonic for event in line.events]
     scale = _scale_of(line, lead) if goes_by_step(diatonics) and shortest_leg(diatonics) >= JOINED_LEG else None
     odd = _odd(line, line.events, interval, scale)
@@ -233,7 +176,7 @@ def _scale_of(line: Line, lead: int) -> Scale | None:
 
 def _odd(line: Line, events: Sequence[Event], interval: str, scale: Scale | None) -> dict[int, Note]:
     """Return by tick the notes beside the leading ones that the rule does not give."""
-    lead = _lead(line)
+    lead = lead_of(line)
     letters = LETTERS[interval] * (-1 if lead else 1)
     rising = ways([event.notes[lead].pitch.diatonic for event in events]) if scale else []
     odd = {}
@@ -253,8 +196,9 @@ def _odd(line: Line, events: Sequence[Event], interval: str, scale: Scale | None
 
 def _led_by_run(line: Line, kind: str, interval: str, options: Options) -> Iterator[Figure]:
     """Yield the parts of a row in which the leading line is a figure of its own."""
-    lead = _lead(line)
-    alone = replace(line, events=tuple(replace(event, notes=(event.notes[lead],)) for event in line.events))
+    if interval != "octave" and not may_run(line):
+        return
+    alone = leading_line(line)
     found = list(detect_scale_runs(alone, options))
     if interval == "octave":
         found += [*detect_chromatic_runs(alone, options), *detect_arpeggios(alone, options)]
@@ -265,8 +209,7 @@ def _led_by_run(line: Line, kind: str, interval: str, options: Options) -> Itera
 
 def _chromatic(line: Line, kind: str, interval: str, options: Options) -> Iterator[Figure]:
     """Yield the parts of a row of one size in which the leading line is a chromatic run from a pair of the interval."""
-    lead = _lead(line)
-    alone = replace(line, events=tuple(replace(event, notes=(event.notes[lead],)) for event in line.events))
+    alone = leading_line(line)
     for run in detect_chromatic_runs(alone, options):
         first = next(event for event in line.events if event.tick == run.moments[0][0].tick)
         if first.notes[1].pitch.diatonic - first.notes[0].pitch.diatonic == LETTERS[interval]:

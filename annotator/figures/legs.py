@@ -17,10 +17,11 @@ Common practice, no source.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 
-from annotator.lines import Event
-from annotator.score import Pitch
+from annotator.figures.stepping import DOWN, UP
+from annotator.lines import Line
 
 JOINED_LEG = 4  # fewest notes of a leg that joins others, both its ends counted
 MOST_LEGS = 8  # of one chain: a study that goes up and down for pages is no one thing to read
@@ -29,68 +30,25 @@ Leg = tuple[int, int, int]
 """First and last event, and 1 or -1 for up or down."""
 
 
-def conjunct_steps(events: Sequence[Event]) -> tuple[list[int], list[int]]:
-    """Return event by event how it is reached: 1 up or -1 down, by a step of letters, and by at most three semitones; else 0."""
-    letters, small = [0] * len(events), [0] * len(events)
-    before: Pitch | None = None
-    for place, event in enumerate(events):
-        if len(event.notes) != 1:
-            before = None
-            continue
-        pitch = event.notes[0].pitch
-        if before is not None and event.joined:
-            rise = pitch.semitone - before.semitone
-            if rise and -4 < rise < 4:
-                up = 1 if rise > 0 else -1
-                step = (pitch.diatonic - before.diatonic) * up
-                if step == 1:
-                    letters[place] = small[place] = up
-                elif step == 0 or step == 2:
-                    small[place] = up
-        before = pitch
-    return letters, small
-
-
-def semitone_steps(events: Sequence[Event]) -> list[int]:
-    """Return event by event whether it is reached by a semitone up (1) or down (-1); else 0."""
-    steps = [0] * len(events)
-    before: Pitch | None = None
-    for place, event in enumerate(events):
-        if len(event.notes) != 1:
-            before = None
-            continue
-        pitch = event.notes[0].pitch
-        if before is not None and event.joined:
-            rise = pitch.semitone - before.semitone
-            if (rise == 1 or rise == -1) and -2 < pitch.diatonic - before.diatonic < 2:
-                steps[place] = int(rise)
-        before = pitch
-    return steps
-
-
-def legs(steps: Sequence[int], events: Sequence[Event], fewest: int) -> Iterator[Leg]:
-    """Yield the longest legs of equal notes, the last of a leg equal or longer."""
-    place, count = 1, len(steps)
-    while place < count:
-        way, first = steps[place], place - 1
-        place += 1
-        if not way:
-            continue
-        while place < count and steps[place] == way:
-            place += 1
-        if place - first < fewest:
-            continue
-        length = events[first].ticks
-        for here in range(first + 1, place):
-            ticks = events[here].ticks
-            if ticks == length:
-                continue
-            last = here if ticks > length else here - 1
+def legs(line: Line, steps: str, fewest: int) -> Iterator[Leg]:
+    """Yield the longest legs of a line, ``fewest`` notes at least; ``steps`` are its steps in the reading that counts."""
+    up, down = UP * (fewest - 1), DOWN * (fewest - 1)
+    if up not in steps and down not in steps:
+        return
+    for one_way in re.finditer(f"{up}+|{down}+", steps):
+        way = 1 if one_way[0][0] == UP else -1
+        for first, last in _even(line.ticks, *one_way.span()):
             if last - first + 1 >= fewest:
                 yield first, last, way
-            first, length = here, ticks
-        if place - first >= fewest:
-            yield first, place - 1, way
+
+
+def _even(ticks: Sequence[int], first: int, last: int) -> Iterator[tuple[int, int]]:
+    """Yield the stretches of equal notes between two events, the last of a stretch equal or longer."""
+    for here in range(first + 1, last + 1):
+        if ticks[here] != ticks[first]:
+            yield first, here if ticks[here] > ticks[first] else here - 1
+            first = here
+    yield first, last
 
 
 def chains(legs: Iterator[Leg]) -> Iterator[list[Leg]]:

@@ -26,7 +26,9 @@ from itertools import pairwise
 
 from annotator.figures.assembly import figure_of, kept
 from annotator.figures.figure import Covered, Figure, Spelling
-from annotator.lines import Event, Line
+from annotator.figures.marked import marked_in
+from annotator.figures.stepping import BREAK, BY_LETTER, DOWN, UP, steps_of
+from annotator.lines import Line
 from annotator.score import Note
 from annotator.settings import Options
 from annotator.theory.beats import beat_ticks
@@ -42,12 +44,12 @@ FORMS: dict[str, tuple[int, ...]] = {
 
 LOWER, UPPER = (0, -1, 0), (0, 1, 0)
 MORDENTS = 2  # fewest in a row
-BREAK = "-"
+MAIN_FIRST = 5  # notes of a turn with the main note before it
 
 
 def _pattern(shape: Sequence[int], fewest: int) -> re.Pattern[str]:
-    """Return the pattern of a row of ornaments in the text of a line's steps (``_steps``)."""
-    one = "".join("u" if after > before else "d" for before, after in pairwise(shape))
+    """Return the pattern of a row of ornaments in the text of a line's steps (``steps_of``)."""
+    one = "".join(UP if after > before else DOWN for before, after in pairwise(shape))
     return re.compile(f"{one}(?:[^{BREAK}]{one}){{{fewest - 1},}}")
 
 
@@ -57,22 +59,29 @@ _MORDENTS = {shape: _pattern(shape, MORDENTS) for shape in (LOWER, UPPER)}
 
 def detect_turns(line: Line, options: Options) -> Iterator[Figure]:
     """Yield the turns of a line, alone or in rows of one form."""
-    if line.scope == "shared":
+    if line.scope == "shared" or len(line) < MAIN_FIRST - 1:
         return
-    steps = _steps(line)
+    whole, first, last = _ground(line)
+    steps = steps_of(whole, BY_LETTER)
     for form, shape in FORMS.items():
-        for match in _TURNS[form].finditer(steps):
-            yield from _rows(line, "turn", shape, form, match.start(), match.end() + 1, 1)
+        for match in _TURNS[form].finditer(steps, first, last):
+            yield from _rows(whole, "turn", shape, form, match.start(), match.end() + 1, 1)
 
 
 def detect_mordents(line: Line, options: Options) -> Iterator[Figure]:
     """Yield the rows of mordents of a line."""
     if line.scope == "shared":
         return
-    steps = _steps(line)
+    whole, first, last = _ground(line)
+    steps = steps_of(whole, BY_LETTER)
     for shape, pattern in _MORDENTS.items():
-        for match in pattern.finditer(steps):
-            yield from _rows(line, "mordent", shape, None, match.start(), match.end() + 1, MORDENTS)
+        for match in pattern.finditer(steps, first, last):
+            yield from _rows(whole, "mordent", shape, None, match.start(), match.end() + 1, MORDENTS)
+
+
+def _ground(line: Line) -> tuple[Line, int, int]:
+    """Return the whole line that a slice is cut from, about which all is known, and the first and last event of the slice there."""
+    return line if line.whole is None else line.whole, line.first, line.first + len(line) - 1
 
 
 def spell_out_turn(covered: Covered) -> Spelling:
@@ -101,34 +110,15 @@ def _spell_out(covered: Covered, shape: Sequence[int]) -> Spelling:
     return tuple(spelled)
 
 
-def _steps(line: Line) -> str:
-    """Return how each event but the first is reached: ``u`` or ``d`` by a letter, ``o`` otherwise, ``-`` not from a single note."""
-    kept: str | None = line.__dict__.get("steps of ornaments")
-    if kept is None:
-        signs = []
-        before = -1
-        for event in line.events:
-            notes = event.notes
-            here = notes[0].pitch.diatonic if len(notes) == 1 else -1
-            if before < 0 or here < 0 or not event.joined:
-                signs.append(BREAK)
-            else:
-                rise = here - before
-                signs.append("u" if rise == 1 else "d" if rise == -1 else "o")
-            before = here
-        kept = line.__dict__["steps of ornaments"] = "".join(signs[1:])
-    return kept
-
-
 def _rows(line: Line, kind: str, shape: Sequence[int], form: str | None, first: int, stop: int, fewest: int) -> Iterator[Figure]:
     """Yield the figures in a stretch of ornaments of one shape: those in a row that are even and true to their main note."""
     size = len(shape)
     row: list[int] = []
     for start in [*range(first, stop, size), stop]:
-        if start < stop and _true(line, line.events[start : start + size], shape):
+        if start < stop and _true(line, start, shape):
             row.append(start)
             continue
-        odd = [_odd(line, line.events[place : place + size], shape) for place in row]
+        odd = [_odd(line, place, shape) for place in row]
         for begin, end in _lawful(size, [len(notes) for notes in odd]):
             if end - begin >= fewest:
                 yield from _figure(line, kind, shape, form, row[begin:end], odd[begin:end])
@@ -148,28 +138,27 @@ def _lawful(size: int, odd: Sequence[int]) -> Iterator[tuple[int, int]]:
             begin = place + 1
 
 
-def _true(line: Line, events: Sequence[Event], shape: Sequence[int]) -> bool:
-    """Return whether the notes have the ornament's rhythm and come back to the very main note."""
-    mains = [event.notes[0].pitch for event, letters in zip(events, shape, strict=True) if letters == 0]
-    if any(main != mains[0] for main in mains):
+def _true(line: Line, start: int, shape: Sequence[int]) -> bool:
+    """Return whether the notes from ``start`` on have the ornament's rhythm and come back to the very main note."""
+    size = len(shape)
+    first, *inner, last = line.ticks[start : start + size]
+    quick = inner[0]
+    if last < quick or inner.count(quick) < len(inner) or first < quick or (first > quick and size < MAIN_FIRST):
         return False
-    if len(shape) == len(LOWER):
-        quick = events[0].ticks
-        return (
-            events[1].ticks == quick <= events[2].ticks
-            and 3 * quick <= beat_ticks(line.bars[events[0].bar], line.resolution)
-        )
-    quick = events[1].ticks
-    if 2 * quick > max(line.resolution, beat_ticks(line.bars[events[0].bar], line.resolution)):
-        return False
-    longer = events[0].ticks >= quick if shape[0] == 0 else events[0].ticks == quick
-    return longer and all(event.ticks == quick for event in events[1:-1]) and events[-1].ticks >= quick
+    mains = line.strokes[start + shape.index(0) : start + size : 2]
+    return mains.count(mains[0]) == len(mains) and _fast(line, start, quick, size)
 
 
-def _odd(line: Line, events: Sequence[Event], shape: Sequence[int]) -> list[Note]:
+def _fast(line: Line, start: int, quick: int, size: int) -> bool:
+    """Return whether an ornament of so many notes, from ``start`` on, is not heard as a tune; ``quick`` are the ticks of one note."""
+    if size > len(LOWER) and 2 * quick <= line.resolution:
+        return True
+    return (2 if size > len(LOWER) else 3) * quick <= beat_ticks(line.bars[line.events[start].bar], line.resolution)
+
+
+def _odd(line: Line, start: int, shape: Sequence[int]) -> list[Note]:
     """Return the neighbours that are not altered as an unmarked note would be."""
-    notes = [event.notes[0] for event, letters in zip(events, shape, strict=True) if letters]
-    return [n for n in notes if n.pitch != unmarked(line.bars[n.bar], n.staff, n.tick, n.key, n.pitch.diatonic)]
+    return [note for place, letters in enumerate(shape, start) if letters for note in marked_in(line, place, place + 1)]
 
 
 def _figure(

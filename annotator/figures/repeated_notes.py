@@ -12,8 +12,10 @@ Rule: every stroke sounds what the first one sounds. Source: common practice, no
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 from annotator.figures.assembly import figure_of
+from annotator.figures.equal import equal_stretches
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.lines import Line
 from annotator.settings import Options
@@ -41,13 +43,8 @@ def spell_out_repeated_notes(covered: Covered) -> Spelling:
 
 def _rows(line: Line) -> Iterator[tuple[int, int]]:
     """Yield the index ranges (first, stop), long enough, of joined events that strike the same pitches."""
-    events, strokes = line.events, line.strokes
-    first, stop = 0, 1
-    while stop < len(events):
-        if strokes[stop] != strokes[first] or not events[stop].joined:
+    for begin, end in equal_stretches(line.strokes, 1, FEWEST):
+        gaps = [place for place in range(begin + 1, end) if not line.events[place].joined]
+        for first, stop in pairwise([begin, *gaps, end]):
             if stop - first >= FEWEST:
                 yield first, stop
-            first = stop
-        stop += 1
-    if len(events) - first >= FEWEST:
-        yield first, len(events)

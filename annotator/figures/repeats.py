@@ -16,11 +16,13 @@ Rule: every note of the repeat is the note of the model in the same place. Nothi
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator, Sequence
+from itertools import groupby
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.groups import FEWEST, rows_of_groups
 from annotator.lines import Event, Line, Texture, hand_of
+from annotator.score import Bar
 from annotator.settings import Options
 
 KIND = "repeated-group"
@@ -31,16 +33,15 @@ def detect_repeated_groups(line: Line, options: Options) -> Iterator[Figure]:
     """Yield the rows of repeats of a beat, half bar, bar or two bars that a line has just played."""
     if line.scope == "shared":
         return
-    inside: dict[int, int] = {}  # for each event, up to where a smaller group has told the repeat already
+    told = [-1] * len(line)  # for each event, up to where a smaller group has told the repeat already
     for row in rows_of_groups(line):
         for first, times in _equal_groups(line, row):
             start, stop = row[first], row[first + times + 1]
-            if inside.get(start, -1) >= stop:
+            if told[start] >= stop:
                 continue
             figure = _again(line, row[first], row[first + 1], stop, times)
             if figure:
-                for place in range(start, stop):
-                    inside[place] = max(stop, inside.get(place, -1))
+                told[start:stop] = [max(stop, before) for before in told[start:stop]]
                 yield figure
 
 
@@ -60,10 +61,10 @@ def spell_out_repeated_group(covered: Covered) -> Spelling:
 
 def _equal_groups(line: Line, row: Sequence[int]) -> Iterator[tuple[int, int]]:
     """Yield (place of the model in the row, number of repeats) wherever groups of a row equal the one before."""
-    strokes = line.strokes
+    opening = [line.strokes[start] for start in row[:-1]]
     model = 0
-    for place in range(1, len(row) - 1):
-        if strokes[row[place - 1]] == strokes[row[place]] and _equal(line, row[place - 1], row[place], row[place + 1]):
+    for place in range(1, len(opening)):
+        if opening[place - 1] == opening[place] and _equal(line, row[place - 1], row[place], row[place + 1]):
             continue
         if place - 1 > model:
             yield model, place - 1 - model
@@ -77,14 +78,14 @@ def _equal(line: Line, first: int, second: int, stop: int) -> bool:
     return (
         line.strokes[first:second] == line.strokes[second:stop]
         and line.ticks[first:second] == line.ticks[second:stop]
-        and all(one.whole == other.whole for one, other in zip(line.events[first:second], line.events[second:stop], strict=True))
+        and [event.whole for event in line.events[first:second]] == [event.whole for event in line.events[second:stop]]
     )
 
 
 def _again(line: Line, start: int, middle: int, stop: int, times: int) -> Figure | None:
     """Return the figure of what follows a group and equals it, if the group has notes enough."""
     model = line.events[start:middle]
-    if len(model) < 2 or sum(len(event.notes) for event in model) < FEWEST:
+    if len(model) < 2 or sum([len(event.notes) for event in model]) < FEWEST:
         return None
     return figure_of(
         line,
@@ -93,40 +94,56 @@ def _again(line: Line, start: int, middle: int, stop: int, times: int) -> Figure
         (),
         times=times,
         group=len(model),
-        model=tuple(event.notes for event in model),
+        model=tuple([event.notes for event in model]),
     )
 
 
 class _Bars:
-    """The bars of one hand: the events of each, and a key that equal bars share (None: cannot be repeated)."""
+    """The bars of one hand: the events of each, and a key that equal bars share (None: like no other, or cannot be repeated)."""
 
     def __init__(self, texture: Texture, line: Line) -> None:
         self.events: list[list[Event]] = [[] for _ in line.bars]
+        self.keys: list[int | None] = [None] * len(line.bars)
         strokes: list[list[object]] = [[] for _ in line.bars]
-        for event, stroke in zip(line.events, line.strokes, strict=True):
-            self.events[event.bar].append(event)
-            strokes[event.bar].append(stroke)
-        held: dict[int, list[tuple[int, int, int]]] = {}
-        for tied in texture.ties.values():
-            for note in tied:
-                if hand_of(texture.part, note) == line.hand:
-                    bar = line.bars[note.bar]
-                    held.setdefault(note.bar, []).append((note.tick - bar.tick, note.ticks, note.pitch.diatonic))
+        first = 0
+        for index, struck in groupby([event.bar for event in line.events]):
+            stop = first + len(list(struck))
+            self.events[index] += line.events[first:stop]
+            strokes[index] += line.strokes[first:stop]
+            first = stop
+        alike: dict[Hashable, list[int]] = {}
+        for index, those in enumerate(strokes):
+            alike.setdefault(tuple(those), []).append(index)
+        held = _held(texture, line)
         numbers: dict[Hashable, int] = {}
-        self.keys: list[int | None] = []
-        for bar, events in zip(line.bars, self.events, strict=True):
-            key: int | None = None
-            if _whole(events):
-                # what comes after the bar does not count: how long each note is, not when the next follows
-                starts = tuple([event.tick - bar.tick for event in events])
-                lengths = tuple([note.ticks for event in events for note in event.notes])
-                full = (bar.ticks, bar.offset, starts, tuple(strokes[bar.index]), lengths, tuple(sorted(held.get(bar.index, ()))))
-                key = numbers.setdefault(full, len(numbers))
-            self.keys.append(key)
+        for strokes_of_all, indices in alike.items():
+            if len(indices) > 1:
+                for index in indices:
+                    if _whole(self.events[index]):
+                        full = strokes_of_all, *_rhythm(line.bars[index], self.events[index]), tuple(sorted(held.get(index, ())))
+                        self.keys[index] = numbers.setdefault(full, len(numbers))
 
     def joined(self, bar: int) -> bool:
         """Return whether a bar goes on from the bar before without a gap."""
         return self.events[bar][0].joined
+
+
+def _held(texture: Texture, line: Line) -> dict[int, list[tuple[int, int, int]]]:
+    """Return by bars what one hand holds there by ties: when, how long, which letter."""
+    held: dict[int, list[tuple[int, int, int]]] = {}
+    for tied in texture.ties.values():
+        for note in tied:
+            if hand_of(texture.part, note) == line.hand:
+                bar = line.bars[note.bar]
+                held.setdefault(note.bar, []).append((note.tick - bar.tick, note.ticks, note.pitch.diatonic))
+    return held
+
+
+def _rhythm(bar: Bar, events: Sequence[Event]) -> tuple[Hashable, ...]:
+    """Return the rhythm of a bar. What comes after does not count: how long each note is, not when the next follows."""
+    starts = tuple([event.tick - bar.tick for event in events])
+    lengths = tuple([note.ticks for event in events for note in event.notes])
+    return bar.ticks, bar.offset, starts, lengths
 
 
 def _whole(events: Sequence[Event]) -> bool:

@@ -30,14 +30,8 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 
 from annotator.figures.figure import Covered, Figure, Spelling, make_figure
-from annotator.figures.legs import (
-    JOINED_LEG,
-    Leg,
-    chains,
-    conjunct_steps,
-    legs,
-    semitone_steps,
-)
+from annotator.figures.legs import JOINED_LEG, Leg, chains, legs
+from annotator.figures.stepping import BY_SEMITONE, CONJUNCT, SMALL, steps_of
 from annotator.lines import Event, Line
 from annotator.score import STEPS, Note, Pitch, pitch_at
 from annotator.settings import Options
@@ -70,15 +64,15 @@ def detect_scale_runs(line: Line, options: Options) -> Iterator[Figure]:
 
 def _all_scale_runs(line: Line, options: Options) -> Iterator[Figure]:
     """Yield the runs of scales in a line, whichever staff they are on."""
-    letters, small = conjunct_steps(line.events)
-    for chain in chains(legs(letters, line.events, min(JOINED_LEG, options.shortest))):
+    letters, small = steps_of(line, CONJUNCT), steps_of(line, SMALL)
+    for chain in chains(legs(line, letters, min(JOINED_LEG, options.shortest))):
         if chain[-1][1] - chain[0][0] + 1 >= options.shortest:
             yield from _scale_runs(line, chain, options.shortest)
     if letters == small:
         return
-    for chain in chains(legs(small, line.events, COLLECTION)):
+    for chain in chains(legs(line, small, COLLECTION)):
         first, last = chain[0][0], chain[-1][1]
-        if letters[first + 1 : last + 1] == small[first + 1 : last + 1]:
+        if letters[first:last] == small[first:last]:
             continue  # by letters throughout: named above
         scale = collection_of([event.notes[0].pitch for event in line.events[first : last + 1]])
         if scale:
@@ -92,8 +86,7 @@ def detect_chromatic_runs(line: Line, options: Options) -> Iterator[Figure]:
 
 def _all_chromatic_runs(line: Line, options: Options) -> Iterator[Figure]:
     """Yield the runs in semitones, whichever staff they are on."""
-    steps = semitone_steps(line.events)
-    for chain in chains(legs(steps, line.events, min(JOINED_LEG, options.shortest))):
+    for chain in chains(legs(line, steps_of(line, BY_SEMITONE), min(JOINED_LEG, options.shortest))):
         if chain[-1][1] - chain[0][0] + 1 >= options.shortest:
             yield _figure(line, "chromatic-run", chain, CHROMATIC, ())
 

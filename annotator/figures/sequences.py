@@ -20,16 +20,18 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from operator import sub
 from typing import Any
 
 from annotator.figures.assembly import figure_of, kept
 from annotator.figures.figure import Covered, Figure, Slot, Spelling
 from annotator.figures.groups import FEWEST, Row, rows_of_groups
-from annotator.lines import Contour, Event, Line
+from annotator.figures.marked import marked_in
+from annotator.figures.stepping import BY_LETTER, DOWN, UP, steps_of
+from annotator.lines import Contour, Line
 from annotator.score import Note, Pitch
 from annotator.settings import Options
-from annotator.theory.intervals import direction_of, goes_by_step, unmarked
+from annotator.theory.intervals import direction_of, unmarked
 from annotator.theory.scales import COLLECTIONS, name_run
 
 KIND = "sequence"
@@ -89,12 +91,12 @@ def _moved(slot: Slot, model: Sequence[Pitch], letters: int, semitones: int | No
 def _moving(line: Line, row: Row, contour: Contour) -> Iterator[Span]:
     """Yield the spans of a row in which every group moves as far from the one before: in letters or in semitones."""
     heights = [contour.heights[start] for start in row[:-1]]
-    moves = [after - before for before, after in pairwise(heights)]
+    moves = list(map(sub, heights[1:], heights))
     first = 0
-    for stop in range(1, len(moves) + 1):
-        if stop < len(moves) and moves[stop] == moves[first]:
+    for stop, move in enumerate([*moves[1:], None], start=1):
+        if move == moves[first]:
             continue
-        if moves[first] and stop - first >= REPEATS:
+        if stop - first >= REPEATS and moves[first]:
             for begin, end in _alike(line, row[first : stop + 2], contour):
                 yield first + begin, first + end, moves[first]
         first = stop
@@ -102,9 +104,13 @@ def _moving(line: Line, row: Row, contour: Contour) -> Iterator[Span]:
 
 def _alike(line: Line, row: Row, contour: Contour) -> Iterator[tuple[int, int]]:
     """Yield the (first, stop) groups of a row, enough for a sequence, that have one rhythm and one shape."""
-    ticks, begun = line.ticks, 0
+    ticks, rises, begun = line.ticks, contour.rises, 0
     for place, (first, second, stop) in enumerate(zip(row, row[1:], row[2:], strict=False)):
-        if second - first == stop - second and ticks[first:second] == ticks[second:stop] and contour.alike(first, second, stop):
+        if (
+            rises[first + 1 : second] == rises[second + 1 : stop]  # as many events, too; most groups end here
+            and ticks[first:second] == ticks[second:stop]
+            and contour.shapes[first:second] == contour.shapes[second:stop]
+        ):
             continue
         if place - begun >= REPEATS:
             yield begun, place + 1
@@ -133,9 +139,8 @@ def _figures(line: Line, row: Row, steps: int) -> Iterator[Figure]:
     model = line.events[row[0] : row[1]]
     if sum(len(event.notes) for event in model) < FEWEST:
         return
-    exact = [_exact(line.events, row[0], start, size) for start in row[1:-1]]
-    odd = [_odd(line, line.events[start : start + size]) for start in row[1:-1]]
-    if all(exact) and any(odd):
+    odd = [marked_in(line, start + 1, start + size) for start in row[1:-1]]
+    if any(odd) and _exact(line.semitones, row):
         yield from _figure(line, row, steps, (), exact=True)
         return
     first = 0
@@ -149,24 +154,9 @@ def _figures(line: Line, row: Row, steps: int) -> Iterator[Figure]:
         first = place
 
 
-def _exact(events: Sequence[Event], first: int, start: int, size: int) -> bool:
-    """Return whether a repeat keeps the model's semitones."""
-    move = events[start].notes[0].pitch.semitone - events[first].notes[0].pitch.semitone
-    return all(
-        moved.pitch.semitone - note.pitch.semitone == move
-        for one, other in zip(events[first : first + size], events[start : start + size], strict=True)
-        for note, moved in zip(one.notes, other.notes, strict=True)
-    )
-
-
-def _odd(line: Line, repeat: Sequence[Event]) -> list[Note]:
-    """Return the notes of a repeat, its first moment excepted, that are not altered as an unmarked note would be."""
-    return [
-        note
-        for event in repeat[1:]
-        for note in event.notes
-        if note.pitch != unmarked(line.bars[note.bar], note.staff, event.tick, note.key, note.pitch.diatonic)
-    ]
+def _exact(semitones: Contour, row: Row) -> bool:
+    """Return whether each group of a row keeps the semitones of the one before."""
+    return all(semitones.alike(*groups) for groups in zip(row, row[1:], row[2:], strict=False))
 
 
 def _figure(line: Line, row: Row, steps: int, odd: Sequence[Note], **label: Any) -> Iterator[Figure]:
@@ -184,18 +174,19 @@ def _figure(line: Line, row: Row, steps: int, odd: Sequence[Note], **label: Any)
         steps=steps,
         times=len(row) - 2,
         group=size,
-        **_by_step(line, events),
+        **_by_step(line, row[0], row[-1]),
         **label,
     )
     if figure:
         yield figure
 
 
-def _by_step(line: Line, events: Sequence[Event]) -> dict[str, Any]:
-    """Return scale and direction of a line that moves by step throughout, else nothing."""
-    pitches = [event.notes[0].pitch for event in events]
-    if any(not event.single for event in events) or not goes_by_step([pitch.diatonic for pitch in pitches]):
+def _by_step(line: Line, first: int, stop: int) -> dict[str, Any]:
+    """Return scale and direction where a line moves by step throughout, from one event up to another, else nothing."""
+    if not set(steps_of(line, BY_LETTER)[first : stop - 1]) <= {UP, DOWN}:
         return {}
+    events = line.events[first:stop]
+    pitches = [event.notes[0].pitch for event in events]
     key = events[0].notes[0].key
     scale = name_run(pitches, key, key.alters, line.keys[events[0].bar])
     if scale is None or scale.type in COLLECTIONS:

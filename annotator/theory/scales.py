@@ -25,8 +25,9 @@ Scale(tonic='A', type='harmonic minor')
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from functools import lru_cache
+from functools import lru_cache, reduce
 from itertools import pairwise
+from operator import and_
 
 from annotator.score import STEPS, Key, Pitch, key_of, pitch_at
 from annotator.theory.keys import FIFTHS_LETTERS, signature_scale
@@ -129,7 +130,7 @@ SCALES: tuple[Scale, ...] = tuple(
 )
 """Every major and minor scale a run can be named by; the place in this row is its bit in a mask."""
 
-_EVERY = (1 << len(SCALES)) - 1
+_PLACES = {scale: place for place, scale in enumerate(SCALES)}
 _HIGHEST = 3  # alterations beyond a triple sign fit no scale
 _MASKS = [[[0] * (2 * _HIGHEST + 1) for _ in range(7)] for _ in (False, True)]
 for _ascending in (False, True):
@@ -182,11 +183,10 @@ def name_run(
     """
     if len(pitches) < 2:
         return None
-    mask = _EVERY
-    for one in note_masks(pitches):
-        mask &= one
-        if not mask:
-            return collection_of(pitches) or _scale_of_the_key(pitches, key, local)
+    masks = list(note_masks(pitches))
+    mask = reduce(and_, masks)
+    if not mask:
+        return collection_of(pitches) or _scale_of_the_key(pitches, masks, key, local)
     rising = any(after.diatonic > before.diatonic for before, after in pairwise(pitches))
     closed = mask
     for letter in set(range(7)) - {pitch.diatonic % 7 for pitch in pitches}:
@@ -197,7 +197,9 @@ def name_run(
 
 def _closest(pitches: Sequence[Pitch], mask: int, local: Scale, free: bool) -> Scale:
     """Choose among the scales of a mask; ``free`` where the signature does not vouch for the letters that do not occur."""
-    bits = [bit for bit in range(len(SCALES)) if mask >> bit & 1]
+    bits = list(_bits(mask))
+    if len(bits) == 1:
+        return SCALES[bits[0]]
     candidates = {SCALES[bit] for bit in bits}
     ends = {name_of(pitches[0]), name_of(pitches[-1])}
     home = fifths_of(local)
@@ -214,6 +216,14 @@ def _closest(pitches: Sequence[Pitch], mask: int, local: Scale, free: bool) -> S
         return (shadowed, not at_home, *order, bit % len(TYPES), -fifths)
 
     return SCALES[min(bits, key=rank)]
+
+
+def _bits(mask: int) -> Iterator[int]:
+    """Yield the places of the bits of a mask, from the lowest up."""
+    while mask:
+        lowest = mask & -mask
+        yield lowest.bit_length() - 1
+        mask ^= lowest
 
 
 def _shadowed(scale: Scale, fifths: int, candidates: set[Scale], local: Scale) -> bool:
@@ -251,14 +261,15 @@ def _walks(semitones: Sequence[int], members: frozenset[int]) -> bool:
     return True
 
 
-def _scale_of_the_key(pitches: Sequence[Pitch], key: Key, local: Scale) -> Scale | None:
+def _scale_of_the_key(pitches: Sequence[Pitch], masks: Sequence[int], key: Key, local: Scale) -> Scale | None:
     """Return the scale of the key in force that a run breaks least, if only by a few notes inside its legs."""
     best: tuple[int, Scale] | None = None
     signature = signature_scale(key.fifths, key.mode == "minor")
     for home in dict.fromkeys((local, signature, signature_scale(key.fifths))):
         for kind in ("major",) if home.type == "major" else TYPES[1:]:
             scale = Scale(home.tonic, kind)
-            good = fits(scale, pitches)
+            bit = _PLACES.get(scale)
+            good = fits(scale, pitches) if bit is None else [mask >> bit & 1 for mask in masks]
             odd = len(good) - sum(good)
             if (
                 (best is None or odd < best[0])
@@ -269,7 +280,7 @@ def _scale_of_the_key(pitches: Sequence[Pitch], key: Key, local: Scale) -> Scale
     return best[1] if best else None
 
 
-def _ends_stand(pitches: Sequence[Pitch], good: Sequence[bool]) -> bool:
+def _ends_stand(pitches: Sequence[Pitch], good: Sequence[int]) -> bool:
     """Return whether the first, the last and every turning note belong to the scale."""
     return all(
         good[place]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from figures.lines_from_text import line_of, names
+from figures.random_lines import random_lines
 
 from annotator.figures.alternations import detect_tremolos, detect_trills, spell_out_alternation
 from annotator.figures.figure import Figure
@@ -66,3 +67,31 @@ def test_an_alternation_may_follow_another() -> None:
 )
 def test_near_misses_are_no_figure(text: str) -> None:
     assert found(line_of(text)) == []
+
+
+def alternates(line: Line, first: int, stop: int) -> bool:
+    """Return whether some events alternate, by the rules alone."""
+    events = line.events[first:stop]
+    pitches = [[note.pitch for note in event.notes] for event in events]
+    ticks = [event.ticks for event in events]
+    return (
+        all(event.joined for event in events[1:])
+        and set(ticks[:-1]) == {ticks[0]}
+        and ticks[-1] >= ticks[0]
+        and len(pitches[0]) == len(pitches[1])
+        and pitches[0] != pitches[1]
+        and all(one == again for one, again in zip(pitches, pitches[2:], strict=False))
+    )
+
+
+def test_they_are_the_longest_there_are() -> None:
+    count = 0
+    for line in random_lines(60, seed=4):
+        size = len(line)
+        lawful = [(a, b) for a in range(size) for b in range(a + 6, size + 1) if alternates(line, a, b)]
+        longest = [one for one in lawful if not any(other != one and other[0] <= one[0] and one[1] <= other[1] for other in lawful)]
+        figures = [figure for figure in found(line) if not figure.odd]
+        assert sorted(figure.moments[0][0].tick for figure in figures) == [line.events[first].tick for first, _ in longest]
+        assert sorted(figure.moments[-1][0].tick for figure in figures) == [line.events[stop - 1].tick for _, stop in longest]
+        count += len(longest)
+    assert count > 10
