@@ -9,16 +9,23 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 from annotator.lines import Line
-from annotator.score import Bar
+from annotator.score import Bar, Time
 from annotator.theory.beats import bar_ticks, beat_ticks, half_bar_ticks
 
 FEWEST = 3  # notes of a group
 
 Row = list[int]
 """First events of the groups of a row, then the event after the last group."""
+
+
+Place = tuple[int, int, int]
+"""An event of a line, its bar, and how many ticks after the bar's beginning it comes; the beginning of an upbeat is not printed."""
+
+LengthIn = Callable[[Bar, int], int | None]
+"""Says how long a group is in a bar, in ticks, None where the bar has none; it is also given the ticks of a quarter note."""
 
 
 def rows_of_groups(line: Line) -> list[Row]:
@@ -30,9 +37,12 @@ def rows_of_groups(line: Line) -> list[Row]:
 
 
 def _all_rows(line: Line) -> Iterator[Row]:
-    yield from _rows(line, beat_ticks)
-    yield from _rows(line, half_bar_ticks)
-    bars = list(_rows(line, bar_ticks))
+    origins = [bar.tick - bar.offset for bar in line.bars]
+    events = [(place, event.bar, event.tick - origins[event.bar]) for place, event in enumerate(line.events)]
+    beats = _starts(line, events, beat_ticks)
+    yield from _rows(line, *beats)
+    yield from _rows(line, *_starts(line, beats[0], half_bar_ticks))
+    bars = list(_rows(line, *_starts(line, beats[0], bar_ticks)))
     yield from bars
     for row in bars:
         for phase in (0, 1):
@@ -41,36 +51,41 @@ def _all_rows(line: Line) -> Iterator[Row]:
                 yield pairs
 
 
-def _rows(line: Line, length_in: Callable[[Bar, int], int | None]) -> Iterator[Row]:
-    """Yield the rows of groups of the length that each bar gives."""
-    bars, resolution = line.bars, line.resolution
-    lengths: dict[object, int | None] = {}
-    row: Row = []
-    begun = length = end = 0  # of the last group of the row: where it begins, how long it is; where the last event ends
-    here, size, origin = -1, 0, 0
-    for place, event in enumerate(line.events):
-        tick = event.tick
-        if event.bar != here:
-            here = event.bar
-            bar = bars[here]
-            if bar.time not in lengths:
-                lengths[bar.time] = length_in(bar, resolution)
-            size, origin = lengths[bar.time] or 0, bar.tick - bar.offset
-        if row and not event.joined:
-            if end == begun + length:
-                row.append(place)
-            if len(row) > 2:
-                yield row
-            row = []
-        if size and (tick - origin) % size == 0:
-            if row and tick != begun + length:
+def _starts(line: Line, places: Sequence[Place], length_in: LengthIn) -> tuple[list[Place], list[int]]:
+    """Return those of some places that a group of the given length begins at, and that length in each bar; half bars begin on beats."""
+    lengths = _lengths(line.bars, line.resolution, length_in)
+    return [place for place in places if lengths[place[1]] and not place[2] % lengths[place[1]]], lengths
+
+
+def _lengths(bars: Sequence[Bar], resolution: int, length_in: LengthIn) -> list[int]:
+    """Return the length of a group in each bar, in ticks; 0 where the bar has none."""
+    lengths: list[int] = []
+    time: Time | None = None
+    for bar in bars:
+        if not lengths or bar.time is not time:
+            time, length = bar.time, length_in(bar, resolution) or 0
+        lengths.append(length)
+    return lengths
+
+
+def _rows(line: Line, starts: Sequence[Place], lengths: Sequence[int]) -> Iterator[Row]:
+    """Yield the rows of groups that begin at ``starts``. ``lengths`` are those of a group in each bar."""
+    events = line.events
+    at = 0
+    for _, stop in line.stretches:
+        row: Row = []
+        end = -1  # of the row's last group
+        while at < len(starts) and starts[at][0] < stop:
+            place, bar, _ = starts[at]
+            tick = events[place].tick
+            if row and tick != end:
                 if len(row) > 2:
                     yield row
                 row = []
             row.append(place)
-            begun, length = tick, size
-        end = tick + event.ticks
-    if row and end == begun + length:
-        row.append(len(line.events))
-    if len(row) > 2:
-        yield row
+            end = tick + lengths[bar]
+            at += 1
+        if row and events[stop - 1].tick + events[stop - 1].ticks == end:
+            row.append(stop)
+        if len(row) > 2:
+            yield row
