@@ -36,12 +36,11 @@ def figure_of(
     """
     moments = tuple([event.notes for event in events])
     struck = [note for moment in moments for note in moment]
-    numbers = [note.number for note in struck]
     strange = {note.number for note in odd}
     dark = {note.number for note in anchors} | strange
     if len(struck) - len(dark) < 2 or not (bounded or kept(len(struck), len(strange))):
         return None
-    first = struck[0]
+    first = moments[0][0]
     return make_figure(
         kind,
         line.part,
@@ -49,9 +48,9 @@ def figure_of(
         first.voice,
         line.hand,
         moments,
-        tuple(compress(struck, map(dark.__contains__, numbers))) if dark else (),
-        tuple(compress(struck, map(strange.__contains__, numbers))) if strange else (),
-        tied=line.tied_to(compress(struck, map(line.ties.__contains__, numbers))),
+        tuple([note for note in struck if note.number in dark]) if dark else (),
+        tuple([note for note in struck if note.number in strange]) if strange else (),
+        tied=line.tied_to(struck),
         **label,
     )
 

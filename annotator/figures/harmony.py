@@ -1,4 +1,4 @@
-"""What the chord figures share: even runs of single notes, chords of several notes, and where a group sits in its bar.
+"""What the chord figures share: even runs of single notes, note names as bits, and where a group sits in its bar.
 
 Conventions
 -----------
@@ -12,8 +12,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from functools import cached_property
-from itertools import islice, pairwise
-from operator import sub
+from itertools import islice
+from operator import ne, sub
 from typing import NamedTuple
 
 from annotator.figures.chord_groups import Group, group_of, sound_of
@@ -23,8 +23,6 @@ from annotator.theory.chords import Chord, chord_of, code_of
 
 LEAST = 4
 """Fewest notes of a run that any chord figure can use."""
-CHORD = -1
-"""In place of the length of an event that is no single note."""
 SAME, UP, DOWN = 0, 1, 2
 """The ways of a contour."""
 
@@ -37,10 +35,9 @@ class Run:
 
     def __init__(self, events: Sequence[Event], place: int, scope: str) -> None:
         self.events, self.place, self.scope = events, place, scope
-        self.notes = tuple([event.notes[0] for event in events])
 
     def __len__(self) -> int:
-        return len(self.notes)
+        return len(self.events)
 
     def part(self, first: int, stop: int) -> Run:
         """Return the notes from ``first`` up to ``stop`` as a run of their own."""
@@ -52,9 +49,14 @@ class Run:
         return tuple([event.notes for event in self.events])
 
     @cached_property
+    def notes(self) -> tuple[Note, ...]:
+        """The note struck at each event."""
+        return tuple([event.notes[0] for event in self.events])
+
+    @cached_property
     def keys(self) -> tuple[int, ...]:
         """The key struck at each event (MIDI number)."""
-        return tuple(map(int, [note.pitch.semitone for note in self.notes]))
+        return tuple([int(event.notes[0].pitch.semitone) for event in self.events])
 
     @cached_property
     def _sounds(self) -> tuple[int, ...]:
@@ -83,7 +85,7 @@ class Run:
             players: Sequence[object] = self.staves
         else:
             players = [(note.voice, note.staff) for note in self.notes]
-        return [place for place, (before, player) in enumerate(pairwise(players), 1) if player != before]
+        return [place for place, passes in enumerate(map(ne, players, players[1:]), 1) if passes]
 
     def shared(self, first: int, stop: int) -> bool:
         """Return what ``shared_by_voices`` says of the notes from ``first`` up to ``stop``."""
@@ -117,8 +119,11 @@ def own_runs(line: Line) -> tuple[Stretch, ...]:
     """Return the even runs in which a figure can be the line's own: in a merged line those that voices, or hands, share."""
     kept: tuple[Stretch, ...] | None = line.__dict__.get("own runs")
     if kept is None:
-        of_all = _stretches(line)
-        kept = of_all if line.scope == "voice" else tuple([own for own in of_all if own.run.shared(own.first, own.stop)])
+        kept = _stretches(line)
+        if line.whole is None:
+            kept = tuple([own for own in kept if shared_by_voices(line, own.run.events)])
+        elif line.scope != "voice":
+            kept = tuple([own for own in kept if own.run.shared(own.first, own.stop)])
         line.__dict__["own runs"] = kept
     return kept
 
@@ -135,7 +140,7 @@ def _stretches(line: Line) -> tuple[Stretch, ...]:
 
 def _runs(line: Line) -> Iterator[Stretch]:
     """Yield the even runs of a whole line."""
-    for first, stop in _spans(line):
+    for first, stop in _spans(line.events):
         yield Stretch(Run(line.events[first:stop], first, line.scope), 0, stop - first)
 
 
@@ -149,18 +154,28 @@ def _within(runs: Sequence[Stretch], first: int, stop: int) -> Iterator[Stretch]
             yield Stretch(run, begin, end)
 
 
-def _spans(line: Line) -> Iterator[tuple[int, int]]:
-    """Yield the (first, stop) indices of the even runs of a line."""
-    events = line.events
-    lengths = [event.ticks if len(event.notes) == 1 else CHORD for event in events]
-    pairs = zip(events, lengths, [None, *lengths], strict=False)
-    breaks = [place for place, (event, own, before) in enumerate(pairs) if own != before or not event.joined]
-    for first, after in pairwise([*breaks, len(events)]):
+def _spans(events: Sequence[Event]) -> Iterator[tuple[int, int]]:
+    """Yield the (first, stop) indices of the even runs among some events."""
+    total = len(events)
+    first = 0
+    while first < total:
+        head = events[first]
+        after = first + 1
+        if len(head.notes) != 1:
+            first = after
+            continue
+        ticks = head.ticks
+        while after < total:
+            event = events[after]
+            if event.ticks != ticks or not event.joined or len(event.notes) != 1:
+                break
+            after += 1
         stop = after
-        if after < len(events) and events[after].joined and lengths[after] > lengths[first]:
+        if after < total and events[after].joined and len(events[after].notes) == 1 and events[after].ticks > ticks:
             stop += 1
-        if stop - first >= LEAST and lengths[first] != CHORD:
+        if stop - first >= LEAST:
             yield first, stop
+        first = after
 
 
 def bits_of(events: Sequence[Event]) -> list[int]:
