@@ -47,7 +47,7 @@ def _slots(figure: Figure, bars: tuple[Bar, ...]) -> tuple[Slot, ...]:
             staves: tuple[int, ...] = (note.staff,)
         else:
             known = tuple([each.pitch if each.number in dark else None for each in moment])
-            strange = tuple([each.number in odd for each in moment])
+            strange = tuple([each.number in odd for each in moment]) if odd else (False,) * len(moment)
             staves = tuple([each.staff for each in moment])
         slots.append(make_slot(note.onset, note.duration, note.tick, known, strange, staves, bars[note.bar], note.key))
     return tuple(slots)
