@@ -9,21 +9,21 @@ Conventions
 * ``joined`` is False where an event does not follow its forerunner directly: after a rest or gap, at a bar marked ``cut``, at a change
   of key signature. No figure crosses such a place.
 * In a *voice* line ``ticks`` is the sounding length of the event, ties included. In the lines that merge voices (*hand*: all voices of
-  one hand; *shared*: both hands) it is the time to the next event, as the ear hears it.
+  one hand; *shared*: both hands) it is the time to the next event, as the ear hears it, or before a rest to where the sound ends.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise, zip_longest
 from operator import attrgetter
-from typing import Any
 
 from annotator.records import maker
 from annotator.score import Bar, Note, Part, Pitch
+from annotator.strokes import Strokes, crossing_voices, hand_of, strokes_of, ties_of, together
 from annotator.theory.keys import local_keys
 from annotator.theory.names import Scale
 
@@ -51,17 +51,6 @@ class Event:
 
 
 make_event = maker(Event)
-
-Moment = tuple[tuple[Note, ...], int]
-"""Notes struck at one moment, from low to high, and when the last of them stops sounding."""
-
-
-@dataclass(slots=True)
-class Strokes:
-    """What is struck in a line: its ``moments`` by tick, and the ticks at which notes of it are held over by a tie."""
-
-    moments: dict[int, Moment] = field(default_factory=dict)
-    held: set[int] = field(default_factory=set)
 
 
 class Contour:
@@ -129,6 +118,16 @@ class Line:
         starts = [i for i, event in enumerate(self.events) if i == 0 or not event.joined]
         return tuple(zip(starts, [*starts[1:], len(self.events)], strict=True))
 
+    def without(self, others: Iterable[Line]) -> Line:
+        """Return the line less the stretches that are one of the others' as well, note for note and tick for tick."""
+        told = {other.events[first].notes[0].number: other.events[first:stop] for other in others for first, stop in other.stretches}
+        own: list[Event] = []
+        for first, stop in self.stretches:
+            events = self.events[first:stop]
+            if not _equal(events, told.get(events[0].notes[0].number, ())):
+                own.extend(events)
+        return self if len(own) == len(self) else replace(self, events=tuple(own))
+
     @cached_property
     def ticks(self) -> list[int]:
         """The length of each event."""
@@ -178,29 +177,37 @@ class Texture:
 
     @property
     def lines(self) -> tuple[Line, ...]:
-        """Voice lines, then merged hand lines where a hand has several voices, then the shared line."""
-        merged = tuple(
-            line for hand, line in self.hands.items() if sum(voice.hand == hand for voice in self.voices) > 1
-        )
-        return self.voices + merged + ((self.shared,) if self.shared else ())
+        """Voice lines, then what is a hand's own of its merged line, then the shared line but for what one hand plays alone."""
+        found = list(self.voices)
+        for hand, line in self.hands.items():
+            players = [voice for voice in self.voices if voice.hand == hand]
+            if len(players) > 1:
+                found.append(line.without(players))
+        if self.shared:
+            found.append(self.shared.without(self.hands.values()))
+        return tuple(line for line in found if len(line))
 
 
-def hand_of(part: Part, note: Note) -> str:
-    """Return the hand whose staff a note stands on."""
-    return "left" if note.staff in part.left_staves else "right"
+def _equal(some: Sequence[Event], others: Sequence[Event]) -> bool:
+    """Return whether two stretches strike the same notes, equally long."""
+    return len(some) == len(others) and _played(some) == _played(others)
+
+
+def _played(events: Iterable[Event]) -> list[tuple[tuple[Note, ...], int, bool]]:
+    return [(event.notes, event.ticks, event.whole) for event in events]
 
 
 def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) -> Texture:
     """Return the lines of a part. ``only`` restricts them to some of its notes (a hand, a range of bars)."""
     notes = [note for note in (part.notes if only is None else only) if note.visible]
-    ties = _ties(notes)
-    crossing = _crossing_voices(part, notes)
+    ties = ties_of(notes)
+    crossing = crossing_voices(part, notes)
     by_voice: dict[tuple[str, str], list[Strokes]] = defaultdict(list)
     by_hand: dict[str, list[Strokes]] = {"right": [], "left": []}
-    for (voice, hand), strokes in _strokes(part, notes, ties).items():
+    for (voice, hand), strokes in strokes_of(part, notes, ties).items():
         by_voice[(voice, "" if voice in crossing else hand)].append(strokes)
         by_hand[hand].append(strokes)
-    in_hand = {hand: _together(strokes) for hand, strokes in by_hand.items()}
+    in_hand = {hand: together(strokes) for hand, strokes in by_hand.items()}
     keys = local_keys(part)
 
     def line(strokes: Strokes, scope: str, hand: str | None = None) -> Line:
@@ -209,105 +216,10 @@ def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) 
         where = hand or (hand_of(part, events[0].notes[0]) if events else "right")
         return Line(part.id, where, scope, events, part.bars, resolution, ties, keys)
 
-    voices = tuple(line(_together(by_voice[voice]), "voice") for voice in sorted(by_voice))
+    voices = tuple(line(together(by_voice[voice]), "voice") for voice in sorted(by_voice))
     hands = {hand: line(strokes, "hand", hand) for hand, strokes in in_hand.items()}
-    shared = line(_together(list(in_hand.values())), "shared") if all(len(merged) for merged in hands.values()) else None
+    shared = line(together(list(in_hand.values())), "shared") if all(len(merged) for merged in hands.values()) else None
     return Texture(part, part.bars, resolution, voices, hands, shared, ties, keys)
-
-
-def _strokes(part: Part, notes: Iterable[Note], ties: Mapping[int, tuple[Note, ...]]) -> dict[tuple[str, str], Strokes]:
-    """Return what each voice strikes in each hand: every line is one of these, or some of them together."""
-    found: dict[tuple[str, int], Strokes] = defaultdict(Strokes)
-    several: list[tuple[dict[int, Moment], int]] = []
-    for note in notes:
-        if note.continues is not None:
-            continue
-        strokes = found[(note.voice, note.staff)]
-        tick = note.tick
-        end = tick + note.ticks
-        if note.number in ties:
-            tied = ties[note.number]
-            strokes.held.update([held.tick for held in tied])
-            end = max(end, *[held.tick + held.ticks for held in tied])
-        moments = strokes.moments
-        before = moments.get(tick)
-        if before is None:
-            moments[tick] = (note,), end
-        else:
-            moments[tick] = (*before[0], note), max(before[1], end)
-            several.append((moments, tick))
-    for moments, tick in several:
-        struck, end = moments[tick]
-        moments[tick] = tuple(sorted(struck, key=_height)), end
-    by_hand: dict[tuple[str, str], list[Strokes]] = defaultdict(list)
-    for (voice, staff), strokes in found.items():
-        by_hand[(voice, "left" if staff in part.left_staves else "right")].append(strokes)
-    return {key: _together(those) for key, those in by_hand.items()}
-
-
-def _together(those: Sequence[Strokes]) -> Strokes:
-    """Return several voices' or hands' strokes as those of one line; those of one alone as they are."""
-    if len(those) == 1:
-        return those[0]
-    moments: dict[int, Moment] = {}
-    for strokes in those:
-        shared = moments.keys() & strokes.moments.keys()
-        together = {tick: _both(moments[tick], strokes.moments[tick]) for tick in shared}
-        moments = {**moments, **strokes.moments, **together}
-    return Strokes(moments, {tick for strokes in those for tick in strokes.held})
-
-
-def _both(one: Moment, other: Moment) -> Moment:
-    """Return what is struck at one moment by two."""
-    return tuple(sorted(one[0] + other[0], key=_height)), max(one[1], other[1])
-
-
-def _ties(notes: Iterable[Note]) -> dict[int, tuple[Note, ...]]:
-    """Map the number of each struck note to the tied-on notes that continue it, in time order."""
-    first: dict[int, int] = {}
-    held: dict[int, list[Note]] = defaultdict(list)
-    tied_on = [(note.continues, note) for note in notes if note.continues is not None]
-    for before, note in sorted(tied_on, key=lambda tied: (tied[1].tick, tied[1].number)):
-        root = first.get(before, before)
-        first[note.number] = root
-        held[root].append(note)
-    return {number: tuple(tied) for number, tied in held.items()}
-
-
-def _crossing_voices(part: Part, notes: Iterable[Note]) -> frozenset[str]:
-    """Return the voices that pass from one hand's staff to the other without ever sounding on both in two rows at once.
-
-    Some programs number voices anew on each staff: then voice 1 of either staff are two lines. A voice whose notes on the two staves
-    never overlap, but for chords struck together, and that share a beam group is one line that crosses.
-    """
-    places: dict[str, set[str]] = defaultdict(set)
-    for voice, staff in {(note.voice, note.staff) for note in notes}:
-        places[voice].add("left" if staff in part.left_staves else "right")
-    spans: dict[str, dict[str, list[tuple[int, int]]]] = defaultdict(lambda: defaultdict(list))
-    beamed: dict[tuple[str, int], set[str]] = defaultdict(set)
-    for note in notes:
-        if len(places[note.voice]) < 2:
-            continue
-        hand = hand_of(part, note)
-        spans[note.voice][hand].append((note.tick, note.tick + note.ticks))
-        if note.beam is not None:
-            beamed[(note.voice, note.beam)].add(hand)
-    shared_beams = {voice for (voice, _), hands in beamed.items() if len(hands) > 1}
-    return frozenset(
-        voice
-        for voice, hands in spans.items()
-        if (voice in shared_beams or _alternate(hands["right"], hands["left"]))
-    )
-
-
-def _alternate(right: list[tuple[int, int]], left: list[tuple[int, int]]) -> bool:
-    """Return whether no span of one list overlaps one of the other."""
-    latest = {"r": -1, "l": -1}
-    for tick, end, side in sorted([(t, e, "r") for t, e in right] + [(t, e, "l") for t, e in left]):
-        if tick < latest["l" if side == "r" else "r"]:
-            return False
-        latest[side] = max(latest[side], end)
-    return True
 
 
 def _events(part: Part, strokes: Strokes, of_voice: bool) -> tuple[Event, ...]:
@@ -322,16 +234,11 @@ def _events(part: Part, strokes: Strokes, of_voice: bool) -> tuple[Event, ...]:
         note = struck[0]
         joined = sounding_until >= tick and (note.bar == bar or not _cut_between(part, bar, note.bar)) and (note.key is key or note.key == key)
         bar, key = note.bar, note.key
-        length = (end if of_voice or following is None else following) - tick
-        events.append(make_event(struck, tick, length, end, bar, joined, tick not in held))
         if of_voice or end > sounding_until:
             sounding_until = end
+        length = (end if of_voice or following is None else min(following, sounding_until)) - tick
+        events.append(make_event(struck, tick, length, end, bar, joined, tick not in held))
     return tuple(events)
-
-
-def _height(note: Note) -> tuple[Any, int, int]:
-    """Return a key that puts the notes of a chord in order from low to high."""
-    return note.pitch.semitone, note.pitch.diatonic, note.number
 
 
 def _cut_between(part: Part, before: int, bar: int) -> bool:
