@@ -210,9 +210,11 @@ def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) 
     in_hand = {hand: together(strokes) for hand, strokes in by_hand.items()}
     keys = local_keys(part)
 
+    made: dict[Strokes, tuple[Event, ...]] = {}
+
     def line(strokes: Strokes, scope: str, hand: str | None = None) -> Line:
-        """Return one line of some strokes."""
-        events = _events(part, strokes, scope == "voice")
+        """Return one line of some strokes; a hand's with one voice is as that voice's."""
+        events = made[strokes] = made.get(strokes) or _events(part, strokes, scope == "voice")
         where = hand or (hand_of(part, events[0].notes[0]) if events else "right")
         return Line(part.id, where, scope, events, part.bars, resolution, ties, keys)
 
@@ -232,15 +234,12 @@ def _events(part: Part, strokes: Strokes, of_voice: bool) -> tuple[Event, ...]:
     for tick, following in zip_longest(starts, starts[1:]):
         struck, end = moments[tick]
         note = struck[0]
-        joined = sounding_until >= tick and (note.bar == bar or not _cut_between(part, bar, note.bar)) and (note.key is key or note.key == key)
+        joined = sounding_until >= tick and (note.key is key or note.key == key)
+        if note.bar != bar:
+            joined = joined and not any(between.cut for between in part.bars[bar + 1 : note.bar + 1])
         bar, key = note.bar, note.key
         if of_voice or end > sounding_until:
             sounding_until = end
         length = (end if of_voice or following is None else min(following, sounding_until)) - tick
         events.append(make_event(struck, tick, length, end, bar, joined, tick not in held))
     return tuple(events)
-
-
-def _cut_between(part: Part, before: int, bar: int) -> bool:
-    """Return whether no figure may go on from one bar to a later one."""
-    return any([between.cut for between in part.bars[before + 1 : bar + 1]])

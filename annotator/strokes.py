@@ -17,7 +17,7 @@ Moment = tuple[tuple[Note, ...], int]
 """Notes struck at one moment, from low to high, and when the last of them stops sounding."""
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class Strokes:
     """What is struck in a line: its ``moments`` by tick, and the ticks at which notes of it are held over by a tie."""
 
