@@ -1,6 +1,6 @@
 """Random lines for comparing a quick way of finding with the plain one: gestures of every sort, spoilt here and there.
 
-Import it by ``from figures.random_lines import random_lines`` (``tests`` is on pytest's ``pythonpath``).
+Import it by ``from figures.random_lines import random_lines, random_text`` (``tests`` is on pytest's ``pythonpath``).
 """
 
 from __future__ import annotations
@@ -20,11 +20,16 @@ def random_lines(count: int, seed: int = 1, events: int = 60) -> Iterator[Line]:
     """Yield lines of one voice: walks, broken intervals, sequences, repeats, pairs; with rests, ties, long notes, accidentals."""
     chance = random.Random(seed)
     for _ in range(count):
-        tokens: list[str] = []
-        spice = chance.choice((0.0, 0.03, 0.1, 0.4))
-        while len(tokens) < events:
-            tokens += _gesture(chance, tokens, spice)
-        yield line_of(" ".join(tokens), chance.choice(("right", "left")), fifths=chance.randint(-4, 4))
+        yield line_of(random_text(chance, events), chance.choice(("right", "left")), fifths=chance.randint(-4, 4))
+
+
+def random_text(chance: random.Random, events: int) -> str:
+    """Return one voice, as ``figures.lines_from_text`` has it."""
+    tokens: list[str] = []
+    spice = chance.choice((0.0, 0.03, 0.1, 0.4))
+    while len(tokens) < events:
+        tokens += _gesture(chance, tokens, spice)
+    return " ".join(tokens)
 
 
 def _gesture(chance: random.Random, before: list[str], spice: float) -> list[str]:
