@@ -19,7 +19,7 @@ import statistics
 import subprocess
 import tempfile
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -93,6 +93,12 @@ def alternating(rounds: int, ours: Callable[[], Cost], theirs: Callable[[], Cost
     """Run both in turns, so that what else the machine does meets both alike. The first round only warms up."""
     pairs = [(ours(), theirs()) for _ in range(rounds + 1)][1:]
     return [one for one, _ in pairs], [other for _, other in pairs]
+
+
+def total(costs: Iterable[Cost]) -> Cost:
+    """Return what several runs cost together, the memory of the greatest."""
+    each = list(costs)
+    return Cost(sum(cost.wall for cost in each), sum(cost.cpu for cost in each), max(cost.megabytes for cost in each))
 
 
 HEAD = f"{'':34} {'ms of CPU, theirs':>19} {'ms on the clock':>16}   {'ratio of CPU':21}   {'ratio on the clock':21} {'goal':>6}"

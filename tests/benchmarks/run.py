@@ -18,7 +18,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from benchmarks.measuring import HEAD, Cost, Row, alternating, call, process, told
+from benchmarks.measuring import HEAD, Cost, Row, alternating, call, process, told, total
 from benchmarks.varied_score import NOTES_A_BAR, varied_score
 from scores_at_hand import CORPUS, EXAMPLES, LOCAL_SCORES, NO_LOCAL_SCORES, local_scores
 
@@ -55,17 +55,21 @@ def mark(rounds: int, folder: Path, _count: int) -> Iterator[Row]:
 
 
 def reading(rounds: int, _folder: Path, _count: int) -> Iterator[Row]:
-    """Read, put into lines, detect and cover, against parsing with music21, both warm, in this process."""
+    """Read, put into lines, detect and cover, against parsing with music21, both warm, in this process; score by score, then all together."""
     from annotator.pipeline import find_figures, read
 
     converter = __import__("music21.converter", fromlist=["parse"])
+    both: list[tuple[list[Cost], list[Cost]]] = []
     for score in scores():
         ours, theirs = alternating(
             rounds,
             lambda: call(lambda: find_figures(read(score))),  # noqa: B023 - called at once
             lambda: call(lambda: converter.parse(str(score), forceSource=True, storePickle=False)),  # noqa: B023
         )
+        both.append((ours, theirs))
         yield Row(f"read and find {score.stem}", ours, theirs, READING_GOAL)
+    ours, theirs = ([total(turn) for turn in zip(*side, strict=True)] for side in zip(*both, strict=True))
+    yield Row("read and find, all together", ours, theirs, READING_GOAL)
 
 
 def start(rounds: int, folder: Path, _count: int) -> Iterator[Row]:
