@@ -125,7 +125,7 @@ def _last_keys(bar: BarDraft, ticks: int) -> Keys:
 
 
 def start_keys(bar: BarDraft, until: int = 0) -> Keys:
-    """Return the keys in force, staff by staff, at a bar's start, or at a later tick of it."""
+    """Return the keys in force, staff by staff, at a bar's start, or at a later tick of it; they are only to be looked at."""
     if not bar.changes:
         return bar.keys
     keys = dict(bar.keys)

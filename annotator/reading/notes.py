@@ -3,7 +3,7 @@
 Conventions
 -----------
 * What is not needed is skipped. What cannot be understood leaves its field as it was; the time walk repairs and names that.
-* Durations stay in divisions here. ``Draft`` is the one mutable helper; it never leaves reading.
+* Durations stay in divisions here. ``Draft`` is the one mutable helper; what leaves reading is the ``Note`` that it becomes.
 * A tie is what ``<tie>`` says; where a note has none, what ``<tied>`` says.
 
 Source: MusicXML 4.0, element ``note`` and its children. Type values in quarter notes: the standard's ``note-type-value``.
