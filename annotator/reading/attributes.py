@@ -23,6 +23,7 @@ from annotator.score import STEPS, Key, Time, key_of
 
 BEAT_TYPES = frozenset(2**power for power in range(8))  # 1 to 128: what an engraver can draw
 GREATEST_FIFTHS = 14
+Keys = dict[int | None, Key]
 PITCHLESS_CLEFS = frozenset({"percussion", "TAB", "jianpu"})
 
 
@@ -31,7 +32,7 @@ class Attributes:
 
     def __init__(self, divisions: int, limits: Limits, repairs: Repairs) -> None:
         self.divisions = divisions
-        self.keys: dict[int | None, Key] = {None: key_of(0)}
+        self.keys: Keys = {None: key_of(0)}
         self.time: Time | None = None
         self.staves = 1
         self.first_clefs: dict[int, str] = {}
@@ -67,7 +68,7 @@ class Attributes:
         return keys
 
     def _divisions(self, element: Any, place: str) -> None:
-        divisions = sane_divisions(element, self._limits)
+        divisions = sane_divisions(element.text, self._limits)
         if divisions is None:
             self._repairs.add("divisions that make no sense, kept as before", place)
         else:
@@ -109,7 +110,7 @@ class Attributes:
             self.pitchless.discard(staff)
 
 
-def set_key(keys: dict[int | None, Key], staff: int | None, key: Key) -> None:
+def set_key(keys: Keys, staff: int | None, key: Key) -> None:
     """Put a key in force: on one staff, or (None) on all, which takes away every staff's own."""
     if staff is None:
         keys.clear()
@@ -118,9 +119,9 @@ def set_key(keys: dict[int | None, Key], staff: int | None, key: Key) -> None:
         keys[None] = key
 
 
-def sane_divisions(element: Any, limits: Limits) -> int | None:
-    """Return what a ``<divisions>`` element says, or None where that is beyond the limits."""
-    divisions = whole(element.text)
+def sane_divisions(text: str | None, limits: Limits) -> int | None:
+    """Return the divisions that a text names, or None where that is beyond the limits."""
+    divisions = whole(text)
     return divisions if divisions is not None and 1 <= divisions <= limits.divisions else None
 
 

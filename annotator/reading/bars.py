@@ -14,10 +14,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from annotator.reading.attributes import set_key
+from annotator.reading.attributes import Keys, set_key
 from annotator.reading.measures import BarDraft
 from annotator.reading.repairs import Repairs
-from annotator.score import Key, Time
+from annotator.score import Time
 
 LONGEST_SPLIT = 8  # bars that may fill one bar together
 TOO_SHORT = "bars shorter than their time signature, read as written, no figure crosses their end"
@@ -115,20 +115,26 @@ def cuts(bars: Sequence[BarDraft], found: Sequence[Extent]) -> list[bool]:
     for index in range(1, len(bars)):
         before, bar = bars[index - 1], bars[index]
         gap = before.broken or bar.broken or found[index - 1].faulty
-        last = start_keys(before, max(0, found[index - 1].ticks - 1))
-        edges[index] = before.right or bar.left or gap or _differ(last, start_keys(bar))
+        edges[index] = before.right or bar.left or gap or _differ(_last_keys(before, found[index - 1].ticks), start_keys(bar))
     return edges
 
 
-def start_keys(bar: BarDraft, until: int = 0) -> dict[int | None, Key]:
-    """Return the keys in force, staff by staff, at a bar's start, or at a later tick of it."""
+def _last_keys(bar: BarDraft, ticks: int) -> Keys:
+    """Return the keys in force just before the end of a bar of so many ticks."""
+    return start_keys(bar, max(0, ticks - 1))
+
+
+def start_keys(bar: BarDraft, until: int = 0) -> Keys:
+    """Return the keys in force, staff by staff, at a bar's start, or at a later tick of it; they are only to be looked at."""
+    if not bar.changes:
+        return bar.keys
     keys = dict(bar.keys)
-    for at, staff, key in sorted(bar.changes, key=lambda change: change[0]) if bar.changes else ():
+    for at, staff, key in sorted(bar.changes, key=lambda change: change[0]):
         if at <= until:
             set_key(keys, staff, key)
     return keys
 
 
-def _differ(one: dict[int | None, Key], other: dict[int | None, Key]) -> bool:
+def _differ(one: Keys, other: Keys) -> bool:
     """Return whether any staff has another key signature."""
-    return any(one.get(staff, one[None]).alters != other.get(staff, other[None]).alters for staff in {*one, *other})
+    return one != other and any(one.get(staff, one[None]).alters != other.get(staff, other[None]).alters for staff in {*one, *other})

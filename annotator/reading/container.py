@@ -33,7 +33,7 @@ MEDIA_TYPES = frozenset(
         "application/xml",
     }
 )
-CHUNK = 1 << 16
+CHUNK = 1 << 20
 
 
 def is_archive(data: bytes) -> bool:

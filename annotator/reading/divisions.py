@@ -19,7 +19,7 @@ from typing import Any
 from annotator.reading.attributes import sane_divisions
 from annotator.reading.layout import PartLayout
 from annotator.reading.limits import Limits
-from annotator.reading.notes import gather, whole, written_quarters
+from annotator.reading.notes import gather, shaped_quarters, whole
 from annotator.reading.repairs import Repairs
 
 FINEST_TUPLET = 64  # more notes than this in the time of others are left as the file rounds them
@@ -27,8 +27,11 @@ FINEST_TUPLET = 64  # more notes than this in the time of others are left as the
 
 def resolution_of(root: Any, starts: Iterable[int], limits: Limits) -> int:
     """Return the ticks of a quarter note. ``starts`` are the divisions the parts start with."""
-    divisions = {*starts, *(sane_divisions(element, limits) or 1 for element in root.iter("divisions"))}
-    tuplets = {whole(text) or 1 for text in {element.text for element in root.iter("actual-notes")}}
+    texts: dict[str, set[str | None]] = {"divisions": set(), "actual-notes": set()}
+    for element in root.iter(*texts):
+        texts[element.tag].add(element.text)
+    divisions = {*starts, *(sane_divisions(text, limits) or 1 for text in texts["divisions"])}
+    tuplets = {whole(text) or 1 for text in texts["actual-notes"]}
     rounded = {number for number in tuplets if 1 < number <= FINEST_TUPLET and any(each % number for each in divisions)}
     resolution = 1
     for number in [*sorted(divisions), *sorted(rounded)]:
@@ -44,7 +47,7 @@ def first_divisions(layout: PartLayout, place: str, limits: Limits, repairs: Rep
         for child in measure.content if measure.content is not None else ():
             if child.tag == "attributes":
                 for element in child.iterchildren("divisions"):
-                    if found := sane_divisions(element, limits):
+                    if found := sane_divisions(element.text, limits):
                         return found
             elif child.tag == "note" and child.find("grace") is None:
                 repairs.add("divisions missing, taken from the first note", f"{place}, bar {measure.number}")
@@ -54,6 +57,7 @@ def first_divisions(layout: PartLayout, place: str, limits: Limits, repairs: Rep
 
 def _implied(note: Any, limits: Limits) -> int:
     """Return the divisions that fit a note's duration to its shape, else 1."""
-    quarters = written_quarters(note)
-    implied = Fraction(whole(gather(note, 0)[1]) or 0) / quarters if quarters else Fraction(1)
+    draft, divided, shape, *_ = gather(note, 0)
+    quarters = shaped_quarters(shape, draft.tuplet)
+    implied = Fraction(whole(divided) or 0) / quarters if quarters else Fraction(1)
     return int(implied) if implied.denominator == 1 and 1 <= implied <= limits.divisions else 1

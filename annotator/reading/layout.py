@@ -67,7 +67,7 @@ def _looked_up(parts: tuple[PartLayout, ...], numbers: Mapping[Any, int]) -> tup
 
 def _measure(frame: Any, content: Any, index: int, first_note: int) -> Measure:
     number = frame.get("number")
-    notes = 0 if content is None else sum(1 for _ in content.iterchildren("note"))
+    notes = 0 if content is None else len(list(content.iterchildren("note")))
     return Measure(str(index + 1) if number is None else number, frame.get("implicit") == "yes", content, first_note, notes)
 
 

@@ -21,10 +21,10 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
-from annotator.reading.attributes import Attributes
+from annotator.reading.attributes import Attributes, Keys
 from annotator.reading.layout import Measure
 from annotator.reading.limits import Limits
-from annotator.reading.notes import PRINTED, Draft, altered, decimal, gather, shaped_quarters, written_quarters, written_shape
+from annotator.reading.notes import PRINTED, Draft, Shape, altered, decimal, gather, shaped_quarters
 from annotator.reading.repairs import Repairs
 from annotator.score import Key, Time, pitch_of
 
@@ -41,7 +41,7 @@ class BarDraft:
     """
 
     measure: Measure
-    keys: dict[int | None, Key]
+    keys: Keys
     time: Time | None
     notes: list[Draft] = field(default_factory=list)
     changes: list[tuple[int, int | None, Key]] = field(default_factory=list)
@@ -96,13 +96,11 @@ class Walk:
         attributes = self.attributes
         draft = BarDraft(measure, dict(attributes.keys), attributes.time)
         self._cursor, self._before, self._place = 0, None, place
-        number = measure.first_note
-        for child in measure.content if measure.content is not None else ():
+        number, numbers = measure.first_note, measure.numbers
+        for child in measure.content[:] if measure.content is not None else ():
             tag = child.tag
             if tag == "note":
-                if measure.numbers is not None:
-                    number = measure.numbers[child]
-                self._note(child, number, draft)
+                self._note(child, number if numbers is None else numbers[child], draft)
                 number += 1
             elif tag == "backup":
                 self._backup(child, draft)
@@ -116,13 +114,13 @@ class Walk:
         return draft
 
     def _note(self, element: Any, number: int, bar: BarDraft) -> None:
-        note, divided, pitched, whole_bar = gather(element, number)
+        note, divided, shape, pitched, whole_bar = gather(element, number)
         before = self._before if note.chord else None
         if not note.staff:
             note.staff = before.staff if before else 1
         if not note.voice:
             note.voice = before.voice if before else "1"
-        ticks = 0 if note.grace else self._length(note, divided, bar)
+        ticks = 0 if note.grace else self._length(note, divided, shape, bar)
         if before is None:
             at = self._cursor
             self._cursor += ticks
@@ -145,19 +143,18 @@ class Walk:
                 self._read_as_printed(note)
             bar.notes.append(note)
 
-    def _length(self, note: Draft, divided: str | None, bar: BarDraft) -> int:
+    def _length(self, note: Draft, divided: str | None, shape: Shape, bar: BarDraft) -> int:
         """Return the ticks of a note that is no grace note. ``divided`` is the text of its duration."""
-        ticks = self._plain[divided]
+        ticks, tuplet = self._plain[divided], note.tuplet
         if ticks is None:
-            return self._repaired(note, divided, bar)
-        return ticks if note.tuplet is None else self._evened(note, ticks, bar)
-
-    def _evened(self, note: Draft, ticks: int, bar: BarDraft) -> int:
-        """Return the exact ticks of a tuplet note whose duration its divisions may only round."""
-        divisions = self.attributes.divisions
-        if note.tuplet is None or divisions % note.tuplet[0] == 0:
+            return self._repaired(note, divided, shape, bar)
+        if tuplet is None or self._plain.divisions % tuplet[0] == 0:
             return ticks
-        exact = _even_ticks(*written_shape(note.element), ticks, divisions, self.resolution)
+        return self._evened(tuplet, shape, ticks, bar)
+
+    def _evened(self, tuplet: tuple[int, int], shape: Shape, ticks: int, bar: BarDraft) -> int:
+        """Return the exact ticks of a tuplet note whose duration its divisions can only round."""
+        exact = _even_ticks(shape, tuplet, ticks, self.attributes.divisions, self.resolution)
         if exact is None:
             return ticks
         bar.rounded = True
@@ -184,14 +181,14 @@ class Walk:
             self._repairs.add("durations finer than the score's divisions, rounded", self._place)
         return round(exact)
 
-    def _repaired(self, note: Draft, divided: str | None, bar: BarDraft) -> int:
+    def _repaired(self, note: Draft, divided: str | None, shape: Shape, bar: BarDraft) -> int:
         """Return the ticks of a note whose duration is no plain whole number of divisions."""
         ticks = self._ticks(divided)
         if ticks is not None:
             return ticks
         bar.broken = True
         self._repairs.add("durations missing or impossible, taken from the note's shape", self._place)
-        return round((written_quarters(note.element) or Fraction(0)) * self.resolution)
+        return round((shaped_quarters(shape, note.tuplet) or Fraction(0)) * self.resolution)
 
     def _moved(self, element: Any) -> int:
         """Return the ticks of a backup or forward; 0 where they make no sense."""
@@ -244,11 +241,9 @@ class Walk:
 
 
 @lru_cache(maxsize=4096)
-def _even_ticks(
-    kind: str | None, dots: int, tuplet: tuple[int, int] | None, ticks: int, divisions: int, resolution: int
-) -> int | None:
+def _even_ticks(shape: Shape, tuplet: tuple[int, int], ticks: int, divisions: int, resolution: int) -> int | None:
     """Return the ticks that a written shape lasts where ``divisions`` could only round them to ``ticks``; None where nothing is to do."""
-    quarters = shaped_quarters(kind, dots, tuplet)
+    quarters = shaped_quarters(shape, tuplet)
     if quarters is None or (quarters * divisions).denominator == 1:
         return None
     exact = quarters * resolution

@@ -3,7 +3,7 @@
 Conventions
 -----------
 * What is not needed is skipped. What cannot be understood leaves its field as it was; the time walk repairs and names that.
-* Durations stay in divisions here. ``Draft`` is the one mutable helper; it never leaves reading.
+* Durations stay in divisions here. ``Draft`` is the one mutable helper; what leaves reading is the ``Note`` that it becomes.
 * A tie is what ``<tie>`` says; where a note has none, what ``<tied>`` says.
 
 Source: MusicXML 4.0, element ``note`` and its children. Type values in quarter notes: the standard's ``note-type-value``.
@@ -21,6 +21,7 @@ from typing import Any
 from annotator.score import STEPS, Key, Note, Pitch, pitch_of
 
 Ends = tuple[str | None, ...]
+Shape = tuple[str | None, int]  # the text of the type, the number of dots
 
 DECIMAL = re.compile(r"[+-]?(\d{1,15}(\.\d{0,9})?|\.\d{1,9})")
 OCTAVES = range(0, 10)  # the standard's own range
@@ -81,26 +82,30 @@ class Draft:
         self.voice = ""
 
 
-def gather(element: Any, number: int) -> tuple[Draft, str | None, bool, bool]:
+def gather(element: Any, number: int) -> tuple[Draft, str | None, Shape, bool, bool]:
     """Return what a ``<note>`` element says. ``number`` is its place among all notes of the document, from 1.
 
-    With the draft goes what no ``Note`` keeps: the text of the duration, whether there is a pitch, whether it is a whole-bar rest.
+    With the draft goes what no ``Note`` keeps: the text of the duration, the written shape, whether there is a pitch, whether it is a
+    whole-bar rest.
     """
     draft = Draft(element, number)
-    divided: str | None = None
+    divided = kind = None
+    dots = 0
     pitched = whole_bar = False
     ties: Ends = ()
     tied: Ends = ()
-    for child in element:
+    for child in element[:]:
         tag = child.tag
         if tag == "pitch":
-            pitched, draft.pitch = True, pitch_from(*pitch_texts(child))
+            pitched, draft.pitch = True, _pitch(child)
         elif tag == "duration":
             divided = child.text or ""
         elif tag == "voice":
-            draft.voice = (child.text or "").strip()
+            draft.voice = voice_from(child.text)
         elif tag == "type":
-            draft.cue = draft.cue or child.get("size") == "cue"
+            kind = child.text
+            if child.keys() and child.get("size") == "cue":
+                draft.cue = True
         elif tag == "staff":
             draft.staff = staff_from(child.text)
         elif tag == "beam":
@@ -110,6 +115,8 @@ def gather(element: Any, number: int) -> tuple[Draft, str | None, bool, bool]:
             draft.chord = True
         elif tag == "rest":
             whole_bar = child.get("measure") == "yes"
+        elif tag == "dot":
+            dots += 1
         elif tag == "tie":
             ties = (*ties, child.get("type"))
         elif tag == "notations":
@@ -118,7 +125,7 @@ def gather(element: Any, number: int) -> tuple[Draft, str | None, bool, bool]:
             RARE[tag](draft, child)
     if ties or tied:
         draft.tie_start, draft.tie_stop = _tie_ends(ties, tied)
-    return draft, divided, pitched, whole_bar
+    return draft, divided, (kind, dots), pitched, whole_bar
 
 
 @lru_cache(maxsize=4096)
@@ -155,49 +162,36 @@ def pitch_from(step: str | None, alter: str | None, octave: str | None) -> Pitch
 
 
 @lru_cache(maxsize=256)
+def voice_from(text: str | None) -> str:
+    """Return the voice that a text names, one shared text for each."""
+    return (text or "").strip()
+
+
+@lru_cache(maxsize=256)
 def staff_from(text: str | None) -> int:
     """Return the staff that a text names, 0 if it names none."""
     return max(0, whole(text) or 0)
 
 
-def written_quarters(element: Any) -> Fraction | None:
-    """Return the length in quarter notes that a note's written shape says: type, dots, tuplet. None without a known type."""
-    kind, dots, tuplet = written_shape(element)
-    return shaped_quarters(kind, dots, tuplet)
-
-
-def written_shape(element: Any) -> tuple[str, int, tuple[int, int] | None]:
-    """Return the type (empty without one), the number of dots and the tuplet of a ``<note>``. Only rounded durations need them."""
-    kind, dots, tuplet = "", 0, None
-    for child in element:
-        tag = child.tag
-        if tag == "type":
-            kind = (child.text or "").strip()
-        elif tag == "dot":
-            dots += 1
-        elif tag == "time-modification":
-            tuplet = _ratio(child)
-    return kind, dots, tuplet
-
-
 @lru_cache(maxsize=1024)
-def shaped_quarters(kind: str | None, dots: int, tuplet: tuple[int, int] | None) -> Fraction | None:
+def shaped_quarters(shape: Shape, tuplet: tuple[int, int] | None) -> Fraction | None:
     """Return the length in quarter notes of a written shape, None without a known type.
 
-    >>> shaped_quarters("eighth", 1, None), shaped_quarters("eighth", 0, (3, 2))
+    >>> shaped_quarters(("eighth", 1), None), shaped_quarters(("eighth", 0), (3, 2))
     (Fraction(3, 4), Fraction(1, 3))
     """
-    length = TYPES.get(kind or "")
+    kind, dots = shape
+    length = TYPES.get((kind or "").strip())
     if length is None:
         return None
     length *= 2 - Fraction(1, 2 ** min(dots, 8))
     return length * Fraction(tuplet[1], tuplet[0]) if tuplet else length
 
 
-def pitch_texts(element: Any) -> tuple[str | None, str | None, str | None]:
-    """Return the texts of step, alter and octave in a ``<pitch>``."""
+def _pitch(element: Any) -> Pitch | None:
+    """Return the pitch that a ``<pitch>`` says."""
     step = alter = octave = None
-    for child in element:
+    for child in element[:]:
         tag = child.tag
         if tag == "step":
             step = child.text
@@ -205,12 +199,13 @@ def pitch_texts(element: Any) -> tuple[str | None, str | None, str | None]:
             octave = child.text
         elif tag == "alter":
             alter = child.text
-    return step, alter, octave
+    return pitch_from(step, alter, octave)
 
 
 def altered(element: Any) -> bool:
     """Return whether the pitch of a ``<note>`` says anything of an alteration."""
-    return any(pitch_texts(pitch)[1] is not None for pitch in element.findall("pitch")[-1:])
+    alters = [alter for pitch in element.findall("pitch")[-1:] for alter in pitch.findall("alter")]
+    return bool(alters) and alters[-1].text is not None
 
 
 def _tied(notations: Any) -> Ends:
@@ -239,19 +234,14 @@ def _accidental(draft: Draft, element: Any) -> None:
 
 
 def _tuplet(draft: Draft, element: Any) -> None:
-    draft.tuplet = _ratio(element)
-
-
-def _ratio(element: Any) -> tuple[int, int] | None:
-    """Return the ratio that a ``<time-modification>`` says."""
     actual = normal = None
-    for child in element:
+    for child in element[:]:
         tag = child.tag
         if tag == "actual-notes":
             actual = child.text
         elif tag == "normal-notes":
             normal = child.text
-    return ratio_from(actual, normal)
+    draft.tuplet = ratio_from(actual, normal)
 
 
 @lru_cache(maxsize=1024)

@@ -10,17 +10,18 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
 
-from annotator.reading.attributes import set_key
+from annotator.reading.attributes import Keys, set_key
 from annotator.reading.bars import start_keys
 from annotator.reading.measures import BarDraft
 from annotator.reading.notes import Draft
 from annotator.reading.repairs import Repairs
-from annotator.score import Key, Note
+from annotator.score import Note
 
+BEAMED = ("continue", "begin", "end")
 NO_PITCH = "notes without a pitch that makes sense, left out"
 
 
@@ -48,11 +49,12 @@ class Placing:
         self._groups: dict[tuple[str, bool], int] = {}
         self._beams = 0
 
-    def place(self, bar: BarDraft, index: int, start: int, place: str) -> Iterator[Draft]:
-        """Yield the notes of a bar that starts at tick ``start``, in document order, with all that is known of them but their ties."""
-        key_at = _key_finder(bar)
-        quarters, part = self.quarters, self._part
+    def place(self, bar: BarDraft, index: int, start: int, place: str) -> list[Draft]:
+        """Return the notes of a bar that starts at tick ``start``, in document order, with all that is known of them but their ties."""
+        keys = start_keys(bar)
+        key, part, quarters = keys[None], self._part, self.quarters
         beam: int | None = None
+        placed = []
         for note in bar.notes:
             if note.beam:
                 beam = self._group(note)
@@ -61,30 +63,32 @@ class Placing:
             if note.pitch is None:
                 self._repairs.add(NO_PITCH, place)
                 continue
-            staff, at = note.staff, note.tick
-            if staff > self.lowest_staff:
-                self.lowest_staff = staff
-            get = note.element.get
-            note.id = get("id") or f"n{note.number}"
-            note.hidden = get("print-object") == "no"
-            note.part, note.bar = part, index
-            note.tick = tick = start + at
+            element = note.element
+            named = element.keys()  # to ask for one that is not there takes longer than to list them all
+            note.id = (element.get("id") if "id" in named else None) or f"n{note.number}"
+            note.hidden = "print-object" in named and element.get("print-object") == "no"
+            note.part, note.bar, note.key, note.beam = part, index, key, beam
+            note.tick = tick = start + note.tick
             note.onset, note.duration = quarters[tick], quarters[note.ticks]
-            note.key = key_at(staff, at)
-            note.beam = beam
-            yield note
+            if note.staff > self.lowest_staff:
+                self.lowest_staff = note.staff
+            placed.append(note)
+        if len(keys) > 1 or bar.changes:
+            _set_keys(placed, keys, bar, start)
+        return placed
 
     def _group(self, note: Draft) -> int | None:
         """Return the beam group of a note, opening and closing groups as its beam says."""
-        kind = note.beam
-        voice = (note.voice, note.grace)
-        if kind == "begin" or (kind in ("continue", "end") and voice not in self._groups):
-            self._beams += 1
-            self._groups[voice] = self._beams
+        kind, voice = note.beam, (note.voice, note.grace)
+        if kind not in BEAMED:
+            return None
         group = self._groups.get(voice)
+        if group is None or kind == "begin":
+            self._beams += 1
+            group = self._groups[voice] = self._beams
         if kind == "end":
-            self._groups.pop(voice, None)
-        return group if kind in ("begin", "continue", "end") else None
+            del self._groups[voice]
+        return group
 
 
 def finished(drafts: Iterable[Draft]) -> tuple[Note, ...]:
@@ -95,22 +99,14 @@ def finished(drafts: Iterable[Draft]) -> tuple[Note, ...]:
     return tuple(notes)
 
 
-def _key_finder(bar: BarDraft) -> Callable[[int, int], Key]:
-    """Return a function that gives the key in force on a staff at a tick of the bar."""
-    keys = start_keys(bar)
+def _set_keys(notes: Iterable[Draft], keys: Keys, bar: BarDraft, start: int) -> None:
+    """Give each note of a bar the key in force on its staff at its tick. ``keys`` are those at the bar's start, ``start`` is its tick."""
     later = sorted((change for change in bar.changes if change[0] > 0), key=lambda change: change[0])
-    default = keys[None]
-    if not later:
-        if len(keys) == 1:
-            return lambda staff, at: default
-        return lambda staff, at: keys.get(staff, default)
-
-    def key_at(staff: int, at: int) -> Key:
-        """Return the key of a staff at a tick."""
-        now = dict(keys)
-        for when, where, key in later:
-            if when <= at:
-                set_key(now, where, key)
-        return now.get(staff, now[None])
-
-    return key_at
+    for note in notes:
+        now = keys
+        if later and later[0][0] <= note.tick - start:
+            now = dict(keys)
+            for when, where, key in later:
+                if when <= note.tick - start:
+                    set_key(now, where, key)
+        note.key = now.get(note.staff, now[None])

@@ -58,8 +58,8 @@ def _nearby(open_ends: Ends, note: Draft, tolerance: int) -> list[Draft] | None:
 def _nearest(candidates: Sequence[Draft], note: Draft) -> Draft | None:
     """Return the candidate that suits best: not the note itself, same voice and staff, same spelling, latest."""
     suited = [other for other in candidates if other.number != note.number]
-    if not suited:
-        return None
+    if len(suited) < 2:
+        return suited[0] if suited else None
     return max(
         suited,
         key=lambda other: (
