@@ -5,8 +5,9 @@ Conventions
 * What is not needed is skipped. What cannot be understood leaves its field as it was; the time walk repairs and names that.
 * Durations stay in divisions here. ``Draft`` is the one mutable helper; what leaves reading is the ``Note`` that it becomes.
 * A tie is what ``<tie>`` says; where a note has none, what ``<tied>`` says.
+* Only ``<cue>`` makes a cue note, which is not played. A note whose ``<type>`` is of cue size is printed small and played as any other.
 
-Source: MusicXML 4.0, element ``note`` and its children. Type values in quarter notes: the standard's ``note-type-value``.
+Source: MusicXML 4.0, element ``note`` and its children, ``cue`` among them. Type values in quarter notes: the standard's ``note-type-value``.
 """
 
 from __future__ import annotations
@@ -104,8 +105,6 @@ def gather(element: Any, number: int) -> tuple[Draft, str | None, Shape, bool, b
             draft.voice = voice_from(child.text)
         elif tag == "type":
             kind = child.text
-            if child.keys() and child.get("size") == "cue":
-                draft.cue = True
         elif tag == "staff":
             draft.staff = staff_from(child.text)
         elif tag == "beam":

@@ -110,7 +110,7 @@ def test_what_a_note_says_last_counts_and_a_tie_before_tied(score_of: Reader, ma
         "<notations><tied type='stop'/></notations><notations><slur/><tied type='start'/></notations><staff>1</staff>"
     )
     first, second = score_of(make_note("C4", 2, after=odd) + make_note("C4", 2, after=odd + "<tie/>")).parts[0].notes
-    assert (first.voice, first.staff, first.cue, first.beam) == ("3", 1, True, 1)
+    assert (first.voice, first.staff, first.cue, first.beam) == ("3", 1, False, 1)
     assert (first.tie_start, first.tie_stop, second.tie_start, second.tie_stop) == (True, True, False, False)
 
 
