@@ -7,7 +7,7 @@ Conventions
 * A tie is what ``<tie>`` says; where a note has none, what ``<tied>`` says.
 * Only ``<cue>`` makes a cue note, which is not played. A note whose ``<type>`` is of cue size is printed small and played as any other.
 
-Source: MusicXML 4.0, element ``note`` and its children, ``cue`` among them. Type values in quarter notes: the standard's ``note-type-value``.
+Source: MusicXML 4.0, element ``note`` and its children, ``cue`` among them. Type values in quarter notes: its ``note-type-value``.
 """
 
 from __future__ import annotations
