@@ -19,8 +19,8 @@ Source: common practice, no source.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterator, Sequence
-from operator import sub
+from collections.abc import Callable, Iterator, Sequence
+from operator import attrgetter, sub
 from typing import Any
 
 from annotator.figures.assembly import figure_of, kept
@@ -37,6 +37,12 @@ from annotator.theory.scales import COLLECTIONS, name_run
 KIND = "sequence"
 REPEATS = 2  # the fewest
 
+Height = Callable[[Pitch], int]
+"""How high a pitch is, in letters or in semitones."""
+
+LETTERS: Height = attrgetter("diatonic")
+KEYS: Height = attrgetter("semitone")
+
 Span = tuple[int, int, int]
 """First group of a row, the group after the last, and how far each moves."""
 
@@ -47,7 +53,7 @@ def detect_sequences(line: Line, options: Options) -> Iterator[Figure]:
         return
     for row in rows_of_groups(line):
         if len(row) > REPEATS + 1:
-            by_letters = list(_moving(line, row, line.letters))
+            by_letters = list(_moving(line, row, line.letters, LETTERS))
             for first, stop, steps in by_letters:
                 yield from _figures(line, row[first : stop + 1], steps)
             yield from _by_semitones(line, row, by_letters)
@@ -88,7 +94,7 @@ def _moved(slot: Slot, model: Sequence[Pitch], letters: int, semitones: int | No
     return tuple(keys)
 
 
-def _moving(line: Line, row: Row, contour: Contour) -> Iterator[Span]:
+def _moving(line: Line, row: Row, contour: Contour, height: Height) -> Iterator[Span]:
     """Yield the spans of a row in which every group moves as far from the one before: in letters or in semitones."""
     heights = [contour.heights[start] for start in row[:-1]]
     moves = list(map(sub, heights[1:], heights))
@@ -97,20 +103,16 @@ def _moving(line: Line, row: Row, contour: Contour) -> Iterator[Span]:
         if move == moves[first]:
             continue
         if stop - first >= REPEATS and moves[first]:
-            for begin, end in _alike(line, row[first : stop + 2], contour):
+            for begin, end in _alike(line, row[first : stop + 2], contour, height):
                 yield first + begin, first + end, moves[first]
         first = stop
 
 
-def _alike(line: Line, row: Row, contour: Contour) -> Iterator[tuple[int, int]]:
+def _alike(line: Line, row: Row, contour: Contour, height: Height) -> Iterator[tuple[int, int]]:
     """Yield the (first, stop) groups of a row, enough for a sequence, that have one rhythm and one shape."""
-    ticks, rises, begun = line.ticks, contour.rises, 0
+    begun = 0
     for place, (first, second, stop) in enumerate(zip(row, row[1:], row[2:], strict=False)):
-        if (
-            rises[first + 1 : second] == rises[second + 1 : stop]  # as many events, too; most groups end here
-            and ticks[first:second] == ticks[second:stop]
-            and contour.shapes[first:second] == contour.shapes[second:stop]
-        ):
+        if _same(line, contour, height, first, second, stop):
             continue
         if place - begun >= REPEATS:
             yield begun, place + 1
@@ -119,9 +121,23 @@ def _alike(line: Line, row: Row, contour: Contour) -> Iterator[tuple[int, int]]:
         yield begun, len(row) - 1
 
 
+def _same(line: Line, contour: Contour, height: Height, first: int, second: int, stop: int) -> bool:
+    """Return whether two groups, one after the other, have one rhythm and one shape."""
+    move = contour.heights[first] - contour.heights[second]
+    return (
+        contour.rises[first + 1 : second] == contour.rises[second + 1 : stop]  # as many events, too; most groups end here
+        and line.ticks[first:second] == line.ticks[second:stop]
+        and all(
+            [height(note.pitch) for note in one.notes] == [height(note.pitch) + move for note in other.notes]
+            for one, other in zip(line.events[first:second], line.events[second:stop], strict=True)
+            if len(one.notes) > 1 or len(other.notes) > 1
+        )
+    )
+
+
 def _by_semitones(line: Line, row: Row, by_letters: Sequence[Span]) -> Iterator[Figure]:
     """Yield the exact sequences of a row that are none by letters: those whose spelling changes on the way."""
-    for first, stop, move in _moving(line, row, line.semitones):
+    for first, stop, move in _moving(line, row, line.semitones, KEYS):
         near = bisect_right(by_letters, first, key=lambda span: span[0]) - 1
         if near >= 0 and by_letters[near][1] >= stop:
             continue
@@ -139,8 +155,8 @@ def _figures(line: Line, row: Row, steps: int) -> Iterator[Figure]:
     model = line.events[row[0] : row[1]]
     if sum(len(event.notes) for event in model) < FEWEST:
         return
-    odd = [marked_in(line, start + 1, start + size) for start in row[1:-1]]
-    if any(odd) and _exact(line.semitones, row):
+    odd = [marked_in(line, range(start + 1, start + size)) for start in row[1:-1]]
+    if any(odd) and _exact(line, row):
         yield from _figure(line, row, steps, (), exact=True)
         return
     first = 0
@@ -154,9 +170,9 @@ def _figures(line: Line, row: Row, steps: int) -> Iterator[Figure]:
         first = place
 
 
-def _exact(semitones: Contour, row: Row) -> bool:
+def _exact(line: Line, row: Row) -> bool:
     """Return whether each group of a row keeps the semitones of the one before."""
-    return all(semitones.alike(*groups) for groups in zip(row, row[1:], row[2:], strict=False))
+    return all(_same(line, line.semitones, KEYS, *groups) for groups in zip(row, row[1:], row[2:], strict=False))
 
 
 def _figure(line: Line, row: Row, steps: int, odd: Sequence[Note], **label: Any) -> Iterator[Figure]:
