@@ -69,7 +69,6 @@ def figure_of_singles(
     The kind itself has seen to it that the figure saves a note and that not too many are odd.
     """
     first = notes[0]
-    held = compress(notes, [note.number in line.ties for note in notes])
     return make_figure(
         kind,
         line.part,
@@ -79,7 +78,7 @@ def figure_of_singles(
         moments,
         tuple(compress(notes, dark)),
         tuple(compress(notes, odd)),
-        tied=line.tied_to(held),
+        tied=line.tied_to(notes),
         **label,
     )
 

@@ -6,7 +6,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from operator import eq
 
@@ -17,6 +16,10 @@ def equal_stretches(row: Sequence[object], apart: int, fewest: int) -> Iterator[
         return
     same = bytes(map(eq, row, row[apart:]))
     enough = b"\1" * (fewest - apart)
-    if enough in same:
-        for found in re.finditer(enough + b"+", same):
-            yield found.start(), found.end() + apart
+    first = same.find(enough)
+    while first >= 0:
+        stop = same.find(0, first)
+        if stop < 0:
+            stop = len(same)
+        yield first, stop + apart
+        first = same.find(enough, stop)

@@ -9,10 +9,10 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 from annotator.lines import Line
-from annotator.score import Bar, Time
+from annotator.score import Bar
 from annotator.theory.beats import bar_ticks, beat_ticks, half_bar_ticks
 
 FEWEST = 3  # notes of a group
@@ -20,12 +20,11 @@ FEWEST = 3  # notes of a group
 Row = list[int]
 """First events of the groups of a row, then the event after the last group."""
 
+Start = tuple[int, int, int]
+"""The event that a group begins at, and the ticks of the group's beginning and end."""
 
-Place = tuple[int, int, int]
-"""An event of a line, its bar, and how many ticks after the bar's beginning it comes; the beginning of an upbeat is not printed."""
-
-LengthIn = Callable[[Bar, int], int | None]
-"""Says how long a group is in a bar, in ticks, None where the bar has none; it is also given the ticks of a quarter note."""
+Lengths = tuple[int, int, int, int]
+"""When a bar begins in ticks, that of an upbeat before its first note, and how long its beat, half bar and full bar are; 0: it has none."""
 
 
 def rows_of_groups(line: Line) -> list[Row]:
@@ -37,55 +36,59 @@ def rows_of_groups(line: Line) -> list[Row]:
 
 
 def _all_rows(line: Line) -> Iterator[Row]:
-    origins = [bar.tick - bar.offset for bar in line.bars]
-    events = [(place, event.bar, event.tick - origins[event.bar]) for place, event in enumerate(line.events)]
-    beats = _starts(line, events, beat_ticks)
-    yield from _rows(line, *beats)
-    yield from _rows(line, *_starts(line, beats[0], half_bar_ticks))
-    bars = list(_rows(line, *_starts(line, beats[0], bar_ticks)))
-    yield from bars
-    for row in bars:
+    lengths = _lengths(line.bars, line.resolution)
+    beats = [
+        (place, event.tick, offset, bar)
+        for place, event in enumerate(line.events)
+        if not (offset := event.tick - (bar := lengths[event.bar])[0]) % bar[1]
+    ]
+    rows: list[Row] = []
+    for size in (1, 2, 3):  # half bars and bars begin on beats
+        starts = [(place, tick, tick + bar[size]) for place, tick, offset, bar in beats if bar[size] and not offset % bar[size]]
+        rows = list(_rows(line, starts))
+        yield from rows
+    for row in rows:
         for phase in (0, 1):
             pairs = row[phase::2]
             if len(pairs) > 2:
                 yield pairs
 
 
-def _starts(line: Line, places: Sequence[Place], length_in: LengthIn) -> tuple[list[Place], list[int]]:
-    """Return those of some places that a group of the given length begins at, and that length in each bar; half bars begin on beats."""
-    lengths = _lengths(line.bars, line.resolution, length_in)
-    return [place for place in places if lengths[place[1]] and not place[2] % lengths[place[1]]], lengths
-
-
-def _lengths(bars: Sequence[Bar], resolution: int, length_in: LengthIn) -> list[int]:
-    """Return the length of a group in each bar, in ticks; 0 where the bar has none."""
-    lengths: list[int] = []
-    time: Time | None = None
+def _lengths(bars: Sequence[Bar], resolution: int) -> list[Lengths]:
+    """Return where each bar begins and how long the groups in it are."""
+    found: list[Lengths] = []
+    before: Bar | None = None
     for bar in bars:
-        if not lengths or bar.time is not time:
-            time, length = bar.time, length_in(bar, resolution) or 0
-        lengths.append(length)
-    return lengths
+        if before is None or bar.time is not before.time:
+            beat, half, full = beat_ticks(bar, resolution), half_bar_ticks(bar, resolution) or 0, bar_ticks(bar, resolution) or 0
+            before = bar
+        found.append((bar.tick - bar.offset, beat, half, full))
+    return found
 
 
-def _rows(line: Line, starts: Sequence[Place], lengths: Sequence[int]) -> Iterator[Row]:
-    """Yield the rows of groups that begin at ``starts``. ``lengths`` are those of a group in each bar."""
-    events = line.events
-    at = 0
-    for _, stop in line.stretches:
-        row: Row = []
-        end = -1  # of the row's last group
-        while at < len(starts) and starts[at][0] < stop:
-            place, bar, _ = starts[at]
-            tick = events[place].tick
-            if row and tick != end:
-                if len(row) > 2:
-                    yield row
-                row = []
-            row.append(place)
-            end = tick + lengths[bar]
-            at += 1
-        if row and events[stop - 1].tick + events[stop - 1].ticks == end:
-            row.append(stop)
-        if len(row) > 2:
-            yield row
+def _rows(line: Line, starts: Sequence[Start]) -> Iterator[Row]:
+    """Yield the rows of the groups that begin at ``starts``, stretch by stretch."""
+    stretches = iter(line.stretches)
+    row: Row = []
+    stop, last = 0, -1  # of the stretch: the event after it; of the row: when its last group ends
+    for place, tick, end in starts:
+        if place >= stop:
+            yield from _ended(line, row, stop, last)
+            row = []
+            while place >= stop:
+                _, stop = next(stretches)
+        elif tick != last:
+            if len(row) > 2:
+                yield row
+            row = []
+        row.append(place)
+        last = end
+    yield from _ended(line, row, stop, last)
+
+
+def _ended(line: Line, row: Row, stop: int, end: int) -> Iterator[Row]:
+    """Yield the row that a stretch ends with, its last group included where the stretch ends with that."""
+    if row and line.events[stop - 1].tick + line.events[stop - 1].ticks == end:
+        row.append(stop)
+    if len(row) > 2:
+        yield row

@@ -10,7 +10,7 @@ Source: common practice (any primer of notation).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from annotator.lines import Event, Line
@@ -28,19 +28,20 @@ class _Known:
     signs: dict[int, dict[Height, list[Sign]]] = field(default_factory=dict)
 
 
-def marked_in(line: Line, first: int, stop: int) -> list[Note]:
-    """Return the notes of the events from ``first`` up to ``stop`` that are not altered as unmarked notes would be."""
+def marked_in(line: Line, places: Iterable[int]) -> list[Note]:
+    """Return the notes of the events at these places that are not altered as unmarked notes would be."""
     if line.whole is not None:
-        return marked_in(line.whole, line.first + first, line.first + stop)
+        return marked_in(line.whole, [line.first + place for place in places])
     known: _Known | None = line.__dict__.get("marked notes")
     if known is None:
         known = line.__dict__["marked notes"] = _Known()
     found: list[Note] = []
-    for place in range(first, stop):
+    for place in places:
         marked = known.marked.get(place)
         if marked is None:
             marked = known.marked[place] = _marked(known, line.bars, line.events[place])
-        found += marked
+        if marked:
+            found += marked
     return found
 
 

@@ -23,8 +23,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
+from operator import or_
 
-from annotator.figures.assembly import figure_of, kept
+from annotator.figures.assembly import figure_of_singles, kept
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.marked import marked_in
 from annotator.figures.stepping import BREAK, BY_LETTER, DOWN, UP, steps_of
@@ -47,41 +48,42 @@ MORDENTS = 2  # fewest in a row
 MAIN_FIRST = 5  # notes of a turn with the main note before it
 
 
-def _pattern(shape: Sequence[int], fewest: int) -> re.Pattern[str]:
-    """Return the pattern of a row of ornaments in the text of a line's steps (``steps_of``)."""
-    one = "".join(UP if after > before else DOWN for before, after in pairwise(shape))
-    return re.compile(f"{one}(?:[^{BREAK}]{one}){{{fewest - 1},}}")
+class _Ornament:
+    """An ornament as it is looked for: its ``shape`` in letters above the main note, and the ``fewest`` in a row that are a figure."""
+
+    def __init__(self, kind: str, shape: Sequence[int], fewest: int, form: str | None = None, direction: str | None = None) -> None:
+        self.kind, self.fewest, self.form, self.direction = kind, fewest, form, direction
+        self.size, self.anchor = len(shape), shape.index(0)
+        self.neighbours = [place for place, letters in enumerate(shape) if letters]
+        self.dark = [place == self.anchor for place in range(self.size)]
+        one = "".join(UP if after > before else DOWN for before, after in pairwise(shape))
+        self.row = re.compile(f"{one}(?:[^{BREAK}]{one}){{{fewest - 1},}}")  # in the text of a line's steps (``steps_of``)
 
 
-_TURNS = {form: _pattern(shape, 1) for form, shape in FORMS.items()}
-_MORDENTS = {shape: _pattern(shape, MORDENTS) for shape in (LOWER, UPPER)}
+_TURNS = [_Ornament("turn", shape, 1, form=form) for form, shape in FORMS.items()]
+_MORDENTS = [_Ornament("mordent", LOWER, MORDENTS), _Ornament("mordent", UPPER, MORDENTS, direction="up")]
 
 
 def detect_turns(line: Line, options: Options) -> Iterator[Figure]:
     """Yield the turns of a line, alone or in rows of one form."""
-    if line.scope == "shared" or len(line) < MAIN_FIRST - 1:
-        return
-    whole, first, last = _ground(line)
-    steps = steps_of(whole, BY_LETTER)
-    for form, shape in FORMS.items():
-        for match in _TURNS[form].finditer(steps, first, last):
-            yield from _rows(whole, "turn", shape, form, match.start(), match.end() + 1, 1)
+    return _ornaments(line, _TURNS)
 
 
 def detect_mordents(line: Line, options: Options) -> Iterator[Figure]:
     """Yield the rows of mordents of a line."""
-    if line.scope == "shared":
+    return _ornaments(line, _MORDENTS)
+
+
+def _ornaments(line: Line, sought: Sequence[_Ornament]) -> Iterator[Figure]:
+    """Yield the rows of some ornaments in a line; where it is a slice, about its whole line all is known."""
+    whole, first = line.whole or line, line.first
+    last = first + len(line) - 1
+    if line.scope == "shared" or last - first < len(LOWER) - 1:
         return
-    whole, first, last = _ground(line)
     steps = steps_of(whole, BY_LETTER)
-    for shape, pattern in _MORDENTS.items():
-        for match in pattern.finditer(steps, first, last):
-            yield from _rows(whole, "mordent", shape, None, match.start(), match.end() + 1, MORDENTS)
-
-
-def _ground(line: Line) -> tuple[Line, int, int]:
-    """Return the whole line that a slice is cut from, about which all is known, and the first and last event of the slice there."""
-    return line if line.whole is None else line.whole, line.first, line.first + len(line) - 1
+    for ornament in sought:
+        for match in ornament.row.finditer(steps, first, last):
+            yield from _rows(whole, ornament, match.start(), match.end() + 1)
 
 
 def spell_out_turn(covered: Covered) -> Spelling:
@@ -110,19 +112,48 @@ def _spell_out(covered: Covered, shape: Sequence[int]) -> Spelling:
     return tuple(spelled)
 
 
-def _rows(line: Line, kind: str, shape: Sequence[int], form: str | None, first: int, stop: int, fewest: int) -> Iterator[Figure]:
-    """Yield the figures in a stretch of ornaments of one shape: those in a row that are even and true to their main note."""
-    size = len(shape)
+def _rows(line: Line, ornament: _Ornament, first: int, stop: int) -> Iterator[Figure]:
+    """Yield the figures in a stretch of ornaments of one shape: those in a row that are even and come back to their main note."""
     row: list[int] = []
-    for start in [*range(first, stop, size), stop]:
-        if start < stop and _true(line, start, shape):
+    for start in range(first, stop, ornament.size):
+        if _true(line, start, ornament):
             row.append(start)
-            continue
-        odd = [_odd(line, place, shape) for place in row]
-        for begin, end in _lawful(size, [len(notes) for notes in odd]):
-            if end - begin >= fewest:
-                yield from _figure(line, kind, shape, form, row[begin:end], odd[begin:end])
-        row = []
+        elif row:
+            yield from _figures(line, ornament, row)
+            row = []
+    if row:
+        yield from _figures(line, ornament, row)
+
+
+def _figures(line: Line, ornament: _Ornament, row: Sequence[int]) -> Iterator[Figure]:
+    """Yield the figures of ornaments that begin at the events of ``row``: all of them, or those between any with too many odd notes."""
+    if not marked_in(line, [start + place for start in row for place in ornament.neighbours]):
+        if len(row) >= ornament.fewest:
+            yield _figure(line, ornament, row, ())
+        return
+    odd = [marked_in(line, [start + place for place in ornament.neighbours]) for start in row]
+    for begin, end in _lawful(ornament.size, [len(notes) for notes in odd]):
+        if end - begin >= ornament.fewest:
+            yield _figure(line, ornament, row[begin:end], [note for notes in odd[begin:end] for note in notes])
+
+
+def _figure(line: Line, ornament: _Ornament, row: Sequence[int], odd: Sequence[Note]) -> Figure:
+    """Return the figure of ornaments that begin at the events of ``row``."""
+    moments = tuple([event.notes for event in line.events[row[0] : row[-1] + ornament.size]])
+    notes = [moment[0] for moment in moments]
+    dark, strange = ornament.dark * len(row), [note in odd for note in notes] if odd else ()
+    return figure_of_singles(
+        line,
+        ornament.kind,
+        notes,
+        moments,
+        list(map(or_, dark, strange)) if odd else dark,
+        strange,
+        form=ornament.form,
+        direction=ornament.direction,
+        times=len(row),
+        group=ornament.size,
+    )
 
 
 def _lawful(size: int, odd: Sequence[int]) -> Iterator[tuple[int, int]]:
@@ -138,15 +169,15 @@ def _lawful(size: int, odd: Sequence[int]) -> Iterator[tuple[int, int]]:
             begin = place + 1
 
 
-def _true(line: Line, start: int, shape: Sequence[int]) -> bool:
+def _true(line: Line, start: int, ornament: _Ornament) -> bool:
     """Return whether the notes from ``start`` on have the ornament's rhythm and come back to the very main note."""
-    size = len(shape)
-    first, *inner, last = line.ticks[start : start + size]
+    stop = start + ornament.size
+    first, *inner, last = line.ticks[start:stop]
     quick = inner[0]
-    if last < quick or inner.count(quick) < len(inner) or first < quick or (first > quick and size < MAIN_FIRST):
+    if last < quick or inner.count(quick) < len(inner) or first < quick or (first > quick and ornament.size < MAIN_FIRST):
         return False
-    mains = line.strokes[start + shape.index(0) : start + size : 2]
-    return mains.count(mains[0]) == len(mains) and _fast(line, start, quick, size)
+    mains = line.strokes[start + ornament.anchor : stop : 2]
+    return mains.count(mains[0]) == len(mains) and _fast(line, start, quick, ornament.size)
 
 
 def _fast(line: Line, start: int, quick: int, size: int) -> bool:
@@ -154,29 +185,3 @@ def _fast(line: Line, start: int, quick: int, size: int) -> bool:
     if size > len(LOWER) and 2 * quick <= line.resolution:
         return True
     return (2 if size > len(LOWER) else 3) * quick <= beat_ticks(line.bars[line.events[start].bar], line.resolution)
-
-
-def _odd(line: Line, start: int, shape: Sequence[int]) -> list[Note]:
-    """Return the neighbours that are not altered as an unmarked note would be."""
-    return [note for place, letters in enumerate(shape, start) if letters for note in marked_in(line, place, place + 1)]
-
-
-def _figure(
-    line: Line, kind: str, shape: Sequence[int], form: str | None, row: Sequence[int], odd: Sequence[Sequence[Note]]
-) -> Iterator[Figure]:
-    """Yield the figure of ornaments that begin at the events of ``row``."""
-    size, anchor = len(shape), shape.index(0)
-    mains = [line.events[start + anchor].notes[0] for start in row]
-    figure = figure_of(
-        line,
-        kind,
-        line.events[row[0] : row[-1] + size],
-        mains,
-        [note for notes in odd for note in notes],
-        form=form,
-        direction="up" if kind == "mordent" and shape == UPPER else None,
-        times=len(row),
-        group=size,
-    )
-    if figure:
-        yield figure

@@ -19,8 +19,8 @@ Source: common practice, no source.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterator, Sequence
-from operator import sub
+from collections.abc import Callable, Iterator, Sequence
+from operator import attrgetter, sub
 from typing import Any
 
 from annotator.figures.assembly import figure_of, kept
@@ -41,16 +41,32 @@ Span = tuple[int, int, int]
 """First group of a row, the group after the last, and how far each moves."""
 
 
+class _Way:
+    """How a line moves, in letters or in semitones, for groups to be compared by. ``chords`` says which events are chords."""
+
+    def __init__(self, line: Line, contour: Contour, height: Callable[[Pitch], int], chords: Sequence[bool]) -> None:
+        self.contour, self.ticks, self.chords = contour, line.ticks, chords
+        self._events, self._height = line.events, height
+
+    def shapes(self, first: int, stop: int) -> list[list[int]]:
+        """Return how high above its lowest note, event by event, each note is."""
+        heights = [[self._height(note.pitch) for note in event.notes] for event in self._events[first:stop]]
+        return [[height - event[0] for height in event] for event in heights]
+
+
 def detect_sequences(line: Line, options: Options) -> Iterator[Figure]:
     """Yield the longest sequences of a line, by beats, half bars, bars and pairs of bars."""
     if line.scope == "shared":
         return
+    chords = [len(event.notes) > 1 for event in line.events]
+    letters = _Way(line, line.letters, attrgetter("diatonic"), chords)
+    semitones = _Way(line, line.semitones, attrgetter("semitone"), chords)
     for row in rows_of_groups(line):
         if len(row) > REPEATS + 1:
-            by_letters = list(_moving(line, row, line.letters))
+            by_letters = list(_moving(letters, row))
             for first, stop, steps in by_letters:
-                yield from _figures(line, row[first : stop + 1], steps)
-            yield from _by_semitones(line, row, by_letters)
+                yield from _figures(line, row[first : stop + 1], steps, semitones)
+            yield from _by_semitones(line, row, semitones, by_letters)
 
 
 def spell_out_sequence(covered: Covered) -> Spelling:
@@ -88,28 +104,29 @@ def _moved(slot: Slot, model: Sequence[Pitch], letters: int, semitones: int | No
     return tuple(keys)
 
 
-def _moving(line: Line, row: Row, contour: Contour) -> Iterator[Span]:
-    """Yield the spans of a row in which every group moves as far from the one before: in letters or in semitones."""
-    heights = [contour.heights[start] for start in row[:-1]]
+def _moving(way: _Way, row: Row) -> Iterator[Span]:
+    """Yield the spans of a row in which every group moves as far from the one before."""
+    heights = [way.contour.heights[start] for start in row[:-1]]
     moves = list(map(sub, heights[1:], heights))
     first = 0
     for stop, move in enumerate([*moves[1:], None], start=1):
         if move == moves[first]:
             continue
         if stop - first >= REPEATS and moves[first]:
-            for begin, end in _alike(line, row[first : stop + 2], contour):
+            for begin, end in _alike(way, row[first : stop + 2]):
                 yield first + begin, first + end, moves[first]
         first = stop
 
 
-def _alike(line: Line, row: Row, contour: Contour) -> Iterator[tuple[int, int]]:
+def _alike(way: _Way, row: Row) -> Iterator[tuple[int, int]]:
     """Yield the (first, stop) groups of a row, enough for a sequence, that have one rhythm and one shape."""
-    ticks, rises, begun = line.ticks, contour.rises, 0
+    rises, ticks, chords = way.contour.rises, way.ticks, way.chords
+    begun = 0
     for place, (first, second, stop) in enumerate(zip(row, row[1:], row[2:], strict=False)):
         if (
             rises[first + 1 : second] == rises[second + 1 : stop]  # as many events, too; most groups end here
             and ticks[first:second] == ticks[second:stop]
-            and contour.shapes[first:second] == contour.shapes[second:stop]
+            and (True not in chords[first:stop] or way.shapes(first, second) == way.shapes(second, stop))
         ):
             continue
         if place - begun >= REPEATS:
@@ -119,9 +136,9 @@ def _alike(line: Line, row: Row, contour: Contour) -> Iterator[tuple[int, int]]:
         yield begun, len(row) - 1
 
 
-def _by_semitones(line: Line, row: Row, by_letters: Sequence[Span]) -> Iterator[Figure]:
+def _by_semitones(line: Line, row: Row, semitones: _Way, by_letters: Sequence[Span]) -> Iterator[Figure]:
     """Yield the exact sequences of a row that are none by letters: those whose spelling changes on the way."""
-    for first, stop, move in _moving(line, row, line.semitones):
+    for first, stop, move in _moving(semitones, row):
         near = bisect_right(by_letters, first, key=lambda span: span[0]) - 1
         if near >= 0 and by_letters[near][1] >= stop:
             continue
@@ -133,14 +150,14 @@ def _by_semitones(line: Line, row: Row, by_letters: Sequence[Span]) -> Iterator[
                 yield from _figure(line, groups, steps, (), exact=True)
 
 
-def _figures(line: Line, row: Row, steps: int) -> Iterator[Figure]:
+def _figures(line: Line, row: Row, steps: int, semitones: _Way) -> Iterator[Figure]:
     """Yield the sequence over a row of moving groups, cut where a repeat has too many odd notes; such a repeat is a new model."""
     size = row[1] - row[0]
     model = line.events[row[0] : row[1]]
     if sum(len(event.notes) for event in model) < FEWEST:
         return
-    odd = [marked_in(line, start + 1, start + size) for start in row[1:-1]]
-    if any(odd) and _exact(line.semitones, row):
+    odd = [marked_in(line, range(start + 1, start + size)) for start in row[1:-1]]
+    if any(odd) and list(_alike(semitones, row)) == [(0, len(row) - 1)]:  # each keeps the semitones of the one before
         yield from _figure(line, row, steps, (), exact=True)
         return
     first = 0
@@ -152,11 +169,6 @@ def _figures(line: Line, row: Row, steps: int) -> Iterator[Figure]:
             found = [note for repeat in odd[first : place - 1] for note in repeat]
             yield from _figure(line, row[first : place + 1], steps, found)
         first = place
-
-
-def _exact(semitones: Contour, row: Row) -> bool:
-    """Return whether each group of a row keeps the semitones of the one before."""
-    return all(semitones.alike(*groups) for groups in zip(row, row[1:], row[2:], strict=False))
 
 
 def _figure(line: Line, row: Row, steps: int, odd: Sequence[Note], **label: Any) -> Iterator[Figure]:

@@ -11,7 +11,7 @@ from annotator.theory.intervals import unmarked
 
 def test_a_sign_counts_to_the_end_of_its_bar_and_for_its_height_alone() -> None:
     line = line_of("F#4 F4 F#4 F#5 | F#4 F#4", unit=1)
-    assert names(tuple(marked_in(line, 0, len(line)))) == "F#4 F4 F#4 F#5 F#4"
+    assert names(tuple(marked_in(line, range(len(line))))) == "F#4 F4 F#4 F#5 F#4"
 
 
 def test_they_are_what_the_page_does_not_give() -> None:
@@ -22,6 +22,6 @@ def test_they_are_what_the_page_does_not_give() -> None:
             for note in event.notes
             if note.pitch != unmarked(line.bars[note.bar], note.staff, event.tick, note.key, note.pitch.diatonic)
         ]
-        assert marked_in(line, 0, len(line)) == want
+        assert marked_in(line, range(len(line))) == want
         there = {note.number for event in line.events[8:14] for note in event.notes}
-        assert marked_in(line.slice(5, 30), 3, 9) == marked_in(line, 8, 14) == [note for note in want if note.number in there]
+        assert marked_in(line.slice(5, 30), range(3, 9)) == marked_in(line, range(8, 14)) == [note for note in want if note.number in there]

@@ -99,6 +99,8 @@ def test_a_repeat_with_too_many_odd_notes_ends_the_sequence_and_may_begin_anothe
         "C4 G4 E4 A4 r*4 D4 A4 F4 B4 E4 B4 G4 C5",
         "C4 G4 E4 A4 D4 Ab4 F#4 Bb4 E4 Bb4 G#4 C#5",
         "C4*2 E4*2 D4*2 F4*2 E4*2 G4*2",
+        "C4/E4 D4 E4 F4 D4/G4 E4 F4 G4 E4/G4 F4 G4 A4",
+        "C4/E4 D4 E4 F4 D4 E4 F4 G4 E4/G4 F4 G4 A4",
     ],
 )
 def test_near_misses_are_no_sequence(text: str) -> None:
