@@ -18,8 +18,8 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from itertools import pairwise, zip_longest
-from operator import attrgetter
+from itertools import zip_longest
+from operator import attrgetter, sub
 
 from annotator.records import maker
 from annotator.score import Bar, Note, Part, Pitch
@@ -56,29 +56,13 @@ make_event = maker(Event)
 class Contour:
     """The way of a line in letters or in semitones. ``heights`` are those of the lowest notes."""
 
-    def __init__(self, events: Sequence[Event], height: Callable[[Pitch], int]) -> None:
-        self.heights = [height(event.notes[0].pitch) for event in events]
-        self._events, self._height = events, height
+    def __init__(self, pitches: Iterable[Pitch], height: Callable[[Pitch], int]) -> None:
+        self.heights = list(map(height, pitches))
 
     @cached_property
     def rises(self) -> list[int]:
         """The way to each event from the one before; the first has none."""
-        return [0, *(after - before for before, after in pairwise(self.heights))]
-
-    @cached_property
-    def shapes(self) -> list[tuple[int, ...]]:
-        """The heights of the notes of each event above its lowest."""
-        height = self._height
-        return [
-            () if len(event.notes) == 1 else tuple([height(note.pitch) - lowest for note in event.notes])
-            for event, lowest in zip(self._events, self.heights, strict=True)
-        ]
-
-    def alike(self, first: int, second: int, stop: int) -> bool:
-        """Return whether the events from ``second`` up to ``stop`` are as many from ``first`` on, moved up or down."""
-        return (
-            self.rises[first + 1 : second] == self.rises[second + 1 : stop] and self.shapes[first:second] == self.shapes[second:stop]
-        )
+        return [0, *map(sub, self.heights[1:], self.heights)]
 
 
 @dataclass(frozen=True)
@@ -134,24 +118,29 @@ class Line:
         return [event.ticks for event in self.events]
 
     @cached_property
+    def lowest(self) -> list[Pitch]:
+        """The lowest pitch of each event."""
+        return [event.notes[0].pitch for event in self.events]
+
+    @cached_property
     def strokes(self) -> list[object]:
         """What each event strikes: two are equal where the events have the same pitches, spelling included."""
         return [
-            256 * event.notes[0].pitch.diatonic + event.notes[0].pitch.semitone
+            256 * lowest.diatonic + lowest.semitone
             if len(event.notes) == 1
             else tuple([256 * note.pitch.diatonic + note.pitch.semitone for note in event.notes])
-            for event in self.events
+            for event, lowest in zip(self.events, self.lowest, strict=True)
         ]
 
     @cached_property
     def letters(self) -> Contour:
-        """The line in letters, as steps and shapes."""
-        return Contour(self.events, attrgetter("diatonic"))
+        """The way of the line in letters."""
+        return Contour(self.lowest, attrgetter("diatonic"))
 
     @cached_property
     def semitones(self) -> Contour:
-        """The line in semitones, as steps and shapes."""
-        return Contour(self.events, attrgetter("semitone"))
+        """The way of the line in semitones."""
+        return Contour(self.lowest, attrgetter("semitone"))
 
     def tied_to(self, notes: Iterable[Note]) -> tuple[Note, ...]:
         """Return the tied-on notes that continue any of these."""
