@@ -38,6 +38,16 @@ class Group:
         self.chord = chord_of(reduce(or_, self.bits), self.lowest.bit_length() - 1)
 
     @cached_property
+    def heights(self) -> tuple[int, ...]:
+        """The different keys from low to high."""
+        return tuple(sorted(set(self.keys)))
+
+    @cached_property
+    def classes(self) -> tuple[int, ...]:
+        """The pitch classes of the keys, sorted."""
+        return tuple(sorted({key % 12 for key in self.keys}))
+
+    @cached_property
     def order(self) -> tuple[int, ...]:
         """Each note's place among the different notes from low to high."""
         return order_of(self.keys)
