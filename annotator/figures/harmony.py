@@ -3,7 +3,6 @@
 Conventions
 -----------
 * An even run is a row of joined single notes of equal length; the note after the last equal one belongs to it too where it is longer.
-* Names are bits (``chords.code_of``), so that the names of a group are one "or" away.
 * A merged line repeats what its voices hold; there a figure counts only where the voices, or the hands, really share it.
 """
 
@@ -20,8 +19,6 @@ from annotator.figures.chord_groups import Group, group_of, sound_of
 from annotator.figures.figure import Figure, make_figure
 from annotator.figures.stepping import BREAK, CONJUNCT, steps_of
 from annotator.lines import Event, Line
-from annotator.score import Note
-from annotator.theory.chords import Chord, chord_of, code_of
 
 LEAST = 4
 """Fewest notes of a run that any chord figure can use."""
@@ -169,23 +166,6 @@ def _spans(line: Line) -> Iterator[tuple[int, int]]:
             if stop - first >= LEAST:
                 yield first, stop
             first = after
-
-
-def bits_of(events: Sequence[Event]) -> list[int]:
-    """Return the names struck at each event, one bit a name."""
-    bits = []
-    for event in events:
-        mask = 0
-        for note in event.notes:
-            mask |= 1 << code_of(note.pitch)
-        bits.append(mask)
-    return bits
-
-
-def chord_over(notes: Iterable[Note], mask: int) -> Chord | None:
-    """Return the chord of the names in ``mask`` above the lowest of some notes."""
-    lowest = min((note.pitch for note in notes), key=lambda pitch: (pitch.semitone, pitch.diatonic))
-    return chord_of(mask, code_of(lowest))
 
 
 def on_the_beat(line: Line, event: Event, span: int) -> bool:
