@@ -90,8 +90,6 @@ def _grown(line: Line, row: Row, seeds: Iterable[int], bounds: tuple[int, int]) 
         if group.chord is None:
             continue
         first, stop = _reach(row.keys, group.classes, seed, bounds)
-        if stop == seed:
-            continue
         done = max(done, stop)
         if not row.shared(first, stop):
             continue
@@ -103,37 +101,36 @@ def _grown(line: Line, row: Row, seeds: Iterable[int], bounds: tuple[int, int]) 
 
 
 def _reach(keys: Sequence[int], classes: tuple[int, ...], seed: int, bounds: tuple[int, int]) -> tuple[int, int]:
-    """Return how far (first, stop) the leg at ``seed`` and its neighbours go on over the tones ``classes``; else (seed, seed)."""
+    """Return how far (first, stop) the leg at ``seed``, four neighbouring tones of ``classes``, and other legs beside it go on."""
     begin, end = bounds
-    forwards = _walk(keys, range(seed, end), classes)
-    if not forwards:
-        return seed, seed
     last = seed + LONG_LEG - 1
-    return last + 1 - _walk(keys, range(last, begin - 1, -1), classes), seed + forwards
+    way = 1 if keys[last] > keys[seed] else -1
+    before = _further(keys, range(seed, begin - 1, -1), classes, -way)
+    return seed - before, last + 1 + _further(keys, range(last, end), classes, way)
 
 
-def _walk(keys: Sequence[int], places: range, classes: tuple[int, ...]) -> int:
-    """Return how many keys at the places, from the first on, form legs over the tones, the first a long one."""
+def _further(keys: Sequence[int], places: range, classes: tuple[int, ...], way: int) -> int:
+    """Return at how many places legs go on after the first of them, with which a long leg ends that came this ``way``."""
     gaps = _gaps(classes)
     before = keys[places[0]]
     tone = classes.index(before % 12)
-    good = turned = heading = 0
+    good, turned = 0, -LONG_LEG
     for i, place in enumerate(places[1:], 1):
         step = keys[place] - before
         if step == gaps[tone]:
-            way = 1
+            heading = 1
         elif step == -gaps[tone - 1]:
-            way = -1
+            heading = -1
         else:
             break
-        tone = (tone + way) % len(gaps)
+        tone = (tone + heading) % len(gaps)
         before += step
-        if way != heading:
-            if heading and i - turned < (SHORT_LEG if turned else LONG_LEG):
+        if heading != way:
+            if i - turned < SHORT_LEG:
                 break
-            heading, turned = way, i - 1
-        if i - turned + 1 >= (SHORT_LEG if turned else LONG_LEG):
-            good = i + 1
+            way, turned = heading, i - 1
+        if i - turned + 1 >= SHORT_LEG:
+            good = i
     return good
 
 

@@ -15,7 +15,7 @@ from itertools import chain, compress, groupby
 from operator import ne, sub
 from typing import Any, NamedTuple
 
-from annotator.figures.chord_groups import Group, group_of, sound_of
+from annotator.figures.chord_groups import LETTERS, Group, group_of
 from annotator.figures.figure import Figure, make_figure
 from annotator.figures.stepping import BREAK, CONJUNCT, steps_of
 from annotator.lines import Event, Line
@@ -59,12 +59,13 @@ class Row:
         self.events = tuple(chain.from_iterable([line.events[first:stop] for first, stop in spans]))
         self.moments = tuple([event.notes for event in self.events])
         self.notes = tuple([note for note, in self.moments])
-        self.keys = tuple([int(note.pitch.semitone) for note in self.notes])
+        pitches = [note.pitch for note in self.notes]
+        self.keys = tuple([int(pitch.semitone) for pitch in pitches])
         self.steps = tuple(map(sub, self.keys[1:], self.keys))
         self.contour = bytes([UP if step > 0 else DOWN if step else SAME for step in self.steps])
         self.staves = () if self.scope == "voice" else tuple([note.staff for note in self.notes])
         self._held = [place for place, note in enumerate(self.notes) if note.number in line.ties] if line.ties else []
-        self._sounds = tuple([sound_of(key, note.pitch.diatonic % 7) for key, note in zip(self.keys, self.notes, strict=True)])
+        self._sounds = tuple([LETTERS * key + pitch.diatonic % LETTERS for key, pitch in zip(self.keys, pitches, strict=True)])
         self._passings = self._passed()
         self._places = [first for first, _ in spans]
         self._ends = [stop for _, stop in spans]
@@ -113,16 +114,17 @@ class Row:
 
         The kind itself has seen to it that the figure saves a note and that not too many are odd.
         """
-        notes = self.notes[slice(*span)]
-        first = notes[0]
-        held = self._held[bisect_left(self._held, span[0]) : bisect_left(self._held, span[1])]
+        first, stop = span
+        notes, held = self.notes[first:stop], self._held
+        if held:
+            held = held[bisect_left(held, first) : bisect_left(held, stop)]
         return make_figure(
             kind,
             line.part,
-            first.staff,
-            first.voice,
+            notes[0].staff,
+            notes[0].voice,
             line.hand,
-            self.moments[slice(*span)],
+            self.moments[first:stop],
             tuple(compress(notes, dark)),
             tuple(compress(notes, odd)),
             tied=line.tied_to([self.notes[place] for place in held]) if held else (),

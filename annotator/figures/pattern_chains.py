@@ -49,8 +49,8 @@ class Patterns:
                 place
                 for place in range(phase, len(row) - 2 * size + 1, size)
                 if contour.startswith(contour[place : place + size - 1], place + size)
-                and (contour[place : place + size] not in legs or max(map(abs, row.steps[place : place + size])) >= SKIP)
                 and row.shared(place, place + size)
+                and (contour[place : place + size] not in legs or max(map(abs, row.steps[place : place + size])) >= SKIP)
             ]
         return kept
 
@@ -179,9 +179,34 @@ class Chain:
             return True
         alike = group.order == self.voicing.pattern.order
         chord = self._named(group, place) if alike else None
-        if chord is None:
-            chord = self._chord_with_odd_notes(place, group, alike)
+        if chord is not None:
+            return self._cover_tones(place, group, chord)
+        chord = self._chord_with_odd_notes(place, group, alike)
         return chord is not None and self._cover(place, group.keys, chord)
+
+    def _cover_tones(self, place: int, group: Group, chord: Chord) -> bool:
+        """Add the group at ``place``, which has the pattern's order and stands under its own chord, if the pattern has a place there.
+
+        All its notes are tones: what the voicing does not give is dark where first struck, and then in force.
+        """
+        voicing, order = self.voicing, group.order
+        changed = not same_harmony(chord, voicing.chord)
+        moved = changed or group.heights[0] != voicing.keys[0]
+        given = group.given(voicing.pattern) if moved else voicing.keys
+        if given is None:
+            return False
+        odd = [False] * self.size
+        for height, (key, rule) in enumerate(zip(group.heights, given, strict=True)):
+            if key != rule:
+                odd[order.index(height)] = True
+        self.odd += odd
+        self.dark += odd
+        self.dark[place - self.start + order.index(0)] = moved
+        voicing.keys, self.expected = list(group.heights), group.keys
+        if changed:
+            voicing.chord = chord
+            self.changes.append(Change(place - self.start, self.row.notes[place], chord))
+        return True
 
     def _cover(self, place: int, keys: tuple[int, ...], chord: Chord) -> bool:
         """Add the group of ``keys`` at ``place``, which stands under a chord, if its first note and enough others are tones of it."""
