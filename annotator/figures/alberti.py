@@ -24,7 +24,7 @@ from operator import ne
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Change, Covered, Figure, Spelling
-from annotator.figures.harmony import Run, on_the_beat, own_runs, shared_by_voices
+from annotator.figures.harmony import Row, on_the_beat, row_of, shared_by_voices
 from annotator.lines import Event, Line
 from annotator.settings import Options
 from annotator.theory.chords import Chord, rungs, same_harmony
@@ -38,19 +38,20 @@ PATTERN = (0, 2, 1, 2)
 def detect_alberti_bass(line: Line, options: Options) -> list[Figure]:
     """Return the longest stretches of Alberti bass in a line."""
     found: list[Figure] = []
-    for run, first, stop in own_runs(line):
-        starts = _starts_of(run)
-        if starts:
-            found.extend(_chains(line, run, starts[bisect_left(starts, first) : bisect_right(starts, stop - GROUP)], stop))
+    row = row_of(line)
+    starts = _starts_of(row)
+    if starts:
+        for first, stop, _ in row.own(line):
+            found.extend(_chains(line, row, starts[bisect_left(starts, first) : bisect_right(starts, stop - GROUP)], stop))
     return found
 
 
-def _starts_of(run: Run) -> list[int]:
-    """Return where four notes of a run go as the pattern does; each run is looked through once."""
-    kept: list[int] | None = run.__dict__.get("alberti starts")
+def _starts_of(row: Row) -> list[int]:
+    """Return where four notes go as the pattern does; each row is looked through once."""
+    kept: list[int] | None = row.__dict__.get("alberti starts")
     if kept is None:
-        keys = run.keys
-        kept = run.__dict__["alberti starts"] = [
+        keys = row.keys
+        kept = row.__dict__["alberti starts"] = [
             i
             for i, (low, high, middle, again) in enumerate(zip(keys, keys[1:], keys[2:], keys[3:], strict=False))
             if high == again and low < middle < high
@@ -58,20 +59,20 @@ def _starts_of(run: Run) -> list[int]:
     return kept
 
 
-def _chains(line: Line, run: Run, starts: Sequence[int], end: int) -> Iterator[Figure]:
+def _chains(line: Line, row: Row, starts: Sequence[int], end: int) -> Iterator[Figure]:
     """Yield a figure for each chain of groups that lies before ``end``."""
-    events = run.events
+    events = row.events
     done = 0
     for start in starts:
-        if start < done or run.group(start, GROUP).chord is None or not on_the_beat(line, events[start], GROUP * events[start].ticks):
+        if start < done or row.group(start, GROUP).chord is None or not on_the_beat(line, events[start], GROUP * events[start].ticks):
             continue
         chords: list[Chord] = []
         place = start
         while place + GROUP <= end:
-            group = run.group(place, GROUP)
+            group = row.group(place, GROUP)
             chord = _chord_in_force(group.keys, group.chord, chords[-1] if chords else None)
             if chord is None and chords and place + 2 * GROUP <= end:  # a suspension: the chord it falls to is the next group's
-                coming = run.group(place + GROUP, GROUP).chord
+                coming = row.group(place + GROUP, GROUP).chord
                 chord = coming if coming is not None and _odd(group.keys, coming) <= 1 else None
             if chord is None:
                 break
@@ -79,7 +80,7 @@ def _chains(line: Line, run: Run, starts: Sequence[int], end: int) -> Iterator[F
             place += GROUP
         if len(chords) > 1:
             done = place
-            figure = _figure(line, events[start:place], run.keys[start:place], chords)
+            figure = _figure(line, events[start:place], row.keys[start:place], chords)
             if figure is not None:
                 yield figure
 

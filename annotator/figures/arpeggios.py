@@ -19,13 +19,14 @@ Source: common practice, no source.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 from itertools import groupby, pairwise
 
-from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
-from annotator.figures.harmony import Run, own_runs
-from annotator.lines import Event, Line
+from annotator.figures.harmony import Row, row_of
+from annotator.lines import Line
+from annotator.score import Note
 from annotator.settings import Options
 from annotator.theory.chords import QUALITIES, Chord, rungs
 
@@ -61,72 +62,75 @@ SEEDS = _seeds()
 def detect_arpeggios(line: Line, options: Options) -> list[Figure]:
     """Return the longest arpeggios of a line."""
     found: list[Figure] = []
-    for run, first, stop in own_runs(line):
-        seeds = _seeds_of(run)
-        if seeds:
-            found.extend(_grown(line, run, seeds, first, stop))
+    row = row_of(line)
+    seeds = _seeds_of(row)
+    if seeds:
+        for first, stop, _ in row.own(line):
+            found.extend(_grown(line, row, seeds[bisect_left(seeds, first) : bisect_right(seeds, stop - LONG_LEG)], (first, stop)))
     return found
 
 
-def _seeds_of(run: Run) -> list[int]:
-    """Return where four notes of a run may be neighbouring tones of a chord; each run is looked through once."""
-    kept: list[int] | None = run.__dict__.get("arpeggio seeds")
+def _seeds_of(row: Row) -> list[int]:
+    """Return where four notes of a row may be neighbouring tones of a chord; each row is looked through once."""
+    kept: list[int] | None = row.__dict__.get("arpeggio seeds")
     if kept is None:
-        steps = run.steps
+        steps = row.steps
         kept = [i for i, shape in enumerate(zip(steps, steps[1:], steps[2:], strict=False)) if shape in SEEDS]
-        run.__dict__["arpeggio seeds"] = kept
+        row.__dict__["arpeggio seeds"] = kept
     return kept
 
 
-def _grown(line: Line, run: Run, seeds: list[int], begin: int, end: int) -> Iterator[Figure]:
-    """Yield the figures between ``begin`` and ``end`` that grow from four notes in order, each seed used once."""
+def _grown(line: Line, row: Row, seeds: Iterable[int], bounds: tuple[int, int]) -> Iterator[Figure]:
+    """Yield the figures within ``bounds`` that grow from four notes in order, each seed used once."""
     done = -1
-    for seed in seeds[bisect_left(seeds, begin) : bisect_right(seeds, end - LONG_LEG)]:
+    for seed in seeds:
         if seed + LONG_LEG <= done:
             continue
-        group = run.group(seed, LONG_LEG)
+        group = row.group(seed, LONG_LEG)
         if group.chord is None:
             continue
-        first, stop = _reach(run.keys[begin:end], tuple(sorted({key % 12 for key in group.keys})), seed - begin)
-        if stop - first < LONG_LEG:
+        first, stop = _reach(row.keys, group.classes, seed, bounds)
+        done = max(done, stop)
+        if not row.shared(first, stop):
             continue
-        done = max(done, begin + stop)
-        first, stop = begin + first, begin + stop
         if line.scope != "voice":
-            first, stop = _in_blocks(line, run.events, first, stop)
-        figure = _figure(line, run, first, stop)
+            first, stop = _in_blocks(line, row.notes, first, stop)
+        figure = _figure(line, row, group.classes, (first, stop))
         if figure is not None:
             yield figure
 
 
-def _reach(keys: Sequence[int], classes: tuple[int, ...], seed: int) -> tuple[int, int]:
-    """Return how far (first, stop) the leg at ``seed`` and its neighbours go on over the tones ``classes``."""
-    stop = seed + _walk(keys[seed:], classes)
-    first = seed + LONG_LEG - _walk(keys[seed + LONG_LEG - 1 :: -1], classes)
-    return first, stop
+def _reach(keys: Sequence[int], classes: tuple[int, ...], seed: int, bounds: tuple[int, int]) -> tuple[int, int]:
+    """Return how far (first, stop) the leg at ``seed``, four neighbouring tones of ``classes``, and other legs beside it go on."""
+    begin, end = bounds
+    last = seed + LONG_LEG - 1
+    way = 1 if keys[last] > keys[seed] else -1
+    before = _further(keys, range(seed, begin - 1, -1), classes, -way)
+    return seed - before, last + 1 + _further(keys, range(last, end), classes, way)
 
 
-def _walk(keys: Sequence[int], classes: tuple[int, ...]) -> int:
-    """Return how many keys from the first on form legs over the tones, the first a long one."""
-    size = len(classes)
-    before = keys[0]
-    place = classes.index(before % 12)
-    good = turned = heading = 0
-    for i, key in enumerate(keys[1:], 1):
-        if key - before == (classes[(place + 1) % size] - before) % 12:
-            way = 1
-        elif before - key == (before - classes[place - 1]) % 12:
-            way = -1
+def _further(keys: Sequence[int], places: range, classes: tuple[int, ...], way: int) -> int:
+    """Return at how many places legs go on after the first of them, with which a long leg ends that came this ``way``."""
+    gaps = _gaps(classes)
+    before = keys[places[0]]
+    tone = classes.index(before % 12)
+    good, turned = 0, -LONG_LEG
+    for i, place in enumerate(places[1:], 1):
+        step = keys[place] - before
+        if step == gaps[tone]:
+            heading = 1
+        elif step == -gaps[tone - 1]:
+            heading = -1
         else:
             break
-        place = (place + way) % size
-        before = key
-        if way != heading:
-            if heading and i - turned < (SHORT_LEG if turned else LONG_LEG):
+        tone = (tone + heading) % len(gaps)
+        before += step
+        if heading != way:
+            if i - turned < SHORT_LEG:
                 break
-            heading, turned = way, i - 1
-        if i - turned + 1 >= (SHORT_LEG if turned else LONG_LEG):
-            good = i + 1
+            way, turned = heading, i - 1
+        if i - turned + 1 >= SHORT_LEG:
+            good = i
     return good
 
 
@@ -135,9 +139,15 @@ def _rank(key: int, classes: tuple[int, ...]) -> int | None:
     return key // 12 * len(classes) + classes.index(key % 12) if key % 12 in classes else None
 
 
-def _in_blocks(line: Line, events: Sequence[Event], first: int, stop: int) -> tuple[int, int]:
+@lru_cache(maxsize=1024)
+def _gaps(classes: tuple[int, ...]) -> tuple[int, ...]:
+    """Return how far it is from each pitch class up to the next, around the octave."""
+    return tuple([(after - before) % 12 for before, after in zip(classes, classes[1:] + classes[:1], strict=True)])
+
+
+def _in_blocks(line: Line, row: Sequence[Note], first: int, stop: int) -> tuple[int, int]:
     """Return the part that passes from hand to hand or voice to voice in blocks of two notes and more, perhaps none."""
-    notes = [event.notes[0] for event in events[first:stop]]
+    notes = row[first:stop]
     players = [note.staff for note in notes] if line.scope == "shared" else [note.voice for note in notes]
     blocks = [len(list(block)) for _, block in groupby(players)]
     if len(blocks) > 1 and blocks[0] == 1:
@@ -147,40 +157,52 @@ def _in_blocks(line: Line, events: Sequence[Event], first: int, stop: int) -> tu
     return (first, stop) if len(blocks) > 1 and min(blocks) > 1 else (first, first)
 
 
-def _turns(keys: Sequence[int]) -> list[int]:
+def turning_notes(keys: Sequence[int]) -> list[int]:
     """Return the indices of the first note, of each turning note and of the last."""
     inner = range(1, len(keys) - 1)
     return [0, *(i for i in inner if (keys[i] > keys[i - 1]) != (keys[i + 1] > keys[i])), len(keys) - 1]
 
 
-def _figure(line: Line, run: Run, first: int, stop: int) -> Figure | None:
-    """Make the figure, if its legs are long enough and its tones are what its chord's name means."""
-    events, keys = run.events[first:stop], run.keys[first:stop]
-    if len(events) < LONG_LEG:
+def _figure(line: Line, row: Row, classes: tuple[int, ...], span: tuple[int, int]) -> Figure | None:
+    """Make the figure of neighbouring tones of ``classes``, if its legs are long enough and these are what its chord's name means.
+
+    A long leg goes through all of them: its anchors give it on a ladder that has the same tones, and on no other.
+    """
+    first, stop = span
+    if stop - first < LONG_LEG:
         return None
-    turns = _turns(keys)
+    keys = row.keys[first:stop]
+    turns = turning_notes(keys)
     legs = [b - a + 1 for a, b in pairwise(turns)]
     if max(legs) < LONG_LEG or min(legs) < SHORT_LEG:
         return None
-    chord = run.group(first, stop - first).chord
-    if chord is None or _fill(chord, {i: keys[i] for i in turns}, len(keys)) != list(keys):
+    chord = row.group(first, stop - first).chord
+    if chord is None or classes not in ladders(chord, min(keys) % 12):
         return None
     direction = ("up" if keys[-1] > keys[0] else "down") if len(legs) == 1 else "turning"
-    return figure_of(line, KIND, events, (events[i].notes[0] for i in turns), chord=chord, direction=direction)
+    dark = [place in turns for place in range(stop - first)]
+    return row.figure(line, KIND, span, dark, chord=chord, direction=direction)
 
 
-def _fill(chord: Chord, known: dict[int, int], size: int) -> list[int] | None:
+def fill(chord: Chord, known: dict[int, int], size: int) -> list[int] | None:
     """Return all ``size`` keys from the anchors' keys, on the whole ladder or else the sparse one; None if neither fits."""
-    for sparse in (False, True) if len(QUALITIES[chord.quality]) == 4 else (False,):
-        bass = min(known.values()) % 12
-        try:
-            classes = tuple(sorted((bass + step) % 12 for step in rungs(chord, bass, sparse)))
-        except ValueError:
-            continue
+    for classes in ladders(chord, min(known.values()) % 12):
         filled = _filled(classes, known, size)
         if filled is not None:
             return filled
     return None
+
+
+@lru_cache(maxsize=4096)
+def ladders(chord: Chord, bass: int) -> tuple[tuple[int, ...], ...]:
+    """Return the pitch classes, sorted, of a chord's whole ladder and of the sparse one, if they stand on the pitch class ``bass``."""
+    found = []
+    for sparse in (False, True) if len(QUALITIES[chord.quality]) == 4 else (False,):
+        try:
+            found.append(tuple(sorted([(bass + step) % 12 for step in rungs(chord, bass, sparse)])))
+        except ValueError:
+            continue
+    return tuple(found)
 
 
 def _filled(classes: tuple[int, ...], known: dict[int, int], size: int) -> list[int] | None:
@@ -204,7 +226,7 @@ def spell_out_arpeggio(covered: Covered) -> Spelling:
     if covered.chord is None:
         raise ValueError("an arpeggio has a chord")
     known = {i: int(slot.known[0].semitone) for i, slot in enumerate(covered.slots) if slot.known[0] is not None}
-    keys = _fill(covered.chord, known, len(covered.slots))
+    keys = fill(covered.chord, known, len(covered.slots))
     if keys is None:
         raise ValueError("the anchors do not fit the chord")
     return tuple((key,) for key in keys)

@@ -22,122 +22,73 @@ Source: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import islice
 
 from annotator.figures.assembly import figure_of
+from annotator.figures.bass_groups import Group, Groups, dark_notes, groups_of, strange
 from annotator.figures.figure import Change, Covered, Figure, Spelling
-from annotator.figures.harmony import bits_of, chord_over, shared_by_voices
-from annotator.lines import Event, Line
+from annotator.figures.harmony import shared_by_voices
+from annotator.lines import Line
 from annotator.score import Note
 from annotator.settings import Options
 from annotator.theory.chords import Chord, same_harmony
 
 KIND = "bass-and-chord"
 
-Group = tuple[Event, ...]
-"""A bass and its chords."""
-
 def detect_bass_and_chord(line: Line, options: Options) -> list[Figure]:
     """Return the longest stretches of bass and chord in a voice or a hand."""
     found: list[Figure] = []
     if line.scope == "shared":
         return found
-    for first, stop in line.stretches:
-        if stop - first < 4:
-            continue
-        events = line.events[first:stop]
-        sizes = [len(event.notes) for event in events]
-        if max(sizes) > 1 and shared_by_voices(line, events):
-            for groups in _neighbours(line, events, sizes):
-                for row, alike in _rows(groups, events[-1]):
-                    found.extend(_figures(line, row, alike))
+    known = groups_of(line)
+    for groups, silent in known.neighbours(line.first, line.first + len(line)):
+        for row, alike in _rows(known, groups, silent):
+            found.extend(_figures(line, row, alike))
     return found
 
 
-def _octaves(keys: Sequence[int]) -> bool:
-    """Return whether some keys are one note, perhaps with its octaves: a bass. A chord never is."""
-    return all((key - keys[0]) % 12 == 0 for key in keys)
-
-
-def _is_bass(event: Event) -> bool:
-    """Return whether an event can be a bass."""
-    return len(event.notes) == 1 or _octaves(_keys(event))
-
-
-def _neighbours(line: Line, events: Sequence[Event], sizes: Sequence[int]) -> Iterator[list[Group]]:
-    """Yield the groups of a stretch that follow one another directly, two or more at a time."""
-    groups: list[Group] = []
-    place = 0
-    while place + 1 < len(events):
-        group = _group(line, events, sizes, place)
-        if group is not None:
-            groups.append(group)
-            place += len(group)
-            continue
-        if len(groups) > 1:
-            yield groups
-        groups = []
-        place += 1
-    if len(groups) > 1:
-        yield groups
-
-
-def _group(line: Line, events: Sequence[Event], sizes: Sequence[int], place: int) -> Group | None:
-    """Return the bass at ``place`` with the chords above it, or None."""
-    bass = events[place]
-    if sizes[place + 1] < 2 or sizes[place] > 3 or not _is_bass(bass):
-        return None
-    low, top = bass.notes[0].pitch.semitone, bass.notes[-1].pitch.semitone
-    end = bass.tick + line.bars[bass.bar].ticks
-    stop = place + 1
-    while stop < len(events) and sizes[stop] > 1 and events[stop].tick < end and not _is_bass(events[stop]):
-        if events[stop].notes[0].pitch.semitone <= low or events[stop].notes[-1].pitch.semitone <= top:
-            break
-        stop += 1
-    return tuple(events[place:stop]) if stop - place > 1 else None
-
-
-def _rows(groups: Sequence[Group], last: Event) -> Iterator[tuple[list[Group], bool]]:
-    """Yield rows of groups and whether they are alike in number and rhythm. ``last`` is the event after which all is silent."""
+def _rows(known: Groups, groups: Sequence[Group], silent: bool) -> Iterator[tuple[list[Group], bool]]:
+    """Yield rows of groups and whether they are alike in number and rhythm; ``silent`` tells whether all is so after the last group."""
     rest: list[Group] = []
     place = 0
     while place < len(groups):
-        row = _alike(groups, place, last)
+        row = _alike(known, groups, place, silent)
         if len(row) == 1:
             rest.append(groups[place])
         else:
-            yield from _unlike(rest)
+            yield from _unlike(known, rest)
             rest = []
             yield row, True
         place += len(row)
-    yield from _unlike(rest)
+    yield from _unlike(known, rest)
 
 
-def _alike(groups: Sequence[Group], place: int, last: Event) -> list[Group]:
+def _alike(known: Groups, groups: Sequence[Group], place: int, silent: bool) -> list[Group]:
     """Return the group at ``place`` and those after it that are like it."""
     row = [groups[place]]
-    rhythm = [event.ticks for event in row[0]]
+    rhythm = row[0].ticks
     size = len(rhythm)
-    for group in groups[place + 1 :]:
-        own = [event.ticks for event in group[:size]]
+    for group in islice(groups, place + 1, None):
+        own = group.ticks[:size]
         if own == rhythm and len(group) == size:
             row.append(group)
             continue
-        cut = len(row) > 1 and len(group) > size and _keys(group[size]) != _keys(group[size - 1])
+        cut = len(row) > 1 and len(group) > size and group.keys[size] != group.keys[size - 1]
         if own[:-1] == rhythm[:-1] and own[-1] >= rhythm[-1] and (len(group) == size or cut):
-            row.append(group[:size])
-        elif len(row) > 1 and len(group) < size and own[:-1] == rhythm[: len(own) - 1] and group[-1] is last:
+            row.append(known.group(group.first, group.first + size))
+        elif len(row) > 1 and len(group) < size and own[:-1] == rhythm[: len(own) - 1] and silent and group is groups[-1]:
             row.append(group)
         break
     return row
 
 
-def _unlike(groups: Sequence[Group]) -> Iterator[tuple[list[Group], bool]]:
+def _unlike(known: Groups, groups: Sequence[Group]) -> Iterator[tuple[list[Group], bool]]:
     """Yield the rows of groups that differ in number or rhythm, each of one chord struck again and again."""
     row: list[Group] = []
     for group in groups:
-        keys = _keys(group[1])
-        same = next((i for i, event in enumerate(group) if i and _keys(event) != keys), len(group))
-        row.append(group[:same])
+        chord = group.keys[1]
+        same = next((i for i, keys in enumerate(group.keys) if i and keys != chord), len(group))
+        row.append(known.group(group.first, group.first + same))
         if same < len(group):
             if _telling(row):
                 yield row, False
@@ -151,20 +102,11 @@ def _telling(row: Sequence[Group]) -> bool:
     return len(row) > 1 and 2 * sum(len(group) > 2 for group in row) >= len(row)
 
 
-def _keys(event: Event) -> tuple[int, ...]:
-    """Return the keys struck, from low to high."""
-    return tuple([int(note.pitch.semitone) for note in event.notes])
-
-
 def _figures(line: Line, groups: Sequence[Group], alike: bool) -> Iterator[Figure]:
     """Yield the figures of a row of groups: it is broken where no chord is to be named."""
     row: list[tuple[Group, Chord]] = []
     for group in groups:
-        mask = 0
-        for bits in bits_of(group):
-            mask |= bits
-        named = chord_over((note for event in group for note in event.notes), mask) if mask.bit_count() <= 5 else None
-        chord = _chord_in_force(group, named, row)
+        chord = _chord_in_force(group, row)
         if chord is None:
             yield from _made(line, row, alike)
             row = []
@@ -173,34 +115,14 @@ def _figures(line: Line, groups: Sequence[Group], alike: bool) -> Iterator[Figur
     yield from _made(line, row, alike)
 
 
-def _chord_in_force(
-    group: Group, named: Chord | None, row: list[tuple[Group, Chord]]
-) -> Chord | None:
+def _chord_in_force(group: Group, row: list[tuple[Group, Chord]]) -> Chord | None:
     """Return the chord a group stands under, or None where the figure cannot go on."""
-    notes = sum(len(event.notes) for event in group)
-    if named is not None:
-        return named if 4 * _strange(group[2:], _keys(group[1])) <= notes else None
+    if group.chord is not None:
+        return group.chord if 4 * group.strange <= group.size else None
     if not row:
         return None
-    before = _keys(row[-1][0][-1])
-    return row[-1][1] if 4 * _strange(group[1:], before) <= notes else None
-
-
-def _strange(chords: Sequence[Event], before: tuple[int, ...]) -> int:
-    """Return how many notes of some chords differ from the chord struck before each."""
-    total = 0
-    for event in chords:
-        keys = _keys(event)
-        total += sum(dark_notes(keys, before))
-        before = keys
-    return total
-
-
-def dark_notes(keys: Sequence[int], before: Sequence[int]) -> list[bool]:
-    """Return which notes do not follow from the chord before: all of them where it had another number of notes."""
-    if len(keys) != len(before):
-        return [True] * len(keys)
-    return [key != old for key, old in zip(keys, before, strict=True)]
+    before, chord = row[-1]
+    return chord if 4 * strange(group.keys[1:], before.keys[-1]) <= group.size else None
 
 
 def _trimmed(row: list[tuple[Group, Chord]]) -> list[tuple[Group, Chord]]:
@@ -210,7 +132,7 @@ def _trimmed(row: list[tuple[Group, Chord]]) -> list[tuple[Group, Chord]]:
         first += 1
     while stop - first > 1 and len(row[stop - 1][0]) == 2:
         (before, old), (group, new) = row[stop - 2 : stop]
-        if same_harmony(old, new) and len(group[1].notes) == len(before[-1].notes):
+        if same_harmony(old, new) and len(group.keys[1]) == len(before.keys[-1]):
             break
         stop -= 1
     return row[first:stop]
@@ -219,7 +141,7 @@ def _trimmed(row: list[tuple[Group, Chord]]) -> list[tuple[Group, Chord]]:
 def _made(line: Line, row: list[tuple[Group, Chord]], alike: bool) -> Iterator[Figure]:
     """Yield the figure of a row of named groups, if there is one."""
     row = _trimmed(row)
-    if len(row) < 2 or not shared_by_voices(line, row[0][0]):
+    if len(row) < 2 or not shared_by_voices(line, row[0][0].events):
         return
     anchors: list[Note] = []
     odd: list[Note] = []
@@ -230,23 +152,22 @@ def _made(line: Line, row: list[tuple[Group, Chord]], alike: bool) -> Iterator[F
     for number, (group, chord) in enumerate(row):
         changed = number == 0 or not same_harmony(chord, row[number - 1][1])
         if changed:
-            changes.append(Change(moment, group[0].notes[0], chord))
-        for place, event in enumerate(group):
-            keys = _keys(event)
+            changes.append(Change(moment, group.events[0].notes[0], chord))
+        for place, (event, keys) in enumerate(zip(group.events, group.keys, strict=True)):
             if place == 0:
                 anchors += event.notes if changed or keys != bass or (not alike and len(keys) > 1) else ()
                 bass = keys
                 continue
             if changed and place == 1:
                 anchors += event.notes
-            else:
+            elif keys != before:
                 odd += [note for note, dark in zip(event.notes, dark_notes(keys, before), strict=True) if dark]
             before = keys
         moment += len(group)
     figure = figure_of(
         line,
         KIND,
-        [event for group, _ in row for event in group],
+        [event for group, _ in row for event in group.events],
         [*anchors, *odd],
         odd,
         bounded=True,
@@ -286,6 +207,11 @@ def _begins(known: Sequence[int | None]) -> bool:
     """Return whether a group of an unlike row begins here, as the page shows it: a single note, or dark octaves."""
     keys = [key for key in known if key is not None]
     return len(known) == 1 or (len(keys) == len(known) and _octaves(keys))
+
+
+def _octaves(keys: Sequence[int]) -> bool:
+    """Return whether some keys are one note, perhaps with its octaves: a bass. A chord never is."""
+    return all((key - keys[0]) % 12 == 0 for key in keys)
 
 
 def _read(known: Sequence[int | None], model: Sequence[int]) -> tuple[int, ...]:

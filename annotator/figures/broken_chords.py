@@ -27,12 +27,11 @@ Source: common practice, no source.
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections.abc import Iterable, Iterator
 
 from annotator.figures.figure import Covered, Figure, Spelling
-from annotator.figures.harmony import Run, own_runs
-from annotator.figures.pattern_chains import KIND, Chain, patterns_of
+from annotator.figures.harmony import Row, Stretch, row_of
+from annotator.figures.pattern_chains import KIND, Chain, Patterns, patterns_of
 from annotator.figures.voicing import Voicing, pattern_of
 from annotator.lines import Line
 from annotator.settings import Options
@@ -46,12 +45,14 @@ SIZES = (3, 4, 6, 8)
 def detect_broken_chords(line: Line, options: Options) -> list[Figure]:
     """Return the longest broken chords of a line, for each size of group."""
     found: list[Figure] = []
-    for run, first, stop in own_runs(line):
-        starts = [(size, _first_beat(line, run, first, size)) for size in SIZES if 2 * size <= stop - first]
-        here = list(_of_sizes(run, stop, starts))
-        if not here and any(beat != first for _, beat in starts):
-            here = list(_of_sizes(run, stop, [(size, first) for size, beat in starts if beat != first]))
-        found.extend(chain.figure(line, end) for chain, end in _telling(here))
+    row = row_of(line)
+    patterns = patterns_of(row)
+    for run in row.own(line):
+        starts = _starts(line, row, run)
+        here = list(_of_sizes(patterns, run, starts))
+        if not here and any(beat != run.first for _, beat in starts):
+            here = list(_of_sizes(patterns, run, [(size, run.first) for size, beat in starts if beat != run.first]))
+        found.extend([chain.figure(line, end) for chain, end in _telling(here)])
     return found
 
 
@@ -66,35 +67,33 @@ def _telling(found: list[tuple[Chain, int]]) -> Iterator[tuple[Chain, int]]:
             outer, last = chain, stop
 
 
-def _first_beat(line: Line, run: Run, first: int, size: int) -> int:
-    """Return the first note from ``first`` on at which a group of this size stands on its beat; ``first`` where the bar does not tell."""
-    head = run.events[first]
+def _starts(line: Line, row: Row, run: Stretch) -> list[tuple[int, int]]:
+    """Return, for each size of group of which two have room, the first note of a run that stands on a beat of such groups.
+
+    That is the first note of all where the bar does not tell.
+    """
+    first, room = run.first, run.stop - run.first
+    head = row.events[first]
     bar = line.bars[head.bar]
-    span = size * head.ticks
-    if (bar.ticks + bar.offset) % span:
-        return first
-    missing = (bar.tick - head.tick - bar.offset) % span
-    return first + missing // head.ticks if missing % head.ticks == 0 else first
+    starts = []
+    for size in SIZES:
+        if 2 * size <= room:
+            span = size * head.ticks
+            told = (bar.ticks + bar.offset) % span == 0
+            missing = (bar.tick - head.tick - bar.offset) % span if told else 0
+            starts.append((size, first if missing % head.ticks else first + missing // head.ticks))
+    return starts
 
 
-def _of_sizes(run: Run, end: int, starts: Iterable[tuple[int, int]]) -> Iterator[tuple[Chain, int]]:
-    """Yield patterns of a run up to ``end`` and where they stop, for each (size, first note) of groups, but none that smaller make up."""
-    patterns = patterns_of(run)
+def _of_sizes(patterns: Patterns, run: Stretch, starts: Iterable[tuple[int, int]]) -> Iterator[tuple[Chain, int]]:
+    """Yield patterns of a run and where they stop, for each (size, first note) of groups, but none that smaller make up."""
     told = 0  # one bit a note
     for size, first in starts:
-        places = patterns.places(size, first % size)
-        at = bisect_left(places, first)
-        while at < len(places) and places[at] + 2 * size <= end:
-            followed = patterns.followed(size, places[at], end)
-            if followed is None:
-                at += 1
-                continue
-            chain, stop = followed
+        for chain, stop in patterns.between(size, first, run.stop, run.limit):
             notes = (1 << stop) - (1 << chain.start)
             if told & notes != notes and chain.worth(stop):
                 told |= notes
                 yield chain, stop
-            at = bisect_left(places, stop, at + 1)
 
 
 def spell_out_broken_chord(covered: Covered) -> Spelling:

@@ -36,6 +36,17 @@ class Group:
         self.bits = tuple([1 << 12 * (sound % LETTERS) + sound // LETTERS % 12 for sound in sounds])
         self.lowest = self.bits[self.keys.index(min(self.keys))]
         self.chord = chord_of(reduce(or_, self.bits), self.lowest.bit_length() - 1)
+        self._given: dict[tuple[tuple[int, ...], bool], list[int] | None] = {}
+
+    @cached_property
+    def heights(self) -> tuple[int, ...]:
+        """The different keys from low to high."""
+        return tuple(sorted(set(self.keys)))
+
+    @cached_property
+    def classes(self) -> tuple[int, ...]:
+        """The pitch classes of the keys, sorted."""
+        return tuple(sorted({key % 12 for key in self.keys}))
 
     @cached_property
     def order(self) -> tuple[int, ...]:
@@ -58,6 +69,16 @@ class Group:
             return None
         alberti = pattern.order == (0, 2, 1, 2) and pattern.steps == (0, 1, 2)
         return None if alberti or _has_shorter_period(pattern.order) else pattern
+
+    def given(self, pattern: Pattern) -> list[int] | None:
+        """Return the keys that a pattern gives above the lowest key under the group's own chord; None where there are none."""
+        sort = pattern.steps, pattern.sparse
+        if sort not in self._given:
+            try:
+                self._given[sort] = None if self.chord is None else pattern.above(self.heights[0], self.chord)
+            except ValueError:
+                self._given[sort] = None
+        return self._given[sort]
 
     @cached_property
     def chord_of_the_rest(self) -> Chord | None:

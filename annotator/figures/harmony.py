@@ -3,196 +3,171 @@
 Conventions
 -----------
 * An even run is a row of joined single notes of equal length; the note after the last equal one belongs to it too where it is longer.
-* Names are bits (``chords.code_of``), so that the names of a group are one "or" away.
 * A merged line repeats what its voices hold; there a figure counts only where the voices, or the hands, really share it.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_right
+import re
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
-from functools import cached_property
-from itertools import islice
+from itertools import chain, compress, groupby
 from operator import ne, sub
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from annotator.figures.chord_groups import Group, group_of, sound_of
+from annotator.figures.chord_groups import LETTERS, Group, group_of
+from annotator.figures.figure import Figure, make_figure
+from annotator.figures.stepping import BREAK, CONJUNCT, steps_of
 from annotator.lines import Event, Line
-from annotator.score import Note
-from annotator.theory.chords import Chord, chord_of, code_of
 
 LEAST = 4
 """Fewest notes of a run that any chord figure can use."""
 SAME, UP, DOWN = 0, 1, 2
 """The ways of a contour."""
 
+_SINGLES = re.compile(f"[^{BREAK}]{{{LEAST - 1},}}")  # the steps of a row of joined single notes
+
 
 class Run:
-    """An even run: its ``events``, and the ``place`` in its line where it begins; ``scope`` is that of the line.
+    """An even run of a line: its ``events``, the ``steps`` between them in semitones, up positive, and its ``place`` in the whole line."""
 
-    What is found out about a run is kept with it: its stretches are asked for again and again, and then need only look it up.
-    """
-
-    def __init__(self, events: Sequence[Event], place: int, scope: str) -> None:
-        self.events, self.place, self.scope = events, place, scope
+    def __init__(self, events: Sequence[Event], steps: Sequence[int], place: int) -> None:
+        self.events, self.steps, self.place = events, steps, place
 
     def __len__(self) -> int:
         return len(self.events)
 
-    def part(self, first: int, stop: int) -> Run:
-        """Return the notes from ``first`` up to ``stop`` as a run of their own."""
-        return self if (first, stop) == (0, len(self)) else Run(self.events[first:stop], self.place + first, self.scope)
 
-    @cached_property
-    def moments(self) -> tuple[tuple[Note, ...], ...]:
-        """What is struck at each event: one note."""
-        return tuple([event.notes for event in self.events])
+class Stretch(NamedTuple):
+    """Part of a row of even runs: the notes of one from ``first`` up to ``stop``; the whole run stops at ``limit``."""
 
-    @cached_property
-    def notes(self) -> tuple[Note, ...]:
-        """The note struck at each event."""
-        return tuple([event.notes[0] for event in self.events])
+    first: int
+    stop: int
+    limit: int
 
-    @cached_property
-    def keys(self) -> tuple[int, ...]:
-        """The key struck at each event (MIDI number)."""
-        return tuple([int(event.notes[0].pitch.semitone) for event in self.events])
 
-    @cached_property
-    def _sounds(self) -> tuple[int, ...]:
-        """The key and the letter of each note, in one number."""
-        return tuple([sound_of(key, note.pitch.diatonic % 7) for key, note in zip(self.keys, self.notes, strict=True)])
+class Row:
+    """The even runs of a whole line, one after another in one row; where a run ends on the first note of the next, that stands there twice.
 
-    @cached_property
-    def staves(self) -> tuple[int, ...]:
-        """The staff of each event."""
-        return tuple([note.staff for note in self.notes])
+    Of each note: its event, what is struck there (``moments``), its key and its staff; ``steps`` and ``contour`` tell how each
+    is left for the next. What is found out about a row is kept with it: stretches of it are asked for again and again.
+    """
 
-    @cached_property
-    def steps(self) -> tuple[int, ...]:
-        """The way from each key to the next, in semitones, up positive."""
-        return tuple(map(sub, self.keys[1:], self.keys))
+    def __init__(self, line: Line) -> None:
+        spans = list(_spans(line))
+        self.scope = line.scope
+        self.events = tuple(chain.from_iterable([line.events[first:stop] for first, stop in spans]))
+        self.moments = tuple([event.notes for event in self.events])
+        self.notes = tuple([note for note, in self.moments])
+        pitches = [note.pitch for note in self.notes]
+        self.keys = tuple([int(pitch.semitone) for pitch in pitches])
+        self.steps = tuple(map(sub, self.keys[1:], self.keys))
+        self.contour = bytes([UP if step > 0 else DOWN if step else SAME for step in self.steps])
+        self.staves = () if self.scope == "voice" else tuple([note.staff for note in self.notes])
+        self._held = [place for place, note in enumerate(self.notes) if note.number in line.ties] if line.ties else []
+        self._sounds = tuple([LETTERS * key + pitch.diatonic % LETTERS for key, pitch in zip(self.keys, pitches, strict=True)])
+        self._passings = self._passed()
+        self._places = [first for first, _ in spans]
+        self._ends = [stop for _, stop in spans]
+        self._runs = list(_side_by_side(spans))
+        self._own = [run for run in self._runs if self.shared(run.first, run.stop)]
 
-    @cached_property
-    def contour(self) -> bytes:
-        """The way from each key to the next: ``UP``, ``DOWN``, or ``SAME``."""
-        return bytes([UP if step > 0 else DOWN if step else SAME for step in self.steps])
+    def __len__(self) -> int:
+        return len(self.events)
 
-    @cached_property
-    def _passings(self) -> list[int]:
-        """The places at which another voice, or another hand, goes on."""
-        if self.scope == "shared":
-            players: Sequence[object] = self.staves
-        else:
+    def _passed(self) -> bytes:
+        """Return, note by note, 1 where another voice, or another hand, goes on."""
+        if self.scope == "voice":
+            return b""
+        players: Sequence[object] = self.staves
+        if self.scope != "shared":
             players = [(note.voice, note.staff) for note in self.notes]
-        return [place for place, passes in enumerate(map(ne, players, players[1:]), 1) if passes]
+        return bytes([0, *map(ne, players, players[1:])])
 
     def shared(self, first: int, stop: int) -> bool:
         """Return what ``shared_by_voices`` says of the notes from ``first`` up to ``stop``."""
-        if self.scope == "voice":
-            return True
-        after = bisect_right(self._passings, first)
-        return after < len(self._passings) and self._passings[after] < stop
+        return self.scope == "voice" or self._passings.find(1, first + 1, stop) >= 0
 
     def group(self, first: int, size: int) -> Group:
         """Return so many notes from ``first`` on as a group."""
         return group_of(self._sounds[first : first + size])
 
+    def runs(self, line: Line) -> Iterator[tuple[int, Stretch]]:
+        """Yield the even runs of the whole line or of a slice of it, each with its place in the whole line."""
+        begin, end = line.first, line.first + len(line)
+        for at in range(bisect_right(self._ends, begin), len(self._runs)):
+            place, (first, stop, _) = self._places[at], self._runs[at]
+            if place >= end:
+                return
+            before, after = max(begin - place, 0), max(self._ends[at] - end, 0)
+            if stop - after - first - before >= LEAST:
+                yield place + before, Stretch(first + before, stop - after, stop)
 
-class Stretch(NamedTuple):
-    """The notes of an even run from ``first`` up to ``stop``: those of a line, or of the slice of it that is looked at."""
+    def own(self, line: Line) -> Iterable[Stretch]:
+        """Return the even runs in which a figure can be the line's own: in a merged line those that voices, or hands, share."""
+        return self._own if line.whole is None else [run for _, run in self.runs(line) if self.shared(run.first, run.stop)]
 
-    run: Run
-    first: int
-    stop: int
+    def figure(
+        self, line: Line, kind: str, span: tuple[int, int], dark: Sequence[bool], odd: Sequence[bool] = (), **label: Any
+    ) -> Figure:
+        """Return the figure of the notes in a span of the row, from whether each is dark and whether it is odd.
+
+        The kind itself has seen to it that the figure saves a note and that not too many are odd.
+        """
+        first, stop = span
+        notes, held = self.notes[first:stop], self._held
+        if held:
+            held = held[bisect_left(held, first) : bisect_left(held, stop)]
+        return make_figure(
+            kind,
+            line.part,
+            notes[0].staff,
+            notes[0].voice,
+            line.hand,
+            self.moments[first:stop],
+            tuple(compress(notes, dark)),
+            tuple(compress(notes, odd)),
+            tied=line.tied_to([self.notes[place] for place in held]) if held else (),
+            **label,
+        )
 
 
-def even_runs(line: Line) -> tuple[Run, ...]:
-    """Return the even runs of a line, in a slice what lies of them there; each line is looked through once, whoever asks."""
-    kept: tuple[Run, ...] | None = line.__dict__.get("even runs")
+def row_of(line: Line) -> Row:
+    """Return the row of even runs of a line, of a slice that of its whole line; each line is looked through once, whoever asks."""
+    whole = line if line.whole is None else line.whole
+    kept: Row | None = whole.__dict__.get("even runs")
     if kept is None:
-        kept = line.__dict__["even runs"] = tuple([run.part(first, stop) for run, first, stop in _stretches(line)])
+        kept = whole.__dict__["even runs"] = Row(whole)
     return kept
 
 
-def own_runs(line: Line) -> tuple[Stretch, ...]:
-    """Return the even runs in which a figure can be the line's own: in a merged line those that voices, or hands, share."""
-    kept: tuple[Stretch, ...] | None = line.__dict__.get("own runs")
-    if kept is None:
-        kept = _stretches(line)
-        if line.whole is None:
-            kept = tuple([own for own in kept if shared_by_voices(line, own.run.events)])
-        elif line.scope != "voice":
-            kept = tuple([own for own in kept if own.run.shared(own.first, own.stop)])
-        line.__dict__["own runs"] = kept
-    return kept
+def even_runs(line: Line) -> Iterator[Run]:
+    """Yield the even runs of a line, in a slice what lies of them there."""
+    row = row_of(line)
+    for place, (first, stop, _) in row.runs(line):
+        yield Run(row.events[first:stop], row.steps[first : stop - 1], place)
 
 
-def _stretches(line: Line) -> tuple[Stretch, ...]:
-    """Return the even runs of a line, those of a slice as stretches of those of the whole line."""
-    kept: tuple[Stretch, ...] | None = line.__dict__.get("run stretches")
-    if kept is None:
-        whole = line.whole
-        found = _runs(line) if whole is None else _within(_stretches(whole), line.first, line.first + len(line))
-        kept = line.__dict__["run stretches"] = tuple(found)
-    return kept
+def _side_by_side(spans: Iterable[tuple[int, int]]) -> Iterator[Stretch]:
+    """Yield where some spans of a line stand in a row of their own."""
+    begin = 0
+    for first, stop in spans:
+        end = begin + stop - first
+        yield Stretch(begin, end, end)
+        begin = end
 
 
-def _runs(line: Line) -> Iterator[Stretch]:
-    """Yield the even runs of a whole line."""
-    for first, stop in _spans(line.events):
-        yield Stretch(Run(line.events[first:stop], first, line.scope), 0, stop - first)
-
-
-def _within(runs: Sequence[Stretch], first: int, stop: int) -> Iterator[Stretch]:
-    """Yield what lies of a line's runs between two of its events: those are the even runs there."""
-    for run, _, size in islice(runs, bisect_right(runs, first, key=lambda run: run.run.place + run.stop), None):
-        if run.place >= stop:
-            return
-        begin, end = max(first - run.place, 0), min(stop - run.place, size)
-        if end - begin >= LEAST:
-            yield Stretch(run, begin, end)
-
-
-def _spans(events: Sequence[Event]) -> Iterator[tuple[int, int]]:
-    """Yield the (first, stop) indices of the even runs among some events."""
-    total = len(events)
-    first = 0
-    while first < total:
-        head = events[first]
-        after = first + 1
-        if len(head.notes) != 1:
+def _spans(line: Line) -> Iterator[tuple[int, int]]:
+    """Yield the (first, stop) indices of the even runs of a whole line."""
+    ticks = line.ticks
+    for singles in _SINGLES.finditer(steps_of(line, CONJUNCT)):
+        first, end = singles.start(), singles.end() + 1
+        for length, equal in groupby(ticks[first:end]):
+            after = first + len(list(equal))
+            stop = after + 1 if after < end and ticks[after] > length else after
+            if stop - first >= LEAST:
+                yield first, stop
             first = after
-            continue
-        ticks = head.ticks
-        while after < total:
-            event = events[after]
-            if event.ticks != ticks or not event.joined or len(event.notes) != 1:
-                break
-            after += 1
-        stop = after
-        if after < total and events[after].joined and len(events[after].notes) == 1 and events[after].ticks > ticks:
-            stop += 1
-        if stop - first >= LEAST:
-            yield first, stop
-        first = after
-
-
-def bits_of(events: Sequence[Event]) -> list[int]:
-    """Return the names struck at each event, one bit a name."""
-    bits = []
-    for event in events:
-        mask = 0
-        for note in event.notes:
-            mask |= 1 << code_of(note.pitch)
-        bits.append(mask)
-    return bits
-
-
-def chord_over(notes: Iterable[Note], mask: int) -> Chord | None:
-    """Return the chord of the names in ``mask`` above the lowest of some notes."""
-    lowest = min((note.pitch for note in notes), key=lambda pitch: (pitch.semitone, pitch.diatonic))
-    return chord_of(mask, code_of(lowest))
 
 
 def on_the_beat(line: Line, event: Event, span: int) -> bool:

@@ -1,8 +1,8 @@
-"""Chains: a pattern of broken chords followed from its first group as far as it goes, and what a whole run knows of its patterns.
+"""Chains: a pattern of broken chords followed from its first group as far as it goes, and what a row of runs knows of its patterns.
 
 Conventions
 -----------
-* A pattern, and how it goes on, is what ``broken_chords`` says. Places are indices into a whole run.
+* A pattern, and how it goes on, is what ``broken_chords`` says. Places are indices into a row of runs.
 * Parts of a run are looked at again and again: each place is looked at once, and a pattern followed once is kept, and followed on where
   more is asked. Where notes beyond the end of a part had a say, the pattern is followed anew up to that end.
 
@@ -11,12 +11,13 @@ Source: common practice, no source.
 
 from __future__ import annotations
 
+from bisect import bisect_left
+from collections.abc import Iterator
 from operator import ne
 
-from annotator.figures.assembly import figure_of_singles
 from annotator.figures.chord_groups import Group
 from annotator.figures.figure import Change, Figure
-from annotator.figures.harmony import DOWN, UP, Run
+from annotator.figures.harmony import DOWN, UP, Row
 from annotator.figures.voicing import Voicing, classes_of
 from annotator.lines import Line
 from annotator.theory.chords import Chord, same_harmony
@@ -27,72 +28,79 @@ SKIP = 8
 
 
 class Patterns:
-    """The patterns of a whole run."""
+    """The patterns of a row of even runs."""
 
-    def __init__(self, run: Run) -> None:
-        self._run = run
+    def __init__(self, row: Row) -> None:
+        self._row = row
         self._places: dict[tuple[int, int], list[int]] = {}
-        self._chains: dict[tuple[int, int], Chain | None] = {}
+        self._chains: dict[tuple[int, int], Chain] = {}
 
     def places(self, size: int, phase: int) -> list[int]:
         """Return, in order, where a group stands whose contour comes again, among the groups that begin at ``phase``.
 
-        A group that runs on into the next in one direction without a skip is an arpeggio, and no pattern.
+        A group that runs on into the next in one direction without a skip is an arpeggio, and no pattern. In a merged line the
+        group is shared. A place from which nothing has come is no longer among them.
         """
         kept = self._places.get((size, phase))
         if kept is None:
-            contour, steps = self._run.contour, self._run.steps
+            row, contour = self._row, self._row.contour
             legs = bytes([UP]) * size, bytes([DOWN]) * size
             kept = self._places[size, phase] = [
                 place
-                for place in range(phase, len(self._run) - 2 * size + 1, size)
+                for place in range(phase, len(row) - 2 * size + 1, size)
                 if contour.startswith(contour[place : place + size - 1], place + size)
-                and (contour[place : place + size] not in legs or max(map(abs, steps[place : place + size])) >= SKIP)
+                and row.shared(place, place + size)
+                and (contour[place : place + size] not in legs or max(map(abs, row.steps[place : place + size])) >= SKIP)
             ]
         return kept
 
-    def followed(self, size: int, place: int, end: int) -> tuple[Chain, int] | None:
-        """Return the pattern that begins at one of ``places``, and where it ends if the run ends at ``end``; None if it gives nothing.
-
-        There are two groups or more between ``place`` and ``end``.
-        """
-        key = size, place
-        if key not in self._chains:
-            self._chains[key] = self._begun(size, place, len(self._run))
-        chain = self._chains[key]
-        if chain is None:
-            return None
-        stop = chain.run_on(end)
-        if stop is None:
-            chain = self._begun(size, place, end)
-            stop = None if chain is None else chain.run_on(end)
-        elif chain.empty:
-            self._chains[key] = None
-        return None if chain is None or stop is None or stop <= place + size else (chain, stop)
+    def between(self, size: int, first: int, end: int, limit: int) -> Iterator[tuple[Chain, int]]:
+        """Yield the patterns of groups counted from ``first`` and where they stop if a run, which goes on to ``limit``, ends at ``end``."""
+        places = self.places(size, first % size)
+        at = bisect_left(places, first)
+        while at < len(places) and places[at] + 2 * size <= end:
+            place = places[at]
+            chain = self._chains.get((size, place)) or self._begun(size, place, limit)
+            if chain is None:
+                del places[at]
+                continue
+            self._chains[size, place] = chain
+            stop = chain.run_on(end)
+            if stop is None:
+                chain = self._begun(size, place, end)
+                stop = None if chain is None else chain.run_on(end)
+            elif chain.empty:
+                del places[at]
+                continue
+            if chain is None or stop is None or stop <= place + size:
+                at += 1
+                continue
+            yield chain, stop
+            at = bisect_left(places, stop, at + 1)
 
     def _begun(self, size: int, place: int, limit: int) -> Chain | None:
-        """Return the pattern that begins at a place, if one does, in the run up to ``limit``; the group after it lies before that.
+        """Return the pattern that begins at a place, if one does, in a run up to ``limit``; the group after it lies before that.
 
         A chord that wants a tone is believed only if the next group confirms it.
         """
-        run, looked = self._run, place + size
-        group = run.group(place, size)
+        row, looked = self._row, place + size
+        group = row.group(place, size)
         chord = group.chord
-        if chord is None or group.pattern is None or not run.shared(place, looked):
+        if chord is None or group.pattern is None:
             return None
         if group.incomplete:
-            coming = run.group(looked, size).chord
+            coming = row.group(looked, size).chord
             looked += size
             if coming is None or not same_harmony(coming, chord):
                 return None
-        return Chain(run, place, limit, Voicing(group.pattern, sorted(set(group.keys)), chord), looked)
+        return Chain(row, place, limit, Voicing(group.pattern, list(group.heights), chord), looked)
 
 
-def patterns_of(run: Run) -> Patterns:
-    """Return the patterns of a whole run, kept with it."""
-    kept: Patterns | None = run.__dict__.get("patterns")
+def patterns_of(row: Row) -> Patterns:
+    """Return the patterns of a row, kept with it."""
+    kept: Patterns | None = row.__dict__.get("patterns")
     if kept is None:
-        kept = run.__dict__["patterns"] = Patterns(run)
+        kept = row.__dict__["patterns"] = Patterns(row)
     return kept
 
 
@@ -103,12 +111,12 @@ class Chain:
     believed because of what comes next.
     """
 
-    def __init__(self, run: Run, start: int, limit: int, voicing: Voicing, looked: int) -> None:
-        self.run, self.start, self.limit, self.voicing, self.looked = run, start, limit, voicing, looked
+    def __init__(self, row: Row, start: int, limit: int, voicing: Voicing, looked: int) -> None:
+        self.row, self.start, self.limit, self.voicing, self.looked = row, start, limit, voicing, looked
         self.size = size = len(voicing.pattern.order)
         self.staves = self._staves(start)
         self.expected = voicing.in_force
-        self.changes = [Change(0, run.notes[start], voicing.chord)]
+        self.changes = [Change(0, row.notes[start], voicing.chord)]
         self.dark, self.odd = [True] * size, [False] * size
         self.foreign = 0
         self.goes_on = True
@@ -143,7 +151,7 @@ class Chain:
         if stop > self.limit:
             return None
         self.looked = max(self.looked, stop)
-        return self.run.group(place, self.size).chord
+        return self.row.group(place, self.size).chord
 
     def _named(self, group: Group, place: int) -> Chord | None:
         """Return the chord of a group's notes; an incomplete one only if it is in force already or the next group confirms it."""
@@ -157,13 +165,13 @@ class Chain:
 
     def _staves(self, place: int) -> tuple[int, ...]:
         """Return what must be alike in every group of a merged line: who plays which note."""
-        return self.run.staves[place : place + self.size] if self.run.scope == "shared" else ()
+        return self.row.staves[place : place + self.size] if self.row.scope == "shared" else ()
 
     def _take(self, place: int) -> bool:
         """Add the group at ``place`` if the pattern goes on in it."""
         if self._staves(place) != self.staves:
             return False
-        group = self.run.group(place, self.size)
+        group = self.row.group(place, self.size)
         if group.keys == self.expected and (group.chord is None or same_harmony(group.chord, self.voicing.chord)):
             grey = [False] * self.size
             self.dark += grey
@@ -171,9 +179,34 @@ class Chain:
             return True
         alike = group.order == self.voicing.pattern.order
         chord = self._named(group, place) if alike else None
-        if chord is None:
-            chord = self._chord_with_odd_notes(place, group, alike)
+        if chord is not None:
+            return self._cover_tones(place, group, chord)
+        chord = self._chord_with_odd_notes(place, group, alike)
         return chord is not None and self._cover(place, group.keys, chord)
+
+    def _cover_tones(self, place: int, group: Group, chord: Chord) -> bool:
+        """Add the group at ``place``, which has the pattern's order and stands under its own chord, if the pattern has a place there.
+
+        All its notes are tones: what the voicing does not give is dark where first struck, and then in force.
+        """
+        voicing, order = self.voicing, group.order
+        changed = not same_harmony(chord, voicing.chord)
+        moved = changed or group.heights[0] != voicing.keys[0]
+        given = group.given(voicing.pattern) if moved else voicing.keys
+        if given is None:
+            return False
+        odd = [False] * self.size
+        for height, (key, rule) in enumerate(zip(group.heights, given, strict=True)):
+            if key != rule:
+                odd[order.index(height)] = True
+        self.odd += odd
+        self.dark += odd
+        self.dark[place - self.start + order.index(0)] = moved
+        voicing.keys, self.expected = list(group.heights), group.keys
+        if changed:
+            voicing.chord = chord
+            self.changes.append(Change(place - self.start, self.row.notes[place], chord))
+        return True
 
     def _cover(self, place: int, keys: tuple[int, ...], chord: Chord) -> bool:
         """Add the group of ``keys`` at ``place``, which stands under a chord, if its first note and enough others are tones of it."""
@@ -195,7 +228,7 @@ class Chain:
         self.dark += dark
         self.odd += odd
         if changed is not None:
-            self.changes.append(Change(place - self.start, self.run.notes[place], chord))
+            self.changes.append(Change(place - self.start, self.row.notes[place], chord))
         return True
 
     def _chord_with_odd_notes(self, place: int, group: Group, alike: bool) -> Chord | None:
@@ -232,11 +265,10 @@ class Chain:
         made = self.made.get(stop)
         if made is None:
             start, count = self.start, stop - self.start
-            made = self.made[stop] = figure_of_singles(
+            made = self.made[stop] = self.row.figure(
                 line,
                 KIND,
-                self.run.notes[start:stop],
-                self.run.moments[start:stop],
+                (start, stop),
                 self.dark,
                 self.odd,
                 chord=self.changes[0].chord,

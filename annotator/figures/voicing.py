@@ -16,7 +16,7 @@ Source: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import lru_cache
 
 from annotator.theory.chords import QUALITIES, Chord, rungs, tones
@@ -51,6 +51,11 @@ class Pattern:
         """The place in the group where its lowest note first stands."""
         return self.order.index(0)
 
+    def above(self, bass: int, chord: Chord) -> list[int]:
+        """Return the keys of the different notes above the lowest; raise ``ValueError`` where that is no tone of the (sparse) chord."""
+        ladder = rungs(chord, bass % 12, self.sparse)
+        return [bass + ladder[step % len(ladder)] + 12 * (step // len(ladder)) for step in self.steps]
+
 
 def pattern_of(keys: Sequence[int], chord: Chord) -> Pattern:
     """Return the pattern of a group of one chord; raise ``ValueError`` where a note is no tone of it."""
@@ -80,31 +85,27 @@ class Voicing:
     pattern: Pattern
     keys: list[int]
     chord: Chord
-    classes: frozenset[int] = field(init=False)
-
-    def __post_init__(self) -> None:
-        self.classes = classes_of(self.chord)
 
     def change(self, chord: Chord, bass: int) -> None:
         """Set the voicing anew: the pattern above ``bass``."""
-        self.chord, self.classes = chord, classes_of(chord)
-        ladder = rungs(chord, bass % 12, self.pattern.sparse)
-        self.keys = [bass + ladder[step % len(ladder)] + 12 * (step // len(ladder)) for step in self.pattern.steps]
+        self.chord = chord
+        self.keys = self.pattern.above(bass, chord)
 
     def read(self, known: Sequence[int | None], changed: Chord | None) -> list[int]:
         """Return the keys of a group from its dark notes (None for grey ones) and the harmony that begins with it, if any."""
+        classes = classes_of(changed or self.chord)
         bass = known[self.pattern.lowest]
         if changed is not None:
             if bass is None:
                 raise ValueError("the lowest note stays dark where the harmony changes")
             self.change(changed, bass)
-        elif bass is not None and bass != self.keys[0] and bass % 12 in self.classes:
+        elif bass is not None and bass != self.keys[0] and bass % 12 in classes:
             self.change(self.chord, bass)
         read = []
         for place, key in zip(self.pattern.order, known, strict=True):
             if key is None:
                 key = self.keys[place]
-            elif key % 12 in self.classes:
+            elif key % 12 in classes:
                 self.keys[place] = key
             read.append(key)
         return read
@@ -116,15 +117,16 @@ class Voicing:
 
     def cover(self, keys: Sequence[int], changed: Chord | None) -> list[bool]:
         """Return which notes of a written group must stay dark, and go on from it. The inverse of ``read``."""
+        classes = classes_of(changed or self.chord)
         lowest = self.pattern.lowest
         bass = keys[lowest]
-        moved = changed is not None or (bass != self.keys[0] and bass % 12 in self.classes)
+        moved = changed is not None or (bass != self.keys[0] and bass % 12 in classes)
         if moved:
             self.change(changed or self.chord, bass)
         dark = []
         for place, key in zip(self.pattern.order, keys, strict=True):
             dark.append(key != self.keys[place])
-            if key % 12 in self.classes:
+            if key % 12 in classes:
                 self.keys[place] = key
         dark[lowest] = dark[lowest] or moved
         return dark

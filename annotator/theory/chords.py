@@ -101,15 +101,16 @@ def name_chord(pitches: Iterable[Pitch]) -> Chord | None:
     >>> name_chord([pitch_of("C", 0, 3), pitch_of("D", 1, 3), pitch_of("G", 0, 3)])  # no stack of letters: by sound
     Chord(root='C', quality='minor', inversion=0, bass='C')
     """
+    struck = {(pitch.semitone, pitch.diatonic) for pitch in pitches}
     mask = 0
-    lowest: Pitch | None = None
-    for pitch in pitches:
-        if not isinstance(pitch.alter, int):
+    for key, letter in struck:
+        if not isinstance(key, int):
             return None
-        mask |= 1 << code_of(pitch)
-        if lowest is None or (pitch.semitone, pitch.diatonic) < (lowest.semitone, lowest.diatonic):
-            lowest = pitch
-    return chord_of(mask, code_of(lowest)) if lowest is not None else None
+        mask |= 1 << letter % 7 * 12 + key % 12
+    if not struck:
+        return None
+    lowest, letter = min(struck)
+    return chord_of(mask, letter % 7 * 12 + int(lowest) % 12)
 
 
 def chord_of(mask: int, lowest: int) -> Chord | None:

@@ -2,12 +2,13 @@
 
 import random
 from fractions import Fraction
+from itertools import accumulate
 
 import pytest
 from figures.chord_figures import follows, found, shown, word
 from figures.lines_from_text import line_of, name, pitches, texture_of
 
-from annotator.figures.arpeggios import detect_arpeggios, spell_out_arpeggio
+from annotator.figures.arpeggios import SEEDS, detect_arpeggios, fill, ladders, spell_out_arpeggio, turning_notes
 from annotator.score import pitch_of
 from annotator.settings import Options
 from annotator.theory.chords import QUALITIES, Chord, tone_above, tones
@@ -127,3 +128,30 @@ def test_root_position_on_the_lines_reads_in_threes() -> None:
         (figure,) = detect_arpeggios(line_of(up, unit=Fraction(1, 3)), Options())
         assert figure.chord is not None and figure.chord.inversion == 0 and figure.chord.root == low[0]
         assert len(figure.struck) == 6 and len(figure.anchors) == 2
+
+
+def test_a_long_leg_is_given_by_a_ladder_of_the_same_tones_and_by_no_other() -> None:
+    rolls = random.Random(11)
+    names = [rolls.choice("CDEFGAB") + rolls.choice(["", "b", "#"]) for _ in range(40)]
+    chords = [Chord(root, quality, 0, root) for root in names for quality in QUALITIES]
+    given = 0
+    for _ in range(4000):
+        chord = rolls.choice(chords)
+        classes = rolls.choice([ladder for bass in range(12) for ladder in ladders(chord, bass)])
+        keys = [key for key in range(24, 108) if key % 12 in classes]
+        place, way, walk = rolls.randrange(8, 13), rolls.choice((-1, 1)), []
+        for leg in (rolls.randint(4, 6), *(rolls.randint(3, 5) for _ in range(rolls.randrange(3)))):
+            walk += [keys[place + way * step] for step in range(bool(walk), leg)]
+            place, way = place + way * (leg - 1), -way
+        named = rolls.choice([chord, rolls.choice(chords)])
+        filled = fill(named, {turn: walk[turn] for turn in turning_notes(walk)}, len(walk))
+        assert (filled == walk) == (classes in ladders(named, min(walk) % 12))
+        given += filled == walk
+    assert given > 1000
+
+
+def test_four_notes_in_the_steps_of_a_seed_are_neighbouring_tones_of_no_more_than_their_own() -> None:
+    for shape in SEEDS:
+        keys = list(accumulate(shape, initial=60))
+        tones_between = [key for key in range(min(keys), max(keys) + 1) if key % 12 in {key % 12 for key in keys}]
+        assert tones_between == sorted(keys)

@@ -9,6 +9,7 @@ from figures.chord_figures import follows, found, harmonies, shown
 from figures.lines_from_text import line_of, texture_of
 
 from annotator.figures.broken_chords import SIZES, detect_broken_chords, spell_out_broken_chord
+from annotator.figures.pattern_chains import Chain
 from annotator.figures.voicing import Voicing, pattern_of
 from annotator.settings import Options
 from annotator.theory.chords import Chord
@@ -178,3 +179,20 @@ def test_a_slice_gives_what_a_line_of_its_own_would(size: int) -> None:
             assert figures == detect_broken_chords(replace(part), Options()), (first, stop)
             found_in_slices += len(figures)
     assert found_in_slices > 100
+
+
+def test_tones_of_a_chord_are_covered_as_any_notes_are(monkeypatch: pytest.MonkeyPatch) -> None:
+    rolls = random.Random(21)
+    texts = []
+    for _ in range(150):
+        order = [rolls.randrange(5) for _ in range(rolls.choice(SIZES))]
+        spacings = ["C3 E3 G3 C4 E4", "C3 G3 C4 E4 G4", "B2 D3 F3 G3 B3", "F3 A3 C4 F4 A4", "C3 Eb3 Gb3 A3 C4"]
+        chords = [rolls.choice(spacings) for _ in range(8)]
+        texts.append(" ".join(chord.split()[at] for chord in chords for at in order))
+    found = [detect_broken_chords(line_of(text), Options()) for text in texts]
+    monkeypatch.setattr(Chain, "_cover_tones", lambda chain, place, group, chord: chain._cover(place, group.keys, chord))
+    plain = [detect_broken_chords(line_of(text), Options()) for text in texts]
+    assert [[(shown(figure), figure.changes) for figure in figures] for figures in found] == [
+        [(shown(figure), figure.changes) for figure in figures] for figures in plain
+    ]
+    assert sum(len(figure.changes) > 2 for figures in found for figure in figures) > 50

@@ -12,7 +12,7 @@ from figures.lines_from_text import line_of, texture_of
 from annotator.figures.alberti import detect_alberti_bass
 from annotator.figures.arpeggios import detect_arpeggios
 from annotator.figures.chord_groups import group_of, sound_of
-from annotator.figures.harmony import LEAST, Run, even_runs, own_runs, shared_by_voices
+from annotator.figures.harmony import LEAST, even_runs, row_of, shared_by_voices
 from annotator.figures.pattern_chains import SKIP, Patterns
 from annotator.lines import Event, Line
 from annotator.settings import Options
@@ -53,7 +53,10 @@ def test_even_runs_are_what_the_definition_says() -> None:
         line = random_line(rolls)
         expected = list(plain_runs(line.events))
         assert [(run.place, run.place + len(run)) for run in even_runs(line)] == expected
-        assert all(run.events == line.events[run.place : run.place + len(run)] for run in even_runs(line))
+        for run in even_runs(line):
+            assert run.events == line.events[run.place : run.place + len(run)]
+            keys = [int(event.notes[0].pitch.semitone) for event in run.events]
+            assert run.steps == tuple(after - before for before, after in pairwise(keys))
         found += len(expected)
         first, stop = sorted(rolls.sample(range(len(line) + 1), 2))
         part = line.slice(first, stop)
@@ -71,12 +74,13 @@ def test_what_voices_or_hands_share_is_looked_up_as_it_is_counted() -> None:
         hand, shared = texture_of("", (low, high)).hands["left"], texture_of(high, low).shared
         assert shared is not None
         for line in (hand, shared):
-            (run,) = even_runs(line)
+            row = row_of(line)
+            assert row.events == line.events
             for _ in range(40):
-                first, stop = sorted(rolls.sample(range(len(run) + 1), 2))
-                assert run.shared(first, stop) == shared_by_voices(line, run.events[first:stop])
-                kept = [(own.first, own.stop) for own in own_runs(line.slice(first, stop))]
-                assert kept == [(first, stop)] * (run.shared(first, stop) and stop - first >= LEAST)
+                first, stop = sorted(rolls.sample(range(len(row) + 1), 2))
+                assert row.shared(first, stop) == shared_by_voices(line, row.events[first:stop])
+                kept = [(own.first, own.stop) for own in row.own(line.slice(first, stop))]
+                assert kept == [(first, stop)] * (row.shared(first, stop) and stop - first >= LEAST)
 
 
 def test_a_group_has_the_chord_of_its_notes() -> None:
@@ -101,11 +105,11 @@ def test_a_group_comes_again_where_its_contour_does(size: int) -> None:
         shape = [rolls.choice(["C4", "E4", "G4", "C6"]) for _ in range(size)]
         line = line_of(" ".join(rolls.choice([*shape, "D4"]) if rolls.random() < 0.1 else shape[i % size] for i in range(80)))
         climbing = line_of(" ".join(f"{step}{octave}" for octave in range(1, 9) for step in "CEG"))
-        for run in (Run(line.events, 0, "voice"), Run(climbing.events, 0, "voice")):
+        for row in (row_of(line), row_of(climbing)):
             for phase in range(size):
-                places = Patterns(run).places(size, phase)
-                expected = [p for p in range(phase, len(run) - 2 * size + 1, size) if comes_again(run.keys, p, size)]
-                assert places == [p for p in expected if not runs_on(run.keys, p, size)]
+                places = Patterns(row).places(size, phase)
+                expected = [p for p in range(phase, len(row) - 2 * size + 1, size) if comes_again(row.keys, p, size)]
+                assert places == [p for p in expected if not runs_on(row.keys, p, size)]
                 found += len(places)
                 legs += len(expected) - len(places)
     assert found > 500 and legs > 100
