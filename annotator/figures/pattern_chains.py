@@ -96,9 +96,11 @@ class Patterns:
         A chord that wants a tone is believed only if the next group confirms it.
         """
         row, looked = self._row, place + size
+        if not row.shared(place, looked):
+            return None
         group = row.group(place, size)
         chord = group.chord
-        if chord is None or group.pattern is None or not row.shared(place, looked) or self.runs_on(size, place):
+        if chord is None or group.pattern is None or self.runs_on(size, place):
             return None
         if group.incomplete:
             coming = row.group(looked, size).chord
