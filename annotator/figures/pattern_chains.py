@@ -57,7 +57,7 @@ class Patterns:
             equal = bytes(map(eq, contour, contour[size:]))
             inside = size - 1  # steps of a group
             kept = self._repeats[size] = [
-                (found.start(), found.end() - inside + 1) for found in re.finditer(b"\1{%d,}" % inside, equal)
+                (found.start(), found.end() - inside + 1) for found in re.finditer(b"\x01{%d,}" % inside, equal)
             ]
         return kept
 
