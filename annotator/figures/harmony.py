@@ -1,4 +1,4 @@
-"""What the chord figures share: even runs of single notes, note names as bits, and where a group sits in its bar.
+"""What the chord figures share: even runs of single notes in one row, and where a group sits in its bar.
 
 Conventions
 -----------
@@ -11,14 +11,16 @@ from __future__ import annotations
 import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
+from functools import cached_property
 from itertools import chain, compress, groupby
-from operator import ne, sub
+from operator import itemgetter, ne, sub
 from typing import Any, NamedTuple
 
 from annotator.figures.chord_groups import LETTERS, Group, group_of
 from annotator.figures.figure import Figure, make_figure
 from annotator.figures.stepping import BREAK, CONJUNCT, steps_of
 from annotator.lines import Event, Line
+from annotator.score import Note
 
 LEAST = 4
 """Fewest notes of a run that any chord figure can use."""
@@ -31,8 +33,9 @@ _SINGLES = re.compile(f"[^{BREAK}]{{{LEAST - 1},}}")  # the steps of a row of jo
 class Run:
     """An even run of a line: its ``events``, the ``steps`` between them in semitones, up positive, and its ``place`` in the whole line."""
 
-    def __init__(self, events: Sequence[Event], steps: Sequence[int], place: int) -> None:
-        self.events, self.steps, self.place = events, steps, place
+    def __init__(self, line: Line, first: int, stop: int) -> None:
+        self.events, self.place = line.events[first:stop], first
+        self.steps = line.semitones.rises[first + 1 : stop]
 
     def __len__(self) -> int:
         return len(self.events)
@@ -47,30 +50,44 @@ class Stretch(NamedTuple):
 
 
 class Row:
-    """The even runs of a whole line, one after another in one row; where a run ends on the first note of the next, that stands there twice.
+    """The even runs of a whole line in which a figure can be its own, one after another in one row.
 
-    Of each note: its event, what is struck there (``moments``), its key and its staff; ``steps`` and ``contour`` tell how each
-    is left for the next. What is found out about a row is kept with it: stretches of it are asked for again and again.
+    In a merged line those are the runs that voices, or hands, share. Where a run ends on the first note of the next, that stands there
+    twice. ``steps`` and ``contour`` tell how each key is left for the next. What is found out about a row is kept with it: stretches
+    of it are asked for again and again.
     """
 
     def __init__(self, line: Line) -> None:
-        spans = list(_spans(line))
-        self.scope = line.scope
-        self.events = tuple(chain.from_iterable([line.events[first:stop] for first, stop in spans]))
-        self.moments = tuple([event.notes for event in self.events])
-        self.notes = tuple([note for note, in self.moments])
-        pitches = [note.pitch for note in self.notes]
+        self.scope, self._ties = line.scope, line.ties
+        self._spans = [span for span in _spans_of(line) if shared_by_voices(line, line.events[slice(*span)])]
+        self.events = tuple(chain.from_iterable([line.events[first:stop] for first, stop in self._spans]))
+        pitches = [event.notes[0].pitch for event in self.events]
         self.keys = tuple([int(pitch.semitone) for pitch in pitches])
         self.steps = tuple(map(sub, self.keys[1:], self.keys))
         self.contour = bytes([UP if step > 0 else DOWN if step else SAME for step in self.steps])
-        self.staves = () if self.scope == "voice" else tuple([note.staff for note in self.notes])
-        self._held = [place for place, note in enumerate(self.notes) if note.number in line.ties] if line.ties else []
         self._sounds = tuple([LETTERS * key + pitch.diatonic % LETTERS for key, pitch in zip(self.keys, pitches, strict=True)])
         self._passings = self._passed()
-        self._places = [first for first, _ in spans]
-        self._ends = [stop for _, stop in spans]
-        self._runs = list(_side_by_side(spans))
-        self._own = [run for run in self._runs if self.shared(run.first, run.stop)]
+        self._runs = list(_side_by_side(self._spans))
+
+    @cached_property
+    def moments(self) -> tuple[tuple[Note, ...], ...]:
+        """What is struck at each event: one note."""
+        return tuple([event.notes for event in self.events])
+
+    @cached_property
+    def notes(self) -> tuple[Note, ...]:
+        """The note struck at each event."""
+        return tuple([note for note, in self.moments])
+
+    @cached_property
+    def staves(self) -> tuple[int, ...]:
+        """The staff of each note."""
+        return tuple([note.staff for note in self.notes])
+
+    @cached_property
+    def _held(self) -> list[int]:
+        """The places of the notes that are tied on."""
+        return [place for place, note in enumerate(self.notes) if note.number in self._ties] if self._ties else []
 
     def __len__(self) -> int:
         return len(self.events)
@@ -92,20 +109,16 @@ class Row:
         """Return so many notes from ``first`` on as a group."""
         return group_of(self._sounds[first : first + size])
 
-    def runs(self, line: Line) -> Iterator[tuple[int, Stretch]]:
-        """Yield the even runs of the whole line or of a slice of it, each with its place in the whole line."""
-        begin, end = line.first, line.first + len(line)
-        for at in range(bisect_right(self._ends, begin), len(self._runs)):
-            place, (first, stop, _) = self._places[at], self._runs[at]
-            if place >= end:
-                return
-            before, after = max(begin - place, 0), max(self._ends[at] - end, 0)
-            if stop - after - first - before >= LEAST:
-                yield place + before, Stretch(first + before, stop - after, stop)
-
     def own(self, line: Line) -> Iterable[Stretch]:
-        """Return the even runs in which a figure can be the line's own: in a merged line those that voices, or hands, share."""
-        return self._own if line.whole is None else [run for _, run in self.runs(line) if self.shared(run.first, run.stop)]
+        """Return the even runs of the whole line, or of a slice of it, in which a figure can be the line's own."""
+        return self._runs if line.whole is None else self._within(line)
+
+    def _within(self, line: Line) -> Iterator[Stretch]:
+        """Yield what lies of the runs in a slice, but no part of one voice, or hand, alone."""
+        for at, first, stop in _within(self._spans, line):
+            shift = self._runs[at].first - self._spans[at][0]
+            if self.shared(first + shift, stop + shift):
+                yield Stretch(first + shift, stop + shift, self._runs[at].limit)
 
     def figure(
         self, line: Line, kind: str, span: tuple[int, int], dark: Sequence[bool], odd: Sequence[bool] = (), **label: Any
@@ -135,17 +148,36 @@ class Row:
 def row_of(line: Line) -> Row:
     """Return the row of even runs of a line, of a slice that of its whole line; each line is looked through once, whoever asks."""
     whole = line if line.whole is None else line.whole
-    kept: Row | None = whole.__dict__.get("even runs")
+    kept: Row | None = whole.__dict__.get("row of even runs")
     if kept is None:
-        kept = whole.__dict__["even runs"] = Row(whole)
+        kept = whole.__dict__["row of even runs"] = Row(whole)
     return kept
 
 
 def even_runs(line: Line) -> Iterator[Run]:
     """Yield the even runs of a line, in a slice what lies of them there."""
-    row = row_of(line)
-    for place, (first, stop, _) in row.runs(line):
-        yield Run(row.events[first:stop], row.steps[first : stop - 1], place)
+    whole = line if line.whole is None else line.whole
+    for _, first, stop in _within(_spans_of(whole), line):
+        yield Run(whole, first, stop)
+
+
+def _spans_of(line: Line) -> Sequence[tuple[int, int]]:
+    """Return the (first, stop) indices of the even runs of a whole line."""
+    kept: Sequence[tuple[int, int]] | None = line.__dict__.get("even runs")
+    if kept is None:
+        kept = line.__dict__["even runs"] = list(_spans(line))
+    return kept
+
+
+def _within(spans: Sequence[tuple[int, int]], line: Line) -> Iterator[tuple[int, int, int]]:
+    """Yield what lies in a line, the whole one or a slice, of some spans of the whole line, each with its number: the runs there."""
+    begin, end = line.first, line.first + len(line)
+    for at in range(bisect_right(spans, begin, key=itemgetter(1)), len(spans)):
+        first, stop = max(spans[at][0], begin), min(spans[at][1], end)
+        if first >= end:
+            return
+        if stop - first >= LEAST:
+            yield at, first, stop
 
 
 def _side_by_side(spans: Iterable[tuple[int, int]]) -> Iterator[Stretch]:

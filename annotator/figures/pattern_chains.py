@@ -11,13 +11,14 @@ Source: common practice, no source.
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left
 from collections.abc import Iterator
-from operator import ne
+from operator import eq, ne
 
 from annotator.figures.chord_groups import Group
 from annotator.figures.figure import Change, Figure
-from annotator.figures.harmony import DOWN, UP, Row
+from annotator.figures.harmony import SAME, Row
 from annotator.figures.voicing import Voicing, classes_of
 from annotator.lines import Line
 from annotator.theory.chords import Chord, same_harmony
@@ -32,27 +33,38 @@ class Patterns:
 
     def __init__(self, row: Row) -> None:
         self._row = row
+        self._repeats: dict[int, list[tuple[int, int]]] = {}
         self._places: dict[tuple[int, int], list[int]] = {}
         self._chains: dict[tuple[int, int], Chain] = {}
 
     def places(self, size: int, phase: int) -> list[int]:
         """Return, in order, where a group stands whose contour comes again, among the groups that begin at ``phase``.
 
-        A group that runs on into the next in one direction without a skip is an arpeggio, and no pattern. In a merged line the
-        group is shared. A place from which nothing has come is no longer among them.
+        A place from which nothing has come is no longer among them.
         """
         kept = self._places.get((size, phase))
         if kept is None:
-            row, contour = self._row, self._row.contour
-            legs = bytes([UP]) * size, bytes([DOWN]) * size
-            kept = self._places[size, phase] = [
-                place
-                for place in range(phase, len(row) - 2 * size + 1, size)
-                if contour.startswith(contour[place : place + size - 1], place + size)
-                and row.shared(place, place + size)
-                and (contour[place : place + size] not in legs or max(map(abs, row.steps[place : place + size])) >= SKIP)
+            kept = self._places[size, phase] = []
+            for first, stop in self._repeating(size):
+                kept += range(first + (phase - first) % size, stop, size)
+        return kept
+
+    def _repeating(self, size: int) -> list[tuple[int, int]]:
+        """Return the stretches of places (first, stop) at which a group stands whose contour comes again right after it."""
+        kept = self._repeats.get(size)
+        if kept is None:
+            contour = self._row.contour
+            equal = bytes(map(eq, contour, contour[size:]))
+            inside = size - 1  # steps of a group
+            kept = self._repeats[size] = [
+                (found.start(), found.end() - inside + 1) for found in re.finditer(b"\x01{%d,}" % inside, equal)
             ]
         return kept
+
+    def runs_on(self, size: int, place: int) -> bool:
+        """Return whether a group runs on into the next in one direction without a skip: it is an arpeggio, and no pattern."""
+        ways = set(self._row.contour[place : place + size])
+        return len(ways) == 1 and ways != {SAME} and max(map(abs, self._row.steps[place : place + size])) < SKIP
 
     def between(self, size: int, first: int, end: int, limit: int) -> Iterator[tuple[Chain, int]]:
         """Yield the patterns of groups counted from ``first`` and where they stop if a run, which goes on to ``limit``, ends at ``end``."""
@@ -84,9 +96,11 @@ class Patterns:
         A chord that wants a tone is believed only if the next group confirms it.
         """
         row, looked = self._row, place + size
+        if not row.shared(place, looked):
+            return None
         group = row.group(place, size)
         chord = group.chord
-        if chord is None or group.pattern is None:
+        if chord is None or group.pattern is None or self.runs_on(size, place):
             return None
         if group.incomplete:
             coming = row.group(looked, size).chord
