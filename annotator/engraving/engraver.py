@@ -121,15 +121,17 @@ class _Child:
         process = self._process
         assert process.stdin is not None and process.stdout is not None
         clock = Timer(max(seconds, 0.0), process.kill)
-        clock.start()
+        clock.daemon = True  # an interrupt may come before the clock is stopped below, and the program must not wait for it to run down
         try:
+            clock.start()
             process.stdin.write(order + b"\n")
             process.stdin.flush()
             line = process.stdout.readline()
         except OSError:  # it ended before it had heard all
             line = b""
-        late = clock.finished.is_set()
-        clock.cancel()
+        finally:
+            late = clock.finished.is_set()
+            clock.cancel()
         if late:
             raise EngraverError(f"the engraver took longer than {seconds:.0f} seconds over this score")
         if not line:
