@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import signal
 import sys
+import threading
+from types import FrameType
 from typing import Any
 
 import pytest
@@ -45,6 +48,24 @@ def child(code: str) -> tuple[str, ...]:
 def test_a_child_that_fails_is_an_engraver_error(code: str, message: str) -> None:
     with pytest.raises(EngraverError, match=message):
         engraver.ask("pages", "", {}, 1, child(code))
+
+
+@pytest.mark.skipif(not hasattr(signal, "setitimer"), reason="the system has no alarm")
+def test_an_interrupt_while_it_works_leaves_no_clock_that_the_program_would_wait_for() -> None:
+    def interrupt(_number: int, _frame: FrameType | None) -> None:
+        """Do as Ctrl-C does."""
+        raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGALRM, interrupt)
+    signal.setitimer(signal.ITIMER_REAL, 0.5)
+    try:
+        with pytest.raises(KeyboardInterrupt):
+            engraver.ask("pages", "", {}, 1, child("import time; time.sleep(60)"))
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        signal.signal(signal.SIGALRM, before)
+    clocks = [thread for thread in threading.enumerate() if isinstance(thread, threading.Timer) and not thread.finished.is_set()]
+    assert clocks == []
 
 
 @pytest.mark.parametrize(
