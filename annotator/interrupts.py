@@ -28,7 +28,7 @@ def heeding_interrupts() -> Iterator[Callable[[], None]]:
     def hear(number: int, frame: FrameType | None) -> None:
         """Note an interrupt, and raise it where that is safe."""
         noted.append(number)
-        if not _called_back(frame):
+        if not called_back(frame):
             raise KeyboardInterrupt
 
     def heed() -> None:
@@ -47,7 +47,7 @@ def heeding_interrupts() -> Iterator[Callable[[], None]]:
             signal.signal(signal.SIGINT, before)
 
 
-def _called_back(frame: FrameType | None) -> bool:
+def called_back(frame: FrameType | None) -> bool:
     """Return whether a frame stands inside the module that is called back."""
     while frame is not None:
         if frame.f_globals.get("__name__") == CALLING_BACK:

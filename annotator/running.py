@@ -16,9 +16,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn
 
-from annotator.collecting import collect_seldom
 from annotator.errors import AnnotatorError, MissingError, TransferError, UsageError
 from annotator.interrupts import heeding_interrupts
+from annotator.side_by_side import side_by_side
 from annotator.telling import tell
 
 FAULT = 70
@@ -114,11 +114,7 @@ def _outcomes(calls: Sequence[Call], jobs: int) -> Iterator[Outcome]:
                 heed()
                 yield outcome
         return
-    from concurrent.futures import ProcessPoolExecutor
-    from multiprocessing import get_context
-
-    with ProcessPoolExecutor(jobs, get_context("spawn"), collect_seldom) as pool:
-        yield from pool.map(_attempt, calls)
+    yield from side_by_side(_attempt, calls, jobs)
 
 
 @contextmanager

@@ -287,11 +287,11 @@ def test_an_old_character_set_ends_nothing() -> None:
     assert json.loads(report)["format"] == 1
 
 
-@pytest.mark.parametrize("command", ["compare", "handout"])
-def test_ctrl_c_leaves_nothing_half_written(music: Path, command: str) -> None:
+@pytest.mark.parametrize("command", [["compare"], ["handout"], ["mark", "--jobs", "2"]], ids=" ".join)
+def test_ctrl_c_leaves_nothing_half_written(music: Path, command: list[str]) -> None:
     for number in range(12):
         shutil.copy(music / f"{NAME}.musicxml", music / f"{number:02}.musicxml")
-    called = [sys.executable, "-m", "annotator", command, str(music)]
+    called = [sys.executable, "-m", "annotator", *command, str(music)]
     process = subprocess.Popen(called, stderr=subprocess.PIPE, text=True, start_new_session=True, env=unmeasured())
     while not list(music.glob("*.pdf")) and process.poll() is None:
         time.sleep(0.02)
