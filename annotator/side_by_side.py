@@ -5,17 +5,19 @@ Rule
 Ctrl-C reaches every process of a terminal. A worker that it meets while it waits for work can leave the others, and the program, waiting
 for ever: so the workers do not hear it. The program does, and tells them (SIGTERM) until they have heeded it once; what they were at is
 then undone, as by Ctrl-C. Where a library calls back into Python they do not heed it: what is raised there is lost. One that is still
-there after ``PATIENCE`` seconds is ended without a word.
+there after ``PATIENCE`` seconds is ended without a word. Workers whose program was killed end by themselves.
 
 Source: the documentation of ``multiprocessing`` (processes are joined at exit) and of ctypes, "Callback functions".
 """
 
 from __future__ import annotations
 
+import os
 import signal
 import time
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
+from threading import Thread
 from types import FrameType
 from typing import TYPE_CHECKING, TypeVar
 
@@ -51,6 +53,19 @@ def _prepare() -> None:
     collect_seldom()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, _heed)
+    Thread(target=_end_with_the_program, daemon=True).start()
+
+
+def _end_with_the_program() -> None:
+    """End this worker when the program that gives it work is gone, however it went: nobody else would."""
+    from multiprocessing import parent_process
+
+    program = parent_process()
+    if program is not None:
+        program.join()
+        os.kill(os.getpid(), signal.SIGTERM)
+        time.sleep(1)
+        os._exit(1)
 
 
 def _done(task: Callable[[Call], Outcome], call: Call) -> Outcome:

@@ -67,3 +67,23 @@ def test_an_interrupt_undoes_what_the_workers_were_at(tmp_path: Path, whole_grou
     (os.killpg if whole_group else os.kill)(process.pid, signal.SIGINT)
     process.wait(timeout=30)
     assert [place.read_text() for place in places if place.exists()] == ["SystemExit", "SystemExit"]
+
+
+@pytest.mark.skipif(not hasattr(os, "killpg"), reason="the system has no process groups")
+def test_workers_end_when_their_program_is_killed(tmp_path: Path) -> None:
+    program = tmp_path / "sleepy.py"
+    program.write_text(SLEEPY)
+    places = [tmp_path / f"{number}.txt" for number in range(4)]
+    process = subprocess.Popen([sys.executable, program, *places], stderr=subprocess.DEVNULL, start_new_session=True, env=unmeasured())
+    while not (places[0].exists() and places[1].exists()) and process.poll() is None:
+        time.sleep(0.02)
+    process.kill()
+    process.wait(timeout=30)
+    until = time.monotonic() + 30
+    while time.monotonic() < until and [place.read_text() for place in places[:2]] != ["SystemExit", "SystemExit"]:
+        time.sleep(0.05)
+    assert [place.read_text() for place in places[:2]] == ["SystemExit", "SystemExit"]
+    with pytest.raises(ProcessLookupError):  # nobody is left in its group, at last
+        while time.monotonic() < until:
+            os.killpg(process.pid, 0)
+            time.sleep(0.05)
