@@ -56,8 +56,11 @@ CASES = [
         run("C4 D4 E4 F4 G4 " + "F4 E4 D4 C4 D4 E4 F4 G4 " * 3, "C", direction="turning"),
         ("C major run C→G→C→G→C→G→C→G", "C run C→…→G", "C→…→G"),
     ),
-    (run("C4 C#4 D4 D#4 E4 F4 F#4 G4 G#4", None, "chromatic"), ("chromatic run C→G♯", "chromatic C→G♯", "C→G♯")),
-    (run("F##4 G#4 A#4 B4 C#5", "G#", "natural minor"), ("G♯ natural minor run F♯♯→C♯", "G♯ nat. minor run F♯♯→C♯", "F♯♯→C♯")),
+    (run("C4 C#4 D4 D#4 E4 F4 F#4 G4 G#4", None, "chromatic"), ("chromatic run C→G♯", "chromatic C→G♯", "chromatic C→G♯")),
+    (
+        run("F##4 G#4 A#4 B4 C#5", "G#", "natural minor"),
+        ("G♯ natural minor run F♯♯→C♯", "G♯ nat. minor run F♯♯→C♯", "G♯ nat. minor run F♯♯→C♯"),
+    ),
     (run("D4 E4 F4 G4 A4", "D", "dorian"), ("D Dorian run D→A", "D Dorian run D→A", "D→A")),
     (
         figure("arpeggio", "E4 G4 C5", chord=C_OVER_E, direction="up"),
@@ -87,7 +90,7 @@ CASES = [
     ),
     (
         figure("parallel-octaves", "C4/C5 C#4/C#5 D4/D5", scale=Scale(None, "chromatic"), direction="up"),
-        ("chromatic run in octaves, C→D", "chromatic octaves, C→D", "octaves C→D"),
+        ("chromatic run in octaves, C→D", "chromatic octaves, C→D", "chromatic octaves, C→D"),
     ),
     (
         figure("broken-thirds", "C4 E4 D4 F4 E4 G4 F4 A4 G4 B4", scale=Scale("C", "major"), direction="up"),
@@ -240,7 +243,14 @@ def test_later_chords_are_named_where_they_change() -> None:
 
 def test_an_odd_note_is_no_turning_note() -> None:
     given = run("C4 D4 E4 D#4 F4 G4 F4 E4 D4 C4", "C", direction="turning")
-    assert labels(replace(given, odd=given.moments[3]))[2] == "C→G→C"
+    odd = given.moments[3]
+    assert labels(replace(given, odd=odd, anchors=(*given.anchors, *odd)))[2] == "C→G→C"
+
+
+def test_a_grey_accidental_is_never_left_without_its_scale() -> None:
+    altered = run("B4 C5 D#5 E5 F#5", "E", "harmonic minor")
+    assert "E harm. minor" in labels(altered)[2] and labels(altered)[2] == labels(altered)[1]
+    assert labels(run("B4 C5 D5 E5 F5", "C"))[2] == "B→F"
 
 
 def test_repeats_of_several_bars_say_where_they_start() -> None:

@@ -85,7 +85,8 @@ LANGUAGE = Language(
     },
     templates={
         "run": ("{scale} run {path}", "{scale} run {path}", "{path}"),
-        "chromatic-run": ("chromatic run {path}", "chromatic {path}", "{path}"),
+        "altered-run": ("{scale} run {path}", "{scale} run {path}", "{scale} run {path}"),
+        "chromatic-run": ("chromatic run {path}", "chromatic {path}", "chromatic {path}"),
         "plain-run": ("run {path}", "run {path}", "{path}"),
         "arpeggio": ("{chord} arpeggio, {path}", "{root} arp., {path}", "{symbol}"),
         "arpeggio-inverted": ("{chord} arpeggio, {inversion}, {path}", "{root} arp., {inversion}, {path}", "{symbol}"),
@@ -94,7 +95,7 @@ LANGUAGE = Language(
         "waltz": ("waltz bass: {symbol}", "waltz: {symbol}", "{symbol}"),
         "bass-and-chord": ("bass and chord: {symbol}", "bass+chord: {symbol}", "{symbol}"),
         "double-run": ("run in {double}, {scale}, {path}", "{double}, {scale}, {path}", "{double} {path}"),
-        "double-chromatic": ("chromatic run in {double}, {path}", "chromatic {double}, {path}", "{double} {path}"),
+        "double-chromatic": ("chromatic run in {double}, {path}", "chromatic {double}, {path}", "chromatic {double}, {path}"),
         "double-arpeggio": ("arpeggio in {double}, {name}, {path}", "{double}, {symbol}, {path}", "{double} {path}"),
         "double": ("in {double}", "in {double}", "{double}"),
         "broken-run": ("broken {double}, {scale}, {path}", "broken {double} {path}", "broken {double}"),

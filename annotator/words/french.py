@@ -90,7 +90,8 @@ LANGUAGE = Language(
     },
     templates={
         "run": ("gamme de {scale}, {path}", "{scale} {path}", "{path}"),
-        "chromatic-run": ("gamme chromatique {path}", "chromatique {path}", "{path}"),
+        "altered-run": ("gamme de {scale}, {path}", "{scale} {path}", "{scale} {path}"),
+        "chromatic-run": ("gamme chromatique {path}", "chromatique {path}", "chromatique {path}"),
         "plain-run": ("gamme {path}", "gamme {path}", "{path}"),
         "arpeggio": ("arpège de {chord}, {path}", "arp. {root}, {path}", "{symbol}"),
         "arpeggio-inverted": ("arpège de {chord}, {inversion}, {path}", "arp. {root}, {inversion}, {path}", "{symbol}"),
@@ -99,7 +100,7 @@ LANGUAGE = Language(
         "waltz": ("basse de valse : {symbol}", "valse : {symbol}", "{symbol}"),
         "bass-and-chord": ("basse et accord : {symbol}", "basse+accord : {symbol}", "{symbol}"),
         "double-run": ("gamme en {double}, {scale}, {path}", "{double}, {scale}, {path}", "{double} {path}"),
-        "double-chromatic": ("gamme chromatique en {double}, {path}", "{double} chromatiques, {path}", "{double} {path}"),
+        "double-chromatic": ("gamme chromatique en {double}, {path}", "{double} chromatiques, {path}", "{double} chromatiques, {path}"),
         "double-arpeggio": ("arpège en {double}, {name}, {path}", "{double}, {symbol}, {path}", "{double} {path}"),
         "double": ("en {double}", "en {double}", "{double}"),
         "broken-run": ("{double} brisées, {scale}, {path}", "{double} brisées {path}", "{double} brisées"),

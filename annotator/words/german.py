@@ -102,7 +102,8 @@ LANGUAGE = Language(
     },
     templates={
         "run": ("Lauf {scale}, {path}", "{scale} {path}", "{path}"),
-        "chromatic-run": ("chromatischer Lauf {path}", "chromatisch {path}", "{path}"),
+        "altered-run": ("Lauf {scale}, {path}", "{scale} {path}", "{scale} {path}"),
+        "chromatic-run": ("chromatischer Lauf {path}", "chromatisch {path}", "chromatisch {path}"),
         "plain-run": ("Lauf {path}", "Lauf {path}", "{path}"),
         "arpeggio": ("Arpeggio {chord}, {path}", "Arp. {root}, {path}", "{symbol}"),
         "arpeggio-inverted": ("Arpeggio {chord}, {inversion}, {path}", "Arp. {root}, {inversion}, {path}", "{symbol}"),
@@ -111,7 +112,7 @@ LANGUAGE = Language(
         "waltz": ("Walzerbass: {symbol}", "Walzer: {symbol}", "{symbol}"),
         "bass-and-chord": ("Bass und Akkord: {symbol}", "Bass+Akkord: {symbol}", "{symbol}"),
         "double-run": ("Lauf in {double}, {scale}, {path}", "{double}, {scale}, {path}", "{double} {path}"),
-        "double-chromatic": ("chromatischer Lauf in {double}, {path}", "chromatische {double}, {path}", "{double} {path}"),
+        "double-chromatic": ("chromatischer Lauf in {double}, {path}", "chromatische {double}, {path}", "chromatische {double}, {path}"),
         "double-arpeggio": ("Arpeggio in {double}, {name}, {path}", "{double}, {symbol}, {path}", "{double} {path}"),
         "double": ("in {double}", "in {double}", "{double}"),
         "broken-run": ("gebrochene {double}, {scale}, {path}", "gebr. {double} {path}", "gebr. {double}"),

@@ -85,7 +85,8 @@ LANGUAGE = Language(
     },
     templates={
         "run": ("scala di {scale}, {path}", "{scale} {path}", "{path}"),
-        "chromatic-run": ("scala cromatica {path}", "cromatica {path}", "{path}"),
+        "altered-run": ("scala di {scale}, {path}", "{scale} {path}", "{scale} {path}"),
+        "chromatic-run": ("scala cromatica {path}", "cromatica {path}", "cromatica {path}"),
         "plain-run": ("scala {path}", "scala {path}", "{path}"),
         "arpeggio": ("arpeggio di {chord}, {path}", "arp. {root}, {path}", "{symbol}"),
         "arpeggio-inverted": (
@@ -98,7 +99,7 @@ LANGUAGE = Language(
         "waltz": ("basso di valzer: {symbol}", "valzer: {symbol}", "{symbol}"),
         "bass-and-chord": ("basso e accordo: {symbol}", "basso+accordo: {symbol}", "{symbol}"),
         "double-run": ("scala in {double}, {scale}, {path}", "{double}, {scale}, {path}", "{double} {path}"),
-        "double-chromatic": ("scala cromatica in {double}, {path}", "{double} cromatiche, {path}", "{double} {path}"),
+        "double-chromatic": ("scala cromatica in {double}, {path}", "{double} cromatiche, {path}", "{double} cromatiche, {path}"),
         "double-arpeggio": ("arpeggio in {double}, {name}, {path}", "{double}, {symbol}, {path}", "{double} {path}"),
         "double": ("in {double}", "in {double}", "{double}"),
         "broken-run": ("{double} spezzate, {scale}, {path}", "{double} spezzate {path}", "{double} spezzate"),

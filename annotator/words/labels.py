@@ -80,7 +80,9 @@ def _run(figure: Figure, words: Language, _: str) -> Choice:
         return "chromatic-run", {"path": path}
     if figure.scale is None:
         return "plain-run", {"path": path}
-    return "run", {"scale": _scale(figure.scale, words), "path": path}
+    altered = any(note.pitch.alter != note.key.alters[note.pitch.diatonic % 7] for note in figure.grey)
+    # however short the label, a grey note with an accidental follows from the scale alone
+    return "altered-run" if altered else "run", {"scale": _scale(figure.scale, words), "path": path}
 
 
 def _arpeggio(figure: Figure, words: Language, _: str) -> Choice:
