@@ -3,9 +3,9 @@
 ``python tests/golden.py`` says what has changed, score by score; ``python tests/golden.py --write`` writes the file anew and says the same.
 ``--quick`` leaves the pages out. A refactoring changes nothing; a change of what is found or drawn changes it on purpose.
 
-Of each score: the counts of the report (notes, notes to read, figures by kind), and hashes of the report, the marked MusicXML, the labels in
-four languages, and the pages (default style, A4). What is drawn depends on the engraver, so pages are kept under its version: each page as
-SVG text, and ``by note`` what stands on it without its measures (which notes a bracket reaches from and to, its words, the grey notes),
+Of each score: the counts of the report (notes, notes to read, figures by kind), and hashes of the report, the marked MusicXML, the labels
+in four languages, and the pages (default style, A4). What is drawn depends on the engraver, so pages are kept under its version: each page
+as SVG text, and ``by note`` what stands on it without its measures (which notes a bracket reaches from and to, its words, the grey notes),
 which another engraver or painter should leave as it is.
 """
 
@@ -25,7 +25,7 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from lxml import etree
-from scores_at_hand import CORPUS, EXAMPLES, LOCAL_SCORES, keyboard_corpus, local_scores
+from scores_at_hand import CORPUS, EXAMPLES, keyboard_corpus, local_scores
 
 from annotator.copies import mark_bytes
 from annotator.engraving.pages import engrave
