@@ -1,8 +1,8 @@
 """What two readers, each alone, need not read in sixteen excerpts drawn by lot, and what the program greys there.
 
 The readers saw the notes (``by_eye/sheets.py``) and not the program. ``pytest -s tests/test_by_eye.py`` prints the figures: excerpt by
-excerpt, and in words what both readers skip and the program leaves to be read. The four sealed excerpts are looked at only with ``UNSEAL=1``
-in the environment: when the detectors are done, and not to make them. Excerpts whose score is not at hand are left out.
+excerpt, and in words what both readers skip and the program leaves to be read. The four sealed excerpts are looked at only with
+``UNSEAL=1`` in the environment: when the detectors are done, and not to make them. Excerpts whose score is not at hand are left out.
 """
 
 from __future__ import annotations

@@ -14,9 +14,9 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from by_eye.excerpt import CORPUS, HERE, LOCAL_SCORES, Excerpt, part_of, strokes_of  # noqa: E402
+from by_eye.excerpt import CORPUS, HERE, LOCAL_SCORES, Excerpt, part_of, strokes_of
 
-import annotator  # noqa: E402
+import annotator
 
 GROUPS = (
     ("local", "hanon-*.musicxml", 1),

@@ -15,11 +15,11 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from by_eye.excerpt import HANDS, HERE, Excerpt, bars_of, excerpts, hand_of, part_of, strokes_of  # noqa: E402
-from lxml import etree  # noqa: E402
+from by_eye.excerpt import HANDS, HERE, Excerpt, bars_of, excerpts, hand_of, part_of, strokes_of
+from lxml import etree
 
-import annotator  # noqa: E402
-from annotator.score import Bar, Note, Part, Pitch, Score  # noqa: E402
+import annotator
+from annotator.score import Bar, Note, Part, Pitch, Score
 
 VALUES = {
     Fraction(8): "breve",
@@ -167,7 +167,8 @@ def _signs_in(element: Any, part: Part) -> Iterator[tuple[str, str]]:
     if element.tag == "barline":
         words = [f"repeat sign {sign.get('direction')}" for sign in element.findall("repeat")]
         words += [f"ending {sign.get('number')} {sign.get('type')}" for sign in element.findall("ending")]
-        words += [f"bar line {style.text}" for style in element.findall("bar-style") if style.text != "regular" and element.find("repeat") is None]
+        styles = element.findall("bar-style") if element.find("repeat") is None else []
+        words += [f"bar line {style.text}" for style in styles if style.text != "regular"]
         yield from (("right", word) for word in words)
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from by_eye.excerpt import HERE, Excerpt, excerpts, spans_of  # noqa: E402
+from by_eye.excerpt import HERE, Excerpt, excerpts, spans_of
 
 
 def faults(excerpt: Excerpt) -> list[str]:
