@@ -260,10 +260,10 @@ def real_sequence(chance: random.Random) -> Sequence[Hand]:
 
 
 def retrograde(chance: random.Random) -> Sequence[Hand]:
-    """Six to nine strokes of equal length, the highest (lowest) struck once, and back the same way."""
+    """Six or seven strokes of equal length, the highest (lowest) struck once, and back the same way."""
     hand, other = pair(chance, altered=0.1)
     hand.fill(chance.randrange(2 * hand.bar))
-    count, value = chance.choice(((6, 2), (6, 1), (7, 1), (8, 1), (9, 1)))
+    count, value = chance.choice(((6, 1), (6, 2), (7, 1)))
     model = hand.walk(even(count, value))
     heights = [tone.diatonic for stroke in model for tone in stroke.tones]
     letter = max(heights) + chance.choice((1, 2, 3)) if chance.random() < 0.5 else min(heights) - chance.choice((1, 2, 3))
@@ -309,12 +309,13 @@ def both_hands(chance: random.Random) -> Sequence[Hand]:
 
 
 def with_odd(chance: random.Random, hand: Hand, copied: list[Stroke], added: bool = False) -> list[Stroke]:
-    """Make some strokes of the copy just played odd, one in five at most: another tone in their place, or one more; return the copy."""
+    """Make some strokes of the copy just played odd, another tone in place of one in five at most, or one more in one in ten; return it."""
     count = len(copied)
+    most = max(1, count // (10 if added else 5))
     places = [place for place in range(2, count - 2) if copied[place].at // hand.bar == copied[place - 1].at // hand.bar]
     chosen: list[int] = []
     for place in chance.sample(places, len(places)):
-        if len(chosen) < max(1, chance.randint(1, count // 5)) and all(abs(place - one) > 2 for one in chosen):
+        if len(chosen) < most and all(abs(place - one) > 2 for one in chosen):
             chosen.append(place)
     if not chosen:
         raise Stuck
@@ -383,6 +384,19 @@ def pedal_note(chance: random.Random) -> Sequence[Hand]:
     return finish(hand, other)
 
 
+def one_voice(chance: random.Random) -> Sequence[Hand]:
+    """Copy a bar of one voice twice or three times, while a second voice of the hand goes on slowly with new notes."""
+    hand, other = pair(chance, altered=0.1)
+    under = Hand(chance, hand.name, hand.fifths, hand.bar, voice=2)
+    under.lowest, under.highest = hand.lowest - 10, hand.lowest - 1
+    model = bars(chance, hand, 1, 7)
+    under.walk(even(2, hand.bar // 2))
+    for _ in range(chance.randint(2, 3)):
+        hand.copy(model)
+        under.walk(even(2, hand.bar // 2), role="new")
+    return [*finish(hand, other), under]
+
+
 def control(chance: random.Random) -> Sequence[Hand]:
     """Ten bars of random walks in both hands: nothing is a copy of anything."""
     hands = both(chance, altered=0.1)
@@ -417,6 +431,7 @@ ROWS: dict[str, Row] = {
     "an octave away, odd notes": odd_octave,
     "a sequence, odd notes": odd_sequence,
     "a pedal note": pedal_note,
+    "one voice of two": one_voice,
     "control": control,
 }
 """Every row, by what it shows."""
@@ -435,7 +450,7 @@ def cases(row: str, seed: int, count: int) -> list[Case]:
                     raise Stuck
         except Stuck:
             continue
-        found.append(Case(row, *musicxml(sorted(hands, key=lambda hand: hand.name, reverse=True))))
+        found.append(Case(row, *musicxml(sorted(hands, key=lambda hand: (hand.name != "right", hand.voice)))))
     return found
 
 

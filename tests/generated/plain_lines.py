@@ -70,13 +70,17 @@ class Stroke:
 
 @dataclass
 class Hand:
-    """What one hand plays, written from left to right; ``altered`` is how often a tone of a walk leaves the key."""
+    """What one hand plays, or a second ``voice`` of it, written from left to right.
+
+    ``altered`` is how often a tone of a walk leaves the key.
+    """
 
     chance: random.Random
     name: str
     fifths: int
     bar: int
     altered: float = 0.0
+    voice: int = 1
     strokes: list[Stroke] = field(default_factory=list)
     now: int = 0
     lowest: int = 0
@@ -230,7 +234,7 @@ def musicxml(hands: Sequence[Hand]) -> tuple[str, dict[str, str]]:
     fifths, bar = hands[0].fifths, hands[0].bar
     count = max(-(-max((stroke.at + stroke.sounds for stroke in hand.strokes), default=1) // bar) for hand in hands)
     roles: dict[str, str] = {}
-    voices = [_voice(hand, 1 if hand.name == "right" else 2, count * bar, roles) for hand in hands]
+    voices = [_voice(hand, count * bar, roles) for hand in hands]
     measures = []
     for number in range(count):
         head = "" if number else _attributes(fifths, bar)
@@ -251,24 +255,26 @@ def _attributes(fifths: int, bar: int) -> str:
     )
 
 
-def _voice(hand: Hand, staff: int, end: int, roles: dict[str, str]) -> list[list[str]]:
+def _voice(hand: Hand, end: int, roles: dict[str, str]) -> list[list[str]]:
     """Return the notes of a hand as elements, bar by bar, rests between them, and note down the role of each."""
+    staff = 1 if hand.name == "right" else 2
+    place_of = (staff, 4 * staff - 4 + hand.voice)
     bars: list[list[str]] = [[] for _ in range(end // hand.bar)]
     now = 0
     for number, stroke in enumerate(hand.strokes, 1):
         for at, length in _pieces(now, stroke.at, hand.bar):
-            bars[at // hand.bar].append(_element("<rest/>", length, staff))
+            bars[at // hand.bar].append(_element("<rest/>", length, place_of))
         pieces = _pieces(stroke.at, stroke.at + stroke.sounds, hand.bar)
         for place, (at, length) in enumerate(pieces):
             for rank, tone in enumerate(stroke.tones):
-                name = f"{hand.name[0]}{number}-{rank}" + (f"-{place}" if place else "")
+                name = f"{hand.name[0]}{hand.voice}-{number}-{rank}" + (f"-{place}" if place else "")
                 if not place:
                     roles[name] = tone.role
                 ties = ["stop"] * (place > 0) + ["start"] * (place < len(pieces) - 1)
-                bars[at // hand.bar].append(_note(tone, rank > 0, length, staff, name, ties))
+                bars[at // hand.bar].append(_note(tone, rank > 0, length, place_of, name, ties))
         now = stroke.at + stroke.sounds
     for at, length in _pieces(now, end, hand.bar):
-        bars[at // hand.bar].append(_element("<rest/>", length, staff))
+        bars[at // hand.bar].append(_element("<rest/>", length, place_of))
     return bars
 
 
@@ -283,18 +289,18 @@ def _pieces(start: int, stop: int, bar: int) -> list[tuple[int, int]]:
     return pieces
 
 
-def _note(tone: Tone, chord: bool, length: int, staff: int, name: str, ties: Sequence[str]) -> str:
+def _note(tone: Tone, chord: bool, length: int, place: tuple[int, int], name: str, ties: Sequence[str]) -> str:
     alter = f"<alter>{tone.alter}</alter>" if tone.alter else ""
     pitch = f"<pitch><step>{'CDEFGAB'[tone.diatonic % 7]}</step>{alter}<octave>{tone.diatonic // 7}</octave></pitch>"
     tied = "".join(f'<tie type="{tie}"/>' for tie in ties)
     shown = f"<notations>{''.join(f'<tied type={chr(34)}{tie}{chr(34)}/>' for tie in ties)}</notations>" if ties else ""
-    return _element(f"{'<chord/>' * chord}{pitch}", length, staff, name, tied, shown)
+    return _element(f"{'<chord/>' * chord}{pitch}", length, place, name, tied, shown)
 
 
-def _element(what: str, length: int, staff: int, name: str = "", tied: str = "", shown: str = "") -> str:
+def _element(what: str, length: int, place: tuple[int, int], name: str = "", tied: str = "", shown: str = "") -> str:
     said = f' id="{name}"' if name else ""
     dot = "<dot/>" if length in DOTTED else ""
     return (
-        f"<note{said}>{what}<duration>{length}</duration>{tied}<voice>{4 * staff - 3}</voice><type>{TYPES[length]}</type>{dot}"
-        f"<staff>{staff}</staff>{shown}</note>"
+        f"<note{said}>{what}<duration>{length}</duration>{tied}<voice>{place[1]}</voice><type>{TYPES[length]}</type>{dot}"
+        f"<staff>{place[0]}</staff>{shown}</note>"
     )
