@@ -19,7 +19,7 @@ from annotator.pipeline import find_figures, read
 from annotator.score import Note
 
 SEED = int(os.environ.get("COPIES_SEED") or random.SystemRandom().randrange(10**6))
-COUNT = 30
+COUNT = 20
 FOUND = 0.97
 BY_CHANCE = 0.01
 NOT_YET = "not all copies are found yet"

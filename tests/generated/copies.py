@@ -25,7 +25,7 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from generated.pitches import raised, semitone
-from generated.plain_lines import Hand, Stroke, Stuck, Tone, check, even, mixed, musicxml, parts
+from generated.plain_lines import Hand, Stroke, Stuck, Tone, check, even, mixed, musicxml, named, parts
 
 from annotator.score import key_of
 
@@ -367,21 +367,26 @@ def odd_sequence(chance: random.Random) -> Sequence[Hand]:
 
 
 def pedal_note(chance: random.Random) -> Sequence[Hand]:
-    """One note between those of a line that lies above it (below it), eight to fourteen strokes; its first stroke is free."""
+    """One note between those of a line that lies above it (below it), ten to fourteen strokes; its first stroke is free."""
     hand, other = pair(chance, altered=0.4)
     hand.fill(chance.randrange(2 * hand.bar))
     value, first = chance.choice((1, 2)), chance.random() < 0.5
-    line = hand.walk(even(chance.randint(4, 7), value))
+    line = hand.walk(even(chance.randint(5, 7), value))
     del hand.strokes[-len(line) :]
     hand.now = line[0].at
     heights = [stroke.tones[0].diatonic for stroke in line]
-    letter = min(heights) - chance.choice((2, 3, 4)) if chance.random() < 0.5 else max(heights) + chance.choice((2, 3, 4))
-    alter = key_of(hand.fifths).alters[letter % 7]
-    for number, stroke in enumerate(line):
-        pedal = (Tone(letter, alter, "must" if number else "free"),)
-        for tones in (pedal, stroke.tones) if first else (stroke.tones, pedal):
-            hand.add(Stroke(hand.now, value, value, tones))
-    return finish(hand, other)
+    letters = [min(heights) - by for by in (2, 3, 4, 5)] + [max(heights) + by for by in (2, 3, 4, 5)]
+    before, start = len(hand.strokes), hand.now
+    for letter in chance.sample(letters, len(letters)):
+        for number, stroke in enumerate(line):
+            pedal = (Tone(letter, key_of(hand.fifths).alters[letter % 7], "must" if number else "free"),)
+            for tones in (pedal, stroke.tones) if first else (stroke.tones, pedal):
+                hand.add(Stroke(hand.now, value, value, tones))
+        if not any(named(hand.strokes[: place + 1]) for place in range(before, len(hand.strokes))):
+            return finish(hand, other)
+        del hand.strokes[before:]
+        hand.now = start
+    raise Stuck
 
 
 def one_voice(chance: random.Random) -> Sequence[Hand]:
