@@ -14,7 +14,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from by_eye.excerpt import CORPUS, HERE, LOCAL_SCORES, Excerpt, part_of, strokes_of
+from by_eye.excerpt import HERE, HOMES, Excerpt, part_of, strokes_of
 
 import annotator
 
@@ -44,7 +44,7 @@ def draw(seed: int) -> list[Excerpt]:
     chance = random.Random(seed)
     pieces = []
     for home, pattern, count in GROUPS:
-        root = {"local": LOCAL_SCORES, "music21 corpus": CORPUS}[home]
+        root = HOMES[home]
         pieces += [f"{home}: {path.relative_to(root).as_posix()}" for path in chance.sample(sorted(root.glob(pattern)), count)]
     chance.shuffle(pieces)
     sealed = set(chance.sample(range(len(pieces)), SEALED))

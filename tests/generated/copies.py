@@ -493,4 +493,4 @@ if __name__ == "__main__":
     print(f"seed {fresh}\n{HEADING}")
     for name in ROWS:
         made = cases(name, fresh, int(sys.argv[2]) if len(sys.argv) > 2 else 40)
-        print(told(name, judge(made, lambda path: annotator.find_figures(path).to_dict())[name]), flush=True)
+        print(told(name, judge(made, lambda path: annotator.find_figures(annotator.read(path)).to_dict())[name]), flush=True)
