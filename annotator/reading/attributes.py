@@ -19,11 +19,14 @@ from typing import Any
 from annotator.reading.limits import Limits
 from annotator.reading.notes import decimal, whole
 from annotator.reading.repairs import Repairs
-from annotator.score import STEPS, Key, Time, key_of
+from annotator.score import STEPS, Clef, Key, Time, key_of
 
 BEAT_TYPES = frozenset(2**power for power in range(8))  # 1 to 128: what an engraver can draw
 GREATEST_FIFTHS = 14
 Keys = dict[int | None, Key]
+CLEF_HOMES = {"G": 2, "F": 4, "C": 3}  # the line of each sign where the source names none
+LINES = range(1, 10)
+GREATEST_SHIFT = 3  # octaves that a clef moves what is written
 PITCHLESS_CLEFS = frozenset({"percussion", "TAB", "jianpu"})
 
 
@@ -108,6 +111,15 @@ class Attributes:
             self.pitchless.add(staff)
         else:
             self.pitchless.discard(staff)
+
+
+def clef_from(element: Any) -> Clef | None:
+    """Return the clef that a ``<clef>`` names, None for one that names no pitch. A line that makes no sense counts as not given."""
+    sign = (element.findtext("sign") or "").strip()
+    if sign not in CLEF_HOMES:
+        return None
+    line, octaves = whole(element.findtext("line")) or 0, whole(element.findtext("clef-octave-change")) or 0
+    return Clef(sign, line if line in LINES else CLEF_HOMES[sign], octaves if abs(octaves) <= GREATEST_SHIFT else 0)
 
 
 def set_key(keys: Keys, staff: int | None, key: Key) -> None:
