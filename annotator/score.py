@@ -149,7 +149,10 @@ TREBLE, BASS = Clef("G", 2), Clef("F", 4)
 
 @dataclass(frozen=True, slots=True)
 class ClefChange:
-    """A clef and where it comes into force: staff, index of the bar it is written in, tick. A part's first clefs are changes too."""
+    """A clef and where it comes into force: staff, index of the bar it is written in, tick.
+
+    A staff's first clef is one too; one that only repeats the clef in force is none.
+    """
 
     staff: int
     bar: int

@@ -11,7 +11,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from annotator.errors import ScoreError
-from annotator.reading.attributes import Attributes
+from annotator.reading.attributes import Attributes, clef_changes
 from annotator.reading.bars import bar_ticks, cuts, extents, start_keys, voltas
 from annotator.reading.divisions import first_divisions, resolution_of
 from annotator.reading.document import Document
@@ -101,10 +101,9 @@ class PartReader:
         name = self._header.name
         keyboard = only or staves > 1 or self._header.keyboard
         left = left_staves(self._header.hand, staves, self._attributes.first_clefs)
-        clefs = sorted(self._walk.clefs, key=lambda change: (change.staff, change.tick))
         said = self._walk.directions
         octave_lines = said.octave_lines(bars[-1].tick + bars[-1].ticks if bars else 0)
-        beside = tuple(clefs), octave_lines, tuple(said.tempos), tuple(said.jumps)
+        beside = clef_changes(self._walk.clefs), octave_lines, tuple(said.tempos), tuple(said.jumps)
         return Part(self._layout.id, name, staves, keyboard, bars, notes, left, *beside)
 
     def _bar(self, measure: Measure) -> None:
