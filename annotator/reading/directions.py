@@ -24,6 +24,7 @@ from annotator.score import Jump, OctaveLine, Tempo
 
 _JUMP = re.compile(r"\b(d\. ?[cs]\.|dc|ds|da capo|dal segno)(?![a-z])", re.IGNORECASE)
 _FINE = re.compile(r"fine\.?", re.IGNORECASE)
+_TOLD = frozenset({"words", "metronome", "octave-shift", "segno", "coda"})
 _OCTAVES = {15: 2, 22: 3}  # by the size of an octave line; any other is one octave
 
 
@@ -37,27 +38,21 @@ class Directions:
 
     def read(self, element: Any, bar: int, stands: int, tick: int) -> None:
         """Take in a ``<direction>`` of the bar with this index, that ``stands`` at one tick and is meant for another."""
+        marks = {mark.tag for kind in element.iterchildren("direction-type") for mark in kind[:]}
+        speed = _speed(element.find("sound"))
+        if speed is None and marks.isdisjoint(_TOLD):
+            return
         staff = staff_from(element.findtext("staff")) or 1
-        texts: list[str] = []
-        beat, per_minute, signs = None, "", []
-        for mark in element.iterfind("direction-type/*"):
-            tag = mark.tag
-            if tag == "words":
-                texts.append(mark.text or "")
-            elif tag == "metronome" and beat is None:
-                beat, per_minute = _metronome(mark)
-            elif tag == "octave-shift":
-                self._octave_shift(mark, staff, bar, stands)
-            elif tag in ("segno", "coda"):
-                signs.append(tag)
-        words = " ".join(" ".join(texts).split())
+        words = " ".join(" ".join(each.text or "" for each in element.iterfind("direction-type/words")).split())
+        for shift in element.iterfind("direction-type/octave-shift"):
+            self._octave_shift(shift, staff, bar, stands)
         if _JUMP.search(words):
             self.jumps.append(Jump(bar, tick, "jump", words))
             words = ""
         elif _FINE.fullmatch(words):
             self.jumps.append(Jump(bar, tick, "fine", words))
-        self.jumps += [Jump(bar, tick, sign) for sign in signs]
-        speed = _speed(element.find("sound"))
+        self.jumps += [Jump(bar, tick, sign) for sign in ("segno", "coda") if sign in marks]
+        beat, per_minute = _metronome(element.find("direction-type/metronome"))
         first = tick == 0 and bar == 0 and staff == 1 and element.get("placement") == "above"
         if beat is not None or speed is not None or (words and first):
             self.tempos.append(Tempo(bar, tick, staff, words, beat, per_minute, speed))
@@ -87,9 +82,11 @@ class Directions:
 
 def _metronome(mark: Any) -> tuple[Fraction | None, str]:
     """Return the counted note of a visible metronome mark, in quarter notes, and the text of how many there are in a minute."""
+    if mark is None or mark.get("print-object") == "no":
+        return None, ""
     per_minute = " ".join((mark.findtext("per-minute") or "").split())
     beat = TYPES.get((mark.findtext("beat-unit") or "").strip())
-    if mark.get("print-object") == "no" or beat is None or not per_minute:
+    if beat is None or not per_minute:
         return None, ""
     return beat * (Fraction(3, 2) if mark.find("beat-unit-dot") is not None else 1), per_minute
 
