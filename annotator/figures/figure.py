@@ -23,6 +23,13 @@ Spelling = tuple[tuple[int, ...], ...]
 """The keys to strike, in MIDI numbers, moment by moment, each moment from low to high."""
 
 
+class CannotSpellOut(Exception):
+    """What stays on the page does not give the grey notes of a figure: its label makes no sense there. The figure is not shown.
+
+    Raised by ``spell_out`` functions, and no other exception is: whatever else they raise is a fault of theirs.
+    """
+
+
 @dataclass(frozen=True, slots=True)
 class Change:
     """A chord that begins at a moment of the figure; the first chord is a change too. ``note`` is the first note of its group."""
