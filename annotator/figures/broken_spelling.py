@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from annotator.figures.figure import Covered, Spelling
+from annotator.figures.figure import CannotSpellOut, Covered, Spelling
 from annotator.score import Bar, Key, Pitch
 from annotator.theory.intervals import in_scale, unmarked
 from annotator.theory.names import Scale
@@ -26,7 +26,7 @@ def spell_out_broken_interval(covered: Covered) -> Spelling:
         if all(slots[i].known[0] is not None and not slots[i].odd[0] for i in (place, place + 1))
     ]
     if not pillars or pillars[0] != 0 or pillars[-1] != len(slots) - 2:
-        raise ValueError("the first and the last pair must be dark")
+        raise CannotSpellOut("the first and the last pair must be dark")
     keys = [0] * len(slots)
     for before, after in pairwise(pillars):
         _fill(covered, before, after, keys)
@@ -36,11 +36,10 @@ def spell_out_broken_interval(covered: Covered) -> Spelling:
 def _fill(covered: Covered, before: int, after: int, keys: list[int]) -> None:
     """Write the keys from one dark pair to the next."""
     slots = covered.slots
-    begin, second, end = slots[before].known[0], slots[before + 1].known[0], slots[after].known[0]
-    assert begin is not None and second is not None and end is not None
+    begin, second, end = slots[before].dark(), slots[before + 1].dark(), slots[after].dark()
     rise, width = end.diatonic - begin.diatonic, second.diatonic - begin.diatonic
     if abs(rise) != (after - before) // 2:
-        raise ValueError("the dark pairs are not as many steps apart as there are pairs")
+        raise CannotSpellOut("the dark pairs are not as many steps apart as there are pairs")
     way = 1 if rise > 0 else -1
     for place in range(before, after + 2):
         slot, half = slots[place], place % 2
@@ -57,12 +56,9 @@ def _fill(covered: Covered, before: int, after: int, keys: list[int]) -> None:
 
 def _octaves(covered: Covered) -> Spelling:
     """Return octaves from the first note of each pair; the first pair, dark as a whole, tells which way they go."""
-    first, second = covered.slots[0].known[0], covered.slots[1].known[0]
-    assert first is not None and second is not None
-    size = int(second.semitone - first.semitone)
+    size = int(covered.slots[1].dark().semitone - covered.slots[0].dark().semitone)
     spelled = []
-    for place in range(0, len(covered.slots), 2):
-        low = covered.slots[place].known[0]
-        assert low is not None
-        spelled += [(int(low.semitone),), (int(low.semitone) + size,)]
+    for slot in covered.slots[::2]:
+        key = int(slot.dark().semitone)
+        spelled += [(key,), (key + size,)]
     return tuple(spelled)

@@ -23,7 +23,7 @@ from dataclasses import replace
 
 from annotator.figures.arpeggios import detect_arpeggios, spell_out_arpeggio
 from annotator.figures.assembly import figure_of, lawful_spans
-from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.legs import JOINED_LEG
 from annotator.figures.pairs import FEWEST, lead_of, leading_line, may_run, rows_of_pairs
 from annotator.figures.runs import (
@@ -76,9 +76,8 @@ def spell_out_double_notes(covered: Covered) -> Spelling:
     lead = -1 if covered.hand == "right" else 0
     keys = _leading_keys(covered, lead)
     if covered.exact:
-        first = covered.slots[0].known
-        assert first[0] is not None and first[1] is not None
-        size = int(first[1].semitone - first[0].semitone)
+        first = covered.slots[0]
+        size = int(first.dark(1).semitone - first.dark(0).semitone)
         others: list[int] = [key - size if lead else key + size for key in keys]
     elif covered.interval == "octave":
         others = [key - 12 if lead else key + 12 for key in keys]
@@ -135,7 +134,7 @@ def _filled(known: Sequence[Pitch | None]) -> list[int]:
         if gap:
             rise = pitch.diatonic - diatonics[-1]
             if abs(rise) != gap + 1:
-                raise ValueError("the anchors are not as many steps apart as there are notes")
+                raise CannotSpellOut("the anchors are not as many steps apart as there are notes")
             before, way = diatonics[-1], 1 if rise > 0 else -1
             diatonics.extend(before + way * step for step in range(1, gap + 1))
         diatonics.append(pitch.diatonic)

@@ -116,6 +116,13 @@ class Slot:
     bar: Bar
     key: Key
 
+    def dark(self, place: int = 0) -> Pitch:
+        """Return the pitch of a note that must be dark. Raises ``CannotSpellOut`` where it is grey."""
+        pitch = self.known[place]
+        if pitch is None:
+            raise CannotSpellOut(f"the note at tick {self.tick} must be dark")
+        return pitch
+
     def default(self, place: int, step: str, octave: int) -> int:
         """Return the alteration of an unmarked note at a place: accidentals in force in the bar before it, else the signature."""
         return int(self.bar.alter(self.staff[place], step, octave, self.tick, self.key))

@@ -18,7 +18,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from annotator.figures.assembly import kept
-from annotator.figures.figure import Covered, Figure, Slot, Spelling, make_figure
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling, make_figure
 from annotator.figures.hands_together import FEWEST, Pair, Together, struck_together
 from annotator.lines import Event, Texture
 from annotator.score import Note, Pitch, pitch_at
@@ -83,7 +83,7 @@ def _mirrored_runs(pairs: tuple[Pair, ...], good: list[bool]) -> Iterator[Run]:
 def spell_out(covered: Covered) -> Spelling:
     """Rebuild the left hand from the right: copy it, follow it at its interval, or mirror it."""
     if len(covered.model) != len(covered.slots):
-        raise ValueError("the right hand and the left strike together")
+        raise CannotSpellOut("the right hand and the left strike together")
     follow = _mirrored(covered) if covered.kind == "contrary-motion" else _followed(covered)
     return tuple(
         tuple(int(p.semitone) for p in slot.known if p is not None) if None not in slot.known else follow(slot, model)
@@ -95,7 +95,7 @@ def _followed(covered: Covered) -> Callable[[Slot, tuple[Pitch, ...]], tuple[int
     """Return how a covered moment follows from the right hand's at the figure's interval."""
     steps = covered.steps
     if steps is None:
-        raise ValueError("hands without a distance")
+        raise CannotSpellOut("hands without a distance")
     if steps % 7 == 0:
         return lambda slot, model: tuple(int(pitch.semitone) + 12 * (steps // 7) for pitch in model)
     return lambda slot, model: (_default(slot, _only(model).diatonic + steps),)
@@ -103,16 +103,15 @@ def _followed(covered: Covered) -> Callable[[Slot, tuple[Pitch, ...]], tuple[int
 
 def _mirrored(covered: Covered) -> Callable[[Slot, tuple[Pitch, ...]], tuple[int, ...]]:
     """Return how a covered moment mirrors the right hand's."""
-    start = covered.slots[0].known[0]
-    if start is None:
-        raise ValueError("the first note of a mirror is dark")
-    axis = start.diatonic + _only(covered.model[0]).diatonic
+    axis = covered.slots[0].dark().diatonic + _only(covered.model[0]).diatonic
     return lambda slot, model: (_default(slot, axis - _only(model).diatonic),)
 
 
 def _only(model: tuple[Pitch, ...]) -> Pitch:
-    (pitch,) = model
-    return pitch
+    """Return the pitch of a model of one note."""
+    if len(model) != 1:
+        raise CannotSpellOut("a chord is neither followed at an interval nor mirrored")
+    return model[0]
 
 
 def _default(slot: Slot, diatonic: int) -> int:

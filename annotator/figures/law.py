@@ -6,7 +6,7 @@ compares. It is asked of every figure at run time, and what fails is not shown.
 
 from __future__ import annotations
 
-from annotator.figures.figure import Covered, Figure, Slot, Spelling
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
 from annotator.figures.registry import KINDS_BY_NAME
 from annotator.records import maker
 from annotator.score import Bar, Pitch
@@ -67,8 +67,8 @@ def rebuilt(figure: Figure, bars: tuple[Bar, ...]) -> Spelling | None:
     """Return what the figure's kind spells out from the covered page, or None where it cannot."""
     try:
         return KINDS_BY_NAME[figure.kind].spell_out(cover_up(figure, bars))
-    except (LookupError, ValueError, TypeError, ArithmeticError):
-        return None  # a label that makes no sense to its own inverse is simply not shown
+    except CannotSpellOut:
+        return None
 
 
 def holds(figure: Figure, bars: tuple[Bar, ...]) -> bool:

@@ -101,9 +101,7 @@ def _spell_out(covered: Covered, shape: Sequence[int]) -> Spelling:
     size, anchor = len(shape), shape.index(0)
     spelled = []
     for place, slot in enumerate(covered.slots):
-        main = covered.slots[place - place % size + anchor].known[0]
-        if main is None:
-            raise ValueError("the main note of an ornament must be dark")
+        main = covered.slots[place - place % size + anchor].dark()
         letters = shape[place % size]
         pitch = slot.known[0] or (
             unmarked(slot.bar, slot.staff[0], slot.tick, slot.key, main.diatonic + letters) if letters else main

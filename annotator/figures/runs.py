@@ -29,7 +29,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 
-from annotator.figures.figure import Covered, Figure, Spelling, make_figure
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling, make_figure
 from annotator.figures.legs import JOINED_LEG, Leg, chains, legs
 from annotator.figures.stepping import BY_SEMITONE, CONJUNCT, SMALL, steps_of
 from annotator.lines import Event, Line
@@ -94,7 +94,7 @@ def _all_chromatic_runs(line: Line, options: Options) -> Iterator[Figure]:
 def spell_out_scale_run(covered: Covered) -> Spelling:
     """Return the keys of a scale run from its scale, its anchors and the number of notes between them."""
     if covered.scale is None:
-        raise ValueError("a scale run needs its scale")
+        raise CannotSpellOut("a scale run needs its scale")
     return _spell_out(covered, covered.scale)
 
 
@@ -264,19 +264,16 @@ def _spell_out(covered: Covered, scale: Scale) -> Spelling:
     slots = covered.slots
     dark = [place for place, slot in enumerate(slots) if slot.known[0] is not None and not slot.odd[0]]
     if not dark or dark[0] != 0 or dark[-1] != len(slots) - 1:
-        raise ValueError("the first and the last note of a run must be known")
+        raise CannotSpellOut("the first and the last note of a run must be known")
     keys: list[int] = []
     for before, after in pairwise(dark):
-        opening, closing = slots[before].known[0], slots[after].known[0]
-        assert opening is not None and closing is not None
+        opening, closing = slots[before].dark(), slots[after].dark()
         keys.append(int(opening.semitone))
         inner = _between(scale, opening, closing, after - before)
         for slot, pitch in zip(slots[before + 1 : after], inner, strict=True):
             known = slot.known[0]
             keys.append(int(known.semitone if known is not None else pitch.semitone))
-    final = slots[-1].known[0]
-    assert final is not None
-    return tuple((key,) for key in (*keys, int(final.semitone)))
+    return tuple((key,) for key in (*keys, int(slots[-1].dark().semitone)))
 
 
 def _between(scale: Scale, opening: Pitch, closing: Pitch, count: int) -> list[Pitch]:
@@ -285,12 +282,12 @@ def _between(scale: Scale, opening: Pitch, closing: Pitch, count: int) -> list[P
         return _by_semitones(scale, opening, closing, count)
     way = 1 if closing.diatonic > opening.diatonic else -1
     if (closing.diatonic - opening.diatonic) * way != count:
-        raise ValueError("the anchors of a run are not as many letters apart as it has notes")
+        raise CannotSpellOut("the anchors of a run are not as many letters apart as it has notes")
     found = []
     for place in range(opening.diatonic + way, closing.diatonic, way):
         alter = alter_in(scale, place % 7, way > 0)
         if alter is None:
-            raise ValueError("the scale of a run lacks a letter")
+            raise CannotSpellOut("the scale of a run lacks a letter")
         found.append(pitch_at(place, alter))
     return found
 
@@ -302,7 +299,7 @@ def _by_semitones(scale: Scale, opening: Pitch, closing: Pitch, count: int) -> l
     way = 1 if high > low else -1
     inner = [key for key in range(low + way, high, way) if key % 12 in classes]
     if len(inner) != count - 1:
-        raise ValueError("the anchors of a run are not as many notes of its scale apart as it has notes")
+        raise CannotSpellOut("the anchors of a run are not as many notes of its scale apart as it has notes")
     return [_key_to_strike(key) for key in inner]
 
 

@@ -24,7 +24,7 @@ from operator import attrgetter, sub
 from typing import Any
 
 from annotator.figures.assembly import figure_of, kept
-from annotator.figures.figure import Covered, Figure, Slot, Spelling
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
 from annotator.figures.groups import FEWEST, Row, rows_of_groups
 from annotator.figures.marked import marked_in
 from annotator.figures.stepping import BY_LETTER, DOWN, UP, steps_of
@@ -87,7 +87,7 @@ def _all_known(known: Sequence[Pitch | None]) -> list[Pitch]:
     """Return the pitches of a moment that is dark as a whole."""
     pitches = [pitch for pitch in known if pitch is not None]
     if len(pitches) < len(known):
-        raise ValueError("the model and the beginning of each repeat must be dark")
+        raise CannotSpellOut("the model and the beginning of each repeat must be dark")
     return pitches
 
 

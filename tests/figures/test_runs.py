@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from figures.lines_from_text import line_of, names, texture_of
 
-from annotator.figures.figure import Figure, Spelling
+from annotator.figures.figure import CannotSpellOut, Figure, Spelling
 from annotator.figures.law import cover_up, written
 from annotator.figures.runs import (
     detect_chromatic_runs,
@@ -270,14 +270,14 @@ def test_the_inverse_refuses_what_does_not_follow() -> None:
     line = line_of("C4 D4 E4 F4 G4 A4")
     (figure,) = runs(line)
     without_end = cover_up(replace(figure, anchors=figure.anchors[:1]), line.bars)
-    with pytest.raises(ValueError, match="first and the last"):
+    with pytest.raises(CannotSpellOut, match="first and the last"):
         spell_out_scale_run(without_end)
     shorter = cover_up(figure, line.bars)
-    with pytest.raises(ValueError, match="letters apart"):
+    with pytest.raises(CannotSpellOut, match="letters apart"):
         spell_out_scale_run(replace(shorter, slots=shorter.slots[:2] + shorter.slots[3:]))
-    with pytest.raises(ValueError, match="its scale"):
+    with pytest.raises(CannotSpellOut, match="its scale"):
         spell_out_scale_run(replace(shorter, scale=None))
-    with pytest.raises(ValueError, match="notes of its scale apart"):
+    with pytest.raises(CannotSpellOut, match="notes of its scale apart"):
         spell_out_chromatic_run(replace(shorter, kind="chromatic-run"))
 
 
