@@ -10,7 +10,6 @@ from functools import partial
 from pathlib import Path
 
 from annotator.candidates import find_candidates
-from annotator.collecting import collect_later
 from annotator.cover import choose
 from annotator.errors import UsageError
 from annotator.figures.figure import Figure
@@ -24,7 +23,6 @@ from annotator.settings import Options
 from annotator.strokes import hand_of
 
 
-@collect_later()
 def read(source: Path | str | bytes) -> Score:
     """Read a score from a path or from bytes. Raises a ``ScoreError`` or ``MissingError`` that says what is wrong and where.
 
@@ -36,7 +34,6 @@ def read(source: Path | str | bytes) -> Score:
     return read_document(load(source))
 
 
-@collect_later()
 def find_figures(score: Score, options: Options | None = None) -> Report:
     """Find the figures of a score and choose those that leave the least to read.
 
