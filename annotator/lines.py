@@ -20,16 +20,15 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import zip_longest
 from operator import attrgetter, sub
+from typing import NamedTuple
 
-from annotator.records import maker
 from annotator.score import Bar, Note, Part, Pitch
 from annotator.strokes import Strokes, crossing_voices, hand_of, strokes_of, ties_of, together
 from annotator.theory.keys import local_keys
 from annotator.theory.names import Scale
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
+class Event(NamedTuple):
     """What is struck at one moment of a line.
 
     ``notes`` from low to high; ``tick`` and ``ticks`` in ticks of the score; ``end`` is when the last of them stops sounding.
@@ -48,9 +47,6 @@ class Event:
     def single(self) -> bool:
         """Whether exactly one note is struck here."""
         return len(self.notes) == 1
-
-
-make_event = maker(Event)
 
 
 class Contour:
@@ -230,5 +226,5 @@ def _events(part: Part, strokes: Strokes, of_voice: bool) -> tuple[Event, ...]:
         if of_voice or end > sounding_until:
             sounding_until = end
         length = (end if of_voice or following is None else min(following, sounding_until)) - tick
-        events.append(make_event(struck, tick, length, end, bar, joined, tick not in held))
+        events.append(Event(struck, tick, length, end, bar, joined, tick not in held))
     return tuple(events)

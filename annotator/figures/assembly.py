@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import compress
 from typing import Any
 
-from annotator.figures.figure import Figure, make_figure
+from annotator.figures.figure import Figure
 from annotator.lines import Event, Line
 from annotator.score import Note
 
@@ -41,7 +41,7 @@ def figure_of(
     if len(struck) - len(dark) < 2 or not (bounded or kept(len(struck), len(strange))):
         return None
     first = moments[0][0]
-    return make_figure(
+    return Figure(
         kind,
         line.part,
         first.staff,
@@ -69,7 +69,7 @@ def figure_of_singles(
     The kind itself has seen to it that the figure saves a note and that not too many are odd.
     """
     first = notes[0]
-    return make_figure(
+    return Figure(
         kind,
         line.part,
         first.staff,

@@ -97,7 +97,7 @@ def _leading_keys(covered: Covered, lead: int) -> list[int]:
     if all(known):
         return [int(pitch.semitone) for pitch in known if pitch]
     slots = tuple(
-        replace(slot, known=(pitch,), odd=(slot.odd[lead],), staff=(slot.staff[lead],))
+        slot._replace(known=(pitch,), odd=(slot.odd[lead],), staff=(slot.staff[lead],))
         for slot, pitch in zip(covered.slots, known, strict=True)
     )
     line = replace(covered, slots=slots)

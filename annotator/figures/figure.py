@@ -13,9 +13,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from fractions import Fraction
-from itertools import chain
+from functools import cached_property
+from typing import NamedTuple
 
-from annotator.records import maker
 from annotator.score import Bar, Key, Note, Pitch
 from annotator.theory.names import Chord, Scale
 
@@ -39,7 +39,7 @@ class Change:
     chord: Chord
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Figure:
     """One figure of one hand.
 
@@ -51,7 +51,6 @@ class Figure:
     pattern or repeat), ``model_bar`` (printed number of the bar a repeat points to, None when the model is just before),
     ``exact`` (a sequence that keeps its shape by semitones rather than by letter names).
     ``model`` are notes outside the figure that the label points to: the pattern repeated, or the other hand's notes.
-    ``struck`` are all struck notes of the figure, in time order, chords from low to high; ``grey`` those that need not be read.
 
     A figure has no words; ``annotator.Report`` shows one at work and makes them (``rows``, ``to_dict``).
     """
@@ -77,15 +76,17 @@ class Figure:
     exact: bool = False
     model: tuple[tuple[Note, ...], ...] = ()
     tied: tuple[Note, ...] = field(default=(), compare=False)
-    struck: tuple[Note, ...] = field(init=False, compare=False, repr=False)
-    grey: tuple[Note, ...] = field(init=False, compare=False, repr=False)
 
-    def __post_init__(self) -> None:
-        """Put the struck notes and the grey ones in a row once: they are asked for again and again."""
-        struck = tuple(chain.from_iterable(self.moments))
+    @cached_property
+    def struck(self) -> tuple[Note, ...]:
+        """All struck notes, in time order, chords from low to high."""
+        return tuple([note for moment in self.moments for note in moment])
+
+    @cached_property
+    def grey(self) -> tuple[Note, ...]:
+        """The struck notes that need not be read."""
         dark = {note.number for note in self.anchors}
-        object.__setattr__(self, "struck", struck)
-        object.__setattr__(self, "grey", tuple([note for note in struck if note.number not in dark]) if dark else struck)
+        return tuple([note for note in self.struck if note.number not in dark])
 
     @property
     def notes(self) -> tuple[Note, ...]:
@@ -95,11 +96,10 @@ class Figure:
         return tuple(sorted(self.struck + self.tied, key=lambda note: (note.tick, note.pitch.semitone, note.number)))
 
 
-make_figure = maker(Figure)
+make_figure = Figure
 
 
-@dataclass(frozen=True, slots=True)
-class Slot:
+class Slot(NamedTuple):
     """One moment of a figure as it can be read when the grey notes are covered.
 
     ``known`` has one place for each struck note from low to high: the pitch of a dark note, None for a grey one. ``odd`` says place by

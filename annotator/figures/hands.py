@@ -18,7 +18,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from annotator.figures.assembly import kept
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling, make_figure
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
 from annotator.figures.hands_together import FEWEST, Pair, Together, struck_together
 from annotator.lines import Event, Texture
 from annotator.score import Note, Pitch, pitch_at
@@ -226,7 +226,7 @@ def _figure(together: Together, first: int, good: list[bool], kind: str, interva
     if not kept(sum(map(len, moments)), len(odd)):
         return
     start = moments[0][0]
-    yield make_figure(
+    yield Figure(
         kind=kind,
         part=start.part,
         staff=start.staff,

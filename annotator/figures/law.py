@@ -8,10 +8,7 @@ from __future__ import annotations
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
 from annotator.figures.registry import KINDS_BY_NAME
-from annotator.records import maker
 from annotator.score import Bar, Pitch
-
-make_slot = maker(Slot)
 
 
 def cover_up(figure: Figure, bars: tuple[Bar, ...]) -> Covered:
@@ -49,7 +46,7 @@ def _slots(figure: Figure, bars: tuple[Bar, ...]) -> tuple[Slot, ...]:
             known = tuple([each.pitch if each.number in dark else None for each in moment])
             strange = tuple([each.number in odd for each in moment]) if odd else (False,) * len(moment)
             staves = tuple([each.staff for each in moment])
-        slots.append(make_slot(note.onset, note.duration, note.tick, known, strange, staves, bars[note.bar], note.key))
+        slots.append(Slot(note.onset, note.duration, note.tick, known, strange, staves, bars[note.bar], note.key))
     return tuple(slots)
 
 

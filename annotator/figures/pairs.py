@@ -18,7 +18,7 @@ from itertools import pairwise
 from annotator.figures.equal import equal_stretches
 from annotator.figures.legs import JOINED_LEG
 from annotator.figures.stepping import DOWN, OTHER, UP
-from annotator.lines import Line, make_event
+from annotator.lines import Event, Line
 
 FEWEST = 4  # pairs
 _FIRST, _JOINED, _NONE = "|", "=", "."  # a pair that is not joined to the event before, one that is, and what is no pair
@@ -82,7 +82,7 @@ def leading_line(line: Line) -> Line:
     if row.first not in kept:
         lead = lead_of(line)
         events = [
-            make_event((event.notes[lead],), event.tick, event.ticks, event.end, event.bar, event.joined, event.whole)
+            Event((event.notes[lead],), event.tick, event.ticks, event.end, event.bar, event.joined, event.whole)
             for event in whole.events[row.first : row.stop]
         ]
         kept[row.first] = replace(whole, events=tuple(events))

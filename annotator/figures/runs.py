@@ -29,7 +29,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling, make_figure
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.legs import JOINED_LEG, Leg, chains, legs
 from annotator.figures.stepping import BY_SEMITONE, CONJUNCT, SMALL, steps_of
 from annotator.lines import Event, Line
@@ -222,7 +222,7 @@ def _figure(line: Line, kind: str, row: list[Leg], scale: Scale, odd: tuple[Note
     notes = [event.notes[0] for event in line.events[row[0][0] : row[-1][1] + 1]]
     first = row[0][0]
     dark = [notes[0], *(notes[leg[1] - first] for leg in row), *odd]
-    return make_figure(
+    return Figure(
         kind=kind,
         part=line.part,
         staff=notes[0].staff,

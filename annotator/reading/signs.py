@@ -12,10 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
-from annotator.records import maker
 from annotator.score import Note, Sign
-
-make_sign = maker(Sign)
 
 
 def bar_signs(notes: Sequence[Note]) -> tuple[Sign, ...]:
@@ -42,5 +39,5 @@ def _signs(notes: Iterable[Note]) -> tuple[Sign, ...]:
             now = note.key.alters[pitch.diatonic % 7]
         if pitch.alter != now:
             force[place] = pitch.alter
-            signs.append(make_sign(note.tick, note.staff, pitch.step, pitch.octave, pitch.alter))
+            signs.append(Sign(note.tick, note.staff, pitch.step, pitch.octave, pitch.alter))
     return tuple(signs)

@@ -209,7 +209,7 @@ def test_no_run_over_a_cut_bar_line_or_a_change_of_key() -> None:
     assert len(longest(text).struck) == 7
     assert runs(line_of(text, cuts=frozenset({1}))) == []
     line = line_of(text)
-    changed = tuple(replace(event, joined=event.joined and event.tick != 48) for event in line.events)
+    changed = tuple(event._replace(joined=event.joined and event.tick != 48) for event in line.events)
     assert runs(replace(line, events=changed)) == []
 
 
