@@ -13,9 +13,8 @@ from dataclasses import replace
 
 from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS, KINDS_BY_NAME, Kind
-from annotator.lines import Line, Texture
+from annotator.lines import Line, Texture, hand_of
 from annotator.settings import Options
-from annotator.strokes import hand_of
 
 MANY_CUTS = 6  # with more cuts than this inside one figure not every pair of cuts is tried, but pieces between near ones
 NEAR = 3  # how many cuts such a piece may span

@@ -15,12 +15,11 @@ from annotator.errors import UsageError
 from annotator.figures.figure import Figure
 from annotator.figures.law import holds
 from annotator.figures.registry import check_kinds
-from annotator.lines import read_lines
+from annotator.lines import hand_of, read_lines
 from annotator.reading import load, read_document
 from annotator.report import Report, make_report
 from annotator.score import Note, Part, Score
 from annotator.settings import Options
-from annotator.strokes import hand_of
 
 
 def read(source: Path | str | bytes) -> Score:

@@ -82,7 +82,7 @@ def detect_broken_sevenths(line: Line, options: Options) -> Iterator[Figure]:
 def detect_broken_octaves(line: Line, options: Options) -> Iterator[Figure]:
     """Yield the broken octaves of a line, by step and any other way."""
     yield from _broken(line, "octave")
-    if line.scope != "shared" and not {OCTAVE, -OCTAVE}.isdisjoint(line.letters.rises):
+    if line.scope != "shared" and True:
         for run in even_runs(line):
             for first, stop in _octaves(run):
                 yield from _any_way(line, run, first, stop)
@@ -119,7 +119,7 @@ def _all_legs(line: Line) -> Iterator[Leg]:
     for run in even_runs(line):
         stop = run.place + len(run)
         for found in _ONE_WAY.finditer(moves, run.place, stop - 2):
-            letters = whole.letters.heights[run.place : stop]
+            letters = [pitch.diatonic for pitch in whole.lowest[run.place : stop]]
             span = found.start() - run.place, found.end() - run.place + 2
             yield from _paired(line, run, letters, span, 1 if found[0][0] == UP else -1)
 
@@ -128,7 +128,7 @@ def _moves(line: Line) -> str:
     """Return how each event but the last two is left for the next but one: up or down by a letter, or otherwise."""
     kept: str | None = line.__dict__.get("moves two apart")
     if kept is None:
-        heights = line.letters.heights
+        heights = [pitch.diatonic for pitch in line.lowest]
         kept = line.__dict__["moves two apart"] = "".join([_MOVES.get(move, OTHER) for move in map(sub, heights[2:], heights)])
     return kept
 

@@ -28,7 +28,7 @@ from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spel
 from annotator.figures.groups import FEWEST, Row, rows_of_groups
 from annotator.figures.marked import marked_in
 from annotator.figures.stepping import BY_LETTER, DOWN, UP, steps_of
-from annotator.lines import Contour, Line
+from annotator.lines import Line
 from annotator.score import Note, Pitch
 from annotator.settings import Options
 from annotator.theory.intervals import direction_of, unmarked
@@ -42,10 +42,15 @@ Span = tuple[int, int, int]
 
 
 class _Way:
-    """How a line moves, in letters or in semitones, for groups to be compared by. ``chords`` says which events are chords."""
+    """How a line moves, in letters or in semitones, for groups to be compared by. ``chords`` says which events are chords.
 
-    def __init__(self, line: Line, contour: Contour, height: Callable[[Pitch], int], chords: Sequence[bool]) -> None:
-        self.contour, self.ticks, self.chords = contour, line.ticks, chords
+    ``heights`` are those of the lowest notes; ``rises`` is the way to each event from the one before, the first has none.
+    """
+
+    def __init__(self, line: Line, height: Callable[[Pitch], int], chords: Sequence[bool]) -> None:
+        self.heights = list(map(height, line.lowest))
+        self.rises = [0, *map(sub, self.heights[1:], self.heights)]
+        self.ticks, self.chords = line.ticks, chords
         self._events, self._height = line.events, height
 
     def shapes(self, first: int, stop: int) -> list[list[int]]:
@@ -59,8 +64,8 @@ def detect_sequences(line: Line, options: Options) -> Iterator[Figure]:
     if line.scope == "shared":
         return
     chords = [len(event.notes) > 1 for event in line.events]
-    letters = _Way(line, line.letters, attrgetter("diatonic"), chords)
-    semitones = _Way(line, line.semitones, attrgetter("semitone"), chords)
+    letters = _Way(line, attrgetter("diatonic"), chords)
+    semitones = _Way(line, attrgetter("semitone"), chords)
     for row in rows_of_groups(line):
         if len(row) > REPEATS + 1:
             by_letters = list(_moving(letters, row))
@@ -106,7 +111,7 @@ def _moved(slot: Slot, model: Sequence[Pitch], letters: int, semitones: int | No
 
 def _moving(way: _Way, row: Row) -> Iterator[Span]:
     """Yield the spans of a row in which every group moves as far from the one before."""
-    heights = [way.contour.heights[start] for start in row[:-1]]
+    heights = [way.heights[start] for start in row[:-1]]
     moves = list(map(sub, heights[1:], heights))
     first = 0
     for stop, move in enumerate([*moves[1:], None], start=1):
@@ -120,7 +125,7 @@ def _moving(way: _Way, row: Row) -> Iterator[Span]:
 
 def _alike(way: _Way, row: Row) -> Iterator[tuple[int, int]]:
     """Yield the (first, stop) groups of a row, enough for a sequence, that have one rhythm and one shape."""
-    rises, ticks, chords = way.contour.rises, way.ticks, way.chords
+    rises, ticks, chords = way.rises, way.ticks, way.chords
     begun = 0
     for place, (first, second, stop) in enumerate(zip(row, row[1:], row[2:], strict=False)):
         if (

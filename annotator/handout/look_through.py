@@ -39,9 +39,9 @@ from annotator.handout.facts import (
 )
 from annotator.handout.hands import moments_of, position_changes, widest
 from annotator.handout.printed import clef_at, ottava_at, roads, tempos, walk
+from annotator.lines import hand_of
 from annotator.report import Report
 from annotator.score import STEPS, Bar, Note, Part, Score
-from annotator.strokes import hand_of
 from annotator.theory.keys import local_keys
 from annotator.theory.names import Chord, Scale, name_of
 
