@@ -19,7 +19,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from itertools import groupby, zip_longest
+from itertools import groupby, pairwise, zip_longest
 from operator import attrgetter
 from typing import Any, NamedTuple
 
@@ -29,6 +29,9 @@ from annotator.theory.names import Scale
 
 Ties = Mapping[int, tuple[Note, ...]]
 """The tied-on notes that continue a struck one, in time order, by its number."""
+
+Move = tuple[int, int]
+"""The way from one note to another, in letters and in semitones, up positive."""
 
 
 class Event(NamedTuple):
@@ -113,6 +116,18 @@ class Line:
     def strokes(self) -> list[tuple[Pitch, ...]]:
         """The pitches that each event strikes, from low to high."""
         return [tuple([note.pitch for note in event.notes]) for event in self.events]
+
+    @cached_property
+    def moves(self) -> list[Move | None]:
+        """How each event but the first is reached: the way from a single note to a single note joined to it, else None."""
+        moves: list[Move | None] = []
+        for before, event in pairwise(self.events):
+            if event.joined and len(event.notes) == len(before.notes) == 1:
+                low, high = before.notes[0].pitch, event.notes[0].pitch
+                moves.append((high.diatonic - low.diatonic, int(high.semitone - low.semitone)))
+            else:
+                moves.append(None)
+        return moves
 
     def tied_to(self, notes: Iterable[Note]) -> tuple[Note, ...]:
         """Return the tied-on notes that continue any of these."""

@@ -17,6 +17,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 from annotator.score import Bar, Key, Note, Pitch
+from annotator.theory.intervals import unmarked
 from annotator.theory.names import Chord, Scale
 
 Spelling = tuple[tuple[int, ...], ...]
@@ -104,7 +105,7 @@ class Slot(NamedTuple):
 
     ``known`` has one place for each struck note from low to high: the pitch of a dark note, None for a grey one. ``odd`` says place by
     place whether the dark note breaks the figure's rule. ``onset`` and ``duration`` are quarter notes. ``bar``, ``staff`` (of each
-    place) and ``key`` tell what an unmarked note would be here (``default``).
+    place) and ``key`` tell what an unmarked note would be here (``unmarked``).
     """
 
     onset: Fraction
@@ -123,9 +124,9 @@ class Slot(NamedTuple):
             raise CannotSpellOut(f"the note at tick {self.tick} must be dark")
         return pitch
 
-    def default(self, place: int, step: str, octave: int) -> int:
-        """Return the alteration of an unmarked note at a place: accidentals in force in the bar before it, else the signature."""
-        return int(self.bar.alter(self.staff[place], step, octave, self.tick, self.key))
+    def unmarked(self, diatonic: int, place: int = 0) -> Pitch:
+        """Return the pitch of an unmarked note on a diatonic number: accidentals in force in the bar before it, else the signature."""
+        return unmarked(self.bar, self.staff[place], self.tick, self.key, diatonic)
 
 
 @dataclass(frozen=True, slots=True)

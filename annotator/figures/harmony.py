@@ -18,7 +18,7 @@ from typing import Any, NamedTuple
 
 from annotator.figures.chord_groups import LETTERS, Group, group_of
 from annotator.figures.figure import Figure, make_figure
-from annotator.figures.stepping import BREAK, CONJUNCT, steps_of
+from annotator.figures.motion import BREAK, CONJUNCT, steps_of
 from annotator.lines import Event, Line
 from annotator.score import Note
 

@@ -26,12 +26,11 @@ from typing import Any
 from annotator.figures.assembly import figure_of, kept
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
 from annotator.figures.groups import FEWEST, Row, rows_of_groups
-from annotator.figures.marked import marked_in
-from annotator.figures.stepping import BY_LETTER, DOWN, UP, steps_of
+from annotator.figures.motion import BY_LETTER, DOWN, UP, steps_of
 from annotator.lines import Line
 from annotator.score import Note, Pitch
 from annotator.settings import Options
-from annotator.theory.intervals import direction_of, unmarked
+from annotator.theory.intervals import direction_of, marked
 from annotator.theory.scales import COLLECTIONS, name_run
 
 KIND = "sequence"
@@ -105,7 +104,7 @@ def _moved(slot: Slot, model: Sequence[Pitch], letters: int, semitones: int | No
         elif semitones is not None:
             keys.append(int(pitch.semitone) + semitones)
         else:
-            keys.append(int(unmarked(slot.bar, slot.staff[place], slot.tick, slot.key, pitch.diatonic + letters).semitone))
+            keys.append(int(slot.unmarked(pitch.diatonic + letters, place).semitone))
     return tuple(keys)
 
 
@@ -161,7 +160,9 @@ def _figures(line: Line, row: Row, steps: int, semitones: _Way) -> Iterator[Figu
     model = line.events[row[0] : row[1]]
     if sum(len(event.notes) for event in model) < FEWEST:
         return
-    odd = [marked_in(line, range(start + 1, start + size)) for start in row[1:-1]]
+    odd = [
+        [note for event in line.events[start + 1 : start + size] for note in event.notes if marked(note, line.bars)] for start in row[1:-1]
+    ]
     if any(odd) and list(_alike(semitones, row)) == [(0, len(row) - 1)]:  # each keeps the semitones of the one before
         yield from _figure(line, row, steps, (), exact=True)
         return
