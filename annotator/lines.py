@@ -21,7 +21,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import groupby, pairwise, zip_longest
 from operator import attrgetter
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from annotator.score import Bar, Note, Part, Pitch
 from annotator.theory.keys import local_keys
@@ -29,6 +29,9 @@ from annotator.theory.names import Scale
 
 Ties = Mapping[int, tuple[Note, ...]]
 """The tied-on notes that continue a struck one, in time order, by its number."""
+
+IN_TIME = attrgetter("tick", "pitch.semitone", "pitch.diatonic", "number")
+"""A key that puts notes in order of time, and those of a chord from low to high."""
 
 Move = tuple[int, int]
 """The way from one note to another, in letters and in semitones, up positive."""
@@ -180,7 +183,7 @@ def hand_of(part: Part, note: Note) -> str:
 
 def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) -> Texture:
     """Return the lines of a part. ``only`` restricts them to some of its notes (a hand, a range of bars)."""
-    notes = sorted([note for note in (part.notes if only is None else only) if note.visible], key=_in_time)
+    notes = sorted([note for note in (part.notes if only is None else only) if note.visible], key=IN_TIME)
     ties = ties_of(notes)
     crossing = crossing_voices(part, notes)
     keys = local_keys(part)
@@ -208,11 +211,6 @@ def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) 
     return Texture(part, part.bars, resolution, voices, hands, shared, ties, keys)
 
 
-def _in_time(note: Note) -> tuple[Any, ...]:
-    """Return a key that puts notes in order of time, and those of a chord from low to high."""
-    return note.tick, note.pitch.semitone, note.pitch.diatonic, note.number
-
-
 def _events(part: Part, struck: Sequence[Note], ties: Ties, of_voice: bool) -> tuple[Event, ...]:
     """Return the events of one line, from its struck notes in time: how long each lasts, and whether it follows the one before."""
     chords = [tuple(those) for _, those in groupby(struck, key=attrgetter("tick"))]
@@ -222,7 +220,8 @@ def _events(part: Part, struck: Sequence[Note], ties: Ties, of_voice: bool) -> t
     sounding_until = -1
     for chord, following in zip_longest(chords, chords[1:]):
         note = chord[0]
-        tick, end = note.tick, max([_end(note, ties) for note in chord])
+        tick = note.tick
+        end = max([sounding.tick + sounding.ticks for own in chord for sounding in (own, *ties.get(own.number, ()))])
         joined = sounding_until >= tick and (note.key is key or note.key == key)
         if note.bar != bar:
             joined = joined and not any(between.cut for between in part.bars[bar + 1 : note.bar + 1])
@@ -232,11 +231,6 @@ def _events(part: Part, struck: Sequence[Note], ties: Ties, of_voice: bool) -> t
         until = end if of_voice or following is None else min(following[0].tick, sounding_until)
         events.append(Event(chord, tick, until - tick, end, bar, joined, tick not in held))
     return tuple(events)
-
-
-def _end(note: Note, ties: Ties) -> int:
-    """Return when a struck note stops sounding."""
-    return max([sounding.tick + sounding.ticks for sounding in (note, *ties.get(note.number, ()))])
 
 
 def ties_of(notes: Iterable[Note]) -> dict[int, tuple[Note, ...]]:

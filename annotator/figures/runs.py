@@ -69,10 +69,10 @@ def detect_scale_runs(line: Line, options: Options) -> Iterator[Figure]:
 def _all_scale_runs(line: Line, options: Options) -> Iterator[Figure]:
     """Yield the runs of scales in a line, whichever staff they are on."""
     letters, small = steps_of(line, CONJUNCT), steps_of(line, SMALL)
-    for chain in _chains(_legs(line, letters, min(JOINED_LEG, options.shortest))):
+    for chain in _chains(legs(line, letters, min(JOINED_LEG, options.shortest))):
         if chain[-1][1] - chain[0][0] + 1 >= options.shortest:
             yield from _scale_runs(line, chain, options.shortest)
-    for chain in _chains(_legs(line, small, COLLECTION)):
+    for chain in _chains(legs(line, small, COLLECTION)):
         first, last = chain[0][0], chain[-1][1]
         if letters[first:last] == small[first:last]:
             continue  # by letters throughout: named above
@@ -88,7 +88,7 @@ def detect_chromatic_runs(line: Line, options: Options) -> Iterator[Figure]:
 
 def _all_chromatic_runs(line: Line, options: Options) -> Iterator[Figure]:
     """Yield the runs in semitones, whichever staff they are on."""
-    for chain in _chains(_legs(line, steps_of(line, BY_SEMITONE), min(JOINED_LEG, options.shortest))):
+    for chain in _chains(legs(line, steps_of(line, BY_SEMITONE), min(JOINED_LEG, options.shortest))):
         if chain[-1][1] - chain[0][0] + 1 >= options.shortest:
             yield _figure(line, "chromatic-run", chain, CHROMATIC, ())
 
@@ -105,7 +105,7 @@ def spell_out_chromatic_run(covered: Covered) -> Spelling:
     return _spell_out(covered, CHROMATIC)
 
 
-def _legs(line: Line, steps: str, fewest: int) -> Iterator[Leg]:
+def legs(line: Line, steps: str, fewest: int) -> Iterator[Leg]:
     """Yield the longest legs of a line, ``fewest`` notes at least; ``steps`` are its steps (``steps_of``)."""
     for one_way in re.finditer(f"{UP}{{{fewest - 1},}}|{DOWN}{{{fewest - 1},}}", steps):
         way = 1 if one_way[0][0] == UP else -1
