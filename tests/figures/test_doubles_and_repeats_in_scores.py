@@ -79,9 +79,8 @@ def test_studies_in_double_notes_are_found_to_be_such(study: str, kind: str, sha
     path = next((path for path in local_scores() if path.stem == study), None)
     if path is None:
         pytest.skip(f"{study} is not among the local scores")
-    detector = next(entry for entry in MINE if entry.name == kind)
     covered, notes = set(), 0
     for texture in textures(path):
         notes += sum(note.counted for note in texture.part.notes)
-        covered |= {note.number for figure in figures_in(texture, detector) for note in figure.struck}
+        covered |= {note.number for figure in figures_in(texture) if figure.kind == kind for note in figure.struck}
     assert len(covered) > share * notes
