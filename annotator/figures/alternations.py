@@ -63,7 +63,7 @@ def _end(line: Line, first: int) -> int:
     """Return the event after the last of an alternation that begins at ``first``; ``first`` where none begins."""
     events, strokes = line.events, line.strokes
     one, other = events[first], events[first + 1]
-    if strokes[first] == strokes[first + 1] or not other.joined or one.ticks != other.ticks or len(one.notes) != len(other.notes):
+    if not other.joined or one.ticks != other.ticks or len(one.notes) != len(other.notes) or strokes[first] == strokes[first + 1]:
         return first
     stop = first + 2
     while stop < len(events) and strokes[stop] == strokes[stop - 2] and events[stop].joined and events[stop].ticks >= one.ticks:

@@ -26,7 +26,6 @@ from typing import Any
 from annotator.figures.assembly import figure_of, kept
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
 from annotator.figures.groups import FEWEST, Row, rows_of_groups
-from annotator.figures.motion import BY_LETTER, DOWN, UP, steps_of
 from annotator.lines import Line
 from annotator.score import Note, Pitch
 from annotator.settings import Options
@@ -201,7 +200,7 @@ def _figure(line: Line, row: Row, steps: int, odd: Sequence[Note], **label: Any)
 
 def _by_step(line: Line, first: int, stop: int) -> dict[str, Any]:
     """Return scale and direction where a line moves by step throughout, from one event up to another, else nothing."""
-    if not set(steps_of(line, BY_LETTER)[first : stop - 1]) <= {UP, DOWN}:
+    if not all(move is not None and abs(move[0]) == 1 for move in line.moves[first : stop - 1]):
         return {}
     events = line.events[first:stop]
     pitches = [event.notes[0].pitch for event in events]
