@@ -17,7 +17,6 @@ from annotator.figures import (
     block_chords,
     broken_chords,
     broken_intervals,
-    broken_spelling,
     double_notes,
     hands,
     ornaments,
@@ -58,30 +57,17 @@ KINDS: tuple[Kind, ...] = (
     Kind("broken-chord", "chord", broken_chords.spell_out_broken_chord, broken_chords.detect_broken_chords, harmony=True),
     Kind("bass-and-chord", "chord", bass_and_chord.spell_out_bass_and_chord, bass_and_chord.detect_bass_and_chord, harmony=True),
     *(
-        Kind(f"parallel-{interval}", "double", double_notes.spell_out_double_notes, detect)
-        for interval, detect in (
-            ("thirds", double_notes.detect_parallel_thirds),
-            ("fourths", double_notes.detect_parallel_fourths),
-            ("sixths", double_notes.detect_parallel_sixths),
-            ("octaves", double_notes.detect_parallel_octaves),
-            ("tenths", double_notes.detect_parallel_tenths),
-        )
+        Kind(f"parallel-{interval}s", "double", double_notes.spell_out_double_notes, double_notes.detect_double_notes)
+        for interval in double_notes.INTERVALS.values()
     ),
     *(
-        Kind(f"broken-{interval}", "double", broken_spelling.spell_out_broken_interval, detect)
-        for interval, detect in (
-            ("thirds", broken_intervals.detect_broken_thirds),
-            ("fourths", broken_intervals.detect_broken_fourths),
-            ("fifths", broken_intervals.detect_broken_fifths),
-            ("sixths", broken_intervals.detect_broken_sixths),
-            ("sevenths", broken_intervals.detect_broken_sevenths),
-            ("octaves", broken_intervals.detect_broken_octaves),
-        )
+        Kind(f"broken-{interval}s", "double", broken_intervals.spell_out_broken_interval, broken_intervals.detect_broken_intervals)
+        for interval in broken_intervals.INTERVALS
     ),
     Kind("turn", "ornament", ornaments.spell_out_turn, ornaments.detect_turns),
     Kind("mordent", "ornament", ornaments.spell_out_mordent, ornaments.detect_mordents),
-    Kind("trill", "ornament", alternations.spell_out_alternation, alternations.detect_trills),
-    Kind("tremolo", "ornament", alternations.spell_out_alternation, alternations.detect_tremolos),
+    Kind("trill", "ornament", alternations.spell_out_alternation, alternations.detect_alternations),
+    Kind("tremolo", "ornament", alternations.spell_out_alternation, alternations.detect_alternations),
     Kind("repeated-notes", "repeat", repeated_notes.spell_out_repeated_notes, repeated_notes.detect_repeated_notes),
     Kind(
         "repeated-group",
@@ -92,12 +78,10 @@ KINDS: tuple[Kind, ...] = (
         repeat=True,
     ),
     Kind("sequence", "repeat", sequences.spell_out_sequence, sequences.detect_sequences, repeat=True),
-    Kind("hands-in-unison", "hands", hands.spell_out, detect_part=hands.detect_unison),
-    Kind("hands-in-octaves", "hands", hands.spell_out, detect_part=hands.detect_octaves),
-    Kind("hands-in-thirds", "hands", hands.spell_out, detect_part=hands.detect_thirds),
-    Kind("hands-in-sixths", "hands", hands.spell_out, detect_part=hands.detect_sixths),
-    Kind("hands-in-tenths", "hands", hands.spell_out, detect_part=hands.detect_tenths),
-    Kind("contrary-motion", "hands", hands.spell_out, detect_part=hands.detect_contrary),
+    *(
+        Kind(name, "hands", hands.spell_out_hands, detect_part=hands.detect_hands)
+        for name in (*(f"hands-in-{way}" for way in ("unison", "octaves", "thirds", "sixths", "tenths")), "contrary-motion")
+    ),
     Kind("block-chord", "chord", block_chords.spell_out_block_chord, block_chords.detect_block_chords, default=False),
 )
 

@@ -39,9 +39,9 @@ from annotator.handout.facts import (
     TimeChange,
 )
 from annotator.handout.hands import moments_of, position_changes, widest
+from annotator.lines import hand_of
 from annotator.report import Report
 from annotator.score import BASS, STEPS, TREBLE, Bar, Note, Part, Score
-from annotator.strokes import hand_of
 from annotator.theory.keys import local_keys
 from annotator.theory.names import Chord, Scale, name_of
 

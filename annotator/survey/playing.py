@@ -18,8 +18,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import log2
 
+from annotator.lines import hand_of
 from annotator.score import Bar, Note, Part, ledger_lines
-from annotator.strokes import hand_of
 from annotator.survey.measures import HandMeasures, Rhythm, Texture
 from annotator.theory.beats import beat_ticks
 

@@ -28,7 +28,6 @@ Source: common practice, no source.
 """
 
 from annotator.figures.assembly import figure_of
-from annotator.score import STEPS, pitch_of
 
 MOVES = (-4, 3)  # in letters, by turns
 
@@ -51,12 +50,10 @@ def _goes_on(before, after, place):
 
 def spell_out(covered):
     """Return the chain from its first note."""
-    place, keys = covered.slots[0].known[0].diatonic, []
+    place, keys = covered.slots[0].dark().diatonic, []
     for number, slot in enumerate(covered.slots):
-        octave, letter = divmod(place, 7)
-        dark = slot.known[0]
-        alter = dark.alter if dark else slot.default(0, STEPS[letter], octave)
-        keys.append((int(pitch_of(STEPS[letter], alter, octave).semitone),))
+        pitch = slot.known[0] or slot.unmarked(place)
+        keys.append((int(pitch.semitone),))
         place += MOVES[number % 2]
     return tuple(keys)
 '''
@@ -78,7 +75,7 @@ READING = {
 }
 
 EDITS = (
-    ("figures/registry.py", "    broken_spelling,\n", "    chain_of_fifths,\n"),
+    ("figures/registry.py", "    broken_intervals,\n", "    chain_of_fifths,\n"),
     ("figures/registry.py", "KINDS: tuple[Kind, ...] = (\n", ENTRY),
     ("words/labels.py", "_BUILDERS: dict[str, Callable[[Figure, Language, str], Choice]] = {\n", BUILDER),
     *((f"words/{name}.py", "    templates={\n", f'        "chain-of-fifths": {words},\n') for name, words in WORDS.items()),
