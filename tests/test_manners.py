@@ -262,6 +262,8 @@ def shell(line: str, folder: Path) -> subprocess.CompletedProcess[str]:
         ("annotator plain S.musicxml R.musicxml 2>&1 | head -1; ls S-plain.musicxml R-plain.musicxml", 0),
         ("annotator plain S.musicxml R.musicxml 2>&-", 0),
         ("annotator mark -h > /dev/full", 74),
+        ("annotator mark -h | head -1; exit ${PIPESTATUS[0]}", 0),
+        ("annotator -h | true; exit ${PIPESTATUS[0]}", 0),
     ],
 )
 @pytest.mark.parametrize("unbuffered", ["", "1"])  # what cannot be written fails at once, or only when the program ends
