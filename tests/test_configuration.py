@@ -12,8 +12,9 @@ from scores_at_hand import EXAMPLES
 from typer.testing import CliRunner
 
 from annotator.cli import COMMANDS, app
-from annotator.configuration import KEYS, project_file
+from annotator.configuration import KEYS, WORDS, in_force, project_file
 from annotator.errors import SettingsError, UsageError
+from annotator.option import Row
 from annotator.settings import Options, rows, rows_of
 
 NAME = "lamps-on-the-water"
@@ -101,17 +102,21 @@ def test_a_wrong_value_says_the_file_the_key_and_what_it_takes(tmp_path: Path, l
         assert words in str(caught.value)
 
 
+def right(row: Row) -> str:
+    """Return a right value of a key, as TOML."""
+    words = [*WORDS[row.takes.of]()] if row.takes.of else row.takes.words
+    word = f'"{words[-1] if words else "5-12"}"'
+    numbers = {bool: "true", int: str(row.takes.most or 9)}
+    return numbers.get(row.takes.shape, f"[{word}]" if row.takes.shape is tuple else word)
+
+
 def test_every_key_takes_a_right_value(tmp_path: Path) -> None:
-    values = {
-        "out": '"marked"', "style": '"light"', "facing": "true", "title": '"For Monday"', "class": '"Grade 3"', "paper": '"letter"',
-        "formats": '["svg"]', "breaks": '"source"', "language": '"it"', "kinds": '["trill", "turn"]', "without": '"trill"',
-        "hand": '"left"', "bars": '"5-12"', "shortest": "6", "parts": '["Piano"]', "steps": "2", "force": "false", "jobs": "2",
-    }  # fmt: skip
-    assert list(values) == list(KEYS)
-    write(tmp_path, "[tool.annotator]\n" + "".join(f"{key} = {value}\n" for key, value in values.items()), "pyproject.toml")
+    lines = [f"{key} = {right(row)}\n" for key, row in KEYS.items()]
+    write(tmp_path, "[tool.annotator]\n" + "".join(lines), "pyproject.toml")
     settings = project_settings(tmp_path)
     assert list(settings) == [row.name for row in rows(Options)]
-    assert settings["kinds"] == ("trill", "turn") and settings["without"] == ("trill",) and settings["class_"] == "Grade 3"
+    assert settings["formats"] == ("png",) and settings["bars"] == ("5", "12") and settings["class_"] == "5-12"
+    assert in_force(tmp_path, {"steps": 2}).options.steps == 2 and in_force(tmp_path, {}).options.steps == 3
 
 
 def test_the_nearest_file_counts_and_places_start_from_it(tmp_path: Path) -> None:
