@@ -36,14 +36,7 @@ def _styles() -> Iterable[str]:
     return names()
 
 
-def _columns() -> Iterable[str]:
-    """Return the columns of a survey."""
-    from annotator.survey.columns import COLUMNS
-
-    return [column.key for column in COLUMNS]
-
-
-WORDS: dict[str, Callable[[], Iterable[str]]] = {"kinds": _kinds, "styles": _styles, "columns": _columns}
+WORDS: dict[str, Callable[[], Iterable[str]]] = {"kinds": _kinds, "styles": _styles}
 """The words that options take (``Takes.of``) and that the table of options cannot know."""
 
 

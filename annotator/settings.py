@@ -2,9 +2,9 @@
 
 The rows are the fields of two frozen records. ``Options`` has those that a call from Python and a project file may give; ``Call`` adds
 those that are a matter of one call of a command. A field's name, type and default are its row's; the rest of the row says what it takes,
-what it is for and which commands have it; ``in_file=False`` in a row of ``Options`` would keep it out of project files. The command line,
-the project file, completion, the command ``settings``, the README's table and the signature of ``annotator.mark`` come from here. To add an
-option, add a row, and use it.
+what it is for and which commands have it; ``in_file`` in a row says otherwise of project files. The command line, the project file,
+completion, the command ``settings``, the README's table and the signature of ``annotator.mark`` come from here. To add an option, add a
+row, and use it.
 """
 # ruff: noqa: RUF009 - ``option`` makes fields, as ``dataclasses.field`` does
 
@@ -105,9 +105,6 @@ class Options:
         ("mark",), unset="one copy, no series",
     )  # fmt: skip
     force: bool = option(False, FLAG, "Write over files that this program did not make.", (*WRITING, "survey"))
-    jobs: int | None = option(
-        None, HOW_MANY, "How many scores to work on at once.", (*WRITING, "survey"), unset="1; survey takes every core"
-    )
 
     def __post_init__(self) -> None:
         """Make values of what was given, and refuse what is none."""
@@ -137,9 +134,8 @@ class Call(Options):
         None, Takes(str, "DATE"), "The day to pick for, as 2026-11-25 (default: today).", ("survey",), first=True
     )
     sort: str | None = option(
-        None, Takes(str, "COLUMN", of="columns"), "Order by this column (listed below), least first.", ("survey",),
-        first=True,
-    )  # fmt: skip
+        None, Takes(str, "COLUMN"), "Order by this column (listed below), least first.", ("survey",), first=True
+    )
     reverse: bool = option(False, FLAG, "Turn the order round.", ("survey",), first=True)
     limit: int | None = option(None, HOW_MANY, "Show the first so many only.", ("survey",), first=True)
     json: bool = option(
@@ -159,6 +155,9 @@ class Call(Options):
     no_cache: bool = option(False, FLAG, "Read every file anew, and keep nothing.", ("survey",))
     dry_run: bool = option(
         False, FLAG, "Say what would be written, and whether it would be refused; write and engrave nothing.", WRITING
+    )
+    jobs: int | None = option(
+        None, HOW_MANY, "How many scores to work on at once.", (*WRITING, "survey"), unset="1; survey takes every core", in_file=True
     )
     quiet: bool = option(False, FLAG, "Say nothing but errors.", (*ON_SCORES, "survey"), short="-q")
     verbose: bool = option(False, FLAG, "Say more of what is done.", (*ON_SCORES, "survey"), short="-v")

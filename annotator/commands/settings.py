@@ -9,10 +9,9 @@ import typer
 
 from annotator.commands.options import Given, file
 from annotator.commands.streams import standard_output
-from annotator.configuration import in_force
+from annotator.configuration import KEYS, in_force
 from annotator.errors import MissingError
 from annotator.running import folder_of, guarded
-from annotator.settings import Options, rows
 
 ScoreOrFolder = Annotated[
     str | None,
@@ -33,5 +32,5 @@ def _print(source: str, given: Given) -> None:
     if source != "-" and not Path(source).exists():
         raise MissingError(f"{source}: no such file")
     holds = in_force(Path(source) if Path(source).is_dir() else folder_of(source), given)
-    for row in rows(Options):
+    for row in KEYS.values():
         standard_output().write(f"{row.key:9} {row.text(holds.options):26} {holds.whence(row)}\n")
