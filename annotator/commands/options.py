@@ -50,6 +50,8 @@ def with_options(function: Callable[..., None], command: str) -> Callable[..., N
     """
     table = rows_of(command)
     own = [each for each in signature(function, eval_str=True).parameters.values() if each.name != "given"]
+    if not table:
+        return function
 
     def call(**typed: Any) -> None:
         """Call the function."""
