@@ -133,6 +133,8 @@ def test_a_style_that_is_not_there_too(music: Path) -> None:
         ("annotator mark x --style l", {"large-print", "light"}),
         ("annotator mark x --paper a", {"a4", "a4-landscape"}),
         ("annotator figures x --kinds trill,scal", {"trill,scale-run"}),
+        ("annotator mark x --formats svg,p", {"svg,pdf", "svg,png"}),
+        ("annotator settings x --hand r", {"right"}),
         ("annotator styles show w", {"worksheet"}),
         ("annotator mark lamps", set()),
     ],
@@ -178,6 +180,7 @@ def test_a_dry_run_says_that_a_stranger_is_in_the_way(music: Path, command: str,
     dry = annotator(command, f"{NAME}.musicxml", "--dry-run", folder=music)
     assert dry[0] == 73 and len(names(music)) == 2
     assert annotator(command, f"{NAME}.musicxml", folder=music) == dry, "the same message and exit code"
+    assert len(names(music)) == 2, "what is refused is refused before anything is written"
     assert annotator(command, f"{NAME}.musicxml", "--dry-run", "--force", folder=music)[0] == 0
     assert (music / f"{NAME}{name}").read_text() == "a stranger's"
 
