@@ -55,7 +55,7 @@ def find_figures(score: Score, options: Options | None = None) -> Report:
         if options.hand != "both":  # the lines are those of both hands, for a figure may pass from one to the other
             numbers = {note.number for note in notes}
             candidates = [figure for figure in candidates if all(note.number in numbers for note in figure.struck)]
-        figures.extend(choose(candidates, partial(holds, bars=part.bars)))
+        figures.extend(choose(candidates, partial(holds, bars=part.bars), options.saves))
     return make_report(score, looked_at, figures, options)
 
 

@@ -27,7 +27,8 @@ from annotator.figures import (
 )
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.lines import Line, Texture
-from annotator.settings import Options, checked_choice
+from annotator.option import value_of
+from annotator.settings import Options, row_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,5 +91,5 @@ KINDS_BY_NAME: dict[str, Kind] = {kind.name: kind for kind in KINDS}
 
 def check_kinds(options: Options) -> None:
     """Raise a ``UsageError`` for a kind among the options that is none."""
-    for name in (*(options.kinds or ()), *options.without):
-        checked_choice("kind", name, KINDS_BY_NAME)
+    for name in ("kinds", "without"):
+        value_of(row_of(name), getattr(options, name) or (), KINDS_BY_NAME)

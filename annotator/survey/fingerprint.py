@@ -14,7 +14,7 @@ from pathlib import Path
 import annotator
 
 BEARING = (
-    *("candidates.py", "cover.py", "errors.py", "lines.py", "pipeline.py", "report.py", "score.py", "settings.py"),
+    *("candidates.py", "cover.py", "errors.py", "lines.py", "option.py", "pipeline.py", "report.py", "score.py", "settings.py"),
     *("conversion", "figures", "reading", "theory", "writing/layout.py", "writing/record.py"),
     *(f"survey/{name}.py" for name in ("effort", "measures", "measuring", "playing", "record")),
 )
