@@ -16,6 +16,7 @@ from collections.abc import Iterator, Sequence
 from annotator.figures.assembly import figure_of
 from annotator.figures.equal import equal_stretches
 from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData
 from annotator.lines import Event, Line
 from annotator.settings import Options
 
@@ -97,3 +98,9 @@ def _found(events: Sequence[Event], strokes: Sequence[object], begin: int, end: 
 def _begins(one: Event, other: Event) -> bool:
     """Return whether two different strokes can be the sides of an alternation."""
     return other.joined and one.ticks == other.ticks and len(one.notes) == len(other.notes)
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the two strokes, the lower one first."""
+    low, high = sorted(figure.moments[:2], key=lambda moment: moment[0].pitch.semitone)
+    return LabelData(strokes=(low, high))

@@ -28,6 +28,7 @@ from annotator.figures.assembly import figure_of
 from annotator.figures.broken_spelling import followed
 from annotator.figures.figure import Figure
 from annotator.figures.harmony import Run, even_runs
+from annotator.figures.label_data import LabelData, stations
 from annotator.figures.stepping import DOWN, OTHER, UP
 from annotator.lines import Line
 from annotator.score import STEPS, Note
@@ -243,3 +244,8 @@ def _any_way(line: Line, run: Run, first: int, stop: int) -> Iterator[Figure]:
     figure = figure_of(line, "broken-octaves", events, [*firsts, second], interval="octave")
     if figure:
         yield figure
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the interval, the way of the first notes of the pairs, and the scale, if it is of one."""
+    return LabelData("plain" if figure.scale is None else "scale", scale=figure.scale, path=stations(figure, every=2))

@@ -24,6 +24,7 @@ from dataclasses import replace
 from annotator.figures.arpeggios import detect_arpeggios, spell_out_arpeggio
 from annotator.figures.assembly import figure_of, lawful_spans
 from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData, stations
 from annotator.figures.legs import JOINED_LEG
 from annotator.figures.pairs import FEWEST, lead_of, leading_line, may_run, rows_of_pairs
 from annotator.figures.runs import (
@@ -240,3 +241,14 @@ def _in_pairs(line: Line, run: Figure, kind: str, interval: str) -> Iterator[Fig
     if figure:
         yield figure
 
+
+def label(figure: Figure) -> LabelData:
+    """Name the interval, and the run or arpeggio that it is of, if it is of one."""
+    if figure.scale is None and figure.chord is None:
+        return LabelData("plain")
+    path = stations(figure)
+    if figure.scale is None:
+        return LabelData("chord", chord=figure.chord, path=path)
+    if figure.scale.type == "chromatic":
+        return LabelData("chromatic", path=path)
+    return LabelData("scale", scale=figure.scale, path=path)
