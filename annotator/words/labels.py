@@ -11,17 +11,20 @@ shares with others (``Kind.words``); what its own group says goes before.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
 
 from annotator.errors import SettingsError
 from annotator.figures.figure import Figure
 from annotator.figures.label_data import LabelData, first_chord
-from annotator.figures.registry import KINDS_BY_NAME, Kind
 from annotator.score import Note
 from annotator.theory.intervals import LETTERS
 from annotator.theory.names import Chord, name_of
 from annotator.words.language import FigureWords, Language, Template, filled, language_of
 from annotator.words.names import chord_symbol, full_name, interval_name, inverted_name, named, scale_names
 from annotator.words.paths import path_words
+
+if TYPE_CHECKING:
+    from annotator.figures.registry import Kind
 
 Blanks = Mapping[str, str | Template]
 
@@ -30,7 +33,7 @@ LISTED = 8  # the most notes that a label names one by one; then the first and t
 
 def labels(figure: Figure, language: str = "en") -> Template:
     """Return the label of a figure in three lengths: long, medium, short."""
-    words, kind = language_of(language), KINDS_BY_NAME[figure.kind]
+    words, kind = language_of(language), _kinds()[figure.kind]
     said = kind.label(figure)
     template = _words_of(kind, words).labels.get(said.template)
     if template is None:
@@ -57,12 +60,19 @@ def change_words(figure: Figure, language: str = "en") -> tuple[tuple[Note, str]
 
 def kind_name(kind: str, language: str = "en") -> str:
     """Return the name of a kind of figure for people; a kind that is none (of another version) keeps its machine name."""
-    return _said(KINDS_BY_NAME[kind], "name", language_of(language)) if kind in KINDS_BY_NAME else kind
+    return _said(_kinds()[kind], "name", language_of(language)) if kind in _kinds() else kind
 
 
 def rule_words(kind: str, language: str = "en") -> str:
     """Return the rule of a kind of figure, as a pupil is told it: what it is and what must be read."""
-    return _said(KINDS_BY_NAME[kind], "rule", language_of(language))
+    return _said(_kinds()[kind], "rule", language_of(language))
+
+
+def _kinds() -> Mapping[str, Kind]:
+    """Return the kinds by name: loaded only where one is spoken of, since a survey of scores that are known needs no figures."""
+    from annotator.figures.registry import KINDS_BY_NAME
+
+    return KINDS_BY_NAME
 
 
 def _said(kind: Kind, what: str, words: Language) -> str:
