@@ -63,12 +63,17 @@ def asked(tree: ast.AST) -> dict[str, set[str]]:
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name | ast.Attribute):
             name = node.func.id if isinstance(node.func, ast.Name) else node.func.attr
             first = node.args[0] if node.args else ast.Constant(ALONE)
-            for each in [first.body, first.orelse] if isinstance(first, ast.IfExp) else [first]:
+            for each in choices(first):
                 parts = each.values if isinstance(each, ast.JoinedStr) else [each]
                 if isinstance(each, ast.JoinedStr | ast.Constant):
                     key = "".join(re.escape(str(part.value)) if isinstance(part, ast.Constant) else ".+" for part in parts)
                     found.setdefault(name, set()).add(key)
     return found
+
+
+def choices(given: ast.expr) -> list[ast.expr]:
+    """Return what a condition chooses among; else what is given."""
+    return [*choices(given.body), *choices(given.orelse)] if isinstance(given, ast.IfExp) else [given]
 
 
 @cache

@@ -25,7 +25,7 @@ from itertools import groupby, pairwise
 
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.harmony import Row, row_of
-from annotator.figures.label_data import LabelData, stations
+from annotator.figures.label_data import LabelData, first_chord, stations
 from annotator.lines import Line
 from annotator.score import Note
 from annotator.settings import Options
@@ -235,5 +235,5 @@ def spell_out_arpeggio(covered: Covered) -> Spelling:
 
 def label(figure: Figure) -> LabelData:
     """Name the chord with its inversion, and the notes where the arpeggio starts, turns and ends."""
-    inverted = figure.chord is not None and figure.chord.inversion
-    return LabelData("inverted" if inverted else "root", chord=figure.chord, path=stations(figure))
+    chord = first_chord(figure)
+    return LabelData("inverted" if chord.inversion else "root", chord=chord, path=stations(figure))

@@ -18,7 +18,7 @@ from __future__ import annotations
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.harmony import shared_by_voices
-from annotator.figures.label_data import LabelData
+from annotator.figures.label_data import LabelData, first_chord
 from annotator.lines import Line
 from annotator.settings import Options
 from annotator.theory.chords import Chord, chord_of, code_of, rungs
@@ -69,5 +69,5 @@ def spell_out_block_chord(covered: Covered) -> Spelling:
 
 def label(figure: Figure) -> LabelData:
     """Name the chord with its inversion."""
-    inverted = figure.chord is not None and figure.chord.inversion
-    return LabelData("inverted" if inverted else "root", chord=figure.chord)
+    chord = first_chord(figure)
+    return LabelData("inverted" if chord.inversion else "root", chord=chord)

@@ -35,9 +35,12 @@ class LabelData:
     bar: str | None = None
 
 
-def first_chord(figure: Figure) -> Chord | None:
-    """Return the chord that an accompaniment begins with, or the one of the whole figure."""
-    return figure.chord or (figure.changes[0].chord if figure.changes else None)
+def first_chord(figure: Figure) -> Chord:
+    """Return the chord of a whole figure, or the one that an accompaniment begins with; ValueError where there is none."""
+    chord = figure.chord or (figure.changes[0].chord if figure.changes else None)
+    if chord is None:
+        raise ValueError(f"a figure of kind {figure.kind} without a chord")
+    return chord
 
 
 def stations(figure: Figure, every: int = 1) -> tuple[Note, ...]:

@@ -50,7 +50,7 @@ def change_words(figure: Figure, language: str = "en") -> tuple[tuple[Note, str]
     """Return the chord names that stand at the later changes of an accompaniment, each with the first note of its group."""
     words = language_of(language)
     found: list[tuple[Note, str]] = []
-    before = first_chord(figure)
+    before = first_chord(figure) if figure.changes else None
     for change in figure.changes:
         if change.moment > 0 and change.chord != before:
             found.append((change.note, chord_symbol(change.chord, words)))
