@@ -12,9 +12,6 @@ def run() -> None:
 
         sys.stdout.write(f"annotator {__version__}\n")
         return
-    from annotator.collecting import collect_seldom
-
-    collect_seldom()
     try:
         from annotator.cli import run as command_line
 

@@ -18,7 +18,7 @@ from typing import Any, NamedTuple
 
 from annotator.figures.chord_groups import LETTERS, Group, group_of
 from annotator.figures.figure import Figure, make_figure
-from annotator.figures.stepping import BREAK, CONJUNCT, steps_of
+from annotator.figures.motion import BREAK, CONJUNCT, steps_of
 from annotator.lines import Event, Line
 from annotator.score import Note
 
@@ -35,7 +35,7 @@ class Run:
 
     def __init__(self, line: Line, first: int, stop: int) -> None:
         self.events, self.place = line.events[first:stop], first
-        self.steps = line.semitones.rises[first + 1 : stop]
+        self.steps = list(map(sub, [e.notes[0].pitch.semitone for e in self.events[1:]], [e.notes[0].pitch.semitone for e in self.events]))
 
     def __len__(self) -> int:
         return len(self.events)

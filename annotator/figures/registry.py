@@ -17,7 +17,6 @@ from annotator.figures import (
     block_chords,
     broken_chords,
     broken_intervals,
-    broken_spelling,
     double_notes,
     hands,
     ornaments,
@@ -29,7 +28,8 @@ from annotator.figures import (
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData
 from annotator.lines import Line, Texture
-from annotator.settings import Options, checked_choice
+from annotator.option import value_of
+from annotator.settings import Options, row_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,42 +81,29 @@ KINDS: tuple[Kind, ...] = (
             f"parallel-{interval}s",
             "double",
             double_notes.spell_out_double_notes,
-            detect,
+            double_notes.detect_double_notes,
             label=double_notes.label,
             words="parallel",
             interval=interval,
         )
-        for interval, detect in (
-            ("third", double_notes.detect_parallel_thirds),
-            ("fourth", double_notes.detect_parallel_fourths),
-            ("sixth", double_notes.detect_parallel_sixths),
-            ("octave", double_notes.detect_parallel_octaves),
-            ("tenth", double_notes.detect_parallel_tenths),
-        )
+        for interval in double_notes.INTERVALS.values()
     ),
     *(
         Kind(
             f"broken-{interval}s",
             "double",
-            broken_spelling.spell_out_broken_interval,
-            detect,
+            broken_intervals.spell_out_broken_interval,
+            broken_intervals.detect_broken_intervals,
             label=broken_intervals.label,
             words="broken",
             interval=interval,
         )
-        for interval, detect in (
-            ("third", broken_intervals.detect_broken_thirds),
-            ("fourth", broken_intervals.detect_broken_fourths),
-            ("fifth", broken_intervals.detect_broken_fifths),
-            ("sixth", broken_intervals.detect_broken_sixths),
-            ("seventh", broken_intervals.detect_broken_sevenths),
-            ("octave", broken_intervals.detect_broken_octaves),
-        )
+        for interval in broken_intervals.INTERVALS
     ),
     Kind("turn", "ornament", ornaments.spell_out_turn, ornaments.detect_turns, label=ornaments.turn_label),
     Kind("mordent", "ornament", ornaments.spell_out_mordent, ornaments.detect_mordents, label=ornaments.mordent_label),
-    Kind("trill", "ornament", alternations.spell_out_alternation, alternations.detect_trills, label=alternations.label),
-    Kind("tremolo", "ornament", alternations.spell_out_alternation, alternations.detect_tremolos, label=alternations.label),
+    Kind("trill", "ornament", alternations.spell_out_alternation, alternations.detect_alternations, label=alternations.label),
+    Kind("tremolo", "ornament", alternations.spell_out_alternation, alternations.detect_alternations, label=alternations.label),
     Kind(
         "repeated-notes",
         "repeat",
@@ -134,14 +121,20 @@ KINDS: tuple[Kind, ...] = (
         repeat=True,
     ),
     Kind("sequence", "repeat", sequences.spell_out_sequence, sequences.detect_sequences, label=sequences.label, repeat=True),
-    Kind("hands-in-unison", "hands", hands.spell_out, detect_part=hands.detect_unison, label=hands.label, words="hands"),
-    Kind(
-        "hands-in-octaves", "hands", hands.spell_out, detect_part=hands.detect_octaves, label=hands.label, words="hands", interval="octave"
+    Kind("hands-in-unison", "hands", hands.spell_out_hands, detect_part=hands.detect_hands, label=hands.label, words="hands"),
+    *(
+        Kind(
+            f"hands-in-{interval}s",
+            "hands",
+            hands.spell_out_hands,
+            detect_part=hands.detect_hands,
+            label=hands.label,
+            words="hands",
+            interval=interval,
+        )
+        for interval in ("octave", "third", "sixth", "tenth")
     ),
-    Kind("hands-in-thirds", "hands", hands.spell_out, detect_part=hands.detect_thirds, label=hands.label, words="hands", interval="third"),
-    Kind("hands-in-sixths", "hands", hands.spell_out, detect_part=hands.detect_sixths, label=hands.label, words="hands", interval="sixth"),
-    Kind("hands-in-tenths", "hands", hands.spell_out, detect_part=hands.detect_tenths, label=hands.label, words="hands", interval="tenth"),
-    Kind("contrary-motion", "hands", hands.spell_out, detect_part=hands.detect_contrary, label=hands.mirror_label),
+    Kind("contrary-motion", "hands", hands.spell_out_hands, detect_part=hands.detect_hands, label=hands.mirror_label),
     Kind(
         "block-chord",
         "chord",
@@ -157,5 +150,5 @@ KINDS_BY_NAME: dict[str, Kind] = {kind.name: kind for kind in KINDS}
 
 def check_kinds(options: Options) -> None:
     """Raise a ``UsageError`` for a kind among the options that is none."""
-    for name in (*(options.kinds or ()), *options.without):
-        checked_choice("kind", name, KINDS_BY_NAME)
+    for name in ("kinds", "without"):
+        value_of(row_of(name), getattr(options, name) or (), KINDS_BY_NAME)

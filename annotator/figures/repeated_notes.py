@@ -12,10 +12,8 @@ Rule: every stroke sounds what the first one sounds. Source: common practice, no
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.equal import equal_stretches
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData
 from annotator.lines import Line
@@ -45,11 +43,13 @@ def spell_out_repeated_notes(covered: Covered) -> Spelling:
 
 def _rows(line: Line) -> Iterator[tuple[int, int]]:
     """Yield the index ranges (first, stop), long enough, of joined events that strike the same pitches."""
-    for begin, end in equal_stretches(line.strokes, 1, FEWEST):
-        gaps = [place for place in range(begin + 1, end) if not line.events[place].joined]
-        for first, stop in pairwise([begin, *gaps, end]):
+    strokes, events = line.strokes, line.events
+    first = 0
+    for stop in range(1, len(events) + 1):
+        if stop == len(events) or not events[stop].joined or strokes[stop] != strokes[stop - 1]:
             if stop - first >= FEWEST:
                 yield first, stop
+            first = stop
 
 
 def label(figure: Figure) -> LabelData:

@@ -22,10 +22,9 @@ from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.groups import FEWEST, rows_of_groups
 from annotator.figures.label_data import LabelData
-from annotator.lines import Event, Line, Texture
+from annotator.lines import Event, Line, Texture, hand_of
 from annotator.score import Bar
 from annotator.settings import Options
-from annotator.strokes import hand_of
 
 KIND = "repeated-group"
 SHORTENED = 4  # so many bars a row may lose at its ends, in all, where another figure holds their notes

@@ -24,15 +24,13 @@ from operator import attrgetter, sub
 from typing import Any
 
 from annotator.figures.assembly import figure_of, kept
-from annotator.figures.figure import Covered, Figure, Slot, Spelling
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
 from annotator.figures.groups import FEWEST, Row, rows_of_groups
 from annotator.figures.label_data import LabelData
-from annotator.figures.marked import marked_in
-from annotator.figures.stepping import BY_LETTER, DOWN, UP, steps_of
-from annotator.lines import Contour, Line
+from annotator.lines import Line
 from annotator.score import Note, Pitch
 from annotator.settings import Options
-from annotator.theory.intervals import direction_of, unmarked
+from annotator.theory.intervals import direction_of, marked
 from annotator.theory.scales import COLLECTIONS, name_run
 
 KIND = "sequence"
@@ -43,10 +41,15 @@ Span = tuple[int, int, int]
 
 
 class _Way:
-    """How a line moves, in letters or in semitones, for groups to be compared by. ``chords`` says which events are chords."""
+    """How a line moves, in letters or in semitones, for groups to be compared by. ``chords`` says which events are chords.
 
-    def __init__(self, line: Line, contour: Contour, height: Callable[[Pitch], int], chords: Sequence[bool]) -> None:
-        self.contour, self.ticks, self.chords = contour, line.ticks, chords
+    ``heights`` are those of the lowest notes; ``rises`` is the way to each event from the one before, the first has none.
+    """
+
+    def __init__(self, line: Line, height: Callable[[Pitch], int], chords: Sequence[bool]) -> None:
+        self.heights = list(map(height, line.lowest))
+        self.rises = [0, *map(sub, self.heights[1:], self.heights)]
+        self.ticks, self.chords = line.ticks, chords
         self._events, self._height = line.events, height
 
     def shapes(self, first: int, stop: int) -> list[list[int]]:
@@ -60,8 +63,8 @@ def detect_sequences(line: Line, options: Options) -> Iterator[Figure]:
     if line.scope == "shared":
         return
     chords = [len(event.notes) > 1 for event in line.events]
-    letters = _Way(line, line.letters, attrgetter("diatonic"), chords)
-    semitones = _Way(line, line.semitones, attrgetter("semitone"), chords)
+    letters = _Way(line, attrgetter("diatonic"), chords)
+    semitones = _Way(line, attrgetter("semitone"), chords)
     for row in rows_of_groups(line):
         if len(row) > REPEATS + 1:
             by_letters = list(_moving(letters, row))
@@ -88,7 +91,7 @@ def _all_known(known: Sequence[Pitch | None]) -> list[Pitch]:
     """Return the pitches of a moment that is dark as a whole."""
     pitches = [pitch for pitch in known if pitch is not None]
     if len(pitches) < len(known):
-        raise ValueError("the model and the beginning of each repeat must be dark")
+        raise CannotSpellOut("the model and the beginning of each repeat must be dark")
     return pitches
 
 
@@ -101,13 +104,13 @@ def _moved(slot: Slot, model: Sequence[Pitch], letters: int, semitones: int | No
         elif semitones is not None:
             keys.append(int(pitch.semitone) + semitones)
         else:
-            keys.append(int(unmarked(slot.bar, slot.staff[place], slot.tick, slot.key, pitch.diatonic + letters).semitone))
+            keys.append(int(slot.unmarked(pitch.diatonic + letters, place).semitone))
     return tuple(keys)
 
 
 def _moving(way: _Way, row: Row) -> Iterator[Span]:
     """Yield the spans of a row in which every group moves as far from the one before."""
-    heights = [way.contour.heights[start] for start in row[:-1]]
+    heights = [way.heights[start] for start in row[:-1]]
     moves = list(map(sub, heights[1:], heights))
     first = 0
     for stop, move in enumerate([*moves[1:], None], start=1):
@@ -121,7 +124,7 @@ def _moving(way: _Way, row: Row) -> Iterator[Span]:
 
 def _alike(way: _Way, row: Row) -> Iterator[tuple[int, int]]:
     """Yield the (first, stop) groups of a row, enough for a sequence, that have one rhythm and one shape."""
-    rises, ticks, chords = way.contour.rises, way.ticks, way.chords
+    rises, ticks, chords = way.rises, way.ticks, way.chords
     begun = 0
     for place, (first, second, stop) in enumerate(zip(row, row[1:], row[2:], strict=False)):
         if (
@@ -157,7 +160,9 @@ def _figures(line: Line, row: Row, steps: int, semitones: _Way) -> Iterator[Figu
     model = line.events[row[0] : row[1]]
     if sum(len(event.notes) for event in model) < FEWEST:
         return
-    odd = [marked_in(line, range(start + 1, start + size)) for start in row[1:-1]]
+    odd = [
+        [note for event in line.events[start + 1 : start + size] for note in event.notes if marked(note, line.bars)] for start in row[1:-1]
+    ]
     if any(odd) and list(_alike(semitones, row)) == [(0, len(row) - 1)]:  # each keeps the semitones of the one before
         yield from _figure(line, row, steps, (), exact=True)
         return
@@ -196,7 +201,7 @@ def _figure(line: Line, row: Row, steps: int, odd: Sequence[Note], **label: Any)
 
 def _by_step(line: Line, first: int, stop: int) -> dict[str, Any]:
     """Return scale and direction where a line moves by step throughout, from one event up to another, else nothing."""
-    if not set(steps_of(line, BY_LETTER)[first : stop - 1]) <= {UP, DOWN}:
+    if not all(move is not None and abs(move[0]) == 1 for move in line.moves[first : stop - 1]):
         return {}
     events = line.events[first:stop]
     pitches = [event.notes[0].pitch for event in events]

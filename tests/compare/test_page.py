@@ -18,7 +18,7 @@ import pytest
 from fontTools.ttLib import TTFont
 from scores_at_hand import EXAMPLES
 
-from annotator.compare.comparison import compare_copy
+from annotator.compare.comparison import plan_comparison
 from annotator.compare.page_fonts import Lettering, faces
 from annotator.copies import Copying
 from annotator.settings import LANGUAGES, Options
@@ -95,7 +95,7 @@ def hostile_score(tmp_path: Path) -> Path:
 
 
 def test_whatever_a_score_says_stays_text(tmp_path: Path) -> None:
-    compare_copy(hostile_score(tmp_path), Options(), Copying())
+    plan_comparison(hostile_score(tmp_path), Options(), Copying()).write()
     text = (tmp_path / "hostile-compare.html").read_text(encoding="utf-8")
     seen = Seen(text)
     tags = Counter(tag for tag, _ in seen.elements)

@@ -29,7 +29,6 @@ Source: common practice, no source.
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.label_data import LabelData
-from annotator.score import STEPS, pitch_of
 
 MOVES = (-4, 3)  # in letters, by turns
 
@@ -52,12 +51,10 @@ def _goes_on(before, after, place):
 
 def spell_out(covered):
     """Return the chain from its first note."""
-    place, keys = covered.slots[0].known[0].diatonic, []
+    place, keys = covered.slots[0].dark().diatonic, []
     for number, slot in enumerate(covered.slots):
-        octave, letter = divmod(place, 7)
-        dark = slot.known[0]
-        alter = dark.alter if dark else slot.default(0, STEPS[letter], octave)
-        keys.append((int(pitch_of(STEPS[letter], alter, octave).semitone),))
+        pitch = slot.known[0] or slot.unmarked(place)
+        keys.append((int(pitch.semitone),))
         place += MOVES[number % 2]
     return tuple(keys)
 

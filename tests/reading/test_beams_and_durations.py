@@ -1,56 +1,19 @@
-"""What reading does in few steps, held against its plain definition on random notes: signs, beams, durations. And what a note is."""
+"""Beams and durations of random notes, held against what the conventions say. And what a note is."""
 
 from __future__ import annotations
 
 import random
 from collections.abc import Callable, Sequence
-from dataclasses import FrozenInstanceError, fields, replace
-from fractions import Fraction
+from dataclasses import FrozenInstanceError, fields
 
 import pytest
 
 from annotator.reading.measures import Durations
-from annotator.reading.signs import bar_signs
-from annotator.score import Note, Score, Sign, key_of, pitch_of
+from annotator.score import Note, Score
 
 Make = Callable[..., str]
 Reader = Callable[..., Score]
 SEEDS = range(60)
-
-
-def random_notes(seed: int) -> list[Note]:
-    """Return a bar of notes that often share letter and octave, with graces, hidden ones, ties and keys that change."""
-    chance = random.Random(seed)
-    notes = []
-    for number in range(1, 25):
-        pitch = pitch_of(chance.choice("FGB"), chance.choice((-1, 0, 0, 1, Fraction(1, 2))), chance.choice((4, 5)))
-        tick = chance.randrange(8)
-        key = key_of(chance.choice((0, 0, 2, -1)))
-        note = Note(number, f"n{number}", pitch, Fraction(tick), Fraction(1), tick, 1, "P1", 0, chance.choice((1, 2)), "1", key)
-        note = replace(note, grace=chance.random() < 0.2, hidden=chance.random() < 0.1, tablature=chance.random() < 0.1)
-        note = replace(note, continues=chance.choice((None, None, 1)), accidental=chance.choice((None, "sharp")))
-        notes.append(note)
-    return notes
-
-
-def plain_signs(notes: Sequence[Note]) -> tuple[Sign, ...]:
-    """Return the signs of a bar as the conventions say it: note after note in time, what is in force against what the pitch is."""
-    force: dict[tuple[int, str, int], int | Fraction] = {}
-    signs = []
-    for note in sorted(notes, key=lambda note: (note.tick, not note.grace, note.number)):
-        if note.hidden or note.tablature or (note.continues is not None and note.accidental is None):
-            continue
-        step, octave, alter = note.pitch.step, note.pitch.octave, note.pitch.alter
-        if alter != force.get((note.staff, step, octave), note.key.alters["CDEFGAB".index(step)]):
-            force[note.staff, step, octave] = alter
-            signs.append(Sign(note.tick, note.staff, step, octave, alter))
-    return tuple(signs)
-
-
-@pytest.mark.parametrize("seed", SEEDS)
-def test_signs(seed: int) -> None:
-    notes = random_notes(seed)
-    assert bar_signs(notes) == plain_signs(notes)
 
 
 def plain_beams(words: Sequence[tuple[str, str, bool]]) -> list[int | None]:
