@@ -28,7 +28,7 @@ from annotator.reading import Document, load, read_document
 from annotator.report import Report
 from annotator.settings import Options
 from annotator.words import foot_words
-from annotator.words.comparing import comparing
+from annotator.words.phrases import comparing
 from annotator.writing.files import Output, output_path
 from annotator.writing.marks import take_out
 

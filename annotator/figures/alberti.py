@@ -25,6 +25,7 @@ from operator import ne
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Change, Covered, Figure, Spelling
 from annotator.figures.harmony import Row, on_the_beat, row_of, shared_by_voices
+from annotator.figures.label_data import LabelData, first_chord
 from annotator.lines import Event, Line
 from annotator.settings import Options
 from annotator.theory.chords import Chord, rungs, same_harmony
@@ -144,3 +145,8 @@ def spell_out_alberti_bass(covered: Covered) -> Spelling:
         known = [slot.known[0] for slot in covered.slots[at : at + GROUP]]
         keys += [rule if note is None else int(note.semitone) for rule, note in zip(given, known, strict=True)]
     return tuple((key,) for key in keys)
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the chord it begins with."""
+    return LabelData(chord=first_chord(figure))

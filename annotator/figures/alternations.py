@@ -15,6 +15,7 @@ from collections.abc import Iterator
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData
 from annotator.lines import Event, Line
 from annotator.settings import Options
 
@@ -71,3 +72,9 @@ def _end(line: Line, first: int) -> int:
         if events[stop - 1].ticks > one.ticks:
             break
     return stop
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the two strokes, the lower one first."""
+    low, high = sorted(figure.moments[:2], key=lambda moment: moment[0].pitch.semitone)
+    return LabelData(strokes=(low, high))

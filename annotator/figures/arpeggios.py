@@ -25,6 +25,7 @@ from itertools import groupby, pairwise
 
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.harmony import Row, row_of
+from annotator.figures.label_data import LabelData, first_chord, stations
 from annotator.lines import Line
 from annotator.score import Note
 from annotator.settings import Options
@@ -230,3 +231,9 @@ def spell_out_arpeggio(covered: Covered) -> Spelling:
     if keys is None:
         raise ValueError("the anchors do not fit the chord")
     return tuple((key,) for key in keys)
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the chord with its inversion, and the notes where the arpeggio starts, turns and ends."""
+    chord = first_chord(figure)
+    return LabelData("inverted" if chord.inversion else "root", chord=chord, path=stations(figure))

@@ -28,6 +28,7 @@ from annotator.figures.assembly import figure_of
 from annotator.figures.bass_groups import Group, Groups, dark_notes, groups_of, strange
 from annotator.figures.figure import Change, Covered, Figure, Spelling
 from annotator.figures.harmony import shared_by_voices
+from annotator.figures.label_data import LabelData, first_chord
 from annotator.lines import Line
 from annotator.score import Note
 from annotator.settings import Options
@@ -219,3 +220,8 @@ def _read(known: Sequence[int | None], model: Sequence[int]) -> tuple[int, ...]:
     if None in known and len(known) != len(model):
         raise ValueError("nothing says what is struck here")
     return tuple(model[i] if key is None else key for i, key in enumerate(known))
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the chord it begins with; in groups of three it is a waltz bass."""
+    return LabelData("waltz" if figure.group == 3 else "label", chord=first_chord(figure))

@@ -18,6 +18,7 @@ from __future__ import annotations
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.harmony import shared_by_voices
+from annotator.figures.label_data import LabelData, first_chord
 from annotator.lines import Line
 from annotator.settings import Options
 from annotator.theory.chords import Chord, chord_of, code_of, rungs
@@ -64,3 +65,9 @@ def spell_out_block_chord(covered: Covered) -> Spelling:
         raise ValueError("a block chord has a name and a lowest note")
     given = close_position(covered.chord, int(known[0].semitone), len(known))
     return (tuple(rule if note is None else int(note.semitone) for rule, note in zip(given, known, strict=True)),)
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the chord with its inversion."""
+    chord = first_chord(figure)
+    return LabelData("inverted" if chord.inversion else "root", chord=chord)

@@ -31,6 +31,7 @@ from collections.abc import Iterable, Iterator
 
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.harmony import Row, Stretch, row_of
+from annotator.figures.label_data import LabelData, first_chord
 from annotator.figures.pattern_chains import KIND, Chain, Patterns, patterns_of
 from annotator.figures.voicing import Voicing, pattern_of
 from annotator.lines import Line
@@ -110,3 +111,8 @@ def spell_out_broken_chord(covered: Covered) -> Spelling:
     for at in range(size, len(known), size):
         keys += voicing.read(known[at : at + size], chords.get(at))
     return tuple((key,) for key in keys)
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the chord it begins with."""
+    return LabelData(chord=first_chord(figure))

@@ -26,6 +26,7 @@ from itertools import pairwise
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.harmony import even_runs
+from annotator.figures.label_data import LabelData, stations
 from annotator.figures.motion import DOWN, OTHER, UP
 from annotator.lines import Event, Line
 from annotator.score import STEPS, Note
@@ -240,3 +241,8 @@ def _any_way(line: Line, events: Events) -> Iterator[Figure]:
     figure = figure_of(line, "broken-octaves", events, [*firsts, events[1].notes[0]], interval="octave")
     if figure:
         yield figure
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the interval, the way of the first notes of the pairs, and the scale, if it is of one."""
+    return LabelData("plain" if figure.scale is None else "scale", scale=figure.scale, path=stations(figure, every=2))

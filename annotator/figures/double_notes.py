@@ -26,6 +26,7 @@ from itertools import groupby
 from annotator.figures.arpeggios import detect_arpeggios, spell_out_arpeggio
 from annotator.figures.assembly import figure_of, lawful_spans
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData, stations
 from annotator.figures.runs import (
     JOINED_LEG,
     detect_chromatic_runs,
@@ -258,3 +259,14 @@ def _in_pairs(line: Line, run: Figure, interval: str) -> Iterator[Figure]:
     if figure:
         yield figure
 
+
+def label(figure: Figure) -> LabelData:
+    """Name the interval, and the run or arpeggio that it is of, if it is of one."""
+    if figure.scale is None and figure.chord is None:
+        return LabelData("plain")
+    path = stations(figure)
+    if figure.scale is None:
+        return LabelData("chord", chord=figure.chord, path=path)
+    if figure.scale.type == "chromatic":
+        return LabelData("chromatic", path=path)
+    return LabelData("scale", scale=figure.scale, path=path)

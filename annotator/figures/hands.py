@@ -18,6 +18,7 @@ from itertools import groupby, pairwise
 
 from annotator.figures.assembly import kept
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
+from annotator.figures.label_data import LabelData
 from annotator.lines import Event, Texture
 from annotator.score import Note, Pitch
 from annotator.settings import Options
@@ -242,3 +243,13 @@ def _figure(
 def _ordered(notes: Iterable[Note]) -> tuple[Note, ...]:
     """Return the notes in their order, each once."""
     return tuple({note.number: note for note in notes}.values())
+
+
+def label(figure: Figure) -> LabelData:
+    """Say how far below the right hand the left one plays."""
+    return LabelData("below", distance=abs(figure.steps)) if figure.steps else LabelData("unison")
+
+
+def mirror_label(figure: Figure) -> LabelData:
+    """Say that the left hand mirrors the right; there is nothing to name."""
+    return LabelData()

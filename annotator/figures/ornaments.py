@@ -28,6 +28,7 @@ from itertools import groupby, pairwise
 
 from annotator.figures.assembly import figure_of, kept
 from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData, main_notes
 from annotator.figures.motion import BREAK, BY_LETTER, DOWN, UP, steps_of
 from annotator.lines import Line
 from annotator.score import Note
@@ -179,3 +180,16 @@ def _fast(line: Line, start: int, quick: int, size: int) -> bool:
     if size > len(LOWER) and 2 * quick <= line.resolution:
         return True
     return (2 if size > len(LOWER) else 3) * quick <= beat_ticks(line.bars[line.events[start].bar], line.resolution)
+
+
+def turn_label(figure: Figure) -> LabelData:
+    """Name the notes that are turned around; a turn from below is inverted."""
+    mains = main_notes(figure)
+    if figure.form in ("lower-first", "main-first-lower"):
+        return LabelData("several-inverted" if len(mains) > 1 else "inverted", notes=mains)
+    return LabelData("several" if len(mains) > 1 else "one", notes=mains)
+
+
+def mordent_label(figure: Figure) -> LabelData:
+    """Name the main notes; upper mordents have a name of their own."""
+    return LabelData("upper" if figure.direction == "up" else "lower", notes=main_notes(figure))

@@ -7,7 +7,7 @@ A kind looks either at one line at a time (``detect``) or at a whole part (``det
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from annotator.figures import (
     alberti,
@@ -26,6 +26,7 @@ from annotator.figures import (
     sequences,
 )
 from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData
 from annotator.lines import Line, Texture
 from annotator.option import value_of
 from annotator.settings import Options, row_of
@@ -37,7 +38,8 @@ class Kind:
 
     ``family`` groups kinds for styles and surveys: ``run``, ``chord``, ``double``, ``ornament``, ``repeat``, ``hands``.
     ``harmony`` marks named accompaniments, which mere repeats (``repeat``) never displace. ``default`` tells whether it is looked for
-    unasked.
+    unasked. ``label`` says what its label says. Its words are the group of its name in each ``annotator/words/*.toml``, and what is not
+    said there stands in the group ``words``, which it shares with other kinds. ``interval`` is the one that its words have places for.
     """
 
     name: str
@@ -48,42 +50,99 @@ class Kind:
     harmony: bool = False
     repeat: bool = False
     default: bool = True
+    label: Callable[[Figure], LabelData] = field(kw_only=True)
+    words: str = ""
+    interval: str | None = None
 
 
 KINDS: tuple[Kind, ...] = (
-    Kind("scale-run", "run", runs.spell_out_scale_run, runs.detect_scale_runs),
-    Kind("chromatic-run", "run", runs.spell_out_chromatic_run, runs.detect_chromatic_runs),
-    Kind("arpeggio", "chord", arpeggios.spell_out_arpeggio, arpeggios.detect_arpeggios),
-    Kind("alberti-bass", "chord", alberti.spell_out_alberti_bass, alberti.detect_alberti_bass, harmony=True),
-    Kind("broken-chord", "chord", broken_chords.spell_out_broken_chord, broken_chords.detect_broken_chords, harmony=True),
-    Kind("bass-and-chord", "chord", bass_and_chord.spell_out_bass_and_chord, bass_and_chord.detect_bass_and_chord, harmony=True),
+    Kind("scale-run", "run", runs.spell_out_scale_run, runs.detect_scale_runs, label=runs.label, words="run"),
+    Kind("chromatic-run", "run", runs.spell_out_chromatic_run, runs.detect_chromatic_runs, label=runs.label, words="run"),
+    Kind("arpeggio", "chord", arpeggios.spell_out_arpeggio, arpeggios.detect_arpeggios, label=arpeggios.label),
+    Kind("alberti-bass", "chord", alberti.spell_out_alberti_bass, alberti.detect_alberti_bass, label=alberti.label, harmony=True),
+    Kind(
+        "broken-chord",
+        "chord",
+        broken_chords.spell_out_broken_chord,
+        broken_chords.detect_broken_chords,
+        label=broken_chords.label,
+        harmony=True,
+    ),
+    Kind(
+        "bass-and-chord",
+        "chord",
+        bass_and_chord.spell_out_bass_and_chord,
+        bass_and_chord.detect_bass_and_chord,
+        label=bass_and_chord.label,
+        harmony=True,
+    ),
     *(
-        Kind(f"parallel-{interval}s", "double", double_notes.spell_out_double_notes, double_notes.detect_double_notes)
+        Kind(
+            f"parallel-{interval}s",
+            "double",
+            double_notes.spell_out_double_notes,
+            double_notes.detect_double_notes,
+            label=double_notes.label,
+            words="parallel",
+            interval=interval,
+        )
         for interval in double_notes.INTERVALS.values()
     ),
     *(
-        Kind(f"broken-{interval}s", "double", broken_intervals.spell_out_broken_interval, broken_intervals.detect_broken_intervals)
+        Kind(
+            f"broken-{interval}s",
+            "double",
+            broken_intervals.spell_out_broken_interval,
+            broken_intervals.detect_broken_intervals,
+            label=broken_intervals.label,
+            words="broken",
+            interval=interval,
+        )
         for interval in broken_intervals.INTERVALS
     ),
-    Kind("turn", "ornament", ornaments.spell_out_turn, ornaments.detect_turns),
-    Kind("mordent", "ornament", ornaments.spell_out_mordent, ornaments.detect_mordents),
-    Kind("trill", "ornament", alternations.spell_out_alternation, alternations.detect_alternations),
-    Kind("tremolo", "ornament", alternations.spell_out_alternation, alternations.detect_alternations),
-    Kind("repeated-notes", "repeat", repeated_notes.spell_out_repeated_notes, repeated_notes.detect_repeated_notes),
+    Kind("turn", "ornament", ornaments.spell_out_turn, ornaments.detect_turns, label=ornaments.turn_label),
+    Kind("mordent", "ornament", ornaments.spell_out_mordent, ornaments.detect_mordents, label=ornaments.mordent_label),
+    Kind("trill", "ornament", alternations.spell_out_alternation, alternations.detect_alternations, label=alternations.label),
+    Kind("tremolo", "ornament", alternations.spell_out_alternation, alternations.detect_alternations, label=alternations.label),
+    Kind(
+        "repeated-notes",
+        "repeat",
+        repeated_notes.spell_out_repeated_notes,
+        repeated_notes.detect_repeated_notes,
+        label=repeated_notes.label,
+    ),
     Kind(
         "repeated-group",
         "repeat",
         repeats.spell_out_repeated_group,
         repeats.detect_repeated_groups,
         repeats.detect_repeated_bars,
+        label=repeats.label,
         repeat=True,
     ),
-    Kind("sequence", "repeat", sequences.spell_out_sequence, sequences.detect_sequences, repeat=True),
+    Kind("sequence", "repeat", sequences.spell_out_sequence, sequences.detect_sequences, label=sequences.label, repeat=True),
+    Kind("hands-in-unison", "hands", hands.spell_out_hands, detect_part=hands.detect_hands, label=hands.label, words="hands"),
     *(
-        Kind(name, "hands", hands.spell_out_hands, detect_part=hands.detect_hands)
-        for name in (*(f"hands-in-{way}" for way in ("unison", "octaves", "thirds", "sixths", "tenths")), "contrary-motion")
+        Kind(
+            f"hands-in-{interval}s",
+            "hands",
+            hands.spell_out_hands,
+            detect_part=hands.detect_hands,
+            label=hands.label,
+            words="hands",
+            interval=interval,
+        )
+        for interval in ("octave", "third", "sixth", "tenth")
     ),
-    Kind("block-chord", "chord", block_chords.spell_out_block_chord, block_chords.detect_block_chords, default=False),
+    Kind("contrary-motion", "hands", hands.spell_out_hands, detect_part=hands.detect_hands, label=hands.mirror_label),
+    Kind(
+        "block-chord",
+        "chord",
+        block_chords.spell_out_block_chord,
+        block_chords.detect_block_chords,
+        label=block_chords.label,
+        default=False,
+    ),
 )
 
 KINDS_BY_NAME: dict[str, Kind] = {kind.name: kind for kind in KINDS}

@@ -15,8 +15,10 @@ from collections.abc import Iterator
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData
 from annotator.lines import Line
 from annotator.settings import Options
+from annotator.theory.names import name_of
 
 KIND = "repeated-notes"
 FEWEST = 4  # strokes
@@ -48,3 +50,12 @@ def _rows(line: Line) -> Iterator[tuple[int, int]]:
             if stop - first >= FEWEST:
                 yield first, stop
             first = stop
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the note, the octave or two notes, or the chord that has a name, and say how often it is struck."""
+    times = figure.times or len(figure.moments)
+    if figure.chord is not None:
+        return LabelData("chord", chord=figure.chord, times=times)
+    named = {name_of(note.pitch): note for note in figure.moments[0]}
+    return LabelData("unnamed", times=times) if len(named) > 2 else LabelData("notes", strokes=(tuple(named.values()),), times=times)

@@ -21,6 +21,7 @@ from itertools import groupby
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.groups import FEWEST, rows_of_groups
+from annotator.figures.label_data import LabelData
 from annotator.lines import Event, Line, Texture, hand_of
 from annotator.score import Bar
 from annotator.settings import Options
@@ -222,3 +223,14 @@ def _as_before(line: Line, bars: _Bars, alone: dict[int, int], row: tuple[int, i
         figure = figure_of(line, KIND, events, (), times=1, group=len(pattern), model=moments, model_bar=line.bars[earlier].number)
         if figure:
             yield figure
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the bar of the model, unless that is just before, and say how often it comes again."""
+    times = figure.times or 1
+    if figure.model_bar is None:
+        return LabelData("again-times", times=times) if times > 1 else LabelData("again")
+    if times > 1:
+        return LabelData("as-bar-times", bar=figure.model_bar, times=times)
+    several = bool(figure.model) and figure.model[0][0].bar != figure.model[-1][0].bar
+    return LabelData("as-bars" if several else "as-bar", bar=figure.model_bar)

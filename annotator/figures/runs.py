@@ -33,6 +33,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData, stations
 from annotator.figures.motion import BY_SEMITONE, CONJUNCT, DOWN, SMALL, UP, steps_of
 from annotator.lines import Event, Line
 from annotator.score import STEPS, Note, Pitch, pitch_at
@@ -334,3 +335,15 @@ def _key_to_strike(semitone: int) -> Pitch:
     """Return a pitch on a MIDI number, black keys as sharps."""
     letter = (0, 0, 1, 1, 2, 3, 3, 4, 4, 5, 5, 6)[semitone % 12]
     return pitch_at(7 * (semitone // 12 - 1) + letter, int(semitone % 12 in (1, 3, 6, 8, 10)))
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the scale, and the notes where the run starts, turns and ends."""
+    path = stations(figure)
+    if figure.kind == "chromatic-run" or (figure.scale and figure.scale.type == "chromatic"):
+        return LabelData("chromatic", path=path)
+    if figure.scale is None:
+        return LabelData("plain", path=path)
+    altered = any(note.pitch.alter != note.key.alters[note.pitch.diatonic % 7] for note in figure.grey)
+    # however short the label, a grey note with an accidental follows from the scale alone
+    return LabelData("altered" if altered else "scale", scale=figure.scale, path=path)

@@ -26,6 +26,7 @@ from typing import Any
 from annotator.figures.assembly import figure_of, kept
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
 from annotator.figures.groups import FEWEST, Row, rows_of_groups
+from annotator.figures.label_data import LabelData
 from annotator.lines import Line
 from annotator.score import Note, Pitch
 from annotator.settings import Options
@@ -209,3 +210,15 @@ def _by_step(line: Line, first: int, stop: int) -> dict[str, Any]:
     if scale is None or scale.type in COLLECTIONS:
         return {}
     return {"scale": scale, "direction": direction_of([pitch.diatonic for pitch in pitches])}
+
+
+def label(figure: Figure) -> LabelData:
+    """Say how far the group moves each time, which way, and how often."""
+    steps = figure.steps or 0
+    down = steps < 0
+    if steps == 0:  # the same letters, altered: the group moves by a semitone
+        model, repeat = figure.moments[0][0], figure.moments[figure.group or 0][0]
+        down = repeat.pitch.semitone < model.pitch.semitone
+    if figure.exact:
+        return LabelData("exact-down" if down else "exact-up", distance=abs(steps), times=figure.times or 1)
+    return LabelData("down" if down else "up", distance=abs(steps), times=figure.times or 1)

@@ -47,7 +47,6 @@ from annotator.theory.names import Chord, Scale, name_of
 
 SHORT = 4  # bars
 HANDS = ("right", "left")
-CHORD_KINDS = ("alberti-bass", "broken-chord", "bass-and-chord", "arpeggio", "block-chord")
 _CLEFS = {"right": TREBLE, "left": BASS}
 _Key = TypeVar("_Key", bound=Hashable)
 
@@ -174,7 +173,7 @@ def _accompaniments(figures: Sequence[Figure], bars: Sequence[Bar]) -> tuple[Acc
     where: dict[tuple[str, str], list[int]] = {}
     chords: dict[tuple[str, str], dict[Chord, None]] = defaultdict(dict)
     for figure in figures:
-        if figure.kind in CHORD_KINDS:
+        if KINDS_BY_NAME[figure.kind].family == "chord":
             key = (figure.kind, figure.hand)
             where.setdefault(key, []).extend(bars_of(figure))
             met = [figure.chord] if figure.chord else []
@@ -187,7 +186,7 @@ def _kinds(figures: Sequence[Figure], bars: Sequence[Bar], wanted: Callable[[str
 
 
 def _is_other(kind: str) -> bool:
-    return KINDS_BY_NAME[kind].family not in ("run", "hands") and kind not in CHORD_KINDS
+    return KINDS_BY_NAME[kind].family not in ("run", "hands", "chord")
 
 
 def _extremes(parts: Sequence[Part], by_hand: dict[str, list[Note]]) -> tuple[Extreme, ...]:
