@@ -10,9 +10,8 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from annotator.errors import AnnotatorError, MissingError, SettingsError
 from annotator.option import Row, nearest, value_of
@@ -40,8 +39,7 @@ WORDS: dict[str, Callable[[], Iterable[str]]] = {"kinds": _kinds, "styles": _sty
 """The words that options take (``Takes.of``) and that the table of options cannot know."""
 
 
-@dataclass(frozen=True, slots=True)
-class InForce:
+class InForce(NamedTuple):
     """The options that hold for the scores of a folder, and where they are from: the names typed, the project file and those it sets."""
 
     options: Call

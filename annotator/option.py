@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from annotator.errors import UsageError
 
 
-@dataclass(frozen=True, slots=True)
-class Takes:
+class Takes(NamedTuple):
     """What an option takes: one of ``words`` (none: any), or a number from ``least`` to ``most`` (None: no limit).
 
     ``shape`` is the type of a value, tuple for a list with commas; ``metavar`` is its name in a line of help. ``of`` names the words of an
@@ -28,8 +26,7 @@ class Takes:
     offered: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """One option. ``key`` is its name in a project file and, after two dashes, on the command line; ``name`` that of the field.
 
     ``unset`` says what holds where nothing is said and the default is no word of its own. ``of_survey`` is the help where the command is
@@ -87,6 +84,9 @@ def value_of(row: Row, given: object, words: Iterable[str] = (), typed: bool = F
     >>> value_of(steps, "many", typed=True)
     Traceback (most recent call last):
     annotator.errors.UsageError: --steps many is wrong: it takes a whole number from 1 to 3
+    >>> bars = Row("bars", None, Takes(range), "Only these bars.", ("mark",))
+    >>> value_of(bars, "5-12"), value_of(bars, "7"), value_of(bars, ("5", "12"))
+    (('5', '12'), ('7', '7'), ('5', '12'))
     """
     takes, choices = row.takes, tuple(words) or row.takes.words
     try:
@@ -108,6 +108,15 @@ class _WrongError(ValueError):
     """What was given is no value of an option."""
 
 
+def _bars(given: object) -> tuple[str, str]:
+    """Return the first and last printed bar number of ``5-12``, of ``5`` alone, or of a pair."""
+    text = "-".join(map(str, given)) if isinstance(given, list | tuple) else given if isinstance(given, str) else ""
+    first, dash, last = (word.strip() for word in text.partition("-"))
+    if not first or (dash and not last):
+        raise _WrongError
+    return first, last or first
+
+
 def _number(takes: Takes, text: object) -> object:
     """Return the number that a text is, where a number is wanted; else the text."""
     try:
@@ -122,7 +131,7 @@ def _shaped(takes: Takes, given: object) -> Any:
         given = words_of(given) if isinstance(given, str) else tuple(given) if isinstance(given, list | tuple) else given
         sound = isinstance(given, tuple) and all(isinstance(word, str) for word in given)
     elif takes.shape is range:
-        return parse_bars(given)
+        return _bars(given)
     elif takes.shape in (int, float):
         sound = isinstance(given, takes.shape) and not isinstance(given, bool) and _within(takes, given)
     else:
@@ -176,16 +185,3 @@ def nearest(word: str, known: Iterable[str]) -> str:
 
     near = get_close_matches(word.lower(), list(known), 1)
     return f"did you mean {near[0]!r}?" if near else ""
-
-
-def parse_bars(given: object) -> tuple[str, str]:
-    """Return the first and last printed bar number of ``5-12``, of ``5`` alone, or of a pair.
-
-    >>> parse_bars("5-12"), parse_bars("7"), parse_bars(("5", "12"))
-    (('5', '12'), ('7', '7'), ('5', '12'))
-    """
-    text = "-".join(map(str, given)) if isinstance(given, list | tuple) else str(given)
-    first, dash, last = (word.strip() for word in text.partition("-"))
-    if not first or (dash and not last):
-        raise _WrongError
-    return first, last or first

@@ -81,6 +81,7 @@ def write(folder: Path, text: str, name: str = "annotator.toml") -> Path:
         ('formats = ["svg", "gif"]', ("formats = 'gif'", "musicxml, pdf, svg, png")),
         ('kinds = ["scale"]', ("kinds = 'scale'", "scale-run, chromatic-run", "did you mean")),
         ('without = "trill,turns"', ("without = 'turns'", "did you mean 'turn'")),
+        ("bars = true", ("bars = True", "write them as 5-12")),
         ('bars = "5-"', ("bars", "write them as 5-12")),
         ('style = "lihgt"', ("style", "did you mean 'light'")),
         ('style = "gone.toml"', ("style", "gone.toml", "cannot read")),
