@@ -24,8 +24,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from annotator.figures.assembly import figure_of
+from annotator.figures.even_runs import even_runs
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
-from annotator.figures.harmony import even_runs
 from annotator.figures.motion import DOWN, OTHER, UP
 from annotator.lines import Event, Line
 from annotator.score import STEPS, Note

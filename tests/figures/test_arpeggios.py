@@ -2,13 +2,12 @@
 
 import random
 from fractions import Fraction
-from itertools import accumulate
 
 import pytest
 from figures.chord_figures import follows, found, shown, word
 from figures.lines_from_text import line_of, name, pitches, texture_of
 
-from annotator.figures.arpeggios import SEEDS, detect_arpeggios, fill, ladders, spell_out_arpeggio, turning_notes
+from annotator.figures.arpeggios import detect_arpeggios, fill, ladders, spell_out_arpeggio, turning_notes
 from annotator.score import pitch_of
 from annotator.settings import Options
 from annotator.theory.chords import QUALITIES, Chord, tone_above, tones
@@ -148,10 +147,3 @@ def test_a_long_leg_is_given_by_a_ladder_of_the_same_tones_and_by_no_other() -> 
         assert (filled == walk) == (classes in ladders(named, min(walk) % 12))
         given += filled == walk
     assert given > 1000
-
-
-def test_four_notes_in_the_steps_of_a_seed_are_neighbouring_tones_of_no_more_than_their_own() -> None:
-    for shape in SEEDS:
-        keys = list(accumulate(shape, initial=60))
-        tones_between = [key for key in range(min(keys), max(keys) + 1) if key % 12 in {key % 12 for key in keys}]
-        assert tones_between == sorted(keys)

@@ -1,7 +1,6 @@
 """Broken chords: patterns in all sizes, the voicing that goes on, hands and voices that share one; and what is none."""
 
 import random
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -9,7 +8,7 @@ from figures.chord_figures import follows, found, harmonies, shown
 from figures.lines_from_text import line_of, texture_of
 
 from annotator.figures.broken_chords import SIZES, detect_broken_chords, spell_out_broken_chord
-from annotator.figures.pattern_chains import Chain
+from annotator.figures.figure import CannotSpellOut
 from annotator.figures.voicing import Voicing, pattern_of
 from annotator.settings import Options
 from annotator.theory.chords import Chord
@@ -144,55 +143,18 @@ def test_reading_undoes_covering_for_any_groups() -> None:
     for _ in range(400):
         first = [48, 52, 55, 60][: rolls.choice([3, 4])]
         pattern = pattern_of(first, C_MAJOR)
+        assert pattern is not None
         writer, reader = (Voicing(pattern, sorted(set(first)), C_MAJOR) for _ in range(2))
         for _ in range(6):
             group = [rolls.choice([48, 50, 52, 53, 55, 59, 60, 65, 67]) for _ in first]
             changed = rolls.choice([None, None, *chords])
             try:
-                dark = writer.cover(group, changed)
-            except ValueError:
+                dark, odd = writer.cover(group, changed)
+            except CannotSpellOut:
                 break  # the lowest note is no tone of the chord: the figure ends
+            assert all(dark[place] for place, strange in enumerate(odd) if strange)
             assert reader.read([key if d else None for key, d in zip(group, dark, strict=True)], changed) == group
 
 
 def test_the_sizes_are_those_of_the_vocabulary() -> None:
     assert SIZES == (3, 4, 6, 8)
-
-
-@pytest.mark.parametrize("size", [3, 4, 6, 8])
-def test_a_slice_gives_what_a_line_of_its_own_would(size: int) -> None:
-    # What has been followed in the whole line is not followed again in its slices; what comes after a slice has no say in it.
-    rng = random.Random(size)
-    chords = ("C4 E4 G4 C5", "D4 F4 A4 D5", "B3 F4 G4 D5", "C4 D4 F4 C5", "C4 E4 B4 C5", "E4 G4 D5 E5", "B3 C4 F4 G4")
-    orders = {3: (0, 1, 2), 4: (0, 2, 1, 3), 6: (0, 2, 3, 1, 3, 2), 8: (0, 2, 3, 2, 1, 2, 3, 2)}
-    found_in_slices = 0
-    for _ in range(12):
-        notes: list[str] = []
-        while len(notes) < 56:
-            tones = rng.choice(chords).split()
-            for _ in range(rng.choice((1, 1, 2))):
-                notes += [tones[place] if rng.random() > 0.03 else "F#4" for place in orders[size]]
-        line = line_of(" ".join(notes), unit=Fraction(1, 2), bar=Fraction(4) if size != 6 else Fraction(3))
-        for first, stop in [sorted(rng.sample(range(len(line) + 1), 2)) for _ in range(60)]:
-            part = line.slice(first, stop)
-            figures = detect_broken_chords(part, Options())
-            assert figures == detect_broken_chords(replace(part), Options()), (first, stop)
-            found_in_slices += len(figures)
-    assert found_in_slices > 100
-
-
-def test_tones_of_a_chord_are_covered_as_any_notes_are(monkeypatch: pytest.MonkeyPatch) -> None:
-    rolls = random.Random(21)
-    texts = []
-    for _ in range(150):
-        order = [rolls.randrange(5) for _ in range(rolls.choice(SIZES))]
-        spacings = ["C3 E3 G3 C4 E4", "C3 G3 C4 E4 G4", "B2 D3 F3 G3 B3", "F3 A3 C4 F4 A4", "C3 Eb3 Gb3 A3 C4"]
-        chords = [rolls.choice(spacings) for _ in range(8)]
-        texts.append(" ".join(chord.split()[at] for chord in chords for at in order))
-    found = [detect_broken_chords(line_of(text), Options()) for text in texts]
-    monkeypatch.setattr(Chain, "_cover_tones", lambda chain, place, group, chord: chain._cover(place, group.keys, chord))
-    plain = [detect_broken_chords(line_of(text), Options()) for text in texts]
-    assert [[(shown(figure), figure.changes) for figure in figures] for figures in found] == [
-        [(shown(figure), figure.changes) for figure in figures] for figures in plain
-    ]
-    assert sum(len(figure.changes) > 2 for figures in found for figure in figures) > 50
