@@ -36,25 +36,21 @@ PATTERN = (0, 2, 1, 2)
 def detect_alberti_bass(line: Line, options: Options) -> Iterator[Figure]:
     """Yield the longest stretches of Alberti bass in a line."""
     for run in own_runs(line):
-        place = 0
-        while place + 2 * GROUP <= len(run):
-            chords = _chords_of_groups(run, place) if _may_begin(line, run, place) else []
-            if len(chords) < 2:
-                place += 1
+        done = 0
+        for place, (low, high, middle, again) in enumerate(zip(run.keys, run.keys[1:], run.keys[2:], run.keys[3:], strict=False)):
+            if place < done or not low < middle < high == again or not _on_the_beat(line, run.events[place]):
                 continue
-            figure = _figure(line, run, place, chords)
-            if figure is not None:
-                yield figure
-            place += GROUP * len(chords)
+            chords = _chords_of_groups(run, place)
+            if len(chords) > 1:
+                done = place + GROUP * len(chords)
+                figure = _figure(line, run, place, chords)
+                if figure is not None:
+                    yield figure
 
 
-def _may_begin(line: Line, run: Run, place: int) -> bool:
-    """Return whether four notes go low, high, middle, high, and begin on a beat of such groups (anywhere, where the bar does not tell)."""
-    low, high, middle, again = run.keys[place : place + GROUP]
-    if not (low < middle < high == again):
-        return False
-    event, span = run.events[place], GROUP * run.events[place].ticks
-    bar = line.bars[event.bar]
+def _on_the_beat(line: Line, event: Event) -> bool:
+    """Return whether an event stands a whole number of groups after the bar line, or the bar is no whole number of groups."""
+    bar, span = line.bars[event.bar], GROUP * event.ticks
     return (bar.ticks + bar.offset) % span != 0 or (event.tick - bar.tick + bar.offset) % span == 0
 
 
@@ -104,7 +100,7 @@ def _figure(line: Line, run: Run, first: int, chords: list[Chord]) -> Figure | N
             anchors.append(notes[at])
         given = keys_above(chord, keys[at], PATTERN, sparse=True) or ()
         odd += [notes[at + place] for place, key in enumerate(given) if key != keys[at + place]]
-    events: Sequence[Event] = run.events[first : first + GROUP * len(chords)]
+    events = run.events[first : first + GROUP * len(chords)]
     return figure_of(line, KIND, events, anchors, odd, chord=chords[0], changes=tuple(changes), group=GROUP)
 
 

@@ -73,9 +73,11 @@ def _first_on_beat(line: Line, run: Run, size: int) -> int:
 def _of_sizes(line: Line, run: Run, starts: Iterable[tuple[int, int]]) -> Iterator[Chain]:
     """Yield the patterns of a run, for each (size, first note) of groups, but none that smaller ones make up."""
     told: set[int] = set()
+    steps = run.steps
+    ways = [(step > 0) - (step < 0) for step in steps]
     for size, start in starts:
         done = start
-        for place in _coming_again(run, start, size):
+        for place in _coming_again(steps, ways, start, size):
             chain = _chain(line, run, place, size) if place >= done else None
             if chain is None:
                 continue
@@ -86,13 +88,12 @@ def _of_sizes(line: Line, run: Run, starts: Iterable[tuple[int, int]]) -> Iterat
                 yield chain
 
 
-def _coming_again(run: Run, start: int, size: int) -> Iterator[int]:
+def _coming_again(steps: Sequence[int], ways: Sequence[int], start: int, size: int) -> Iterator[int]:
     """Yield the places, counted in groups from ``start``, of groups after which another goes up and down in the same way.
 
-    A group that runs on into the next in one direction without a skip is an arpeggio, and no pattern.
+    ``ways`` tells of each of the ``steps`` whether it goes up (1), down (-1) or nowhere (0). A group that runs on into the next in one
+    direction without a skip is an arpeggio, and no pattern.
     """
-    steps = run.steps
-    ways = [(step > 0) - (step < 0) for step in steps]
     for first, stop in equal_stretches(ways, size, 2 * size - 1):
         for place in range(first + (start - first) % size, stop - 2 * size + 2, size):
             if abs(sum(ways[place : place + size])) < size or max(map(abs, steps[place : place + size])) >= SKIP:
@@ -103,11 +104,10 @@ def _telling(found: list[Chain]) -> Iterator[Chain]:
     """Yield patterns, but none that lies within another which leaves no more to read there."""
     outer: Chain | None = None
     for chain in sorted(found, key=lambda chain: (chain.start, -chain.stop)):
-        inside = outer is not None and chain.stop <= outer.stop
-        if inside and outer is not None and outer.grey(chain.start, chain.stop) >= chain.grey(chain.start, chain.stop):
+        if outer and chain.stop <= outer.stop and outer.grey(chain.start, chain.stop) >= chain.grey(chain.start, chain.stop):
             continue
         yield chain
-        if not inside:
+        if outer is None or chain.stop > outer.stop:
             outer = chain
 
 
@@ -116,8 +116,8 @@ def _chain(line: Line, run: Run, start: int, size: int) -> Chain | None:
 
     A chord that wants a tone is believed only if the next group confirms it.
     """
-    chord = run.chord(start, size)
-    if chord is None or not shared_by_voices(line, run.events[start : start + size]):
+    chord = run.chord(start, size) if shared_by_voices(line, run.events[start : start + size]) else None
+    if chord is None:
         return None
     keys = run.keys[start : start + size]
     pattern = _pattern(keys, chord)

@@ -43,7 +43,7 @@ class Run:
 
     def chord(self, first: int, size: int) -> Chord | None:
         """Return the chord of ``size`` notes from ``first`` on; None where there is none, or the run has not so many."""
-        return name_chord([note.pitch for note in self.notes[first : first + size]]) if first + size <= len(self) else None
+        return name_chord([note.pitch for note in self.notes[first : first + size]]) if first + size <= len(self.notes) else None
 
 
 def even_runs(line: Line) -> Iterator[Run]:
