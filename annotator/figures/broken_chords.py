@@ -32,7 +32,6 @@ from itertools import compress
 from operator import ne
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.equal import equal_stretches
 from annotator.figures.even_runs import Run, own_runs, shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Spelling
 from annotator.figures.voicing import Pattern, Voicing, order_of, pattern_of
@@ -94,10 +93,12 @@ def _coming_again(steps: Sequence[int], ways: Sequence[int], start: int, size: i
     ``ways`` tells of each of the ``steps`` whether it goes up (1), down (-1) or nowhere (0). A group that runs on into the next in one
     direction without a skip is an arpeggio, and no pattern.
     """
-    for first, stop in equal_stretches(ways, size, 2 * size - 1):
-        for place in range(first + (start - first) % size, stop - 2 * size + 2, size):
-            if abs(sum(ways[place : place + size])) < size or max(map(abs, steps[place : place + size])) >= SKIP:
-                yield place
+    inside = size - 1  # steps
+    for place in range(start, len(steps) - size - inside + 1, size):
+        if ways[place : place + inside] != ways[place + size : place + size + inside]:
+            continue
+        if abs(sum(ways[place : place + size])) < size or max(map(abs, steps[place : place + size])) >= SKIP:
+            yield place
 
 
 def _telling(found: list[Chain]) -> Iterator[Chain]:
