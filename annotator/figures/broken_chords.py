@@ -192,7 +192,10 @@ class Chain:
 
     def _chord_at(self, place: int) -> Chord | None:
         """Return the chord under which the group at a place stands: that of its notes, the one in force, or one that comes soon."""
-        size, keys = self.size, self.run.keys[place : place + self.size]
+        size, pitches = self.size, self.run.pitches[place : place + self.size]
+        if pitches == self.run.pitches[place - size : place]:
+            return self.voicing.chord  # struck again
+        keys = self.run.keys[place : place + size]
         alike = order_of(keys) == self.voicing.pattern.order
         chord = self._named(place) if alike else None
         most = max(1, size // 4)
@@ -205,7 +208,7 @@ class Chain:
         coming = self.run.chord(place + size, size) or self.run.chord(place + 2 * size, size)
         if coming is not None and _foreign(keys, coming) <= most and min(keys) % 12 in classes_of(coming):
             return coming
-        return _chord_of_the_rest([note.pitch for note in self.run.notes[place : place + size]])
+        return _chord_of_the_rest(pitches)
 
     def _named(self, place: int) -> Chord | None:
         """Return the chord of a group's notes; an incomplete one only if it is in force already or the next group confirms it."""

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise
 
 from annotator.lines import Event, Line
-from annotator.score import Note
+from annotator.score import Note, Pitch
 from annotator.theory.chords import Chord, name_chord
 
 FEWEST = 4
@@ -26,10 +26,11 @@ CHORD = -1
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """An even run: its ``events``, the ``notes`` struck, their ``keys`` (MIDI numbers), and the ``place`` of the first in the line."""
+    """An even run: its ``events``, the ``notes`` struck, their ``pitches`` and ``keys`` (MIDI numbers), the ``place`` of the first."""
 
     events: tuple[Event, ...]
     notes: tuple[Note, ...]
+    pitches: tuple[Pitch, ...]
     keys: tuple[int, ...]
     place: int
 
@@ -43,7 +44,7 @@ class Run:
 
     def chord(self, first: int, size: int) -> Chord | None:
         """Return the chord of ``size`` notes from ``first`` on; None where there is none, or the run has not so many."""
-        return name_chord([note.pitch for note in self.notes[first : first + size]]) if first + size <= len(self.notes) else None
+        return name_chord(self.pitches[first : first + size]) if first + size <= len(self.notes) else None
 
 
 def even_runs(line: Line) -> Iterator[Run]:
@@ -62,7 +63,8 @@ def _run(line: Line, first: int, stop: int) -> Run:
     """Return the even run between two places of a line."""
     events = line.events[first:stop]
     notes = tuple([event.notes[0] for event in events])
-    return Run(events, notes, tuple([int(note.pitch.semitone) for note in notes]), first)
+    pitches = tuple([note.pitch for note in notes])
+    return Run(events, notes, pitches, tuple([int(pitch.semitone) for pitch in pitches]), first)
 
 
 def own_runs(line: Line) -> Iterator[Run]:
