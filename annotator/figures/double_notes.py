@@ -38,7 +38,7 @@ from annotator.score import Note, Pitch
 from annotator.settings import Options
 from annotator.theory.intervals import LETTERS, direction_of, goes_by_step, in_scale, marked, shortest_leg, ways
 from annotator.theory.names import Scale
-from annotator.theory.scales import COLLECTIONS, name_run
+from annotator.theory.scales import has_all_letters, name_run
 
 FEWEST = 4  # pairs
 INTERVALS = {LETTERS[interval]: interval for interval in ("third", "fourth", "sixth", "octave", "tenth")}
@@ -61,6 +61,8 @@ def detect_double_notes(line: Line, options: Options) -> Iterator[Figure]:
 
 def spell_out_double_notes(covered: Covered) -> Spelling:
     """Rebuild the leading line, then the other note of each pair from it."""
+    if covered.interval not in LETTERS:
+        raise CannotSpellOut("double notes need their interval")
     lead = -1 if covered.hand == "right" else 0
     keys = _leading_keys(covered, lead)
     if covered.exact:
@@ -103,6 +105,8 @@ def _others(covered: Covered, lead: int) -> list[Pitch]:
     diatonics = _filled([slot.known[lead] for slot in covered.slots])
     letters = LETTERS[covered.interval or ""] * (-1 if lead else 1)
     if covered.scale is not None:
+        if not has_all_letters(covered.scale):
+            raise CannotSpellOut("the scale of double notes has not one note on each letter")
         return [in_scale(covered.scale, at + letters, up) for at, up in zip(diatonics, ways(diatonics), strict=True)]
     return [slot.unmarked(at + letters, 0 if lead else 1) for slot, at in zip(covered.slots, diatonics, strict=True)]
 
@@ -192,7 +196,7 @@ def _scale_of(line: Line, lead: int) -> Scale | None:
     first = line.events[0]
     key = first.notes[lead].key
     scale = name_run([event.notes[lead].pitch for event in line.events], key, key.alters, line.keys[first.bar])
-    return None if scale is None or scale.type in COLLECTIONS else scale
+    return scale if scale and has_all_letters(scale) else None
 
 
 def _odd(line: Line, events: Sequence[Event], interval: str, scale: Scale | None) -> dict[int, Note]:
@@ -218,7 +222,7 @@ def _led_by_figure(line: Line, interval: str, options: Options) -> Iterator[Figu
     """Yield the parts of a row in which the leading line is a run of a scale, in octaves also a chromatic run or an arpeggio."""
     alone = _leading_line(line)
     for run in detect_scale_runs(alone, options):
-        if interval == "octave" or (run.scale and run.scale.type not in COLLECTIONS):
+        if interval == "octave" or (run.scale and has_all_letters(run.scale)):
             yield from _in_pairs(line, run, interval)
     if interval == "octave":
         for figure in (*detect_chromatic_runs(alone, options), *detect_arpeggios(alone, options)):

@@ -19,7 +19,7 @@ from collections.abc import Hashable, Iterator, Sequence
 from itertools import groupby
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.groups import FEWEST, rows_of_groups
 from annotator.lines import Event, Line, Texture, hand_of
 from annotator.score import Bar
@@ -56,6 +56,8 @@ def detect_repeated_bars(texture: Texture, options: Options) -> Iterator[Figure]
 def spell_out_repeated_group(covered: Covered) -> Spelling:
     """Return the model, as often as it fits into the figure's moments."""
     model = tuple(tuple(int(pitch.semitone) for pitch in moment) for moment in covered.model)
+    if not model:
+        raise CannotSpellOut("a repeat needs its model")
     return model * (len(covered.slots) // len(model))
 
 

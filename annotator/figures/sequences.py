@@ -75,6 +75,8 @@ def detect_sequences(line: Line, options: Options) -> Iterator[Figure]:
 def spell_out_sequence(covered: Covered) -> Spelling:
     """Return the model, then each repeat from its first moment and the model's shape."""
     size = covered.group or 0
+    if not size or len(covered.slots) % size:
+        raise CannotSpellOut("a sequence needs groups of one size")
     model = [_all_known(slot.known) for slot in covered.slots[:size]]
     spelled = [tuple(int(pitch.semitone) for pitch in moment) for moment in model]
     for begin in range(size, len(covered.slots), size):
