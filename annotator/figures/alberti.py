@@ -24,7 +24,6 @@ from annotator.figures.assembly import figure_of
 from annotator.figures.even_runs import Run, own_runs, shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Spelling
 from annotator.lines import Event, Line
-from annotator.settings import Options
 from annotator.theory.chords import Chord, keys_above, same_harmony
 
 KIND = "alberti-bass"
@@ -33,7 +32,7 @@ PATTERN = (0, 2, 1, 2)
 """The chord tones of a group, counted from its lowest note."""
 
 
-def detect_alberti_bass(line: Line, options: Options) -> Iterator[Figure]:
+def detect_alberti_bass(line: Line) -> Iterator[Figure]:
     """Yield the longest stretches of Alberti bass in a line."""
     for run in own_runs(line):
         done = 0

@@ -26,7 +26,6 @@ from annotator.figures.assembly import figure_of
 from annotator.figures.even_runs import Run, own_runs, shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.lines import Line
-from annotator.settings import Options
 from annotator.theory.chords import QUALITIES, Chord, classes_of, rungs
 
 KIND = "arpeggio"
@@ -38,7 +37,7 @@ OCTAVE = 12
 """Semitones."""
 
 
-def detect_arpeggios(line: Line, options: Options) -> Iterator[Figure]:
+def detect_arpeggios(line: Line) -> Iterator[Figure]:
     """Yield the longest arpeggios of a line."""
     for run in own_runs(line):
         done = 0

@@ -30,7 +30,6 @@ from annotator.figures.even_runs import shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Spelling
 from annotator.lines import Event, Line
 from annotator.score import Note
-from annotator.settings import Options
 from annotator.theory.chords import Chord, name_chord, same_harmony
 
 KIND = "bass-and-chord"
@@ -66,7 +65,7 @@ class Group:
         return Group(self.events[:stop], self.keys[:stop])
 
 
-def detect_bass_and_chord(line: Line, options: Options) -> Iterator[Figure]:
+def detect_bass_and_chord(line: Line) -> Iterator[Figure]:
     """Yield the longest stretches of bass and chord in a voice or a hand."""
     if line.scope == "shared":
         return

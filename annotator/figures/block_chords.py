@@ -21,7 +21,6 @@ from annotator.figures.assembly import figure_of
 from annotator.figures.even_runs import shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.lines import Line
-from annotator.settings import Options
 from annotator.theory.chords import Chord, keys_above, name_chord
 
 KIND = "block-chord"
@@ -29,7 +28,7 @@ FEWEST = 3
 """Fewest notes of a chord."""
 
 
-def detect_block_chords(line: Line, options: Options) -> Iterator[Figure]:
+def detect_block_chords(line: Line) -> Iterator[Figure]:
     """Yield the block chords of a line."""
     if line.scope == "shared":
         return

@@ -37,7 +37,6 @@ from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Sp
 from annotator.figures.voicing import Pattern, Voicing, order_of, pattern_of
 from annotator.lines import Line
 from annotator.score import Pitch
-from annotator.settings import Options
 from annotator.theory.chords import QUALITIES, Chord, classes_of, name_chord, same_harmony, tones
 from annotator.theory.names import class_of
 
@@ -48,7 +47,7 @@ SKIP = 8
 """Semitones from which on a step between two notes breaks a leg."""
 
 
-def detect_broken_chords(line: Line, options: Options) -> Iterator[Figure]:
+def detect_broken_chords(line: Line) -> Iterator[Figure]:
     """Yield the longest broken chords of a line, for each size of group."""
     for run in own_runs(line):
         starts = [(size, _first_on_beat(line, run, size)) for size in SIZES if 2 * size <= len(run)]

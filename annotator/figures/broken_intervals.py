@@ -29,7 +29,6 @@ from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.motion import DOWN, OTHER, UP
 from annotator.lines import Event, Line
 from annotator.score import STEPS, Note
-from annotator.settings import Options
 from annotator.theory.intervals import LETTERS, in_scale, interval_name, marked
 from annotator.theory.names import Scale
 from annotator.theory.scales import has_all_letters, name_run
@@ -54,7 +53,7 @@ class Leg:
     way: int
 
 
-def detect_broken_intervals(line: Line, options: Options) -> Iterator[Figure]:
+def detect_broken_intervals(line: Line) -> Iterator[Figure]:
     """Yield the broken thirds to octaves of a line: rows of legs, each leg of a row, and octaves that move any other way."""
     if line.scope == "shared":
         return

@@ -31,7 +31,6 @@ from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.motion import BREAK, BY_LETTER, DOWN, UP, steps_of
 from annotator.lines import Line
 from annotator.score import Note
-from annotator.settings import Options
 from annotator.theory.beats import beat_ticks
 from annotator.theory.intervals import marked
 
@@ -79,12 +78,12 @@ TURNS = [Ornament("turn", shape, 1, form=form) for form, shape in FORMS.items()]
 MORDENTS = [Ornament("mordent", LOWER, FEWEST_MORDENTS), Ornament("mordent", UPPER, FEWEST_MORDENTS, direction="up")]
 
 
-def detect_turns(line: Line, options: Options) -> Iterator[Figure]:
+def detect_turns(line: Line) -> Iterator[Figure]:
     """Yield the turns of a line, alone or in rows of one form."""
     return _ornaments(line, TURNS)
 
 
-def detect_mordents(line: Line, options: Options) -> Iterator[Figure]:
+def detect_mordents(line: Line) -> Iterator[Figure]:
     """Yield the rows of mordents of a line."""
     return _ornaments(line, MORDENTS)
 

@@ -16,13 +16,12 @@ from collections.abc import Iterator
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.lines import Line
-from annotator.settings import Options
 
 KIND = "repeated-notes"
 FEWEST = 4  # strokes
 
 
-def detect_repeated_notes(line: Line, options: Options) -> Iterator[Figure]:
+def detect_repeated_notes(line: Line) -> Iterator[Figure]:
     """Yield every longest row of strokes of one note or chord in a line."""
     if line.scope == "shared":
         return

@@ -23,13 +23,12 @@ from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.groups import FEWEST, rows_of_groups
 from annotator.lines import Event, Line, Texture, hand_of
 from annotator.score import Bar
-from annotator.settings import Options
 
 KIND = "repeated-group"
 SHORTENED = 4  # so many bars a row may lose at its ends, in all, where another figure holds their notes
 
 
-def detect_repeated_groups(line: Line, options: Options) -> Iterator[Figure]:
+def detect_repeated_groups(line: Line) -> Iterator[Figure]:
     """Yield the rows of repeats of a beat, half bar, bar or two bars that a line has just played."""
     if line.scope == "shared":
         return
@@ -45,7 +44,7 @@ def detect_repeated_groups(line: Line, options: Options) -> Iterator[Figure]:
                 yield figure
 
 
-def detect_repeated_bars(texture: Texture, options: Options) -> Iterator[Figure]:
+def detect_repeated_bars(texture: Texture) -> Iterator[Figure]:
     """Yield the bars, alone and in rows, in which a hand plays what it played in earlier bars."""
     for hand in ("right", "left"):
         line = texture.hands.get(hand)

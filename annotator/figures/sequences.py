@@ -28,7 +28,6 @@ from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spel
 from annotator.figures.groups import FEWEST, Row, rows_of_groups
 from annotator.lines import Line
 from annotator.score import Note, Pitch
-from annotator.settings import Options
 from annotator.theory.intervals import direction_of, marked
 from annotator.theory.scales import COLLECTIONS, name_run
 
@@ -57,7 +56,7 @@ class _Way:
         return [[height - event[0] for height in event] for event in heights]
 
 
-def detect_sequences(line: Line, options: Options) -> Iterator[Figure]:
+def detect_sequences(line: Line) -> Iterator[Figure]:
     """Yield the longest sequences of a line, by beats, half bars, bars and pairs of bars."""
     if line.scope == "shared":
         return

@@ -8,7 +8,6 @@ from figures.chord_figures import follows, found, harmonies, shown
 from figures.lines_from_text import line_of, texture_of
 
 from annotator.figures.bass_and_chord import detect_bass_and_chord, spell_out_bass_and_chord
-from annotator.settings import Options
 
 WALTZ_C, WALTZ_G7 = "C3 E4/G4 E4/G4 ", "B2 F4/G4 F4/G4 "
 
@@ -35,7 +34,7 @@ WALTZ_C, WALTZ_G7 = "C3 E4/G4 E4/G4 ", "B2 F4/G4 F4/G4 "
 )
 def test_what_is_grey(notes: str, page: str, chords: list[str], group: int) -> None:
     line = line_of(notes, "left", unit=Fraction(1))
-    (figure,) = detect_bass_and_chord(line, Options())
+    (figure,) = detect_bass_and_chord(line)
     assert (shown(figure), harmonies(figure), figure.group) == (page, chords, group)
     assert figure.form is None
     assert follows(figure, line, spell_out_bass_and_chord)
@@ -63,14 +62,14 @@ def test_what_is_grey(notes: str, page: str, chords: list[str], group: int) -> N
 )
 def test_groups_of_unlike_number(notes: str, page: str, chords: list[str], group: int | None) -> None:
     line = line_of(notes, "left", unit=Fraction(1, 2))
-    (figure,) = detect_bass_and_chord(line, Options())
+    (figure,) = detect_bass_and_chord(line)
     assert (shown(figure), harmonies(figure), figure.group) == (page, chords, group)
     assert follows(figure, line, spell_out_bass_and_chord)
 
 
 def test_a_bass_carries_as_many_chords_as_a_bar_holds() -> None:
     line = line_of(("B2 " + "D4/G4 " * 7) * 2, "left", unit=Fraction(3, 8), bar=Fraction(3))
-    (figure,) = detect_bass_and_chord(line, Options())
+    (figure,) = detect_bass_and_chord(line)
     assert (shown(figure), figure.group) == ("B2 D4/G4 " + "d4/g4 " * 6 + "b2" + " d4/g4" * 7, 8)
     longer = line_of(("B2 " + "D4/G4 " * 8) * 2, "left", unit=Fraction(3, 8), bar=Fraction(3))
     assert found(detect_bass_and_chord, longer) == []
@@ -78,28 +77,28 @@ def test_a_bass_carries_as_many_chords_as_a_bar_holds() -> None:
 
 def test_a_chord_may_begin_on_the_upper_note_of_an_octave_bass() -> None:
     line = line_of("A2/A3 A3/C4/E4 A3/C4/E4 E3 G#3/B3/D4 G#3/B3/D4", "left")
-    (figure,) = detect_bass_and_chord(line, Options())
+    (figure,) = detect_bass_and_chord(line)
     assert shown(figure) == "A2/A3 A3/C4/E4 a3/c4/e4 E3 G#3/B3/D4 g#3/b3/d4"
     assert follows(figure, line, spell_out_bass_and_chord)
 
 
 def test_the_last_group_ends_like_those_before_it_where_another_chord_follows() -> None:
     line = line_of("D3 F3/A3 D3 F3/A3 G2 Bb2/D3 G2 Bb2/D3 C3/E3/Bb3 C3/E3/Bb3", "left", unit=Fraction(1))
-    (figure,) = detect_bass_and_chord(line, Options())
+    (figure,) = detect_bass_and_chord(line)
     assert shown(figure) == "D3 F3/A3 d3 f3/a3 G2 Bb2/D3 g2 bb2/d3"
     assert follows(figure, line, spell_out_bass_and_chord)
 
 
 def test_a_held_bass_in_one_voice_and_chords_in_another() -> None:
     texture = texture_of("", ("r E4/G4 E4/G4 r F4/G4 F4/G4 r E4/G4 E4/G4", "C3*3 B2*3 C3*3"), unit=Fraction(1), bar=Fraction(3))
-    (figure,) = detect_bass_and_chord(texture.hands["left"], Options())
+    (figure,) = detect_bass_and_chord(texture.hands["left"])
     assert shown(figure) == "C3 E4/G4 e4/g4 B2 F4/G4 f4/g4 C3 E4/G4 e4/g4"
     assert follows(figure, texture.hands["left"], spell_out_bass_and_chord)
 
 
 def test_a_group_that_no_chord_holds_goes_on_if_little_in_it_is_new() -> None:
     line = line_of("C3 E4/G4/C5 E4/G4/C5 D3 E4/G4/C5 E4/G4/C5 C3 E4/G4/C5 E4/G4/C5", "left", unit=Fraction(1), bar=Fraction(3))
-    (figure,) = detect_bass_and_chord(line, Options())
+    (figure,) = detect_bass_and_chord(line)
     assert shown(figure) == "C3 E4/G4/C5 e4/g4/c5 D3 e4/g4/c5 e4/g4/c5 C3 e4/g4/c5 e4/g4/c5"
     assert harmonies(figure) == ["0: C major/C"]
 
@@ -137,4 +136,4 @@ def test_random_notes_and_chords_find_nothing() -> None:
 
 def test_a_double_bar_ends_it() -> None:
     line = line_of(WALTZ_C * 4, "left", unit=Fraction(1), bar=Fraction(3), cuts=frozenset({2}))
-    assert [len(figure.moments) for figure in detect_bass_and_chord(line, Options())] == [6, 6]
+    assert [len(figure.moments) for figure in detect_bass_and_chord(line)] == [6, 6]

@@ -10,7 +10,6 @@ from figures.lines_from_text import line_of, texture_of
 from annotator.figures.broken_chords import SIZES, detect_broken_chords, spell_out_broken_chord
 from annotator.figures.figure import CannotSpellOut
 from annotator.figures.voicing import Voicing, pattern_of
-from annotator.settings import Options
 from annotator.theory.chords import Chord
 
 THIRD, HALF = Fraction(1, 3), Fraction(1, 2)
@@ -34,14 +33,14 @@ C_MAJOR = Chord("C", "major", 0, "C")
 def test_what_is_grey(size: int, unit: Fraction, notes: str, page: str) -> None:
     bar = Fraction(3) if size == 6 else Fraction(4)
     line = line_of(notes, "left", unit=unit, bar=bar)
-    figures = list(detect_broken_chords(line, Options()))
+    figures = list(detect_broken_chords(line))
     assert [(figure.group, shown(figure)) for figure in figures] == [(size, page)]
     assert follows(figures[0], line, spell_out_broken_chord)
 
 
 def test_chords_change_inside_one_figure_and_only_harmony_counts() -> None:
     line = line_of("C4 E4 G4 E4 G4 C5 C4 F4 A4 B3 F4 G4 C4 E4 G4", "left", unit=THIRD)
-    (figure,) = detect_broken_chords(line, Options())
+    (figure,) = detect_broken_chords(line)
     assert harmonies(figure) == ["0: C major/C", "6: F major/C", "9: G dominant-seventh/B", "12: C major/C"]
     assert shown(figure) == "C4 E4 G4 E4 g4 c5 C4 f4 a4 B3 f4 g4 C4 e4 g4"
     assert follows(figure, line, spell_out_broken_chord)
@@ -49,14 +48,14 @@ def test_chords_change_inside_one_figure_and_only_harmony_counts() -> None:
 
 def test_an_unexpected_spacing_is_dark_once_and_then_in_force() -> None:
     line = line_of("C3 E3 G3 C4 " * 2 + "B2 D3 G3 D4 " * 2 + "C3 E3 G3 C4 ", "left", unit=HALF)
-    (figure,) = detect_broken_chords(line, Options())
+    (figure,) = detect_broken_chords(line)
     assert shown(figure) == "C3 E3 G3 C4 c3 e3 g3 c4 B2 d3 g3 D4! b2 d3 g3 d4 C3 e3 g3 c4"
     assert follows(figure, line, spell_out_broken_chord)
 
 
 def test_a_passing_note_is_dark_and_the_figure_goes_on() -> None:
     line = line_of("C3 G3 E4 G3 C4 G3 E4 G3 " + "C3 G3 E4 G3 D4 G3 E4 G3 " + "C3 G3 E4 G3 C4 G3 E4 G3", "left", unit=HALF)
-    figure = max(detect_broken_chords(line, Options()), key=lambda f: len(f.struck))
+    figure = max(detect_broken_chords(line), key=lambda f: len(f.struck))
     assert figure.group == 8
     assert shown(figure).endswith(" c3 g3 e4 g3 D4! g3 e4 g3 c3 g3 e4 g3 c4 g3 e4 g3")
     assert follows(figure, line, spell_out_broken_chord)
@@ -65,12 +64,12 @@ def test_a_passing_note_is_dark_and_the_figure_goes_on() -> None:
 def test_a_group_with_a_passing_note_takes_the_chord_its_other_notes_name() -> None:
     seventh, passing = "F#2 C3 A3 C4 Eb4 A3 C4 Eb4 ", "Ab2 F3 B3 C4 D4 B3 C4 D4 "
     line = line_of(seventh * 2 + passing * 2, "left")
-    (figure,) = [f for f in detect_broken_chords(line, Options()) if f.group == 8]
+    (figure,) = [f for f in detect_broken_chords(line) if f.group == 8]
     assert harmonies(figure) == ["0: F# diminished-seventh/F#", "16: B diminished-seventh/Ab"]
     assert shown(figure).endswith(" Ab2 F3! b3 C4! D4! b3 C4! d4 ab2 f3 b3 C4! d4 b3 C4! d4")
     assert follows(figure, line, spell_out_broken_chord)
     leaping = line_of(seventh * 2 + "G2 Eb3 A3 C4 F#4 A3 C4 F#4 " * 2, "left")  # F sharp does not pass: no A half-diminished
-    assert all(len(figure.moments) <= 16 for figure in detect_broken_chords(leaping, Options()))
+    assert all(len(figure.moments) <= 16 for figure in detect_broken_chords(leaping))
 
 
 def test_the_first_note_of_a_group_is_a_tone_of_its_chord() -> None:
@@ -81,7 +80,7 @@ def test_both_hands_share_one() -> None:
     right = "r r G4 C5 E5 G4 C5 E5 " * 2 + "r r A4 D5 F5 A4 D5 F5 " * 2
     texture = texture_of(right, ("C4*8 C4*8 C4*8 C4*8", "r E4*7 r E4*7 r D4*7 r D4*7"))
     assert texture.shared is not None
-    (figure,) = [f for f in detect_broken_chords(texture.shared, Options()) if f.group == 8]
+    (figure,) = [f for f in detect_broken_chords(texture.shared) if f.group == 8]
     assert harmonies(figure) == ["0: C major/C", "16: D minor-seventh/C"]
     assert shown(figure) == (
         "C4 E4 G4 C5 E5 G4 C5 E5 c4 e4 g4 c5 e5 g4 c5 e5 C4 d4 A4! D5! F5! a4 d5 f5 c4 d4 a4 d5 f5 a4 d5 f5"
@@ -132,7 +131,7 @@ def test_groups_stand_on_the_beat_where_they_can() -> None:
 
 
 def test_only_the_smallest_pattern_is_told() -> None:
-    (figure,) = detect_broken_chords(line_of("C4 E4 G4 " * 8, "left", unit=THIRD), Options())
+    (figure,) = detect_broken_chords(line_of("C4 E4 G4 " * 8, "left", unit=THIRD))
     assert figure.group == 3
 
 

@@ -13,7 +13,6 @@ from annotator.figures.figure import CannotSpellOut, Covered, Figure
 from annotator.figures.law import cover_up, written
 from annotator.figures.registry import KINDS, KINDS_BY_NAME
 from annotator.score import Bar
-from annotator.settings import Options
 from annotator.theory.names import Chord, Scale
 
 RIGHT_HAND = {
@@ -51,10 +50,10 @@ def found(kind: str) -> tuple[list[Figure], tuple[Bar, ...]]:
     figures: Iterable[Figure] = ()
     if kind in BOTH_HANDS:
         texture = texture_of(*BOTH_HANDS[kind])
-        figures, bars = entry.detect_part(texture, Options()) if entry.detect_part else (), texture.bars
+        figures, bars = entry.detect_part(texture) if entry.detect_part else (), texture.bars
     else:
         line = line_of(RIGHT_HAND[kind]) if kind in RIGHT_HAND else line_of(LEFT_HAND[kind], "left")
-        figures, bars = entry.detect(line, Options()) if entry.detect else (), line.bars
+        figures, bars = entry.detect(line) if entry.detect else (), line.bars
     return [figure for figure in figures if figure.kind == kind], bars
 
 
