@@ -63,8 +63,6 @@ class Line:
     """One line. ``scope`` is ``voice``, ``hand`` or ``shared``; ``hand`` is ``right`` or ``left`` (a shared line: where it starts).
 
     ``bars`` are those of the part, ``keys`` the key the music is in there (a major or natural minor scale), bar by bar.
-    A slice knows the ``whole`` line that it is cut from, and its own ``first`` event there: what was found out about that holds for it.
-    A line made from a slice, with other events, has none.
     """
 
     part: str
@@ -75,19 +73,13 @@ class Line:
     resolution: int = 1
     ties: Ties = field(default_factory=dict, repr=False, compare=False)
     keys: tuple[Scale, ...] = field(default=(), repr=False, compare=False)
-    whole: Line | None = field(default=None, init=False, repr=False, compare=False)
-    first: int = field(default=0, init=False, repr=False, compare=False)
 
     def __len__(self) -> int:
         return len(self.events)
 
     def slice(self, first: int, stop: int) -> Line:
         """Return the part of the line from event ``first`` up to, not including, ``stop``, as a line of its own."""
-        events = self.events[first:stop]
-        part = Line(self.part, self.hand, self.scope, events, self.bars, self.resolution, self.ties, self.keys)
-        object.__setattr__(part, "whole", self if self.whole is None else self.whole)
-        object.__setattr__(part, "first", self.first + first)
-        return part
+        return replace(self, events=self.events[first:stop])
 
     @cached_property
     def stretches(self) -> tuple[tuple[int, int], ...]:

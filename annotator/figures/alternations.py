@@ -17,12 +17,11 @@ from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData
 from annotator.lines import Event, Line
-from annotator.settings import Options
 
 FEWEST = 6  # strokes
 
 
-def detect_alternations(line: Line, options: Options) -> Iterator[Figure]:
+def detect_alternations(line: Line) -> Iterator[Figure]:
     """Yield the longest alternations in a line: trills and tremolos."""
     if line.scope == "shared":
         return

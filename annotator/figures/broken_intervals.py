@@ -24,16 +24,15 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from annotator.figures.assembly import figure_of
+from annotator.figures.even_runs import even_runs
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
-from annotator.figures.harmony import even_runs
 from annotator.figures.label_data import LabelData, stations
 from annotator.figures.motion import DOWN, OTHER, UP
 from annotator.lines import Event, Line
 from annotator.score import STEPS, Note
-from annotator.settings import Options
 from annotator.theory.intervals import LETTERS, in_scale, interval_name, marked
 from annotator.theory.names import Scale
-from annotator.theory.scales import COLLECTIONS, name_run
+from annotator.theory.scales import has_all_letters, name_run
 
 FEWEST = 3  # pairs
 OCTAVE = LETTERS["octave"]
@@ -55,7 +54,7 @@ class Leg:
     way: int
 
 
-def detect_broken_intervals(line: Line, options: Options) -> Iterator[Figure]:
+def detect_broken_intervals(line: Line) -> Iterator[Figure]:
     """Yield the broken thirds to octaves of a line: rows of legs, each leg of a row, and octaves that move any other way."""
     if line.scope == "shared":
         return
@@ -71,9 +70,13 @@ def detect_broken_intervals(line: Line, options: Options) -> Iterator[Figure]:
 
 def spell_out_broken_interval(covered: Covered) -> Spelling:
     """Rebuild broken intervals: octaves any way from the first notes, all others from pair to pair."""
+    slots = covered.slots
+    if len(slots) % 2:
+        raise CannotSpellOut("broken intervals are pairs")
+    if covered.scale and not has_all_letters(covered.scale):
+        raise CannotSpellOut("the scale of broken intervals has not one note on each letter")
     if covered.direction is None:
         return _spell_out_octaves(covered)
-    slots = covered.slots
     pillars = [
         place
         for place in range(0, len(slots), 2)
@@ -196,7 +199,7 @@ def _scale(line: Line, notes: Sequence[Note]) -> Scale | None:
         lambda step: heard.get(step, key.alters[STEPS.index(step)]),
         line.keys[notes[0].bar],
     )
-    return None if scale is None or scale.type in COLLECTIONS else scale
+    return scale if scale and has_all_letters(scale) else None
 
 
 def _odd(line: Line, notes: Sequence[Note], ways: Sequence[int], scale: Scale | None, pillars: set[int]) -> list[Note]:

@@ -5,7 +5,7 @@ Conventions
 * Four pairs at least, each joined to the one before, of any rhythm, with the same generic interval throughout. A pair beside a note held
   over by a tie is none.
 * The leading line is the top note of each pair in the right hand, the bottom note in the left. Its notes are the anchors.
-* Where the leading line is itself a run (in octaves also an arpeggio), the anchors are that figure's anchors, in pairs.
+* Where the leading line is itself a run of five notes or more (in octaves also an arpeggio), the pairs at its anchors are.
 * ``scale`` and ``direction`` are set where the leading line moves by step throughout, in legs long enough for a run.
 * A row that goes by semitones keeps the size of its first pair (``exact``), however its notes are spelled.
 
@@ -36,17 +36,17 @@ from annotator.figures.runs import (
 )
 from annotator.lines import Event, Line
 from annotator.score import Note, Pitch
-from annotator.settings import Options
 from annotator.theory.intervals import LETTERS, direction_of, goes_by_step, in_scale, marked, shortest_leg, ways
 from annotator.theory.names import Scale
-from annotator.theory.scales import COLLECTIONS, name_run
+from annotator.theory.scales import has_all_letters, name_run
 
 FEWEST = 4  # pairs
+LED = 5  # fewest pairs of which a run tells the leading notes; of fewer all of these are dark
 INTERVALS = {LETTERS[interval]: interval for interval in ("third", "fourth", "sixth", "octave", "tenth")}
 """The intervals that have a kind of their own, by the letters they are wide."""
 
 
-def detect_double_notes(line: Line, options: Options) -> Iterator[Figure]:
+def detect_double_notes(line: Line) -> Iterator[Figure]:
     """Yield the rows of thirds, fourths, sixths, octaves and tenths that one hand plays together, in a line."""
     if line.scope == "shared":
         return
@@ -55,13 +55,15 @@ def detect_double_notes(line: Line, options: Options) -> Iterator[Figure]:
             pairs, interval = row.slice(first, stop), INTERVALS.get(_letters(row.events[first]))
             if interval:
                 yield from _plain(pairs, interval)
-                yield from _led_by_figure(pairs, interval, options)
+                yield from _led_by_figure(pairs, interval)
         for first, stop in _stretches(event.notes[1].pitch.semitone - event.notes[0].pitch.semitone for event in row.events):
-            yield from _chromatic(row.slice(first, stop), options)
+            yield from _chromatic(row.slice(first, stop))
 
 
 def spell_out_double_notes(covered: Covered) -> Spelling:
     """Rebuild the leading line, then the other note of each pair from it."""
+    if covered.interval not in LETTERS:
+        raise CannotSpellOut("double notes need their interval")
     lead = -1 if covered.hand == "right" else 0
     keys = _leading_keys(covered, lead)
     if covered.exact:
@@ -104,6 +106,8 @@ def _others(covered: Covered, lead: int) -> list[Pitch]:
     diatonics = _filled([slot.known[lead] for slot in covered.slots])
     letters = LETTERS[covered.interval or ""] * (-1 if lead else 1)
     if covered.scale is not None:
+        if not has_all_letters(covered.scale):
+            raise CannotSpellOut("the scale of double notes has not one note on each letter")
         return [in_scale(covered.scale, at + letters, up) for at, up in zip(diatonics, ways(diatonics), strict=True)]
     return [slot.unmarked(at + letters, 0 if lead else 1) for slot, at in zip(covered.slots, diatonics, strict=True)]
 
@@ -193,7 +197,7 @@ def _scale_of(line: Line, lead: int) -> Scale | None:
     first = line.events[0]
     key = first.notes[lead].key
     scale = name_run([event.notes[lead].pitch for event in line.events], key, key.alters, line.keys[first.bar])
-    return None if scale is None or scale.type in COLLECTIONS else scale
+    return scale if scale and has_all_letters(scale) else None
 
 
 def _odd(line: Line, events: Sequence[Event], interval: str, scale: Scale | None) -> dict[int, Note]:
@@ -215,20 +219,20 @@ def _odd(line: Line, events: Sequence[Event], interval: str, scale: Scale | None
     return odd
 
 
-def _led_by_figure(line: Line, interval: str, options: Options) -> Iterator[Figure]:
+def _led_by_figure(line: Line, interval: str) -> Iterator[Figure]:
     """Yield the parts of a row in which the leading line is a run of a scale, in octaves also a chromatic run or an arpeggio."""
     alone = _leading_line(line)
-    for run in detect_scale_runs(alone, options):
-        if interval == "octave" or (run.scale and run.scale.type not in COLLECTIONS):
+    for run in detect_scale_runs(alone, LED):
+        if interval == "octave" or (run.scale and has_all_letters(run.scale)):
             yield from _in_pairs(line, run, interval)
     if interval == "octave":
-        for figure in (*detect_chromatic_runs(alone, options), *detect_arpeggios(alone, options)):
+        for figure in (*detect_chromatic_runs(alone, LED), *detect_arpeggios(alone)):
             yield from _in_pairs(line, figure, interval)
 
 
-def _chromatic(line: Line, options: Options) -> Iterator[Figure]:
+def _chromatic(line: Line) -> Iterator[Figure]:
     """Yield the parts of a row of one size in which the leading line is a chromatic run. The first pair names the interval."""
-    for run in detect_chromatic_runs(_leading_line(line), options):
+    for run in detect_chromatic_runs(_leading_line(line), LED):
         first = next(event for event in line.events if event.tick == run.moments[0][0].tick)
         interval = INTERVALS.get(_letters(first))
         if interval and interval != "octave":

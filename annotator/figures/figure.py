@@ -97,9 +97,6 @@ class Figure:
         return tuple(sorted(self.struck + self.tied, key=lambda note: (note.tick, note.pitch.semitone, note.number)))
 
 
-make_figure = Figure
-
-
 class Slot(NamedTuple):
     """One moment of a figure as it can be read when the grey notes are covered.
 

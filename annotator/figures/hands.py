@@ -21,7 +21,6 @@ from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spel
 from annotator.figures.label_data import LabelData
 from annotator.lines import Event, Texture
 from annotator.score import Note, Pitch
-from annotator.settings import Options
 from annotator.theory.intervals import marked
 
 FEWEST = 4  # moments
@@ -37,7 +36,7 @@ Range = tuple[int, int]
 """First moment, and the one after the last."""
 
 
-def detect_hands(texture: Texture, options: Options) -> Iterator[Figure]:
+def detect_hands(texture: Texture) -> Iterator[Figure]:
     """Yield where the left hand doubles the right: strikes the very keys, or octaves, thirds, sixths or tenths below, or mirrors it."""
     for pairs in struck_together(texture):
         yield from _copies(texture, pairs)

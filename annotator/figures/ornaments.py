@@ -27,12 +27,11 @@ from functools import partial
 from itertools import groupby, pairwise
 
 from annotator.figures.assembly import figure_of, kept
-from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, main_notes
 from annotator.figures.motion import BREAK, BY_LETTER, DOWN, UP, steps_of
 from annotator.lines import Line
 from annotator.score import Note
-from annotator.settings import Options
 from annotator.theory.beats import beat_ticks
 from annotator.theory.intervals import marked
 
@@ -80,12 +79,12 @@ TURNS = [Ornament("turn", shape, 1, form=form) for form, shape in FORMS.items()]
 MORDENTS = [Ornament("mordent", LOWER, FEWEST_MORDENTS), Ornament("mordent", UPPER, FEWEST_MORDENTS, direction="up")]
 
 
-def detect_turns(line: Line, options: Options) -> Iterator[Figure]:
+def detect_turns(line: Line) -> Iterator[Figure]:
     """Yield the turns of a line, alone or in rows of one form."""
     return _ornaments(line, TURNS)
 
 
-def detect_mordents(line: Line, options: Options) -> Iterator[Figure]:
+def detect_mordents(line: Line) -> Iterator[Figure]:
     """Yield the rows of mordents of a line."""
     return _ornaments(line, MORDENTS)
 
@@ -104,7 +103,9 @@ def _ornaments(line: Line, sought: Sequence[Ornament]) -> Iterator[Figure]:
 
 def spell_out_turn(covered: Covered) -> Spelling:
     """Return the notes of each turn from its first main note."""
-    return _spell_out(covered, FORMS[covered.form or ""])
+    if covered.form not in FORMS:
+        raise CannotSpellOut("a turn needs its form")
+    return _spell_out(covered, FORMS[covered.form])
 
 
 def spell_out_mordent(covered: Covered) -> Spelling:
@@ -115,6 +116,8 @@ def spell_out_mordent(covered: Covered) -> Spelling:
 def _spell_out(covered: Covered, shape: Sequence[int]) -> Spelling:
     """Return the notes of ornaments of one shape."""
     size, anchor = len(shape), shape.index(0)
+    if len(covered.slots) % size:
+        raise CannotSpellOut(f"each ornament has {size} notes")
     spelled = []
     for place, slot in enumerate(covered.slots):
         main = covered.slots[place - place % size + anchor].dark()

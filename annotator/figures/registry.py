@@ -45,8 +45,8 @@ class Kind:
     name: str
     family: str
     spell_out: Callable[[Covered], Spelling]
-    detect: Callable[[Line, Options], Iterable[Figure]] | None = None
-    detect_part: Callable[[Texture, Options], Iterable[Figure]] | None = None
+    detect: Callable[[Line], Iterable[Figure]] | None = None
+    detect_part: Callable[[Texture], Iterable[Figure]] | None = None
     harmony: bool = False
     repeat: bool = False
     default: bool = True

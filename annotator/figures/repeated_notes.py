@@ -17,14 +17,13 @@ from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData
 from annotator.lines import Line
-from annotator.settings import Options
 from annotator.theory.names import name_of
 
 KIND = "repeated-notes"
 FEWEST = 4  # strokes
 
 
-def detect_repeated_notes(line: Line, options: Options) -> Iterator[Figure]:
+def detect_repeated_notes(line: Line) -> Iterator[Figure]:
     """Yield every longest row of strokes of one note or chord in a line."""
     if line.scope == "shared":
         return

@@ -3,6 +3,7 @@
 Conventions
 -----------
 * A run is a row of single notes of equal value, each joined to the one before; the last may be longer. It may cross bar lines.
+* Four notes at least; how many a reader wants is an option, and asked where figures are gathered (``annotator.candidates``).
 * A leg is what of it goes one way. Legs of at least ``JOINED_LEG`` notes join at their turning notes into one figure (a chain), but no
   more than ``MOST_LEGS``; the next chain then begins on the note where the one before ends.
 * Anchors are the first note, the turning notes, the last, and each odd note: one whose alteration is not that of the scale the run is
@@ -37,7 +38,7 @@ from annotator.figures.label_data import LabelData, stations
 from annotator.figures.motion import BY_SEMITONE, CONJUNCT, DOWN, SMALL, UP, steps_of
 from annotator.lines import Event, Line
 from annotator.score import STEPS, Note, Pitch, pitch_at
-from annotator.settings import Options
+from annotator.settings import FEWEST_OF_A_RUN
 from annotator.theory.keys import signature_scale
 from annotator.theory.names import Scale
 from annotator.theory.scales import (
@@ -62,17 +63,17 @@ Leg = tuple[int, int, int]
 """First and last event, and 1 or -1 for up or down."""
 
 
-def detect_scale_runs(line: Line, options: Options) -> Iterator[Figure]:
-    """Yield the runs of scales in a line: each row of legs whole, or what of it has a name."""
-    return _really_shared(line, _all_scale_runs(line, options))
+def detect_scale_runs(line: Line, fewest: int = FEWEST_OF_A_RUN) -> Iterator[Figure]:
+    """Yield the runs of scales in a line, ``fewest`` notes at least: each row of legs whole, or what of it has a name."""
+    return _really_shared(line, _all_scale_runs(line, fewest))
 
 
-def _all_scale_runs(line: Line, options: Options) -> Iterator[Figure]:
+def _all_scale_runs(line: Line, fewest: int) -> Iterator[Figure]:
     """Yield the runs of scales in a line, whichever staff they are on."""
     letters, small = steps_of(line, CONJUNCT), steps_of(line, SMALL)
-    for chain in _chains(legs(line, letters, min(JOINED_LEG, options.shortest))):
-        if chain[-1][1] - chain[0][0] + 1 >= options.shortest:
-            yield from _scale_runs(line, chain, options.shortest)
+    for chain in _chains(legs(line, letters, JOINED_LEG)):
+        if chain[-1][1] - chain[0][0] + 1 >= fewest:
+            yield from _scale_runs(line, chain, fewest)
     for chain in _chains(legs(line, small, COLLECTION)):
         first, last = chain[0][0], chain[-1][1]
         if letters[first:last] == small[first:last]:
@@ -82,15 +83,15 @@ def _all_scale_runs(line: Line, options: Options) -> Iterator[Figure]:
             yield _figure(line, "scale-run", chain, scale, ())
 
 
-def detect_chromatic_runs(line: Line, options: Options) -> Iterator[Figure]:
-    """Yield the runs in semitones, each row of legs whole."""
-    return _really_shared(line, _all_chromatic_runs(line, options))
+def detect_chromatic_runs(line: Line, fewest: int = FEWEST_OF_A_RUN) -> Iterator[Figure]:
+    """Yield the runs in semitones, ``fewest`` notes at least, each row of legs whole."""
+    return _really_shared(line, _all_chromatic_runs(line, fewest))
 
 
-def _all_chromatic_runs(line: Line, options: Options) -> Iterator[Figure]:
+def _all_chromatic_runs(line: Line, fewest: int) -> Iterator[Figure]:
     """Yield the runs in semitones, whichever staff they are on."""
-    for chain in _chains(legs(line, steps_of(line, BY_SEMITONE), min(JOINED_LEG, options.shortest))):
-        if chain[-1][1] - chain[0][0] + 1 >= options.shortest:
+    for chain in _chains(legs(line, steps_of(line, BY_SEMITONE), JOINED_LEG)):
+        if chain[-1][1] - chain[0][0] + 1 >= fewest:
             yield _figure(line, "chromatic-run", chain, CHROMATIC, ())
 
 

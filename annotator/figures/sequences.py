@@ -29,7 +29,6 @@ from annotator.figures.groups import FEWEST, Row, rows_of_groups
 from annotator.figures.label_data import LabelData
 from annotator.lines import Line
 from annotator.score import Note, Pitch
-from annotator.settings import Options
 from annotator.theory.intervals import direction_of, marked
 from annotator.theory.scales import COLLECTIONS, name_run
 
@@ -58,7 +57,7 @@ class _Way:
         return [[height - event[0] for height in event] for event in heights]
 
 
-def detect_sequences(line: Line, options: Options) -> Iterator[Figure]:
+def detect_sequences(line: Line) -> Iterator[Figure]:
     """Yield the longest sequences of a line, by beats, half bars, bars and pairs of bars."""
     if line.scope == "shared":
         return
@@ -76,6 +75,8 @@ def detect_sequences(line: Line, options: Options) -> Iterator[Figure]:
 def spell_out_sequence(covered: Covered) -> Spelling:
     """Return the model, then each repeat from its first moment and the model's shape."""
     size = covered.group or 0
+    if not size or len(covered.slots) % size:
+        raise CannotSpellOut("a sequence needs groups of one size")
     model = [_all_known(slot.known) for slot in covered.slots[:size]]
     spelled = [tuple(int(pitch.semitone) for pitch in moment) for moment in model]
     for begin in range(size, len(covered.slots), size):

@@ -33,7 +33,7 @@ from annotator.figures.label_data import LabelData
 MOVES = (-4, 3)  # in letters, by turns
 
 
-def detect(line, options):
+def detect(line):
     """Yield every longest chain of single notes of which each sounds as its letter stands in the signature."""
     events, first = line.events, 0
     for stop in range(1, len(events) + 1):

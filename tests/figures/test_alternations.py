@@ -10,11 +10,10 @@ from annotator.figures.alternations import detect_alternations, spell_out_altern
 from annotator.figures.figure import Figure
 from annotator.figures.law import cover_up, written
 from annotator.lines import Line
-from annotator.settings import Options
 
 
 def found(line: Line) -> list[Figure]:
-    figures = list(detect_alternations(line, Options()))
+    figures = list(detect_alternations(line))
     for figure in figures:
         assert spell_out_alternation(cover_up(figure, line.bars)) == written(figure)
     return figures

@@ -10,7 +10,6 @@ from annotator.figures.figure import Figure
 from annotator.figures.law import cover_up, written
 from annotator.lines import Line
 from annotator.score import key_of, pitch_at
-from annotator.settings import Options
 from annotator.theory.intervals import LETTERS
 from annotator.theory.names import Scale
 
@@ -18,7 +17,7 @@ INTERVALS = ("third", "fourth", "fifth", "sixth", "seventh", "octave")
 
 
 def found(line: Line) -> list[Figure]:
-    figures = list(detect_broken_intervals(line, Options()))
+    figures = list(detect_broken_intervals(line))
     for figure in figures:
         assert figure.kind == f"broken-{figure.interval}s"
         assert spell_out_broken_interval(cover_up(figure, line.bars)) == written(figure)

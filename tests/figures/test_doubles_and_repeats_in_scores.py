@@ -14,7 +14,6 @@ from annotator.figures.law import cover_up, written
 from annotator.figures.registry import KINDS
 from annotator.lines import Texture, read_lines
 from annotator.reading import read
-from annotator.settings import Options
 
 FAMILIES = ("double", "ornament", "repeat")
 MINE = {kind.name: kind for kind in KINDS if kind.family in FAMILIES}
@@ -30,14 +29,13 @@ def textures(path: Path) -> tuple[Texture, ...]:
 
 def figures_in(texture: Texture) -> Iterator[Figure]:
     """Yield what these kinds find in a part, and in its lines cut into pieces."""
-    options = Options()
     for detect_part in {kind.detect_part for kind in MINE.values() if kind.detect_part}:
-        yield from detect_part(texture, options)
+        yield from detect_part(texture)
     for detect in {kind.detect for kind in MINE.values() if kind.detect}:
         for line in texture.lines:
-            yield from detect(line, options)
+            yield from detect(line)
             for first in range(0, len(line), PIECE):
-                yield from detect(line.slice(first, first + PIECE), options)
+                yield from detect(line.slice(first, first + PIECE))
 
 
 def check(path: Path) -> int:

@@ -15,7 +15,6 @@ from annotator.figures.figure import Figure
 from annotator.figures.law import cover_up, written
 from annotator.lines import Texture
 from annotator.score import Pitch, key_of, pitch_at
-from annotator.settings import Options
 
 SCORES = Path(__file__).resolve().parents[2].parent / "shared" / "scores"
 LINES = ("C5 E5 D5 F5 G5 A5 B5 G5", "G5 G5 A5 F5 E5 D5 E5", "C5 D5 E5 F5 | G5 A5 B5 C6 | D6*2 C6*2")
@@ -23,7 +22,7 @@ LINES = ("C5 E5 D5 F5 G5 A5 B5 G5", "G5 G5 A5 F5 E5 D5 E5", "C5 D5 E5 F5 | G5 A5
 
 def found(texture: Texture) -> list[Figure]:
     """Return what all six kinds find, each figure rebuilt on the way."""
-    figures = list(hands.detect_hands(texture, Options()))
+    figures = list(hands.detect_hands(texture))
     for figure in figures:
         assert hands.spell_out_hands(cover_up(figure, texture.bars)) == written(figure), figure.kind
         assert figure.hand == "left" and all(note.staff == 2 for note in figure.struck)

@@ -15,6 +15,7 @@ import pytest
 from figures.lines_from_text import line_of, names, texture_of
 from figures.random_lines import random_lines
 
+from annotator.candidates import find_candidates
 from annotator.figures.figure import CannotSpellOut, Figure, Spelling
 from annotator.figures.law import cover_up, written
 from annotator.figures.motion import BY_SEMITONE, CONJUNCT, SMALL, steps_of
@@ -33,7 +34,7 @@ from annotator.theory.keys import signature_scale
 from annotator.theory.names import Scale, spelled
 from annotator.theory.scales import alter_in, fifths_of
 
-OPTIONS = Options()
+SHORTEST = Options().shortest
 
 
 def spelt(figure: Figure, line: Line) -> Spelling:
@@ -44,9 +45,9 @@ def spelt(figure: Figure, line: Line) -> Spelling:
     return inverse(cover_up(figure, line.bars))
 
 
-def runs(line: Line, options: Options = OPTIONS) -> list[Figure]:
+def runs(line: Line, fewest: int = SHORTEST) -> list[Figure]:
     """Return all runs of a line, each proved by its inverse."""
-    found = [*detect_scale_runs(line, options), *detect_chromatic_runs(line, options)]
+    found = [*detect_scale_runs(line, fewest), *detect_chromatic_runs(line, fewest)]
     for figure in found:
         assert spelt(figure, line) == written(figure), names(figure.struck)
         assert {note.number for note in figure.odd} <= {note.number for note in figure.anchors}
@@ -234,12 +235,19 @@ def test_too_many_odd_notes_leave_only_what_fits() -> None:
     )
 
 
+def test_a_figure_is_no_run_if_it_is_shorter_than_is_asked_for() -> None:
+    texture = texture_of("C4 D4 E4 F4 G4 A4 B4 C5 r*8")
+    for shortest, longest_found in ((4, 8), (8, 8), (9, 0)):
+        found = [figure for figure in find_candidates(texture, Options(shortest=shortest)) if figure.kind == "scale-run"]
+        assert max((len(figure.moments) for figure in found), default=0) == longest_found
+
+
 def test_shortest_is_an_option() -> None:
     line = line_of("C4 D4 E4 F4 r C4 D4 E4 F4 G4 A4 B4 C5")
     assert {len(f.struck) for f in runs(line)} == {8}
-    assert {len(f.struck) for f in runs(line, Options(shortest=4))} == {4, 8}
-    assert runs(line, Options(shortest=9)) == []
-    assert {len(f.struck) for f in runs(line_of("C4 D4 E4 r C4"), Options(shortest=3))} == {3}
+    assert {len(f.struck) for f in runs(line, 4)} == {4, 8}
+    assert runs(line, 9) == []
+    assert runs(line_of("C4 D4 E4 r C4"), 4) == []
 
 
 def test_slices_give_the_shortened_run() -> None:
@@ -320,7 +328,7 @@ def test_thousands_of_random_lines_obey_the_law() -> None:
 def test_the_work_grows_with_the_line_only() -> None:
     """Twice the notes give about twice the candidates, in the worst line too: up and down for ever with a change of key on the way."""
     once = "C4 D4 E4 F4 G4 A4 B4 C5 Db5 Eb5 F5 Gb5 Ab5 Bb5 C6 Bb5 Ab5 G5 F5 E5 D5 C5 B4 A4 G4 F4 E4 D4 "
-    few, many = (len(list(detect_scale_runs(line_of(once * times), OPTIONS))) for times in (20, 40))
+    few, many = (len(list(detect_scale_runs(line_of(once * times)))) for times in (20, 40))
     assert 0 < many <= 2 * few + 4
 
 
