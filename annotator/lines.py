@@ -188,6 +188,7 @@ def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) 
             of_hands[hand].append(note)
 
     def line(scope: str, events: tuple[Event, ...], hand: str | None = None) -> Line:
+        """Return one line of the part; without a hand, of the one in which it begins."""
         return Line(part.id, hand or hand_of(part, events[0].notes[0]), scope, events, part.bars, resolution, ties, keys)
 
     played = {voice: _events(part, those, ties, of_voice=True) for voice, those in sorted(of_voices.items())}
