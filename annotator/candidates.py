@@ -11,6 +11,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
+from annotator.figures.copy_cuts import for_choice
 from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS, KINDS_BY_NAME, Kind
 from annotator.lines import Line, Texture
@@ -37,7 +38,9 @@ def find_candidates(texture: Texture, options: Options) -> list[Figure]:
         of_line = [figure for _, figure in whole]
         of_line.extend(_shortened(line, whole, wide, options))
         found.extend(_in_its_hand(texture, figure) for figure in of_line) if line.scope == "shared" else found.extend(of_line)
-    return found
+    copies = [figure for figure in wide if KINDS_BY_NAME[figure.kind].repeat]
+    others = [figure for figure in found if not KINDS_BY_NAME[figure.kind].repeat]
+    return [*others, *for_choice(texture, copies, others)]
 
 
 def _shortened(line: Line, whole: Sequence[tuple[Kind, Figure]], wide: Sequence[Figure], options: Options) -> Iterator[Figure]:

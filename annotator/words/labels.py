@@ -155,12 +155,12 @@ def _struck(figure: Figure, words: Language, _: str) -> Choice:
 
 def _again(figure: Figure, words: Language, _: str) -> Choice:
     times = figure.times or 1
-    if figure.model_bar is None:
+    if figure.model_bars is None:
         return ("again-times", {"times": str(times)}) if times > 1 else ("again", {})
     if times > 1:
-        return "as-bar-times", {"bar": figure.model_bar, "times": str(times)}
+        return "as-bar-times", {"bar": figure.model_bars[0], "times": str(times)}
     several = bool(figure.model) and figure.model[0][0].bar != figure.model[-1][0].bar
-    return "as-bars" if several else "as-bar", {"bar": figure.model_bar}
+    return "as-bars" if several else "as-bar", {"bar": figure.model_bars[0]}
 
 
 def _interval(steps: int, words: Language) -> str:
@@ -175,7 +175,7 @@ def _sequence(figure: Figure, words: Language, _: str) -> Choice:
         model, repeat = figure.moments[0][0], figure.moments[figure.group or 0][0]
         down = repeat.pitch.semitone < model.pitch.semitone
         interval = words.templates["semitone"][0]
-    name = ("exact-" if figure.exact else "sequence-") + ("down" if down else "up")
+    name = ("exact-" if figure.semitones else "sequence-") + ("down" if down else "up")
     return name, {"interval": interval, "times": str(figure.times or 1)}
 
 
