@@ -365,13 +365,20 @@ def _from_the_other(texture: Texture, row: Row, other: Row) -> Iterator[Figure]:
                 if stop - begin >= SAVED_OFF_THE_BEAT:
                     move = moves(row, 0, (begin, stop), way)
                     model = other.strokes(pairs[begin], pairs[stop - 1] + 1)
-                    if move is not None:
+                    if move is not None and not _own(row, begin, stop, lag):
                         strokes = row.strokes(begin, stop)
                         copy = Copy(IMITATION, row.line.hand, move, strokes, model, model, row.bars, texture.ties)
                         figure = figure_of(copy)
                         if figure is not None and len(figure.grey) >= SAVED_OFF_THE_BEAT and 3 * len(figure.odd) <= len(figure.struck):
                             yield figure
                 begin = stop
+
+
+def _own(row: Row, first: int, stop: int, lag: int) -> bool:
+    """Return whether most of what a hand seems to take over it has just played itself, at whatever height."""
+    places = {tick: place for place, tick in enumerate(row.ticks[:stop])}
+    ways = [row.letters[place] - row.letters[places[tick]] for place in range(first, stop) if (tick := row.ticks[place] - lag) in places]
+    return bool(ways) and 4 * max(ways.count(way) for way in set(ways)) >= 3 * (stop - first)
 
 
 def _exact_of(row: Row) -> list[int]:

@@ -6,13 +6,15 @@ compares. It is asked of every figure at run time, and what fails is not shown.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import replace
 
 from annotator.figures.figure import Covered, Figure, Slot, Spelling
 from annotator.figures.registry import KINDS_BY_NAME
 from annotator.records import maker
 from annotator.score import Bar, Key, Note, Pitch, pitch_at
+
+NO_KEY = -1  # of a note that does not follow
 
 make_slot = maker(Slot)
 
@@ -83,27 +85,39 @@ def holds(figure: Figure, bars: tuple[Bar, ...]) -> bool:
 def rebuild_all(figures: Iterable[Figure], bars: tuple[Bar, ...]) -> dict[int, int]:
     """Return the keys to strike that follow for the grey notes of some figures of a part, by the notes' numbers.
 
-    Figures are rebuilt in order of time, and a copy gets its model as it has been rebuilt so far, never from the score. A figure whose
-    model does not follow, or follows from itself, is left out.
+    A figure gets its model as it has been rebuilt so far, never from the score. Where figures follow from each other in a circle, that of
+    them is left out, its notes dark, which comes last in the vocabulary and then greys least.
     """
     waiting = sorted(figures, key=lambda figure: figure.moments[0][0].tick)
     grey = {note.number for figure in waiting for note in figure.grey}
     found: dict[int, int] = {}
     while waiting:
-        still = []
-        for figure in waiting:
-            if any(note.number in grey and note.number not in found for stroke in figure.model for note in stroke):
-                still.append(figure)
-            else:
-                found.update(_keys_of(figure, bars, found))
-        if len(still) == len(waiting):
-            break
-        waiting = still
+        ready = [figure for figure in waiting if _readable(figure, grey, found)]
+        for figure in ready:
+            keys = _keys_of(figure, bars, found)
+            found.update({note.number: keys.get(note.number, NO_KEY) for note in figure.grey})
+        if not ready:
+            ready = [max(waiting, key=_last_and_least)]
+            grey.difference_update([note.number for note in ready[0].grey])
+        done = {id(figure) for figure in ready}
+        waiting = [figure for figure in waiting if id(figure) not in done]
     return found
+
+
+def _readable(figure: Figure, grey: Container[int], found: Container[int]) -> bool:
+    """Return whether all that a figure points to is dark or has been found."""
+    return all(note.number not in grey or note.number in found for stroke in figure.model for note in stroke)
+
+
+def _last_and_least(figure: Figure) -> tuple[int, int, int]:
+    order = list(KINDS_BY_NAME).index(figure.kind) if KINDS_BY_NAME[figure.kind].repeat else -1
+    return order, -len(figure.grey), figure.moments[0][0].tick
 
 
 def _keys_of(figure: Figure, bars: tuple[Bar, ...], found: Mapping[int, int]) -> dict[int, int]:
     """Return the keys of a figure's grey notes, its model read as it was found; none where its kind cannot spell it out."""
+    if any(found.get(note.number) == NO_KEY for stroke in figure.model for note in stroke):
+        return {}
     model = tuple([tuple([_as_found(note, found) for note in stroke]) for stroke in figure.model])
     try:
         spelled = KINDS_BY_NAME[figure.kind].spell_out(replace(cover_up(figure, bars), model=model))
