@@ -40,7 +40,7 @@ def _edges(figure: Figure) -> tuple[int, int]:
 def pruned(copies: Sequence[Figure], bars: Sequence[Bar], resolution: int) -> list[Figure]:
     """Return the copies of one hand that do not lie within better ones."""
     kept: list[Figure] = []
-    near: list[tuple[int, int, int, list[int]]] = []  # end, beginning's place, label, the ticks of grey notes
+    near: list[tuple[int, int, int, bool, list[int]]] = []  # end, beginning's place, label, whether it names bars, ticks of grey notes
 
     def rank(copy: Figure) -> tuple[object, ...]:
         """Return a key by start, the longest and greyest first, then what is said most simply, then the earliest model."""
@@ -54,13 +54,18 @@ def pruned(copies: Sequence[Figure], bars: Sequence[Bar], resolution: int) -> li
         place = _place(copy, bars, resolution)
         cost = _label(copy)
         near = [each for each in near if each[0] > start]
+        named = copy.model_bars is not None
         if any(
-            end >= stop and begins <= place and label <= cost and bisect_left(ticks, stop) - bisect_left(ticks, start) >= len(greys)
-            for end, begins, label, ticks in near
+            end >= stop
+            and begins <= place
+            and label <= cost
+            and (named or not names)  # a model named may prove to be a pointer itself
+            and bisect_left(ticks, stop) - bisect_left(ticks, start) >= len(greys)
+            for end, begins, label, names, ticks in near
         ):
             continue
         kept.append(copy)
-        near.append((stop, place, cost, greys))
+        near.append((stop, place, cost, named, greys))
     return kept
 
 

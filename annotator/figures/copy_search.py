@@ -35,6 +35,7 @@ FARTHEST_STEPS_OF_SEVERAL = 6
 FARTHEST_OCTAVES = 3
 LONGEST_WAY_BACK = 16  # strokes
 FEWEST_BACK = 4  # notes
+SHORTLY = 4  # less than one in so many of a copy's strokes beyond a bar line are left out
 ONE_BAR, TWO_BARS = 8, 16  # so many bars back one bar will do, two will do; beyond, a section of four
 SAVED_BY_TWO_BARS = 8
 EARLIEST, LATEST = 2, 12  # occurrences of a beat that are looked at: the first ones, the last ones
@@ -312,7 +313,7 @@ def _backwards(texture: Texture, row: Row) -> Iterator[Figure]:
     for turn in range(2, len(row) - 2):
         if row.exact[turn - 1] != row.exact[turn + 1] or turn < told:
             continue
-        size = _way_back(row, turn)
+        size = _to_the_bar_line(row, turn, _way_back(row, turn))
         heights = [row.events[place].notes[-1].pitch.semitone for place in range(turn - size, turn + size + 1)]
         peak = heights[size]
         if size < 2 or not (peak > max(heights[:size]) or peak < min(heights[:size])):
@@ -338,6 +339,13 @@ def _way_back(row: Row, turn: int) -> int:
     ):
         size += 1
     return size
+
+
+def _to_the_bar_line(row: Row, turn: int, size: int) -> int:
+    """Return how long a way back is that does not end shortly after a bar line."""
+    bars = [row.events[place].bar for place in range(turn + 1, turn + size + 1)]
+    over = sum(bar == bars[-1] for bar in bars) if bars and bars[-1] != bars[0] else 0
+    return size - over if SHORTLY * over <= size else size
 
 
 def _from_the_other(texture: Texture, row: Row, other: Row) -> Iterator[Figure]:
@@ -369,7 +377,7 @@ def _from_the_other(texture: Texture, row: Row, other: Row) -> Iterator[Figure]:
                         strokes = row.strokes(begin, stop)
                         copy = Copy(IMITATION, row.line.hand, move, strokes, model, model, row.bars, texture.ties)
                         figure = figure_of(copy)
-                        if figure is not None and len(figure.grey) >= SAVED_OFF_THE_BEAT and 3 * len(figure.odd) <= len(figure.struck):
+                        if figure is not None and len(figure.grey) >= SAVED_OFF_THE_BEAT and not figure.odd:
                             yield figure
                 begin = stop
 
