@@ -40,7 +40,7 @@ def _edges(figure: Figure) -> tuple[int, int]:
 def pruned(copies: Sequence[Figure], bars: Sequence[Bar], resolution: int) -> list[Figure]:
     """Return the copies of one hand that do not lie within better ones."""
     kept: list[Figure] = []
-    near: list[tuple[int, int, int, bool, list[int]]] = []  # end, beginning's place, label, whether it names bars, ticks of grey notes
+    near: list[tuple[int, int, int, int, list[int]]] = []  # end, beginning's place, label, how far back a named model is, ticks of grey
 
     def rank(copy: Figure) -> tuple[object, ...]:
         """Return a key by start, the longest and greyest first, then what is said most simply, then the earliest model."""
@@ -54,18 +54,18 @@ def pruned(copies: Sequence[Figure], bars: Sequence[Bar], resolution: int) -> li
         place = _place(copy, bars, resolution)
         cost = _label(copy)
         near = [each for each in near if each[0] > start]
-        named = copy.model_bars is not None
+        back = start - copy.model[0][0].tick if copy.model_bars else 0
         if any(
             end >= stop
             and begins <= place
             and label <= cost
-            and (named or not names)  # a model named may prove to be a pointer itself
+            and (not farther or farther >= back > 0)  # a model named may prove to be a pointer itself, an earlier one not
             and bisect_left(ticks, stop) - bisect_left(ticks, start) >= len(greys)
-            for end, begins, label, names, ticks in near
+            for end, begins, label, farther, ticks in near
         ):
             continue
         kept.append(copy)
-        near.append((stop, place, cost, named, greys))
+        near.append((stop, place, cost, back, greys))
     return kept
 
 

@@ -276,8 +276,6 @@ def _of_bars(texture: Texture, row: Row, distance: int, first: int, stop: int) -
     """Return the copy of some earlier bars if it is long enough for how far back they lie."""
     model = row.strokes(first - distance, stop - distance)
     strokes = row.strokes(first, stop)
-    if len({row.exact[place] for place in range(first, stop)}) < 2:
-        return None
     figure = figure_of(Copy(AGAIN, row.line.hand, Move(), strokes, model, model, row.bars, texture.ties, named=True))
     if figure is None or not _named_once(row, model):
         return None
