@@ -23,6 +23,7 @@ from annotator.figures import (
     double_notes,
     hands,
     ornaments,
+    pedal_notes,
     repeated_notes,
     runs,
 )
@@ -88,6 +89,7 @@ KINDS: tuple[Kind, ...] = (
     Kind("sequence", "repeat", copies.spell_out, detect_part=copy_search.detect_sequences, repeat=True),
     Kind("retrograde", "repeat", copies.spell_out, detect_part=copy_search.detect_retrogrades, repeat=True),
     Kind("imitation", "repeat", copies.spell_out, detect_part=copy_search.detect_imitations, repeat=True),
+    Kind("pedal-note", "repeat", pedal_notes.spell_out_pedal_note, detect_part=pedal_notes.detect_pedal_notes),
     Kind("hands-in-unison", "hands", hands.spell_out, detect_part=hands.detect_unison),
     Kind("hands-in-octaves", "hands", hands.spell_out, detect_part=hands.detect_octaves),
     Kind("hands-in-thirds", "hands", hands.spell_out, detect_part=hands.detect_thirds),
