@@ -92,13 +92,17 @@ WORDS = HandoutWords(
         "tremolo": "Two notes or chords in turn. Read both once, and the last one.",
         "repeated-notes": "The same again and again. Read it once and count.",
         "repeated-group": (
-            "You have just played it, or in the bar that the bracket names. "
-            "Look back; there is nothing new to read."
+            "You have just played it, or in the bars that the bracket names. "
+            "Look back; only what is black is new."
         ),
+        "octave-copy": "What you have just played, an octave away each time. What is black is new.",
         "sequence": (
-            "One group, again and again on another step. "
-            "Read the first group, then only where each repeat begins."
+            "What you have just played, moved by the steps that are named, in the key. "
+            "Read where each copy begins; what else is black is new."
         ),
+        "retrograde": "From the turning note back the way you came. What is black is new.",
+        "imitation": "What the other hand has just played, as far away as is named. What is black is new.",
+        "pedal-note": "Every second note is the one that is named. Read it once, and the line around it.",
         "hands-in-unison": "Both hands play the same keys. Read the right hand; the left plays along.",
         "hands": (
             "The left hand plays the line of the right, {interval} away or octaves more. "

@@ -98,13 +98,17 @@ WORDS = HandoutWords(
         "tremolo": "Deux notes ou accords en alternance. Lis-les une fois, puis le dernier.",
         "repeated-notes": "La même chose, encore et encore. Lis-la une fois et compte.",
         "repeated-group": (
-            "Tu viens de le jouer, ou c’est dans la mesure que nomme le crochet. "
-            "Regarde là-bas ; rien de nouveau à lire."
+            "Tu viens de le jouer, ou dans les mesures nommées sur le crochet. "
+            "Regarde en arrière ; seul ce qui est noir est nouveau."
         ),
+        "octave-copy": "Ce que tu viens de jouer, chaque fois à une octave. Ce qui est noir est nouveau.",
         "sequence": (
-            "Un groupe, repris chaque fois sur un autre degré. "
-            "Lis le premier groupe, puis seulement le début de chaque reprise."
+            "Ce que tu viens de jouer, déplacé des degrés nommés, dans la tonalité. "
+            "Lis où chaque reprise commence ; le reste du noir est nouveau."
         ),
+        "retrograde": "De la note tournante, reviens par le même chemin. Ce qui est noir est nouveau.",
+        "imitation": "Ce que l’autre main vient de jouer, à la distance nommée. Ce qui est noir est nouveau.",
+        "pedal-note": "Une note sur deux est celle qui est nommée. Lis-la une fois, et la ligne autour.",
         "hands-in-unison": "Les deux mains jouent les mêmes touches. Lis la main droite ; la gauche suit.",
         "hands": (
             "La main gauche joue la ligne de la droite, à {interval} ou encore des octaves plus loin. "

@@ -92,13 +92,17 @@ WORDS = HandoutWords(
         "tremolo": "Zwei Töne oder Akkorde im Wechsel. Lies beide einmal, und den letzten.",
         "repeated-notes": "Immer wieder dasselbe. Lies es einmal und zähle.",
         "repeated-group": (
-            "Das war gerade da, oder in dem Takt, den die Klammer nennt. "
-            "Sieh dorthin zurück; neu zu lesen ist nichts."
+            "Gerade eben gespielt, oder in den Takten, die an der Klammer stehen. "
+            "Sieh zurück; neu ist nur, was schwarz ist."
         ),
+        "octave-copy": "Was du eben gespielt hast, jedes Mal eine Oktave weiter. Was schwarz ist, ist neu.",
         "sequence": (
-            "Eine Gruppe, immer wieder auf einer anderen Stufe. "
-            "Lies die erste Gruppe, dann nur, wo jede Wiederholung beginnt."
+            "Was du eben gespielt hast, um die genannten Stufen versetzt, in der Tonart. "
+            "Lies, wo jede Wiederholung beginnt; was sonst schwarz ist, ist neu."
         ),
+        "retrograde": "Vom Umkehrton denselben Weg zurück. Was schwarz ist, ist neu.",
+        "imitation": "Was die andere Hand eben gespielt hat, im genannten Abstand. Was schwarz ist, ist neu.",
+        "pedal-note": "Jeder zweite Ton ist der genannte. Lies ihn einmal, und die Linie darum.",
         "hands-in-unison": "Beide Hände spielen dieselben Tasten. Lies die rechte Hand; die linke geht mit.",
         "hands": (
             "Die linke Hand spielt die Linie der rechten, {interval} entfernt oder noch Oktaven mehr. "

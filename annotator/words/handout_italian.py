@@ -92,13 +92,17 @@ WORDS = HandoutWords(
         "tremolo": "Due note o accordi alternati. Leggili una volta, e l’ultimo.",
         "repeated-notes": "Sempre lo stesso. Leggilo una volta e conta.",
         "repeated-group": (
-            "L’hai appena suonato, o sta nella battuta che la parentesi nomina. "
-            "Guarda là; di nuovo non c’è nulla."
+            "L’hai appena suonato, o nelle battute scritte sulla graffa. "
+            "Guarda indietro; è nuovo solo ciò che è nero."
         ),
+        "octave-copy": "Ciò che hai appena suonato, ogni volta a un’ottava. Ciò che è nero è nuovo.",
         "sequence": (
-            "Un gruppo, ogni volta su un altro grado. "
-            "Leggi il primo gruppo, poi solo dove comincia ogni ripetizione."
+            "Ciò che hai appena suonato, spostato dei gradi scritti, nella tonalità. "
+            "Leggi dove comincia ogni ripresa; il resto del nero è nuovo."
         ),
+        "retrograde": "Dalla nota di svolta torna per la stessa via. Ciò che è nero è nuovo.",
+        "imitation": "Ciò che l’altra mano ha appena suonato, alla distanza scritta. Ciò che è nero è nuovo.",
+        "pedal-note": "Una nota su due è quella scritta. Leggila una volta, e la linea intorno.",
         "hands-in-unison": "Le due mani suonano gli stessi tasti. Leggi la destra; la sinistra va insieme.",
         "hands": (
             "La sinistra suona la linea della destra, a distanza di {interval} o di altre ottave in più. "

@@ -154,13 +154,45 @@ def _struck(figure: Figure, words: Language, _: str) -> Choice:
 
 
 def _again(figure: Figure, words: Language, _: str) -> Choice:
-    times = figure.times or 1
     if figure.model_bars is None:
-        return ("again-times", {"times": str(times)}) if times > 1 else ("again", {})
-    if times > 1:
-        return "as-bar-times", {"bar": figure.model_bars[0], "times": str(times)}
-    several = bool(figure.model) and figure.model[0][0].bar != figure.model[-1][0].bar
-    return "as-bars" if several else "as-bar", {"bar": figure.model_bars[0]}
+        return "again", _copied(figure, words)
+    first, last = figure.model_bars
+    return "as-bars" if first != last else "as-bar", _copied(figure, words) | {"bar": first, "last": last}
+
+
+def _copied(figure: Figure, words: Language) -> dict[str, str | Template]:
+    """Return the pieces that all copies have: how often, in both hands, how far."""
+    times = figure.times or 1
+    steps = abs(figure.steps or 0)
+    semitone = figure.semitones is not None and abs(figure.semitones) == 1
+    octaves, letters = divmod(steps, 7)
+    name = "semitone" if semitone else str(steps) if steps <= 7 else "steps" if letters else "octaves"
+    return {
+        "times": f" ×{times}" if times > 1 else "",
+        "hands": words.templates["both-hands"] if figure.both_hands else "",
+        "interval": words.templates["semitone"][0] if semitone else _interval(steps, words),
+        "near": words.templates[f"near-{name}"][0].format(n=steps if letters else octaves) if steps or semitone else "",
+    }
+
+
+def _octave(figure: Figure, words: Language, _: str) -> Choice:
+    return "octave-up" if (figure.steps or 0) > 0 else "octave-down", _copied(figure, words)
+
+
+def _retrograde(figure: Figure, words: Language, _: str) -> Choice:
+    first, last = figure.moments[0][-1].pitch, figure.moments[-1][-1].pitch
+    return "back-down" if last.semitone < first.semitone else "back-up", _copied(figure, words)
+
+
+def _imitation(figure: Figure, words: Language, _: str) -> Choice:
+    hand = words.templates["left" if figure.hand == "right" else "right"]
+    steps = figure.steps or 0
+    name = "follows" + ("-above" if steps > 0 else "-below" if steps else "")
+    return name, _copied(figure, words) | {"hand": hand, "h": hand[1]}
+
+
+def _pedal(figure: Figure, words: Language, _: str) -> Choice:
+    return "pedal-note", {"notes": _name(figure.moments[0][0], words)}
 
 
 def _interval(steps: int, words: Language) -> str:
@@ -168,15 +200,10 @@ def _interval(steps: int, words: Language) -> str:
 
 
 def _sequence(figure: Figure, words: Language, _: str) -> Choice:
-    steps = figure.steps or 0
-    down = steps < 0
-    interval = _interval(abs(steps), words)
-    if steps == 0:  # the same letters, altered: the group moves by a semitone
-        model, repeat = figure.moments[0][0], figure.moments[figure.group or 0][0]
-        down = repeat.pitch.semitone < model.pitch.semitone
-        interval = words.templates["semitone"][0]
-    name = ("exact-" if figure.semitones else "sequence-") + ("down" if down else "up")
-    return name, {"interval": interval, "times": str(figure.times or 1)}
+    steps, semitones = figure.steps or 0, figure.semitones
+    if semitones is None:
+        return "sequence-down" if steps < 0 else "sequence-up", _copied(figure, words)
+    return "real-down" if semitones < 0 else "real-up", _copied(figure, words)
 
 
 def _hands(figure: Figure, words: Language, _: str) -> Choice:
@@ -208,7 +235,11 @@ _BUILDERS: dict[str, Callable[[Figure, Language, str], Choice]] = {
     "tremolo": _alternation,
     "repeated-notes": _struck,
     "repeated-group": _again,
+    "octave-copy": _octave,
     "sequence": _sequence,
+    "retrograde": _retrograde,
+    "imitation": _imitation,
+    "pedal-note": _pedal,
     "hands": _hands,
     "contrary-motion": _mirror,
     "block-chord": _block,
