@@ -126,6 +126,7 @@ def _one(first: Figure, second: Figure, bars: tuple[Bar, ...]) -> Figure | None:
         group=len(model),
         times=-(-len(moments) // len(model)),
         model_bars=first.model_bars and (bars[model[0][0].bar].number, bars[model[-1][0].bar].number),
+        both_hands=first.both_hands or first.hand != second.hand,
         tied=(*first.tied, *second.tied),
     )
     return joined if holds(joined, bars) else None
