@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from annotator.figures.copy_cuts import for_choice
+from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS, KINDS_BY_NAME, Kind
 from annotator.lines import Line, Texture
@@ -38,9 +39,8 @@ def find_candidates(texture: Texture, options: Options) -> list[Figure]:
         of_line = [figure for _, figure in whole]
         of_line.extend(_shortened(line, whole, wide, options))
         found.extend(_in_its_hand(texture, figure) for figure in of_line) if line.scope == "shared" else found.extend(of_line)
-    copies = [figure for figure in wide if KINDS_BY_NAME[figure.kind].repeat]
-    others = [figure for figure in found if not KINDS_BY_NAME[figure.kind].repeat]
-    return [*others, *for_choice(texture, copies, others)]
+    copies = list(find_copies(texture, [kind.name for kind in kinds if kind.repeat]))
+    return [*found, *for_choice(texture, copies, found)]
 
 
 def _shortened(line: Line, whole: Sequence[tuple[Kind, Figure]], wide: Sequence[Figure], options: Options) -> Iterator[Figure]:

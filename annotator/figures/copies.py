@@ -17,7 +17,7 @@ Source: common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 
 from annotator.figures.figure import Covered, Figure, Slot, Spelling
@@ -41,8 +41,8 @@ Stroke = tuple[Note, ...]
 class Move:
     """How a copy is moved: ``steps`` letters, by octaves exactly, else altered as unmarked; or by ``semitones``, whatever the letters.
 
-    >>> Move(7).exact, Move(1).exact, Move(1, 2).exact
-    (True, False, True)
+    >>> Move(7).keys, Move(1).keys, Move(1, 2).keys
+    (12, None, 2)
     """
 
     steps: int = 0
@@ -55,11 +55,6 @@ class Move:
             return self.semitones
         octaves, letters = divmod(self.steps, OCTAVES)
         return None if letters else 12 * octaves
-
-    @property
-    def exact(self) -> bool:
-        """Whether every note moves by the same number of keys."""
-        return self.keys is not None
 
 
 def spell_out(covered: Covered) -> Spelling:
@@ -99,18 +94,17 @@ def _at_key(letter: int, key: int) -> Pitch:
 
 @dataclass(frozen=True, slots=True)
 class Copy:
-    """What a copy is made of: its kind and move, the strokes and, one for each of them, those they follow from; and what the label says.
+    """What a copy is made of: its kind, hand and move, its strokes, the strokes of its model in time order, and its odd notes' numbers.
 
-    ``model`` are the strokes of the model in time order, ``group`` how many those of one copy are. ``bars`` are those of the part,
-    ``ties`` what continues each note.
+    ``named`` says that its label names bars, ``bars`` are those of the part, ``ties`` what continues each note.
     """
 
     kind: str
     hand: str
     move: Move
     strokes: Sequence[Stroke]
-    sources: Sequence[Stroke]
     model: Sequence[Stroke]
+    odd: Container[int]
     bars: Sequence[Bar]
     ties: Mapping[int, tuple[Note, ...]]
     named: bool = False
@@ -121,36 +115,14 @@ class Copy:
         return len(self.model)
 
 
-def odd_in(stroke: Stroke, source: Stroke, move: Move, bars: Sequence[Bar]) -> tuple[Note, ...]:
-    """Return the notes of a stroke that are not those of its model, moved; all of them where the two are not alike."""
-    if len(stroke) != len(source):
-        return stroke
-    keys = move.keys
-    if keys is not None:
-        return tuple([note for note, model in zip(stroke, source, strict=True) if note.pitch.semitone != model.pitch.semitone + keys])
-    return tuple(
-        [
-            note
-            for note, model in zip(stroke, source, strict=True)
-            if note.pitch.semitone != moved(model.pitch, move, bars[note.bar], note.staff, note).semitone
-        ]
-    )
-
-
 def figure_of(copy: Copy) -> Figure | None:
     """Return the figure of a copy; None where it would grey nothing."""
-    odd = [
-        note
-        for stroke, source in zip(copy.strokes, copy.sources, strict=True)
-        for note in odd_in(stroke, source, copy.move, copy.bars)
-    ]
-    dark = {note.number for note in [*odd, *_found_by(copy)]}
-    strange = {note.number for note in odd}
     struck = [note for stroke in copy.strokes for note in stroke]
+    odd = tuple([note for note in struck if note.number in copy.odd])
+    dark = {note.number for note in [*odd, *_found_by(copy)]}
     if len(dark) >= len(struck):
         return None
-    first = copy.strokes[0][0]
-    last = copy.model[-1][0]
+    first, model = copy.strokes[0][0], copy.model
     return Figure(
         kind=copy.kind,
         part=first.part,
@@ -159,14 +131,14 @@ def figure_of(copy: Copy) -> Figure | None:
         hand=copy.hand,
         moments=tuple(copy.strokes),
         anchors=tuple([note for note in struck if note.number in dark]),
-        odd=tuple([note for note in struck if note.number in strange]),
+        odd=odd,
         times=-(-len(copy.strokes) // copy.group),
         steps=copy.move.steps,
         semitones=copy.move.semitones,
         group=copy.group,
-        model=tuple(copy.model),
-        model_bars=(copy.bars[copy.model[0][0].bar].number, copy.bars[last.bar].number) if copy.named else None,
-        tied=tuple([tied for note in struck for tied in copy.ties.get(note.number, ())]),
+        model=tuple(model),
+        model_bars=(copy.bars[model[0][0].bar].number, copy.bars[model[-1][0].bar].number) if copy.named else None,
+        tied=tuple([tied for note in struck for tied in copy.ties.get(note.number, ())]) if copy.ties else (),
     )
 
 
@@ -178,7 +150,7 @@ def _found_by(copy: Copy) -> list[Note]:
             for place, stroke in enumerate(copy.strokes)
             if place % copy.group == 0 or stroke[0].bar != copy.strokes[place - 1][0].bar
         ]
-    elif copy.kind == IMITATION and not copy.move.exact:
+    elif copy.kind == IMITATION and copy.move.keys is None:
         firsts = [copy.strokes[0]]
     else:
         firsts = []
@@ -187,30 +159,27 @@ def _found_by(copy: Copy) -> list[Note]:
 
 
 def cut(figure: Figure, first: int, stop: int, bars: Sequence[Bar], ties: Mapping[int, tuple[Note, ...]]) -> Figure | None:
-    """Return a copy less some strokes at its ends, those from ``first`` up to ``stop`` kept; None where none would be left of worth."""
+    """Return a copy less some strokes at its ends, those from ``first`` up to ``stop`` kept; None where no copy is left."""
     group = len(figure.model)
-    named = figure.model_bars is not None
     model: Sequence[Stroke]
     if figure.kind == RETROGRADE:
         if first:
             return None
         model = figure.model[group - stop :]
-        sources: Sequence[Stroke] = model[::-1]
-    elif named or figure.kind == IMITATION:
-        sources = model = figure.model[first:stop]
+    elif figure.model_bars is not None or figure.kind == IMITATION:
+        model = figure.model[first:stop]
     else:
         trimmed = fitted(first, stop, group)
         if trimmed is None:
             return None
         stop = trimmed
-        sources = [*figure.model, *figure.moments][first:stop]
         model = [*figure.model, *figure.moments][first : first + group]
     strokes = figure.moments[first:stop]
     odd = {note.number for note in figure.odd}
-    if not strokes or all(note.number in odd for note in strokes[0]) or all(note.number in odd for note in strokes[-1]):
+    if not strokes or any(all(note.number in odd for note in strokes[end]) for end in (0, -1)):
         return None
     move = Move(figure.steps or 0, figure.semitones)
-    return figure_of(Copy(figure.kind, figure.hand, move, strokes, sources, model, bars, ties, named))
+    return figure_of(Copy(figure.kind, figure.hand, move, strokes, model, odd, bars, ties, figure.model_bars is not None))
 
 
 def fitted(first: int, stop: int, group: int) -> int | None:

@@ -10,7 +10,7 @@ Source of the numbers: read off pages by eye, no source.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import compress, count
 from operator import and_, eq, sub
 
@@ -30,36 +30,47 @@ def runs_apart(row: Row, numbers: Sequence[int], distance: int) -> dict[int, lis
     """Return the runs of two strokes and more that are moved alike from those ``distance`` before, in the same rhythm, by their move."""
     moves = list(map(sub, numbers[distance:], numbers))
     paced = map(eq, row.rhythm[distance + 1 :], row.rhythm[1:])
-    alike = compress(count(distance + 1), map(and_, paced, map(eq, moves[1:], moves)))
+    return _by_move(moves, map(and_, paced, map(eq, moves[1:], moves)), distance)
+
+
+def runs_beside(moves: Sequence[int], paced: Iterable[bool]) -> dict[int, list[Span]]:
+    """Return the runs of two strokes and more that are moved alike, by their move, from how far each stroke is moved.
+
+    ``paced`` says of each but the first whether it comes after the one before as its model does.
+    """
+    return _by_move(moves, map(and_, paced, map(eq, moves[1:], moves)), 0)
+
+
+def _by_move(moves: Sequence[int], alike: Iterable[int], offset: int) -> dict[int, list[Span]]:
+    """Return the runs in which each stroke is like the one before, by their move; ``moves`` begin with the stroke ``offset``."""
     found: dict[int, list[Span]] = {}
     first = last = -1
-    for place in alike:
+    for place in compress(count(1), alike):
         if place != last + 1:
             if last > 0:
-                found.setdefault(moves[first - 1 - distance], []).append((first - 1, last + 1))
+                found.setdefault(moves[first], []).append((first - 1 + offset, last + 1 + offset))
             first = place
         last = place
     if last > 0:
-        found.setdefault(moves[first - 1 - distance], []).append((first - 1, last + 1))
+        found.setdefault(moves[first], []).append((first - 1 + offset, last + 1 + offset))
     return found
 
 
-def chained(row: Row, runs: Sequence[Span], distance: int, group: int, odd: Odd) -> Iterator[Span]:
-    """Yield the chains of some runs, copies of ``group`` strokes. ``odd`` counts the odd notes of a stroke."""
+def chained(row: Row, runs: Sequence[Span], distance: int, group: int, least: int, odd: Odd) -> Iterator[Span]:
+    """Yield the chains of some runs, copies of ``group`` strokes, ``least`` strokes long. ``odd`` counts the odd notes of a stroke."""
     most = max(1, group // PART_ODD)
     chain: list[Span] = []
-    for run in runs:
+    for run in [*runs, (len(row) + group, 0)]:
         if chain and not _goes_on(row, chain[-1], run, distance, most):
-            yield from _settled(row, chain, group, odd)
+            if chain[-1][1] - chain[0][0] >= least:
+                yield from _settled(row, chain, group, odd)
             chain = []
         chain.append(run)
-    if chain:
-        yield from _settled(row, chain, group, odd)
 
 
 def _goes_on(row: Row, run: Span, following: Span, distance: int, most: int) -> bool:
     """Return whether two runs are one chain: what is between is short and in the same rhythm."""
-    if not 0 <= following[0] - run[1] <= most:
+    if following[0] - run[1] > most:
         return False
     rhythm = row.rhythm
     return all(rhythm[place] == rhythm[place - distance] for place in range(run[1], following[0] + 1))

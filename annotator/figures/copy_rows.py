@@ -16,13 +16,18 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import accumulate
 
+from annotator.figures.copies import Move
 from annotator.lines import Event, Line, Texture
-from annotator.score import Bar, Note
+from annotator.score import Bar, Note, Sign
 from annotator.theory.beats import bar_ticks, beat_ticks
 
 OCTAVE = 7 * 256 + 12
 SHAPE = 1 << 20  # more than any single note's number
+NO_PLACE = -(1 << 40)  # no number of a stroke
 ON_BAR, ON_BEAT, ELSEWHERE = range(3)
+
+Graces = Mapping[tuple[int, int], list[Note]]
+"""Grace notes by the moment and the staff of what they lean on."""
 
 
 class Numbers:
@@ -38,7 +43,7 @@ class Numbers:
 
 @dataclass(frozen=True)
 class Row:
-    """One hand's or voice's strokes. ``cuts`` are those that follow a cut, the first of all among them."""
+    """One hand's or voice's strokes. ``cuts`` are those that follow a cut, the first of all among them; ``signed`` the part's signed notes."""
 
     line: Line
     exact: list[int]
@@ -46,6 +51,7 @@ class Row:
     keys: list[int]
     rhythm: list[int]
     cuts: list[int]
+    signed: frozenset[int]
 
     def __len__(self) -> int:
         return len(self.line.events)
@@ -115,15 +121,36 @@ class Row:
 def rows_of(texture: Texture) -> list[Row]:
     """Return the rows of a part: its hands, and where a hand has several voices, each of those."""
     numbers = Numbers()
-    graces = _graces(texture)
+    graces, signed = _graces(texture), signed_notes(texture)
     lines = []
     for hand, merged in texture.hands.items():
         voices = [voice for voice in texture.voices if voice.hand == hand]
         lines += [merged, *voices] if len(voices) > 1 else [merged]
-    return [_row(line, graces, numbers) for line in lines if len(line)]
+    return [_row(line, graces, signed, numbers) for line in lines if len(line)]
 
 
-def _graces(texture: Texture) -> Mapping[tuple[int, int], list[Note]]:
+def signed_notes(texture: Texture) -> frozenset[int]:
+    """Return the numbers of the notes that are not altered as a note without a sign would be in their place."""
+    found = []
+    alters: dict[tuple[int, str, int], list[Sign]] = {}
+    bar = -1
+    for note in texture.part.notes:
+        if note.bar != bar:
+            bar, alters = note.bar, {}
+            for sign in texture.bars[bar].signs:
+                alters.setdefault((sign.staff, sign.step, sign.octave), []).append(sign)
+        pitch = note.pitch
+        usual: object = note.key.alters[pitch.diatonic % 7]
+        if alters:
+            for sign in alters.get((note.staff, pitch.step, pitch.octave), ()):
+                if sign.tick < note.tick:
+                    usual = sign.alter
+        if pitch.alter != usual:
+            found.append(note.number)
+    return frozenset(found)
+
+
+def _graces(texture: Texture) -> Graces:
     """Return the grace notes of a part by the moment and staff of what they lean on."""
     found: dict[tuple[int, int], list[Note]] = {}
     for note in texture.part.notes:
@@ -132,7 +159,7 @@ def _graces(texture: Texture) -> Mapping[tuple[int, int], list[Note]]:
     return found
 
 
-def _row(line: Line, graces: Mapping[tuple[int, int], list[Note]], numbers: Numbers) -> Row:
+def _row(line: Line, graces: Graces, signed: frozenset[int], numbers: Numbers) -> Row:
     """Return the row of a line."""
     exact, letters, keys, rhythm, cuts = [], [], [], [], []
     before: Event | None = None
@@ -157,7 +184,7 @@ def _row(line: Line, graces: Mapping[tuple[int, int], list[Note]], numbers: Numb
         else:
             rhythm.append(numbers.of((event.tick - before.tick, sounded)))
         before, sounded = event, max(lasts)
-    return Row(line, exact, letters, keys, rhythm, cuts)
+    return Row(line, exact, letters, keys, rhythm, cuts, signed)
 
 
 def _lasts(notes: Sequence[Note], ties: Mapping[int, tuple[Note, ...]]) -> list[int]:
@@ -167,7 +194,7 @@ def _lasts(notes: Sequence[Note], ties: Mapping[int, tuple[Note, ...]]) -> list[
     return [ties[note.number][-1].tick + ties[note.number][-1].ticks - note.tick if note.number in ties else note.ticks for note in notes]
 
 
-def _manner(event: Event, lasts: Sequence[int], graces: Mapping[tuple[int, int], list[Note]]) -> Hashable:
+def _manner(event: Event, lasts: Sequence[int], graces: Graces) -> Hashable:
     """Return how a stroke is played: what is held longer, what was held before, what grace notes it has."""
     longest = max(lasts)
     low = event.notes[0].pitch
@@ -184,3 +211,15 @@ def _cut(bars: Sequence[Bar], before: Event, event: Event) -> bool:
     if event.notes[0].key != before.notes[0].key:
         return True
     return event.bar != before.bar and any(bar.cut for bar in bars[before.bar + 1 : event.bar + 1])
+
+
+def odd_notes(row: Row, place: int, source: Sequence[Note], move: Move) -> list[Note]:
+    """Return the notes of a stroke that are not those of its model, moved; all of them where the two are not struck alike."""
+    stroke = row.events[place].notes
+    if len(stroke) != len(source):
+        return list(stroke)
+    pairs = zip(stroke, source, strict=True)
+    keys = move.keys
+    if keys is not None:
+        return [note for note, model in pairs if note.pitch.semitone != model.pitch.semitone + keys]
+    return [note for note, model in pairs if note.pitch.diatonic != model.pitch.diatonic + move.steps or note.number in row.signed]

@@ -19,7 +19,6 @@ from annotator.figures import (
     broken_intervals,
     broken_spelling,
     copies,
-    copy_search,
     double_notes,
     hands,
     ornaments,
@@ -37,7 +36,7 @@ class Kind:
     """One entry of the vocabulary.
 
     ``family`` groups kinds for styles and surveys: ``run``, ``chord``, ``double``, ``ornament``, ``repeat``, ``hands``.
-    ``harmony`` marks named accompaniments, which mere repeats (``repeat``) never displace. ``default`` tells whether it is looked for
+    ``harmony`` marks named accompaniments. ``repeat`` marks copies: they are found together (``copy_search.find_copies``). ``default`` tells whether it is looked for
     unasked.
     """
 
@@ -84,11 +83,7 @@ KINDS: tuple[Kind, ...] = (
     Kind("trill", "ornament", alternations.spell_out_alternation, alternations.detect_trills),
     Kind("tremolo", "ornament", alternations.spell_out_alternation, alternations.detect_tremolos),
     Kind("repeated-notes", "repeat", repeated_notes.spell_out_repeated_notes, repeated_notes.detect_repeated_notes),
-    Kind("repeated-group", "repeat", copies.spell_out, detect_part=copy_search.detect_repeated_groups, repeat=True),
-    Kind("octave-copy", "repeat", copies.spell_out, detect_part=copy_search.detect_octave_copies, repeat=True),
-    Kind("sequence", "repeat", copies.spell_out, detect_part=copy_search.detect_sequences, repeat=True),
-    Kind("retrograde", "repeat", copies.spell_out, detect_part=copy_search.detect_retrogrades, repeat=True),
-    Kind("imitation", "repeat", copies.spell_out, detect_part=copy_search.detect_imitations, repeat=True),
+    *(Kind(kind, "repeat", copies.spell_out, repeat=True) for kind in copies.KINDS),
     Kind("pedal-note", "repeat", pedal_notes.spell_out_pedal_note, detect_part=pedal_notes.detect_pedal_notes),
     Kind("hands-in-unison", "hands", hands.spell_out, detect_part=hands.detect_unison),
     Kind("hands-in-octaves", "hands", hands.spell_out, detect_part=hands.detect_octaves),
