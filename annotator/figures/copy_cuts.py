@@ -19,17 +19,23 @@ MANY_CUTS = 6  # with more cuts than this inside one copy not every pair of cuts
 NEAR = 3  # how many cuts such a piece may span
 
 
-def for_choice(texture: Texture, copies: Iterable[Figure], others: Iterable[Figure]) -> list[Figure]:
-    """Return the copies that stand for choice beside other figures."""
-    found: list[Figure] = []
-    others = list(others)
-    for hand in ("right", "left"):
-        own = pruned([copy for copy in copies if copy.hand == hand], texture.bars, texture.resolution)
-        edges = sorted({tick for figure in [*others, *own] if figure.hand == hand for tick in _edges(figure)})
-        found.extend(own)
-        for copy in own:
-            found.extend(_pieces(texture, copy, edges))
-    return found
+def cut_short(texture: Texture, copies: Sequence[Figure], others: Iterable[Figure]) -> Iterator[Figure]:
+    """Yield copies, and each of them cut short where another copy or figure of its hand begins or ends, and at bar lines."""
+    edges: dict[str, set[int]] = {}
+    for figure in [*others, *copies]:
+        edges.setdefault(figure.hand, set()).update(_edges(figure))
+    ordered = {hand: sorted(ticks) for hand, ticks in edges.items()}
+    for copy in copies:
+        yield copy
+        yield from _pieces(texture, copy, ordered[copy.hand])
+
+
+def pruned(texture: Texture, copies: Iterable[Figure]) -> list[Figure]:
+    """Return the copies that do not lie within better ones of their hand."""
+    by_hand: dict[str, list[Figure]] = {}
+    for copy in copies:
+        by_hand.setdefault(copy.hand, []).append(copy)
+    return [copy for own in by_hand.values() for copy in _pruned(own, texture.bars, texture.resolution)]
 
 
 def _edges(figure: Figure) -> tuple[int, int]:
@@ -37,7 +43,7 @@ def _edges(figure: Figure) -> tuple[int, int]:
     return figure.moments[0][0].tick, figure.moments[-1][0].tick + 1
 
 
-def pruned(copies: Sequence[Figure], bars: Sequence[Bar], resolution: int) -> list[Figure]:
+def _pruned(copies: Sequence[Figure], bars: Sequence[Bar], resolution: int) -> list[Figure]:
     """Return the copies of one hand that do not lie within better ones."""
     kept: list[Figure] = []
     near: list[tuple[int, int, int, int, list[int]]] = []  # end, beginning's place, label, how far back a named model is, ticks of grey
