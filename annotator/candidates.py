@@ -11,6 +11,8 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
+from annotator.figures.copy_cuts import cut_short, pruned
+from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS, KINDS_BY_NAME, Kind
 from annotator.lines import Line, Texture
@@ -31,13 +33,14 @@ def find_candidates(texture: Texture, options: Options) -> list[Figure]:
     """Return every figure of one part, shortened forms included, lawful or not, some of them twice: from a voice and from its hand."""
     kinds = kinds_wanted(options)
     wide = [figure for kind in kinds if kind.detect_part for figure in kind.detect_part(texture, options)]
+    copies = pruned(texture, find_copies(texture, [kind.name for kind in kinds if kind.repeat]))
     found = wide.copy()
     for line in texture.lines:
         whole = [(kind, figure) for kind in kinds if kind.detect for figure in kind.detect(line, options)]
         of_line = [figure for _, figure in whole]
-        of_line.extend(_shortened(line, whole, wide, options))
+        of_line.extend(_shortened(line, whole, [*wide, *copies], options))
         found.extend(_in_its_hand(texture, figure) for figure in of_line) if line.scope == "shared" else found.extend(of_line)
-    return found
+    return [*found, *cut_short(texture, copies, found)]
 
 
 def _shortened(line: Line, whole: Sequence[tuple[Kind, Figure]], wide: Sequence[Figure], options: Options) -> Iterator[Figure]:

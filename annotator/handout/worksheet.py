@@ -67,7 +67,7 @@ def worksheets(
     made = {}
     for filled in (False, True):
         roots = [_parsed(page) for page in pages]
-        writer = _Writer(marked.marks, pen_of(style), style.label_colour, names, filled, paper.inner_width)
+        writer = _Writer([mark for mark in marked.marks if mark.labels[0]], pen_of(style), style.label_colour, names, filled, paper.inner_width)
         for root in roots:
             writer.page(root)
             if filled:
