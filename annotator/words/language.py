@@ -101,27 +101,34 @@ def read_language(path: Path) -> Language:
     for name in [*names, *found]:
         if name not in names or not isinstance(found.get(name), dict):
             raise SettingsError(f"{path}: the group [{name}] is {'missing' if name in names else 'unknown'}: compare with en.toml")
+    figures = {name: _figure(f"{path}: [figures.{name}]", table) for name, table in found.pop("figures").items()}
     groups: dict[str, Any] = {}
-    for name in names[:-1]:
-        groups[name] = _group(f"{path}: [{name}]", found[name], _row(2) if name in PAIRS else _row(3) if name in TEMPLATES else _text)
-    figures = {name: _figure(f"{path}: [figures.{name}]", table) for name, table in found["figures"].items()}
+    for name, table in found.items():
+        place = f"{path}: [{name}]"
+        groups[name] = _read(place, _sourced(place, table), _row(2) if name in PAIRS else _row(3) if name in TEMPLATES else _text)
     return Language(code=path.stem, figures=figures, **groups)
-
-
-def _group(place: str, table: Any, read: Callable[[str, Any], T]) -> Group[T]:
-    """Return the words of a group, each as ``read`` takes it."""
-    if not isinstance(table, dict):
-        raise SettingsError(f"{place} is a group of words")
-    if not isinstance(table.get("source"), str) or not table["source"]:
-        raise SettingsError(f'{place} does not say where its words come from: write source = "unverified", or the source')
-    return Group(place, {key: read(f"{place} {key}", value) for key, value in table.items() if key != "source"})
 
 
 def _figure(place: str, table: Any) -> FigureWords:
     """Return what a group says of a kind of figure."""
-    words: Group[Any] = _group(place, table, lambda at, value: _text(at, value) if at.endswith((" name", " rule")) else _row(3)(at, value))
-    labels = {key: value for key, value in words.items() if key not in ("name", "rule")}
-    return FigureWords(words.get("name", ""), words.get("rule", ""), labels)
+    words = _sourced(place, table)
+    texts = _read(place, {key: words[key] for key in ("name", "rule") if key in words}, _text)
+    labels = _read(place, {key: value for key, value in words.items() if key not in texts}, _row(3))
+    return FigureWords(texts.get("name", ""), texts.get("rule", ""), labels)
+
+
+def _sourced(place: str, table: Any) -> dict[str, Any]:
+    """Return the words of a group that says where they come from, without their source."""
+    if not isinstance(table, dict):
+        raise SettingsError(f"{place} is a group of words")
+    if not isinstance(table.get("source"), str) or not table["source"]:
+        raise SettingsError(f'{place} does not say where its words come from: write source = "unverified", or the source')
+    return {key: value for key, value in table.items() if key != "source"}
+
+
+def _read(place: str, words: Mapping[str, Any], read: Callable[[str, Any], T]) -> Group[T]:
+    """Return words by their keys, each as ``read`` takes it."""
+    return Group(place, {key: read(f"{place} {key}", value) for key, value in words.items()})
 
 
 def _text(place: str, value: Any) -> str:

@@ -69,43 +69,39 @@ def label(figure):
 
 ENTRY = '    Kind("chain-of-fifths", "run", chain_of_fifths.spell_out, chain_of_fifths.detect, label=chain_of_fifths.label),\n'
 WORDS = {
-    "en": """
-[figures.chain-of-fifths]
+    "en": """[figures.chain-of-fifths]
 source = "unverified"
 name = "fifths"
 label = ["chain of fifths from {notes}", "fifths from {notes}", "fifths"]
 rule = "By turns down a fifth and up a fourth. Read the first note."
 """,
-    "de": """
-[figures.chain-of-fifths]
+    "de": """[figures.chain-of-fifths]
 source = "unverified"
 name = "Quintfall"
 label = ["Quintfall ab {notes}", "Quintfall ab {notes}", "Quintfall"]
 rule = "Abwechselnd eine Quinte ab und eine Quarte auf. Lies den ersten Ton."
 """,
-    "fr": """
-[figures.chain-of-fifths]
+    "fr": """[figures.chain-of-fifths]
 source = "unverified"
 name = "quintes"
 label = ["chaîne de quintes depuis {notes}", "quintes depuis {notes}", "quintes"]
 rule = "Tour à tour une quinte vers le bas, une quarte vers le haut. Lis la première note."
 """,
-    "it": """
-[figures.chain-of-fifths]
+    "it": """[figures.chain-of-fifths]
 source = "unverified"
 name = "quinte"
 label = ["catena di quinte da {notes}", "quinte da {notes}", "quinte"]
 rule = "A turno una quinta in giù e una quarta in su. Leggi la prima nota."
 """,
 }
-BEFORE_THE_FIGURES = "its bass; {notes} are notes one by one, {strokes} what is struck, {times} how often, {bar} the number of a bar.\n"
+AFTER_THE_FIGURES = "# Headings of tables, the line that counts, the line at a page's foot, the steps of a practice series.\n"
 
 EDITS = (
-    ("figures/registry.py", "    broken_spelling,\n", "    chain_of_fifths,\n"),
-    ("figures/registry.py", "KINDS: tuple[Kind, ...] = (\n", ENTRY),
-    *((f"words/{language}.toml", BEFORE_THE_FIGURES, words) for language, words in WORDS.items()),
+    ("figures/registry.py", "    broken_intervals,\n", "    broken_intervals,\n    chain_of_fifths,\n"),
+    ("figures/registry.py", "KINDS: tuple[Kind, ...] = (\n", "KINDS: tuple[Kind, ...] = (\n" + ENTRY),
+    *((f"words/{language}.toml", AFTER_THE_FIGURES, words + "\n" + AFTER_THE_FIGURES) for language, words in WORDS.items()),
 )
-"""File, the line after which the new ones stand, the new lines."""
+"""File, a line that stands in it once, and what takes its place: the line, and the new ones before or after it."""
 
 NOTES = [("C", 4), ("F", 3), ("B", 3), ("E", 3), ("A", 3), ("D", 3), ("G", 3), ("C", 3)]
 
@@ -134,11 +130,11 @@ def changed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     shutil.copytree(source, place / "annotator", ignore=shutil.ignore_patterns("__pycache__"))
     shutil.copytree(style.folder(), place / "styles", dirs_exist_ok=True)
     (place / "annotator/figures/chain_of_fifths.py").write_text(MODULE, encoding="utf-8")
-    for name, after, line in EDITS:
+    for name, old, new in EDITS:
         path = place / "annotator" / name
         text = path.read_text(encoding="utf-8")
-        assert text.count(after) == 1, f"{name} has no single place {after!r}"
-        path.write_text(text.replace(after, after + line), encoding="utf-8")
+        assert text.count(old) == 1, f"{name} has no single place {old!r}"
+        path.write_text(text.replace(old, new), encoding="utf-8")
     (place / "fifths.musicxml").write_text(score(), encoding="utf-8")
     return place
 
@@ -153,7 +149,7 @@ def report(changed: Path, *options: str) -> dict[str, object]:
 
 def test_the_walk_is_short() -> None:
     assert 1 + len(EDITS) <= MOST_PLACES
-    assert sum(len(text.splitlines()) for text in (MODULE, *(new for _, _, new in EDITS))) <= MOST_LINES
+    assert len(MODULE.splitlines()) + sum(len(new.splitlines()) - 1 for _, _, new in EDITS) <= MOST_LINES
 
 
 def test_the_toy_is_found_and_all_but_its_first_note_follows(changed: Path) -> None:
