@@ -16,7 +16,7 @@ from itertools import chain, pairwise
 from operator import eq, sub
 
 from annotator.figures.copies import AGAIN, IMITATION, OCTAVE, RETROGRADE, SEQUENCE, Copy, Move, Stroke, figure_of, fitted
-from annotator.figures.copy_chains import Span, chained, runs_apart, runs_beside
+from annotator.figures.copy_chains import Span, chained, runs_apart, runs_beside, to_the_bar_line
 from annotator.figures.copy_rows import ELSEWHERE, NO_PLACE, ON_BAR, Row, odd_notes, rows_of
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.earlier_bars import copies_of_bars
@@ -24,7 +24,8 @@ from annotator.figures.figure import Figure
 from annotator.lines import Texture
 from annotator.theory.beats import beat_ticks
 
-LONGEST_GROUP = 24  # strokes of a group that is copied directly
+LONGEST_GROUP = 24  # strokes of a group that is copied directly, wherever it begins
+LONGEST_BARS = 64  # strokes of one bar or two that are copied directly
 FEWEST_SAVED = 3  # notes
 SAVED_OFF_THE_BEAT = 6  # of one copy that begins there
 SAVED_BY_A_SEQUENCE = 5  # of one copy
@@ -91,7 +92,7 @@ def _by_semitones(row: Row, distance: int, first: int, way: int) -> Move | None:
 def _directly(texture: Texture, row: Row, numbers: Sequence[int], kind: str, moves: Moves) -> Iterator[Figure]:
     """Yield the copies of one kind of what lies directly before, the shortest group first."""
     told: dict[Move, list[int]] = {}
-    for distance in range(2, min(LONGEST_GROUP, len(row) - 1) + 1):
+    for distance in _distances(row):
         for way, runs in runs_apart(row, numbers, distance).items():
             by_move: dict[Move, list[Span]] = {}
             for run in runs:
@@ -110,6 +111,13 @@ def _directly(texture: Texture, row: Row, numbers: Sequence[int], kind: str, mov
                             up_to[first:stop] = [max(stop, before) for before in up_to[first:stop]]
 
 
+def _distances(row: Row) -> list[int]:
+    """Return how many strokes a group may have: few, or those of one bar or two."""
+    starts = [place for place in range(len(row)) if place == 0 or row.events[place].bar != row.events[place - 1].bar]
+    bars = {after - before for step in (1, 2) for before, after in zip(starts, starts[step:], strict=False)}
+    return [*range(2, LONGEST_GROUP + 1), *sorted(size for size in bars if LONGEST_GROUP < size <= LONGEST_BARS)]
+
+
 def _stretches(row: Row, move: Move, distance: int, runs: Sequence[Span]) -> Iterator[Span]:
     """Yield the stretches of some runs with one move and distance that are whole copies."""
 
@@ -118,7 +126,7 @@ def _stretches(row: Row, move: Move, distance: int, runs: Sequence[Span]) -> Ite
         return len(odd_notes(row, place, row.events[place - distance].notes, move))
 
     for begin, end in chained(row, runs, distance, distance, -(-3 * distance // 4), odd):
-        first = max(begin, row.segment[begin] + distance)
+        first = max(begin if move.steps else to_the_bar_line(row, (begin, end), distance, distance, odd), row.segment[begin] + distance)
         stop = fitted(first, end, distance) if first < end else None
         if stop is not None:
             yield first, stop
@@ -176,7 +184,7 @@ def _backwards(texture: Texture, row: Row) -> Iterator[Figure]:
     for turn in range(2, len(row) - 2):
         if exact[turn - 1] != exact[turn + 1] or exact[turn - 2] != exact[turn + 2]:
             continue
-        size = _to_the_bar_line(row, turn, _way_back(row, turn))
+        size = _up_to_the_bar_line(row, turn, _way_back(row, turn))
         heights = [row.events[place].notes[-1].pitch.semitone for place in range(turn - size, turn + 1)]
         peak = heights.pop()
         if size < 2 or min(heights) <= peak <= max(heights):
@@ -203,7 +211,7 @@ def _way_back(row: Row, turn: int) -> int:
     return size
 
 
-def _to_the_bar_line(row: Row, turn: int, size: int) -> int:
+def _up_to_the_bar_line(row: Row, turn: int, size: int) -> int:
     """Return how long a way back is that does not end shortly after a bar line."""
     bars = [row.events[place].bar for place in range(turn + 1, turn + size + 1)]
     over = sum(bar == bars[-1] for bar in bars) if bars and bars[-1] != bars[0] else 0
