@@ -37,6 +37,7 @@ FARTHEST_OCTAVES = 3
 LONGEST_WAY_BACK = 16  # strokes
 FEWEST_BACK = 4  # notes
 SHORTLY = 4  # less than one in so many of a copy's strokes beyond a bar line are left out
+FEWEST_IN_TURN = 6  # strokes of two notes
 FARTHEST_BEHIND = 2  # bars
 
 Moves = Callable[[Row, int, int, int], Move | None]
@@ -152,8 +153,7 @@ def _near(row: Row, kind: str, move: Move, first: int, stop: int, group: int) ->
     if row.exact[begin:first].count(row.exact[begin]) == group:
         return False
     if kind == AGAIN:
-        two_notes = group == 2 and row.notes(begin, first) == 2 and stop - begin > 5
-        return not two_notes or len(set(row.rhythm[begin + 1 : stop])) > 1
+        return not _in_turn(row, begin, stop)
     length = row.ticks[first] - row.ticks[begin]
     bars = 2 if row.places[first] == ON_BAR and move.semitones is None else 1
     if length > bars * row.bar_length(begin) or row.notes(begin, first) < FEWEST_MOVED:
@@ -163,6 +163,16 @@ def _near(row: Row, kind: str, move: Move, first: int, stop: int, group: int) ->
     if stop - first <= group and abs(move.steps) > FARTHEST_STEPS:
         return False
     return len({after - before for before, after in pairwise(row.letters[begin:stop])}) > 1
+
+
+def _in_turn(row: Row, first: int, stop: int) -> bool:
+    """Return whether some strokes are two single notes in even alternation: a trill or tremolo."""
+    return (
+        stop - first >= FEWEST_IN_TURN
+        and row.notes(first, stop) == stop - first
+        and row.exact[first + 2 : stop] == row.exact[first : stop - 2]
+        and len({after - before for before, after in pairwise(row.ticks[first:stop])}) == 1
+    )
 
 
 def _worthy(row: Row, figure: Figure, first: int) -> bool:
