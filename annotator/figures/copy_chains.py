@@ -11,7 +11,7 @@ Source of the numbers: read off pages by eye, no source.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from itertools import compress, count
+from itertools import compress, count, pairwise
 from operator import and_, eq, sub
 
 from annotator.figures.copy_rows import ON_BAR, Row
@@ -102,7 +102,7 @@ def _settled(row: Row, chain: list[Span], group: int, odd: Odd) -> Iterator[Span
 
 def _trimmed(row: Row, chain: list[Span], odd: Odd) -> list[Span]:
     """Return a chain less the fragments at its ends that are no larger than the odd notes beside them."""
-    strange = [sum(odd(place) for place in range(before[1], after[0])) for before, after in zip(chain, chain[1:], strict=False)]
+    strange = [sum(odd(place) for place in range(before[1], after[0])) for before, after in pairwise(chain)]
     first, last = 0, len(chain) - 1
     while first < last and row.notes(*chain[first]) <= strange[first]:
         first += 1

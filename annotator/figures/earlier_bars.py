@@ -18,7 +18,7 @@ from itertools import pairwise
 
 from annotator.figures.copies import AGAIN, Copy, Move, figure_of
 from annotator.figures.copy_chains import Span, chained, to_the_bar_line
-from annotator.figures.copy_rows import Row, odd_notes
+from annotator.figures.copy_rows import ON_BAR, Row, odd_notes
 from annotator.figures.figure import Figure
 from annotator.lines import Texture
 from annotator.strokes import hand_of
@@ -115,7 +115,7 @@ def _copy(texture: Texture, row: Row, distance: int, first: int, stop: int) -> F
     bars = _whole_bars(row, first, stop)
     if bars < (0 if back <= ONE_BAR else 2 if back <= TWO_BARS else SECTION):
         return None
-    least = SAVED_BY_TWO_BARS if back > ONE_BAR else SAVED_BY_A_BAR if bars else SAVED_BY_LESS
+    least = SAVED_BY_TWO_BARS if back > ONE_BAR else SAVED_BY_A_BAR if row.places[first] == ON_BAR and bars else SAVED_BY_LESS
     if row.notes(first, stop) < least:
         return None
     strokes, model = row.strokes(first, stop), row.strokes(first - distance, stop - distance)
