@@ -164,16 +164,19 @@ def _sort_key(numbered: tuple[Numbers, Figure]) -> tuple[object, ...]:
 
 
 def _stranded(chosen: Sequence[Figure]) -> list[Figure]:
-    """Return repeats of an earlier bar whose model is itself no more than a pointer to a still earlier one."""
-    pointers: set[int] = set()
+    """Return copies of earlier bars whose model is itself no more than a pointer to still earlier ones, or those pointers: what greys less."""
+    pointers: dict[int, Figure] = {}
     for figure in chosen:
-        if KINDS_BY_NAME[figure.kind].repeat and figure.model_bars is not None:
-            pointers.update(note.number for note in figure.struck)
-    return [
-        figure
-        for figure in chosen
-        if figure.model_bars is not None and any(note.number in pointers for moment in figure.model for note in moment)
-    ]
+        if figure.model_bars is not None:
+            pointers.update((note.number, figure) for note in figure.struck)
+    stranded = []
+    for figure in chosen:
+        if figure.model_bars is not None:
+            found = {id(pointer): pointer for stroke in figure.model for note in stroke if (pointer := pointers.get(note.number))}
+            if found:
+                less = sum(len(pointer.grey) for pointer in found.values()) < len(figure.grey)
+                stranded += list(found.values()) if less else [figure]
+    return stranded
 
 
 def claim_notes(figures: Sequence[tuple[Numbers, Figure]]) -> list[Claim]:

@@ -177,10 +177,16 @@ def cut(figure: Figure, first: int, stop: int, bars: Sequence[Bar], ties: Mappin
         model = [*figure.model, *figure.moments][first : first + group]
     strokes = figure.moments[first:stop]
     odd = {note.number for note in figure.odd}
-    if not strokes or any(all(note.number in odd for note in strokes[end]) for end in (0, -1)):
+    if not strokes or any(all(note.number in odd for note in strokes[end]) for end in _ends(strokes, bars)):
         return None
     move = Move(figure.steps or 0, figure.semitones)
     return figure_of(Copy(figure.kind, figure.hand, move, strokes, model, odd, bars, ties, figure.model_bars is not None))
+
+
+def _ends(strokes: Sequence[Stroke], bars: Sequence[Bar]) -> tuple[int, ...]:
+    """Return which ends of some strokes may not be odd: the last one, and the first where it is not on a bar line."""
+    first = strokes[0][0]
+    return (-1,) if first.tick == bars[first.bar].tick else (0, -1)
 
 
 def fitted(first: int, stop: int, group: int) -> int | None:

@@ -11,13 +11,15 @@ Source of the numbers: read off pages by eye, no source.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from itertools import compress, count
+from itertools import compress, count, pairwise
 from operator import and_, eq, sub
 
-from annotator.figures.copy_rows import Row
+from annotator.figures.copy_rows import ON_BAR, Row
 
 FEWEST_WITH_ODD = 6  # notes of a copy in which some may be odd
 PART_ODD = 3  # at most one note in so many
+
+BEFORE = 3  # strokes at most that may be odd after a bar line, before what is copied
 
 Span = tuple[int, int]
 """First stroke and the one after the last."""
@@ -100,10 +102,24 @@ def _settled(row: Row, chain: list[Span], group: int, odd: Odd) -> Iterator[Span
 
 def _trimmed(row: Row, chain: list[Span], odd: Odd) -> list[Span]:
     """Return a chain less the fragments at its ends that are no larger than the odd notes beside them."""
-    strange = [sum(odd(place) for place in range(before[1], after[0])) for before, after in zip(chain, chain[1:], strict=False)]
+    strange = [sum(odd(place) for place in range(before[1], after[0])) for before, after in pairwise(chain)]
     first, last = 0, len(chain) - 1
     while first < last and row.notes(*chain[first]) <= strange[first]:
         first += 1
     while first < last and row.notes(*chain[last]) <= strange[last - 1]:
         last -= 1
     return chain[first : last + 1]
+
+
+def to_the_bar_line(row: Row, span: Span, distance: int, group: int, odd: Odd) -> int:
+    """Return where a chain begins: on the bar line before it, if only a few odd notes lie between, else where it does."""
+    first, stop = span
+    strange = 0
+    for place in range(first, max(first - BEFORE, row.segment[first] + distance) - 1, -1):
+        strange += odd(place) if place < first else 0
+        if row.places[place] == ON_BAR:
+            notes = row.notes(place, min(stop, place + group))
+            return place if notes >= FEWEST_WITH_ODD and (PART_ODD + 1) * strange <= notes else first
+        if row.rhythm[place] != row.rhythm[place - distance]:
+            return first
+    return first

@@ -43,7 +43,10 @@ class Numbers:
 
 @dataclass(frozen=True)
 class Row:
-    """One hand's or voice's strokes. ``cuts`` are those that follow a cut, the first of all among them; ``signed`` the part's signed notes."""
+    """One hand's or voice's strokes.
+
+    ``cuts`` are those that follow a cut, the first of all among them; ``signed`` are the part's notes that have a sign of their own.
+    """
 
     line: Line
     exact: list[int]

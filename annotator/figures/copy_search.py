@@ -16,7 +16,7 @@ from itertools import chain, pairwise
 from operator import eq, sub
 
 from annotator.figures.copies import AGAIN, IMITATION, OCTAVE, RETROGRADE, SEQUENCE, Copy, Move, Stroke, figure_of, fitted
-from annotator.figures.copy_chains import Span, chained, runs_apart, runs_beside
+from annotator.figures.copy_chains import Span, chained, runs_apart, runs_beside, to_the_bar_line
 from annotator.figures.copy_rows import ELSEWHERE, NO_PLACE, ON_BAR, Row, odd_notes, rows_of
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.earlier_bars import copies_of_bars
@@ -24,7 +24,8 @@ from annotator.figures.figure import Figure
 from annotator.lines import Texture
 from annotator.theory.beats import beat_ticks
 
-LONGEST_GROUP = 24  # strokes of a group that is copied directly
+LONGEST_GROUP = 24  # strokes of a group that is copied directly, wherever it begins
+LONGEST_BARS = 64  # strokes of one bar or two that are copied directly
 FEWEST_SAVED = 3  # notes
 SAVED_OFF_THE_BEAT = 6  # of one copy that begins there
 SAVED_BY_A_SEQUENCE = 5  # of one copy
@@ -36,6 +37,7 @@ FARTHEST_OCTAVES = 3
 LONGEST_WAY_BACK = 16  # strokes
 FEWEST_BACK = 4  # notes
 SHORTLY = 4  # less than one in so many of a copy's strokes beyond a bar line are left out
+FEWEST_IN_TURN = 6  # strokes of two notes
 FARTHEST_BEHIND = 2  # bars
 
 Moves = Callable[[Row, int, int, int], Move | None]
@@ -91,7 +93,7 @@ def _by_semitones(row: Row, distance: int, first: int, way: int) -> Move | None:
 def _directly(texture: Texture, row: Row, numbers: Sequence[int], kind: str, moves: Moves) -> Iterator[Figure]:
     """Yield the copies of one kind of what lies directly before, the shortest group first."""
     told: dict[Move, list[int]] = {}
-    for distance in range(2, min(LONGEST_GROUP, len(row) - 1) + 1):
+    for distance in _distances(row):
         for way, runs in runs_apart(row, numbers, distance).items():
             by_move: dict[Move, list[Span]] = {}
             for run in runs:
@@ -110,6 +112,13 @@ def _directly(texture: Texture, row: Row, numbers: Sequence[int], kind: str, mov
                             up_to[first:stop] = [max(stop, before) for before in up_to[first:stop]]
 
 
+def _distances(row: Row) -> list[int]:
+    """Return how many strokes a group may have: few, or those of one bar or two."""
+    starts = [place for place in range(len(row)) if place == 0 or row.events[place].bar != row.events[place - 1].bar]
+    bars = {after - before for step in (1, 2) for before, after in zip(starts, starts[step:], strict=False)}
+    return [*range(2, LONGEST_GROUP + 1), *sorted(size for size in bars if LONGEST_GROUP < size <= LONGEST_BARS)]
+
+
 def _stretches(row: Row, move: Move, distance: int, runs: Sequence[Span]) -> Iterator[Span]:
     """Yield the stretches of some runs with one move and distance that are whole copies."""
 
@@ -118,7 +127,7 @@ def _stretches(row: Row, move: Move, distance: int, runs: Sequence[Span]) -> Ite
         return len(odd_notes(row, place, row.events[place - distance].notes, move))
 
     for begin, end in chained(row, runs, distance, distance, -(-3 * distance // 4), odd):
-        first = max(begin, row.segment[begin] + distance)
+        first = max(begin if move.steps else to_the_bar_line(row, (begin, end), distance, distance, odd), row.segment[begin] + distance)
         stop = fitted(first, end, distance) if first < end else None
         if stop is not None:
             yield first, stop
@@ -144,8 +153,7 @@ def _near(row: Row, kind: str, move: Move, first: int, stop: int, group: int) ->
     if row.exact[begin:first].count(row.exact[begin]) == group:
         return False
     if kind == AGAIN:
-        two_notes = group == 2 and row.notes(begin, first) == 2 and stop - begin > 5
-        return not two_notes or len(set(row.rhythm[begin + 1 : stop])) > 1
+        return not _in_turn(row, begin, stop)
     length = row.ticks[first] - row.ticks[begin]
     bars = 2 if row.places[first] == ON_BAR and move.semitones is None else 1
     if length > bars * row.bar_length(begin) or row.notes(begin, first) < FEWEST_MOVED:
@@ -155,6 +163,16 @@ def _near(row: Row, kind: str, move: Move, first: int, stop: int, group: int) ->
     if stop - first <= group and abs(move.steps) > FARTHEST_STEPS:
         return False
     return len({after - before for before, after in pairwise(row.letters[begin:stop])}) > 1
+
+
+def _in_turn(row: Row, first: int, stop: int) -> bool:
+    """Return whether some strokes are two single notes in even alternation: a trill or tremolo."""
+    return (
+        stop - first >= FEWEST_IN_TURN
+        and row.notes(first, stop) == stop - first
+        and row.exact[first + 2 : stop] == row.exact[first : stop - 2]
+        and len({after - before for before, after in pairwise(row.ticks[first:stop])}) == 1
+    )
 
 
 def _worthy(row: Row, figure: Figure, first: int) -> bool:
@@ -176,7 +194,7 @@ def _backwards(texture: Texture, row: Row) -> Iterator[Figure]:
     for turn in range(2, len(row) - 2):
         if exact[turn - 1] != exact[turn + 1] or exact[turn - 2] != exact[turn + 2]:
             continue
-        size = _to_the_bar_line(row, turn, _way_back(row, turn))
+        size = _up_to_the_bar_line(row, turn, _way_back(row, turn))
         heights = [row.events[place].notes[-1].pitch.semitone for place in range(turn - size, turn + 1)]
         peak = heights.pop()
         if size < 2 or min(heights) <= peak <= max(heights):
@@ -203,7 +221,7 @@ def _way_back(row: Row, turn: int) -> int:
     return size
 
 
-def _to_the_bar_line(row: Row, turn: int, size: int) -> int:
+def _up_to_the_bar_line(row: Row, turn: int, size: int) -> int:
     """Return how long a way back is that does not end shortly after a bar line."""
     bars = [row.events[place].bar for place in range(turn + 1, turn + size + 1)]
     over = sum(bar == bars[-1] for bar in bars) if bars and bars[-1] != bars[0] else 0

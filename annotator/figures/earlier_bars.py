@@ -17,8 +17,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from annotator.figures.copies import AGAIN, Copy, Move, figure_of
-from annotator.figures.copy_chains import Span, chained
-from annotator.figures.copy_rows import Row, odd_notes
+from annotator.figures.copy_chains import Span, chained, to_the_bar_line
+from annotator.figures.copy_rows import ON_BAR, Row, odd_notes
 from annotator.figures.figure import Figure
 from annotator.lines import Texture
 from annotator.strokes import hand_of
@@ -103,7 +103,7 @@ def _at(texture: Texture, row: Row, distance: int, runs: Sequence[Span], unclear
         return len(odd_notes(row, place, row.events[place - distance].notes, Move()))
 
     for begin, end in chained(row, runs, distance, ODD_WITHIN, 1, odd):
-        for first in range(begin, end, distance):
+        for first in range(to_the_bar_line(row, (begin, end), distance, ODD_WITHIN, odd), end, distance):
             figure = _copy(texture, row, distance, first, min(end, first + distance))
             if figure is not None and not any(stroke[0].bar in unclear for stroke in (figure.model[0], figure.model[-1])):
                 yield figure
@@ -115,7 +115,7 @@ def _copy(texture: Texture, row: Row, distance: int, first: int, stop: int) -> F
     bars = _whole_bars(row, first, stop)
     if bars < (0 if back <= ONE_BAR else 2 if back <= TWO_BARS else SECTION):
         return None
-    least = SAVED_BY_TWO_BARS if back > ONE_BAR else SAVED_BY_A_BAR if bars else SAVED_BY_LESS
+    least = SAVED_BY_TWO_BARS if back > ONE_BAR else SAVED_BY_A_BAR if row.places[first] == ON_BAR and bars else SAVED_BY_LESS
     if row.notes(first, stop) < least:
         return None
     strokes, model = row.strokes(first, stop), row.strokes(first - distance, stop - distance)

@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from annotator.figures.copies import IMITATION, KINDS, RETROGRADE, SEQUENCE, Stroke
+from annotator.figures.copies import IMITATION, KINDS, RETROGRADE, Stroke
 from annotator.figures.figure import Figure
 from annotator.figures.law import holds
 from annotator.score import Bar, Note

@@ -142,10 +142,9 @@ def _as_found(note: Note, found: Mapping[int, int]) -> Pitch:
 
 def _spelled(key: int, signature: Key) -> Pitch:
     """Return a pitch that names a key: a letter as the signature alters it, else a natural one, else a sharp one."""
-    low = (key - 12) * 7 // 12 - 2
-    near = [pitch_at(letter, alter) for alter in (None, 0, 1) for letter in range(low, low + 5) for alter in [
-        signature.alters[letter % 7] if alter is None else alter
-    ]]
+    letters = range(7 * (key // 12 - 1) - 2, 7 * (key // 12 - 1) + 9)
+    near = [pitch_at(letter, signature.alters[letter % 7]) for letter in letters]
+    near += [pitch_at(letter, alter) for alter in (0, 1) for letter in letters]
     return next(pitch for pitch in near if pitch.semitone == key)
 
 
