@@ -30,7 +30,7 @@ from typing import Any, NamedTuple
 from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS, KINDS_BY_NAME
 
-Worth = tuple[int, int, int]
+Worth = tuple[int, int, int, int]
 """What a set of figures is worth: notes saved, then length (sum of squares), then place in the vocabulary (higher is better)."""
 
 Numbers = tuple[int, ...]
@@ -44,6 +44,7 @@ State = tuple[Worth, Picks]
 Law = Callable[[Figure], bool]
 """Says of a figure whether every grey note of it follows from what stays on the page."""
 
+COPY = {kind.name: 1 for kind in KINDS if kind.repeat}
 ORDER = {kind.name: place for place, kind in enumerate(KINDS)}
 
 
@@ -99,12 +100,16 @@ _worth = attrgetter("worth")
 
 def saving(figure: Figure) -> int:
     """Return how many notes fewer are left to read when the figure is shown: its grey notes less one for the label."""
-    return len(figure.grey) - 1
+    if len(figure.grey) < 3 and figure.kind != "block-chord":
+        return 0
+    label = 2 if figure.kind in ("sequence", "retrograde", "imitation") else 1
+    named = len(figure.changes) or 1 if _names_a_harmony(figure) else 0
+    return len(figure.grey) - label + named
 
 
 def worth(figure: Figure) -> Worth:
     """Return what one figure adds to the worth of a cover."""
-    return saving(figure), len(figure.struck) ** 2, -ORDER.get(figure.kind, 0)
+    return saving(figure), -COPY.get(figure.kind, 0), len(figure.struck) ** 2, -ORDER.get(figure.kind, 0)
 
 
 def choose(candidates: Iterable[Figure], holds: Law | None = None, saves: int = 2) -> tuple[Figure, ...]:
@@ -116,9 +121,8 @@ def choose(candidates: Iterable[Figure], holds: Law | None = None, saves: int = 
     """
     claims = claim_notes(_in_order(figure for figure in candidates if len(figure.grey) >= saves))
     best = Best(holds)
-    harmonies = list(_harmonies(claims, best))
-    taken = {number for claim in harmonies for number in claim.numbers}
-    free = [claim for claim in claims if taken.isdisjoint(claim.numbers)] if taken else claims
+    harmonies: list[Claim] = []
+    free = claims
     while True:
         chosen = tuple([claim.figure for claim in sorted([*harmonies, *best.of(free)], key=itemgetter(1))])
         stranded = {id(figure) for figure in _stranded(chosen)}
@@ -162,16 +166,19 @@ def _sort_key(numbered: tuple[Numbers, Figure]) -> tuple[object, ...]:
 
 
 def _stranded(chosen: Sequence[Figure]) -> list[Figure]:
-    """Return repeats of an earlier bar whose model is itself no more than a pointer to a still earlier one."""
-    pointers: set[int] = set()
+    """Return copies of earlier bars whose model is itself no more than a pointer to still earlier ones, or those pointers: what greys less."""
+    pointers: dict[int, Figure] = {}
     for figure in chosen:
-        if KINDS_BY_NAME[figure.kind].repeat and figure.model_bar is not None:
-            pointers.update(note.number for note in figure.struck)
-    return [
-        figure
-        for figure in chosen
-        if figure.model_bar is not None and any(note.number in pointers for moment in figure.model for note in moment)
-    ]
+        if figure.model_bars is not None:
+            pointers.update((note.number, figure) for note in figure.struck)
+    stranded = []
+    for figure in chosen:
+        if figure.model_bars is not None:
+            found = {id(pointer): pointer for stroke in figure.model for note in stroke if (pointer := pointers.get(note.number))}
+            if found:
+                less = sum(len(pointer.grey) for pointer in found.values()) < len(figure.grey)
+                stranded += list(found.values()) if less else [figure]
+    return stranded
 
 
 def claim_notes(figures: Sequence[tuple[Numbers, Figure]]) -> list[Claim]:
@@ -218,7 +225,7 @@ def _solve(component: list[Claim]) -> list[Claim]:
     """Return the best disjoint subset of one component, by dynamic programming over the notes still to come."""
     if len(component) < 3:  # of two that share a note
         return [max(component, key=_worth)]
-    states: dict[int, State] = {0: ((0, 0, 0), ())}
+    states: dict[int, State] = {0: ((0, 0, 0, 0), ())}
     before = component[0].first
     for claim in component:
         states = _forget(states, claim.first - before)
@@ -226,7 +233,7 @@ def _solve(component: list[Claim]) -> list[Claim]:
         for held, (value, picked) in list(states.items()):
             if held & bits:
                 continue
-            total = (value[0] + gain[0], value[1] + gain[1], value[2] + gain[2])
+            total = (value[0] + gain[0], value[1] + gain[1], value[2] + gain[2], value[3] + gain[3])
             known = states.get(held | bits)
             if known is None or total > known[0]:
                 states[held | bits] = (total, (claim, picked))
@@ -261,6 +268,8 @@ def _forget(states: dict[int, State], past: int) -> dict[int, State]:
                 break
         else:
             best[held] = state
+            if len(best) >= 256:
+                break
             if not held:  # what is worth less than to hold nothing is beaten
                 break
     return best

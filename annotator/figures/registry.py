@@ -17,13 +17,13 @@ from annotator.figures import (
     block_chords,
     broken_chords,
     broken_intervals,
+    copies,
     double_notes,
     hands,
     ornaments,
+    pedal_notes,
     repeated_notes,
-    repeats,
     runs,
-    sequences,
 )
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData
@@ -37,9 +37,10 @@ class Kind:
     """One entry of the vocabulary.
 
     ``family`` groups kinds for styles and surveys: ``run``, ``chord``, ``double``, ``ornament``, ``repeat``, ``hands``.
-    ``harmony`` marks named accompaniments, which mere repeats (``repeat``) never displace. ``default`` tells whether it is looked for
-    unasked. ``label`` says what its label says. Its words are the group of its name in each ``annotator/words/*.toml``, and what is not
-    said there stands in the group ``words``, which it shares with other kinds. ``interval`` is the one that its words have places for.
+    ``harmony`` marks named accompaniments. ``repeat`` marks copies: they are found together (``copy_search.find_copies``). ``default``
+    tells whether it is looked for unasked. ``label`` says what its label says. Its words are the group of its name in each
+    ``annotator/words/*.toml``, and what is not said there stands in the group ``words``, which it shares with other kinds. ``interval`` is
+    the one that its words have places for.
     """
 
     name: str
@@ -111,16 +112,14 @@ KINDS: tuple[Kind, ...] = (
         repeated_notes.detect_repeated_notes,
         label=repeated_notes.label,
     ),
+    *(Kind(kind, "repeat", copies.spell_out, label=label, repeat=True) for kind, label in copies.LABELS.items()),
     Kind(
-        "repeated-group",
+        "pedal-note",
         "repeat",
-        repeats.spell_out_repeated_group,
-        repeats.detect_repeated_groups,
-        repeats.detect_repeated_bars,
-        label=repeats.label,
-        repeat=True,
+        pedal_notes.spell_out_pedal_note,
+        detect_part=pedal_notes.detect_pedal_notes,
+        label=pedal_notes.label,
     ),
-    Kind("sequence", "repeat", sequences.spell_out_sequence, sequences.detect_sequences, label=sequences.label, repeat=True),
     Kind("hands-in-unison", "hands", hands.spell_out_hands, detect_part=hands.detect_hands, label=hands.label, words="hands"),
     *(
         Kind(

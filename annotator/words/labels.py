@@ -20,7 +20,7 @@ from annotator.score import Note
 from annotator.theory.intervals import LETTERS
 from annotator.theory.names import Chord, name_of
 from annotator.words.language import FigureWords, Language, Template, filled, language_of
-from annotator.words.names import chord_symbol, full_name, interval_name, inverted_name, named, scale_names
+from annotator.words.names import OCTAVE, chord_symbol, full_name, interval_name, inverted_name, named, scale_names
 from annotator.words.paths import path_words
 
 if TYPE_CHECKING:
@@ -116,11 +116,16 @@ def _of_label(said: LabelData, words: Language) -> Blanks:
     if said.strokes:
         found["strokes"] = "–".join("+".join(_names(stroke, words)) for stroke in said.strokes)
     if said.distance is not None:
-        found["distance"] = _distance(said.distance, words)
+        found |= {"distance": _distance(said.distance, words), "near": _near(said.distance, words)}
     if said.times is not None:
         found["times"] = str(said.times)
-    if said.bar is not None:
-        found["bar"] = said.bar
+    if said.bars is not None:
+        found["bar"], found["last"] = said.bars
+    if said.copies is not None:
+        found["copies"] = f" ×{said.copies}" if said.copies > 1 else ""
+        found["hands"] = words.hands["both"] if said.both_hands else ""
+    if said.hand is not None:
+        found["hand"] = words.hands[said.hand]
     return found
 
 
@@ -146,3 +151,10 @@ def _listed(notes: tuple[Note, ...], words: Language) -> str:
 
 def _distance(steps: int, words: Language) -> str:
     return words.distances.get(str(steps)) or words.distances.fill("steps", n=steps)
+
+
+def _near(steps: int, words: Language) -> str:
+    octaves, letters = divmod(steps, OCTAVE)
+    if str(steps) in words.near:
+        return words.near[str(steps)]
+    return words.near.fill("steps", n=steps) if letters else words.near.fill("octaves", n=octaves)

@@ -63,8 +63,10 @@ class Language:
     inversions: Group[Pair]
     intervals: Group[str]
     distances: Group[str]
+    near: Group[str]
     doubles: Group[str]
     octaves: Group[Template]
+    hands: Group[Template]
     headings: Group[str]
     titles: Group[str]
     lines: Group[str]
@@ -75,7 +77,7 @@ class Language:
 
 
 PAIRS = ("scales", "inversions")
-TEMPLATES = ("octaves",)
+TEMPLATES = ("octaves", "hands")
 """The groups whose words are no single texts."""
 
 
