@@ -29,7 +29,8 @@ def figure(kind: str, text: str, **data: object) -> Figure:
     """Return a figure over a line of text; its first and last notes are dark unless told."""
     moments = moments_of(text)
     anchors = data.pop("anchors", (moments[0][0], moments[-1][0]))
-    return Figure(kind, "P1", 1, "1", "right", moments, anchors, **data)  # type: ignore[arg-type]
+    hand = data.pop("hand", "right")
+    return Figure(kind, "P1", 1, "1", hand, moments, anchors, **data)  # type: ignore[arg-type]
 
 
 def run(text: str, tonic: str | None, of: str = "major", direction: str = "up") -> Figure:
@@ -127,16 +128,31 @@ CASES = [
     (figure("repeated-notes", "E4/G4/C5 " * 4, chord=C_OVER_E), ("C/E ×4", "C/E ×4", "×4")),
     (figure("repeated-group", "C4 E4 G4", times=3), ("same again ×3", "again ×3", "again ×3")),
     (figure("repeated-group", "C4 E4 G4", times=1), ("same again", "again", "again")),
-    (figure("repeated-group", "C4 E4 G4", times=1, model_bar="12"), ("= bar 12", "= bar 12", "= 12")),
-    (figure("sequence", "C4 D4 E4", times=4, steps=-1), ("sequence: down a step ×4", "down a step ×4", "seq. ×4")),
+    (figure("repeated-group", "C4 E4 G4", times=1, both_hands=True), ("same again, both hands", "again, both hands", "again")),
+    (figure("repeated-group", "C4 E4 G4", times=1, model_bars=("12", "12")), ("= bar 12", "= bar 12", "= 12")),
     (
-        figure("sequence", "C4 D4 E4", times=2, steps=2, exact=True),
-        ("exact sequence: up a third ×2", "exactly up a third ×2", "exact seq. ×2"),
+        figure("repeated-group", "C4 E4 G4", times=1, model_bars=("3", "6"), both_hands=True),
+        ("= bars 3–6, both hands", "= bars 3–6, both hands", "= 3–6"),
+    ),
+    (figure("octave-copy", "C4 D4", times=2, steps=7), ("an octave higher ×2", "oct. higher ×2", "oct. up ×2")),
+    (figure("octave-copy", "C4 D4", times=1, steps=-14), ("two octaves lower", "2 oct. lower", "2 oct. down")),
+    (figure("sequence", "C4 D4 E4", times=4, steps=-1), ("sequence: down a step ×4", "down a step ×4", "↓ step ×4")),
+    (
+        figure("sequence", "C4 D4 E4", times=1, steps=3, semitones=5),
+        ("real sequence: up a fourth", "real: up a fourth", "↑ 4th"),
     ),
     (
-        figure("sequence", "C4 D4 C#4 D#4", times=2, steps=0, group=2, exact=True),
-        ("exact sequence: up a semitone ×2", "exactly up a semitone ×2", "exact seq. ×2"),
+        figure("sequence", "C4 D4 C#4 D#4", times=2, steps=0, semitones=1, group=2),
+        ("real sequence: up a semitone ×2", "real: up a semitone ×2", "↑ semitone ×2"),
     ),
+    (figure("retrograde", "E4 D4 C4", times=1, steps=0), ("back down the same way", "back down again", "and back")),
+    (figure("retrograde", "C4 D4 E4", times=1, steps=0), ("back up the same way", "back up again", "and back")),
+    (
+        figure("imitation", "C4 D4", hand="left", times=1, steps=-7),
+        ("follows the right hand, an octave below", "follows r. h., oct. below", "r. h., oct. below"),
+    ),
+    (figure("imitation", "C4 D4", times=1, steps=0), ("follows the left hand", "follows l. h.", "l. h.")),
+    (figure("pedal-note", "D#4 D#4 D#4", times=3), ("D♯ in between", "D♯ in between", "D♯ between")),
     (figure("hands-in-octaves", "C4", steps=-7), ("left hand an octave below", "l.h. an octave below", "an octave below")),
     (figure("hands-in-octaves", "C4", steps=-14), ("left hand two octaves below", "l.h. two octaves below", "two octaves below")),
     (figure("hands-in-unison", "C4", steps=0), ("left hand in unison", "l.h. in unison", "unison")),
@@ -149,7 +165,8 @@ CASES = [
 ]
 VOCABULARY = [
     *("scale-run", "chromatic-run", "arpeggio", "alberti-bass", "broken-chord", "bass-and-chord", "turn", "mordent", "trill"),
-    *("tremolo", "repeated-notes", "repeated-group", "sequence", "contrary-motion", "block-chord", "hands-in-unison"),
+    *("tremolo", "repeated-notes", "contrary-motion", "block-chord", "hands-in-unison"),
+    *("repeated-group", "octave-copy", "sequence", "retrograde", "imitation", "pedal-note"),
     *(f"hands-in-{word}" for word in ("octaves", "thirds", "sixths", "tenths")),
     *(f"parallel-{word}" for word in ("thirds", "fourths", "sixths", "octaves", "tenths")),
     *(f"broken-{word}" for word in ("thirds", "fourths", "fifths", "sixths", "sevenths", "octaves")),

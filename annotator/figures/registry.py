@@ -36,8 +36,8 @@ class Kind:
     """One entry of the vocabulary.
 
     ``family`` groups kinds for styles and surveys: ``run``, ``chord``, ``double``, ``ornament``, ``repeat``, ``hands``.
-    ``harmony`` marks named accompaniments. ``repeat`` marks copies: they are found together (``copy_search.find_copies``). ``default`` tells
-    whether it is looked for unasked.
+    ``harmony`` marks named accompaniments. ``repeat`` marks copies: they are found together (``copy_search.find_copies``).
+    ``default`` tells whether it is looked for unasked.
     """
 
     name: str
