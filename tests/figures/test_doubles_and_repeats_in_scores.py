@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from scores_at_hand import NO_LOCAL_SCORES, keyboard_corpus, local_scores
 
+from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import Figure
 from annotator.figures.law import cover_up, written
 from annotator.figures.registry import KINDS, Kind
@@ -31,6 +32,8 @@ def textures(path: Path) -> tuple[Texture, ...]:
 def figures_in(texture: Texture, kind: Kind) -> Iterator[Figure]:
     """Yield what a kind finds in a part, and in its lines cut into pieces."""
     options = Options()
+    if kind.repeat:
+        yield from find_copies(texture, (kind.name,))
     if kind.detect_part:
         yield from kind.detect_part(texture, options)
     if kind.detect:
@@ -58,7 +61,7 @@ def check(path: Path) -> int:
 
 
 def test_every_kind_of_these_families_is_registered() -> None:
-    assert len(MINE) == 18
+    assert len(MINE) == 22
 
 
 @pytest.mark.parametrize("path", keyboard_corpus(), ids=lambda path: path.stem)
