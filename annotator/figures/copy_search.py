@@ -93,8 +93,10 @@ def _by_semitones(row: Row, distance: int, first: int, way: int) -> Move | None:
 def _directly(texture: Texture, row: Row, numbers: Sequence[int], kind: str, moves: Moves) -> Iterator[Figure]:
     """Yield the copies of one kind of what lies directly before, the shortest group first."""
     told: dict[Move, list[int]] = {}
-    for distance in _distances(row):
+    for distance in _distances(row, kind):
         for way, runs in runs_apart(row, numbers, distance).items():
+            if 2 * sum([stop - first for first, stop in runs]) < distance:
+                continue  # three quarters of a group, one note in three of them odd, is more
             by_move: dict[Move, list[Span]] = {}
             for run in runs:
                 move = moves(row, distance, run[0], way)
@@ -112,11 +114,13 @@ def _directly(texture: Texture, row: Row, numbers: Sequence[int], kind: str, mov
                             up_to[first:stop] = [max(stop, before) for before in up_to[first:stop]]
 
 
-def _distances(row: Row) -> list[int]:
-    """Return how many strokes a group may have: few, or those of one bar or two."""
+def _distances(row: Row, kind: str) -> list[int]:
+    """Return how many strokes a group may have: few, and if it is moved no more than a bar has; or those of one bar or two."""
     starts = [place for place in range(len(row)) if place == 0 or row.events[place].bar != row.events[place - 1].bar]
-    bars = {after - before for step in (1, 2) for before, after in zip(starts, starts[step:], strict=False)}
-    return [*range(2, LONGEST_GROUP + 1), *sorted(size for size in bars if LONGEST_GROUP < size <= LONGEST_BARS)]
+    in_one = {after - before for before, after in pairwise([*starts, len(row)])}
+    most = LONGEST_GROUP if kind == AGAIN else min(LONGEST_GROUP, max(in_one))
+    bars = in_one | {after - before for before, after in zip(starts, starts[2:], strict=False)}
+    return [*range(2, most + 1), *sorted(size for size in bars if most < size <= LONGEST_BARS)]
 
 
 def _stretches(row: Row, move: Move, distance: int, runs: Sequence[Span]) -> Iterator[Span]:
