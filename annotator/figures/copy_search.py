@@ -27,6 +27,7 @@ from annotator.theory.beats import beat_ticks
 LONGEST_GROUP = 24  # strokes of a group that is copied directly, wherever it begins
 LONGEST_BARS = 64  # strokes of one bar or two that are copied directly
 FEWEST_SAVED = 3  # notes
+SAVED_BY_ONE = 4  # copy
 SAVED_OFF_THE_BEAT = 6  # of one copy that begins there
 SAVED_BY_A_SEQUENCE = 5  # of one copy
 SAVED_BY_AN_IMITATION = 6
@@ -142,13 +143,25 @@ def _direct(texture: Texture, row: Row, kind: str, move: Move, first: int, stop:
     if not _near(row, kind, move, first, stop, group):
         return None
     strokes = row.strokes(first - group, stop)
-    odd = {
-        note.number
-        for place in range(first, stop)
-        for note in odd_notes(row, place, strokes[place - first], move)
-    }
+    odd = _odd_numbers(row, kind, move, first, stop, group)
     figure = figure_of(Copy(kind, row.line.hand, move, strokes[group:], strokes[:group], odd, row.bars, texture.ties))
     return figure if figure is not None and _worthy(row, figure, first) else None
+
+
+def _odd_numbers(row: Row, kind: str, move: Move, first: int, stop: int, group: int) -> set[int]:
+    """Return the numbers of the odd notes of a stretch; most strokes are told to be moved alike by their own numbers."""
+    if kind == SEQUENCE:
+        numbers, way = (row.letters, move.steps) if move.semitones is None else (row.keys, move.semitones)
+    else:
+        numbers, way = row.exact, move.steps // 7 * EXACT_OCTAVE
+    by_letters = move.keys is None
+    odd: set[int] = set()
+    for place in range(first, stop):
+        if numbers[place] - numbers[place - group] != way:
+            odd.update([note.number for note in odd_notes(row, place, row.events[place - group].notes, move)])
+        elif by_letters:
+            odd.update([note.number for note in row.events[place].notes if note.number in row.signed])
+    return odd
 
 
 def _near(row: Row, kind: str, move: Move, first: int, stop: int, group: int) -> bool:
@@ -182,8 +195,8 @@ def _in_turn(row: Row, first: int, stop: int) -> bool:
 def _worthy(row: Row, figure: Figure, first: int) -> bool:
     """Return whether a copy saves enough."""
     least = FEWEST_SAVED
-    if figure.times == 1 and row.places[first] == ELSEWHERE:
-        least = SAVED_OFF_THE_BEAT
+    if figure.times == 1:
+        least = SAVED_OFF_THE_BEAT if row.places[first] == ELSEWHERE else SAVED_BY_ONE
     if figure.kind == SEQUENCE:
         if figure.times == 1:
             least = max(least, SAVED_BY_A_SEQUENCE)
