@@ -166,7 +166,7 @@ def _sort_key(numbered: tuple[Numbers, Figure]) -> tuple[object, ...]:
 
 
 def _stranded(chosen: Sequence[Figure]) -> list[Figure]:
-    """Return copies of earlier bars whose model is itself no more than a pointer to still earlier ones, or those pointers: what greys less."""
+    """Return copies of earlier bars whose model itself points to still earlier ones, or those pointers: what greys less."""
     pointers: dict[int, Figure] = {}
     for figure in chosen:
         if figure.model_bars is not None:

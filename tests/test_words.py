@@ -26,7 +26,8 @@ def figure(kind: str, text: str, **data: object) -> Figure:
     """Return a figure over a line of text; its first and last notes are dark unless told."""
     moments = moments_of(text)
     anchors = data.pop("anchors", (moments[0][0], moments[-1][0]))
-    return Figure(kind, "P1", 1, "1", "right", moments, anchors, **data)  # type: ignore[arg-type]
+    hand = data.pop("hand", "right")
+    return Figure(kind, "P1", 1, "1", hand, moments, anchors, **data)  # type: ignore[arg-type]
 
 
 def run(text: str, tonic: str | None, of: str = "major", direction: str = "up") -> Figure:

@@ -159,19 +159,9 @@ def draw(margin: Any, bracket: Bracket, y: float, style: Style, pen: Pen, group:
     words = style.label_colour
     if group is None:
         group = etree.SubElement(margin, SVG + "g", {"class": f"figure {mark.kind}", "data-figure": mark.id})
-    etree.SubElement(
-        group,
-        SVG + "path",
-        {
-            "class": "bracket",
-            "d": path_data(bracket, y, pen),
-            "fill": "none",
-            "stroke": colour,
-            "color": colour,
-            "stroke-width": f"{pen.line:g}",
-            "stroke-linecap": "square",
-        },
-    )
+    path = etree.Element(SVG + "path", {"class": "bracket", "d": path_data(bracket, y, pen), "fill": "none", "stroke": colour})
+    path.attrib.update({"color": colour, "stroke-width": f"{pen.line:g}", "stroke-linecap": "square"})
+    group.insert(0 if mark.labels[0] else len(group.findall(SVG + "path")), path)
     for word in bracket.wording.words:
         if not word.text.strip():
             continue

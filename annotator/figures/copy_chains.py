@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import compress, count, pairwise
-from operator import and_, eq, sub
+from operator import and_, eq, ne, sub
 
 from annotator.figures.copy_rows import ON_BAR, Row
 
@@ -43,18 +43,17 @@ def runs_beside(moves: Sequence[int], paced: Iterable[bool]) -> dict[int, list[S
     return _by_move(moves, map(and_, paced, map(eq, moves[1:], moves)), 0)
 
 
-def _by_move(moves: Sequence[int], alike: Iterable[int], offset: int) -> dict[int, list[Span]]:
+def _by_move(moves: Sequence[int], alike: Iterable[bool], offset: int) -> dict[int, list[Span]]:
     """Return the runs in which each stroke is like the one before, by their move; ``moves`` begin with the stroke ``offset``."""
     found: dict[int, list[Span]] = {}
-    first = last = -1
-    for place in compress(count(1), alike):
-        if place != last + 1:
-            if last > 0:
-                found.setdefault(moves[first], []).append((first - 1 + offset, last + 1 + offset))
-            first = place
-        last = place
-    if last > 0:
-        found.setdefault(moves[first], []).append((first - 1 + offset, last + 1 + offset))
+    marks = [False, *alike, False]
+    edges = compress(count(), map(ne, marks[1:], marks))
+    for first, last in zip(edges, edges, strict=True):
+        runs = found.get(moves[first])
+        if runs is None:
+            found[moves[first]] = [(first + offset, last + 1 + offset)]
+        else:
+            runs.append((first + offset, last + 1 + offset))
     return found
 
 

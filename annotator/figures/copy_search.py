@@ -27,6 +27,7 @@ from annotator.theory.beats import beat_ticks
 LONGEST_GROUP = 24  # strokes of a group that is copied directly, wherever it begins
 LONGEST_BARS = 64  # strokes of one bar or two that are copied directly
 FEWEST_SAVED = 3  # notes
+SAVED_BY_ONE = 4  # copy
 SAVED_OFF_THE_BEAT = 6  # of one copy that begins there
 SAVED_BY_A_SEQUENCE = 5  # of one copy
 SAVED_BY_AN_IMITATION = 6
@@ -93,8 +94,10 @@ def _by_semitones(row: Row, distance: int, first: int, way: int) -> Move | None:
 def _directly(texture: Texture, row: Row, numbers: Sequence[int], kind: str, moves: Moves) -> Iterator[Figure]:
     """Yield the copies of one kind of what lies directly before, the shortest group first."""
     told: dict[Move, list[int]] = {}
-    for distance in _distances(row):
+    for distance in _distances(row, kind):
         for way, runs in runs_apart(row, numbers, distance).items():
+            if 2 * sum([stop - first for first, stop in runs]) < distance:
+                continue  # three quarters of a group, one note in three of them odd, is more
             by_move: dict[Move, list[Span]] = {}
             for run in runs:
                 move = moves(row, distance, run[0], way)
@@ -112,11 +115,13 @@ def _directly(texture: Texture, row: Row, numbers: Sequence[int], kind: str, mov
                             up_to[first:stop] = [max(stop, before) for before in up_to[first:stop]]
 
 
-def _distances(row: Row) -> list[int]:
-    """Return how many strokes a group may have: few, or those of one bar or two."""
+def _distances(row: Row, kind: str) -> list[int]:
+    """Return how many strokes a group may have: few, and if it is moved no more than a bar has; or those of one bar or two."""
     starts = [place for place in range(len(row)) if place == 0 or row.events[place].bar != row.events[place - 1].bar]
-    bars = {after - before for step in (1, 2) for before, after in zip(starts, starts[step:], strict=False)}
-    return [*range(2, LONGEST_GROUP + 1), *sorted(size for size in bars if LONGEST_GROUP < size <= LONGEST_BARS)]
+    in_one = {after - before for before, after in pairwise([*starts, len(row)])}
+    most = LONGEST_GROUP if kind == AGAIN else min(LONGEST_GROUP, max(in_one))
+    bars = in_one | {after - before for before, after in zip(starts, starts[2:], strict=False)}
+    return [*range(2, most + 1), *sorted(size for size in bars if most < size <= LONGEST_BARS)]
 
 
 def _stretches(row: Row, move: Move, distance: int, runs: Sequence[Span]) -> Iterator[Span]:
@@ -138,13 +143,25 @@ def _direct(texture: Texture, row: Row, kind: str, move: Move, first: int, stop:
     if not _near(row, kind, move, first, stop, group):
         return None
     strokes = row.strokes(first - group, stop)
-    odd = {
-        note.number
-        for place in range(first, stop)
-        for note in odd_notes(row, place, strokes[place - first], move)
-    }
+    odd = _odd_numbers(row, kind, move, first, stop, group)
     figure = figure_of(Copy(kind, row.line.hand, move, strokes[group:], strokes[:group], odd, row.bars, texture.ties))
     return figure if figure is not None and _worthy(row, figure, first) else None
+
+
+def _odd_numbers(row: Row, kind: str, move: Move, first: int, stop: int, group: int) -> set[int]:
+    """Return the numbers of the odd notes of a stretch; most strokes are told to be moved alike by their own numbers."""
+    if kind == SEQUENCE:
+        numbers, way = (row.letters, move.steps) if move.semitones is None else (row.keys, move.semitones)
+    else:
+        numbers, way = row.exact, move.steps // 7 * EXACT_OCTAVE
+    by_letters = move.keys is None
+    odd: set[int] = set()
+    for place in range(first, stop):
+        if numbers[place] - numbers[place - group] != way:
+            odd.update([note.number for note in odd_notes(row, place, row.events[place - group].notes, move)])
+        elif by_letters:
+            odd.update([note.number for note in row.events[place].notes if note.number in row.signed])
+    return odd
 
 
 def _near(row: Row, kind: str, move: Move, first: int, stop: int, group: int) -> bool:
@@ -178,8 +195,8 @@ def _in_turn(row: Row, first: int, stop: int) -> bool:
 def _worthy(row: Row, figure: Figure, first: int) -> bool:
     """Return whether a copy saves enough."""
     least = FEWEST_SAVED
-    if figure.times == 1 and row.places[first] == ELSEWHERE:
-        least = SAVED_OFF_THE_BEAT
+    if figure.times == 1:
+        least = SAVED_OFF_THE_BEAT if row.places[first] == ELSEWHERE else SAVED_BY_ONE
     if figure.kind == SEQUENCE:
         if figure.times == 1:
             least = max(least, SAVED_BY_A_SEQUENCE)

@@ -23,6 +23,7 @@ from annotator.figures.figure import Figure
 from annotator.lines import Texture, hand_of
 from annotator.theory.beats import beat_ticks
 
+FEWEST_STROKES = 2
 SAVED_BY_A_BAR = 3  # notes
 SAVED_BY_LESS = 6  # notes: from a beat
 ONE_BAR, TWO_BARS = 8, 16  # so many bars back one bar will do, two will do; beyond, a section
@@ -115,7 +116,7 @@ def _copy(texture: Texture, row: Row, distance: int, first: int, stop: int) -> F
     if bars < (0 if back <= ONE_BAR else 2 if back <= TWO_BARS else SECTION):
         return None
     least = SAVED_BY_TWO_BARS if back > ONE_BAR else SAVED_BY_A_BAR if row.places[first] == ON_BAR and bars else SAVED_BY_LESS
-    if row.notes(first, stop) < least:
+    if stop - first < FEWEST_STROKES or row.notes(first, stop) < least:
         return None
     strokes, model = row.strokes(first, stop), row.strokes(first - distance, stop - distance)
     odd = {
