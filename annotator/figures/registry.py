@@ -36,8 +36,8 @@ class Kind:
     """One entry of the vocabulary.
 
     ``family`` groups kinds for styles and surveys: ``run``, ``chord``, ``double``, ``ornament``, ``repeat``, ``hands``.
-    ``harmony`` marks named accompaniments, which mere repeats (``repeat``) never displace. ``default`` tells whether it is looked for
-    unasked.
+    ``harmony`` marks accompaniments that name their chords, ``repeat`` what points to a model. ``label_cost`` is what reading the label
+    takes, in notes. ``default`` tells whether it is looked for unasked.
     """
 
     name: str
@@ -47,6 +47,7 @@ class Kind:
     detect_part: Callable[[Texture, Options], Iterable[Figure]] | None = None
     harmony: bool = False
     repeat: bool = False
+    label_cost: int = 1
     default: bool = True
 
 
@@ -91,7 +92,7 @@ KINDS: tuple[Kind, ...] = (
         repeats.detect_repeated_bars,
         repeat=True,
     ),
-    Kind("sequence", "repeat", sequences.spell_out_sequence, sequences.detect_sequences, repeat=True),
+    Kind("sequence", "repeat", sequences.spell_out_sequence, sequences.detect_sequences, repeat=True, label_cost=2),
     Kind("hands-in-unison", "hands", hands.spell_out, detect_part=hands.detect_unison),
     Kind("hands-in-octaves", "hands", hands.spell_out, detect_part=hands.detect_octaves),
     Kind("hands-in-thirds", "hands", hands.spell_out, detect_part=hands.detect_thirds),
