@@ -37,10 +37,10 @@ class Kind:
     """One entry of the vocabulary.
 
     ``family`` groups kinds for styles and surveys: ``run``, ``chord``, ``double``, ``ornament``, ``repeat``, ``hands``.
-    ``harmony`` marks named accompaniments. ``repeat`` marks copies: they are found together (``copy_search.find_copies``). ``default``
-    tells whether it is looked for unasked. ``label`` says what its label says. Its words are the group of its name in each
-    ``annotator/words/*.toml``, and what is not said there stands in the group ``words``, which it shares with other kinds. ``interval`` is
-    the one that its words have places for.
+    ``harmony`` marks accompaniments that name their chords. ``repeat`` marks copies: they are found together
+    (``copy_search.find_copies``). ``label_cost`` is what reading the label takes, in notes. ``default`` tells whether it is looked for
+    unasked. ``label`` says what its label says. Its words are the group of its name in each ``annotator/words/*.toml``, and what is not
+    said there stands in the group ``words``, which it shares with other kinds. ``interval`` is the one that its words have places for.
     """
 
     name: str
@@ -50,6 +50,7 @@ class Kind:
     detect_part: Callable[[Texture], Iterable[Figure]] | None = None
     harmony: bool = False
     repeat: bool = False
+    label_cost: int = 1
     default: bool = True
     label: Callable[[Figure], LabelData] = field(kw_only=True)
     words: str = ""
@@ -112,7 +113,10 @@ KINDS: tuple[Kind, ...] = (
         repeated_notes.detect_repeated_notes,
         label=repeated_notes.label,
     ),
-    *(Kind(kind, "repeat", copies.spell_out, label=label, repeat=True) for kind, label in copies.LABELS.items()),
+    *(
+        Kind(kind, "repeat", copies.spell_out, label=label, repeat=True, label_cost=1 if kind in (copies.AGAIN, copies.OCTAVE) else 2)
+        for kind, label in copies.LABELS.items()
+    ),
     Kind(
         "pedal-note",
         "repeat",
