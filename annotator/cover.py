@@ -151,7 +151,7 @@ def _sort_key(numbered: tuple[Numbers, Figure]) -> tuple[object, ...]:
 
 
 def _stranded(chosen: Iterable[Claim]) -> set[int]:
-    """Return the places of copies of earlier bars whose model points to still earlier ones itself, or of those pointers: what greys less."""
+    """Return the places of copies of earlier bars whose model itself points to an earlier one, or of those pointers: what greys less."""
     named = [claim for claim in chosen if claim.figure.model_bars is not None]
     pointers = {number: claim for claim in named for number in claim.numbers}
     stranded: set[int] = set()
