@@ -19,6 +19,9 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
+from lxml.etree import ProcessingInstruction
+
+from annotator.reading.document import PROGRAM
 from annotator.reading.notes import TYPES, decimal, staff_from, whole
 from annotator.score import Jump, OctaveLine, Tempo
 
@@ -37,7 +40,9 @@ class Directions:
         self._octave_lines: list[OctaveLine] = []  # as they begin; where one stops, a line of no octaves
 
     def read(self, element: Any, bar: int, stands: int, tick: int) -> None:
-        """Take in a ``<direction>`` of the bar with this index, that ``stands`` at one tick and is meant for another."""
+        """Take in a ``<direction>`` of the bar with this index, that ``stands`` at one tick and is meant for another; none of our own."""
+        if any(record.target == PROGRAM for record in element.iterchildren(ProcessingInstruction)):
+            return
         marks = {mark.tag for kind in element.iterchildren("direction-type") for mark in kind[:]}
         speed = _speed(element.find("sound"))
         if speed is None and marks.isdisjoint(_TOLD):

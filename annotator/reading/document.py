@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+PROGRAM = "annotator"
+"""The target of the processing instructions that mark what this program has added to a document."""
+
 
 @dataclass(frozen=True, slots=True)
 class Entry:
