@@ -27,7 +27,7 @@ from annotator.theory.beats import beat_ticks
 LONGEST_GROUP = 24  # strokes of a group that is copied directly, wherever it begins
 LONGEST_BARS = 64  # strokes of one bar or two that are copied directly
 FEWEST_SAVED = 3  # notes
-SAVED_BY_ONE = 4  # copy
+SAVED_BY_ONE = 4  # copy, or by copies of two notes
 SAVED_OFF_THE_BEAT = 6  # of one copy that begins there
 SAVED_BY_A_SEQUENCE = 5  # of one copy
 SAVED_BY_AN_IMITATION = 6
@@ -194,7 +194,7 @@ def _in_turn(row: Row, first: int, stop: int) -> bool:
 
 def _worthy(row: Row, figure: Figure, first: int) -> bool:
     """Return whether a copy saves enough."""
-    least = FEWEST_SAVED
+    least = SAVED_BY_ONE if figure.group == 2 and len(figure.moments) == len(figure.struck) else FEWEST_SAVED
     if figure.times == 1:
         least = SAVED_OFF_THE_BEAT if row.places[first] == ELSEWHERE else SAVED_BY_ONE
     if figure.kind == SEQUENCE:
