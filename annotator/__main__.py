@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import gc
 import sys
+
+SELDOM = 100_000
+"""Objects made before Python looks for circles of them: a long score makes many notes and hardly any circles; looking takes a fifth."""
 
 
 def run() -> None:
@@ -12,9 +16,7 @@ def run() -> None:
 
         sys.stdout.write(f"annotator {__version__}\n")
         return
-    from annotator.collecting import collect_seldom
-
-    collect_seldom()
+    gc.set_threshold(SELDOM)
     try:
         from annotator.cli import run as command_line
 

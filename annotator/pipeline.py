@@ -10,22 +10,19 @@ from functools import partial
 from pathlib import Path
 
 from annotator.candidates import find_candidates
-from annotator.collecting import collect_later
 from annotator.cover import choose
 from annotator.errors import UsageError
 from annotator.figures.figure import Figure
 from annotator.figures.joining import join
 from annotator.figures.law import holds, proved
 from annotator.figures.registry import check_kinds
-from annotator.lines import read_lines
+from annotator.lines import hand_of, read_lines
 from annotator.reading import load, read_document
 from annotator.report import Report, make_report
 from annotator.score import Bar, Note, Part, Score
 from annotator.settings import Options
-from annotator.strokes import hand_of
 
 
-@collect_later()
 def read(source: Path | str | bytes) -> Score:
     """Read a score from a path or from bytes. Raises a ``ScoreError`` or ``MissingError`` that says what is wrong and where.
 
@@ -37,7 +34,6 @@ def read(source: Path | str | bytes) -> Score:
     return read_document(load(source))
 
 
-@collect_later()
 def find_figures(score: Score, options: Options | None = None) -> Report:
     """Find the figures of a score and choose those that leave the least to read.
 
@@ -60,14 +56,14 @@ def find_figures(score: Score, options: Options | None = None) -> Report:
         if options.hand != "both":  # the lines are those of both hands, for a figure may pass from one to the other
             numbers = {note.number for note in notes}
             candidates = [figure for figure in candidates if all(note.number in numbers for note in figure.struck)]
-        figures.extend(join(_proved(candidates, part.bars), part.bars))
+        figures.extend(join(_proved(candidates, part.bars, options.saves), part.bars))
     return make_report(score, looked_at, figures, options)
 
 
-def _proved(candidates: list[Figure], bars: tuple[Bar, ...]) -> list[Figure]:
+def _proved(candidates: list[Figure], bars: tuple[Bar, ...], saves: int) -> list[Figure]:
     """Return the best figures of a part that follow all together, each copy from its model as that follows itself."""
     while True:
-        chosen = choose(candidates, partial(holds, bars=bars))
+        chosen = choose(candidates, partial(holds, bars=bars), saves)
         kept = {id(figure) for figure in proved(chosen, bars)}
         failing = {id(figure) for figure in chosen} - kept
         if not failing:

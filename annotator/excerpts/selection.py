@@ -13,9 +13,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from annotator.errors import UsageError
+from annotator.option import value_of
 from annotator.pipeline import parts_looked_at
 from annotator.score import Part, Score
-from annotator.settings import HANDS, Options, checked_choice
+from annotator.settings import Options, row_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,7 @@ def numbered(score: Score, first: str, last: str, parts: tuple[str, ...] | None)
 
 def taken(score: Score, bars: range, hand: str, parts: tuple[str, ...] | None) -> tuple[Taken, ...]:
     """Return what an excerpt takes of each part; a ``UsageError`` says what is not there."""
-    checked_choice("hand", hand, HANDS)
+    value_of(row_of("hand"), hand)
     places = {id(part): index for index, part in enumerate(score.parts)}
     found = [Taken(places[id(part)], part, _within(bars, part), _staves(part, hand)) for part in _chosen(score, parts)]
     found = [each for each in found if each.staves and each.bars]

@@ -20,7 +20,8 @@ from __future__ import annotations
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 
-from annotator.figures.figure import Covered, Figure, Slot, Spelling
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
+from annotator.figures.label_data import LabelData
 from annotator.score import Bar, Note, Pitch, pitch_at
 from annotator.theory.intervals import unmarked
 
@@ -63,6 +64,8 @@ def spell_out(covered: Covered) -> Spelling:
     earlier = list(reversed(covered.model)) if covered.kind == RETROGRADE else list(covered.model)
     spelled = []
     for place, slot in enumerate(covered.slots):
+        if place >= len(earlier):
+            raise CannotSpellOut("there is no stroke in the model to follow")
         stroke = _copied(slot, earlier[place], move)
         earlier.append(stroke)
         spelled.append(tuple(int(pitch.semitone) for pitch in stroke))
@@ -73,6 +76,8 @@ def _copied(slot: Slot, model: Sequence[Pitch], move: Move) -> tuple[Pitch, ...]
     """Return a stroke: what is dark of it, and the notes of its model moved."""
     if None not in slot.known:
         return tuple(pitch for pitch in slot.known if pitch is not None)
+    if len(model) != len(slot.known):
+        raise CannotSpellOut("a stroke with other notes than its model must be dark")
     return tuple(
         moved(pitch, move, slot.bar, slot.staff[place], slot) if known is None else known
         for place, (pitch, known) in enumerate(zip(model, slot.known, strict=True))
@@ -199,3 +204,23 @@ def fitted(first: int, stop: int, group: int) -> int | None:
         return stop if 4 * length >= 3 * group else None
     left = length % group
     return stop - left if 2 * left < group else stop
+
+
+def label(figure: Figure) -> LabelData:
+    """Say where the model is, or how far and which way the copy is moved, how often, and whether by both hands."""
+    kind, steps, keys = figure.kind, figure.steps or 0, figure.semitones
+    up = steps > 0 if keys is None else keys > 0
+    way = "up" if up else "down"
+    distance = 0 if keys is not None and abs(keys) == 1 else abs(steps)
+    repeats, both = figure.times or 1, figure.both_hands
+    if kind == AGAIN:
+        bars = figure.model_bars
+        name = "again" if bars is None else "as-bar" if bars[0] == bars[1] else "as-bars"
+        return LabelData(name, bars=bars, repeats=repeats, both_hands=both)
+    if kind == RETROGRADE:
+        back_up = figure.moments[-1][-1].pitch.semitone > figure.moments[0][-1].pitch.semitone
+        return LabelData("up" if back_up else "down", repeats=repeats, both_hands=both)
+    if kind == IMITATION:
+        other = "left" if figure.hand == "right" else "right"
+        return LabelData(way if steps else "same", distance=distance, follows=other)
+    return LabelData(way if keys is None else f"real-{way}", distance=distance, repeats=repeats, both_hands=both)

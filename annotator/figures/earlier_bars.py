@@ -20,8 +20,7 @@ from annotator.figures.copies import AGAIN, Copy, Move, figure_of
 from annotator.figures.copy_chains import Span, chained, to_the_bar_line
 from annotator.figures.copy_rows import ON_BAR, Row, odd_notes
 from annotator.figures.figure import Figure
-from annotator.lines import Texture
-from annotator.strokes import hand_of
+from annotator.lines import Texture, hand_of
 from annotator.theory.beats import beat_ticks
 
 FEWEST_STROKES = 2

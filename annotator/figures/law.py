@@ -9,14 +9,11 @@ from __future__ import annotations
 from collections.abc import Container, Iterable, Mapping
 from dataclasses import replace
 
-from annotator.figures.figure import Covered, Figure, Slot, Spelling
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
 from annotator.figures.registry import KINDS_BY_NAME
-from annotator.records import maker
 from annotator.score import Bar, Key, Note, Pitch, pitch_at
 
 NO_KEY = -1  # of a note that does not follow
-
-make_slot = maker(Slot)
 
 
 def cover_up(figure: Figure, bars: tuple[Bar, ...]) -> Covered:
@@ -55,7 +52,7 @@ def _slots(figure: Figure, bars: tuple[Bar, ...]) -> tuple[Slot, ...]:
             known = tuple([each.pitch if each.number in dark else None for each in moment])
             strange = tuple([each.number in odd for each in moment]) if odd else (False,) * len(moment)
             staves = tuple([each.staff for each in moment])
-        slots.append(make_slot(note.onset, note.duration, note.tick, known, strange, staves, bars[note.bar], note.key))
+        slots.append(Slot(note.onset, note.duration, note.tick, known, strange, staves, bars[note.bar], note.key))
     return tuple(slots)
 
 
@@ -73,8 +70,8 @@ def rebuilt(figure: Figure, bars: tuple[Bar, ...]) -> Spelling | None:
     """Return what the figure's kind spells out from the covered page, or None where it cannot."""
     try:
         return KINDS_BY_NAME[figure.kind].spell_out(cover_up(figure, bars))
-    except (LookupError, ValueError, TypeError, ArithmeticError):
-        return None  # a label that makes no sense to its own inverse is simply not shown
+    except CannotSpellOut:
+        return None
 
 
 def holds(figure: Figure, bars: tuple[Bar, ...]) -> bool:
@@ -121,7 +118,7 @@ def _keys_of(figure: Figure, bars: tuple[Bar, ...], found: Mapping[int, int]) ->
     model = tuple([tuple([_as_found(note, found) for note in stroke]) for stroke in figure.model])
     try:
         spelled = KINDS_BY_NAME[figure.kind].spell_out(replace(cover_up(figure, bars), model=model))
-    except (LookupError, ValueError, TypeError, ArithmeticError):
+    except CannotSpellOut:
         return {}
     if [len(stroke) for stroke in spelled] != [len(stroke) for stroke in figure.moments]:
         return {}

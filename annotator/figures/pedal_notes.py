@@ -15,14 +15,14 @@ from itertools import groupby
 
 from annotator.figures.copy_rows import Row, rows_of
 from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData
 from annotator.lines import Texture
-from annotator.settings import Options
 
 KIND = "pedal-note"
 FEWEST = 3  # strokes of the note
 
 
-def detect_pedal_notes(texture: Texture, options: Options) -> Iterator[Figure]:
+def detect_pedal_notes(texture: Texture) -> Iterator[Figure]:
     """Yield the longest rows of a note between others, and what lies before and after each bar line in them."""
     for row in rows_of(texture):
         for first, stop in _rows(row):
@@ -46,9 +46,7 @@ def detect_pedal_notes(texture: Texture, options: Options) -> Iterator[Figure]:
 
 def spell_out_pedal_note(covered: Covered) -> Spelling:
     """Return the first stroke for every one."""
-    (pitch,) = covered.slots[0].known
-    if pitch is None:
-        raise ValueError("the first stroke of a pedal note must be dark")
+    pitch = covered.slots[0].dark()
     return tuple((int(pitch.semitone),) for _ in covered.slots)
 
 
@@ -72,3 +70,8 @@ def _same(row: Row, first: int, stop: int) -> Iterator[tuple[int, int]]:
         between = {row.exact[place] for place in range(start + 1, min(end + 1, stop), 2)}
         if len(places) >= FEWEST and len(row.events[start].notes) == 1 and len(between) > 1 and row.exact[start] not in between:
             yield start, end
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the note."""
+    return LabelData(notes=figure.moments[0])

@@ -11,8 +11,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from annotator.errors import ScoreError
-from annotator.reading.attributes import Attributes
-from annotator.reading.bars import bar_ticks, cuts, extents, start_keys
+from annotator.reading.attributes import Attributes, clef_changes
+from annotator.reading.bars import bar_ticks, cuts, extents, start_keys, voltas
 from annotator.reading.divisions import first_divisions, resolution_of
 from annotator.reading.document import Document
 from annotator.reading.heading import composer_of, title_of
@@ -101,13 +101,16 @@ class PartReader:
         name = self._header.name
         keyboard = only or staves > 1 or self._header.keyboard
         left = left_staves(self._header.hand, staves, self._attributes.first_clefs)
-        return Part(self._layout.id, name, staves, keyboard, bars, notes, left)
+        said = self._walk.directions
+        octave_lines = said.octave_lines(bars[-1].tick + bars[-1].ticks if bars else 0)
+        beside = clef_changes(self._walk.clefs), octave_lines, tuple(said.tempos), tuple(said.jumps)
+        return Part(self._layout.id, name, staves, keyboard, bars, notes, left, *beside)
 
     def _bar(self, measure: Measure) -> None:
         """Walk through the next bar and place its notes."""
         index = len(self._drafts)
         start = self._starts[-1] + self._lengths[-1] if index else 0
-        draft = self._walk.bar(measure, self._places[index])
+        draft = self._walk.bar(measure, self._places[index], index, start)
         self._firsts.append(len(self._notes))
         self._notes.extend(self._placing.place(draft, index, start, self._places[index]))
         draft.notes.clear()
@@ -120,6 +123,8 @@ class PartReader:
         found = extents(self._drafts, self._lengths, self._resolution, self._repairs, self._places)
         edges = cuts(self._drafts, found)
         stops = [*self._firsts[1:], len(notes)][: len(self._firsts)]
+        double = [draft.double_left or (index > 0 and self._drafts[index - 1].double_right) for index, draft in enumerate(self._drafts)]
+        endings = voltas(self._drafts)
         return tuple(
             Bar(
                 index,
@@ -132,6 +137,10 @@ class PartReader:
                 cut,
                 extent.offset,
                 bar_signs(notes[first:stop]),
+                double[index],
+                draft.repeat_before,
+                draft.repeat_after,
+                endings[index],
             )
             for index, (draft, start, extent, cut, first, stop) in enumerate(
                 zip(self._drafts, self._starts, found, edges, self._firsts, stops, strict=True)

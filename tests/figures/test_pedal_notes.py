@@ -8,12 +8,11 @@ from figures.lines_from_text import names, texture_of
 from annotator.figures.figure import Figure
 from annotator.figures.law import holds
 from annotator.figures.pedal_notes import detect_pedal_notes
-from annotator.settings import Options
 
 
 def found(text: str) -> list[Figure]:
     texture = texture_of(text)
-    figures = sorted(detect_pedal_notes(texture, Options()), key=lambda figure: -len(figure.struck))
+    figures = sorted(detect_pedal_notes(texture), key=lambda figure: -len(figure.struck))
     assert all(holds(figure, texture.bars) for figure in figures)
     return figures
 
