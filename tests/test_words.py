@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from fractions import Fraction
 
 import pytest
 from figures.lines_from_text import texture_of
@@ -252,12 +251,6 @@ def test_a_grey_accidental_is_never_left_without_its_scale() -> None:
     altered = run("B4 C5 D#5 E5 F#5", "E", "harmonic minor")
     assert "E harm. minor" in labels(altered)[2] and labels(altered)[2] == labels(altered)[1]
     assert labels(run("B4 C5 D5 E5 F5", "C"))[2] == "B→F"
-
-
-def test_repeats_of_several_bars_say_where_they_start() -> None:
-    model = tuple(event.notes for event in texture_of("C4 D4 E4 F4", "", bar=Fraction(1, 2)).voices[0].events)
-    assert labels(figure("repeated-group", "C4", times=1, model_bar="12", model=model))[0] == "= from bar 12"
-    assert labels(figure("repeated-group", "C4", times=2, model_bar="12", model=model))[0] == "= bar 12, ×2"
 
 
 def test_lines_around_the_figures() -> None:

@@ -8,7 +8,8 @@ Conventions
 * The move is none, whole octaves, letters (``steps``, 7 an octave), or keys (``semitones`` of a real sequence). A retrograde goes back from
   the turning stroke, which is neither in the model nor in the copy.
 * Odd notes are dark. Dark too is the note by which a player finds where a moved copy begins: the outer note of its first stroke, and of its
-  first stroke in each further bar. A stroke that has other notes, in number, than its model is dark as a whole.
+  first stroke in each further bar; and the first stroke in a new clef or octave line. A stroke that has other notes, in number, than its
+  model is dark as a whole.
 
 Rule, as a pupil hears it: as the model, moved as the label says; what is dark is new, and stays so for the next copy.
 
@@ -101,7 +102,8 @@ def _at_key(letter: int, key: int) -> Pitch:
 class Copy:
     """What a copy is made of: its kind, hand and move, its strokes, the strokes of its model in time order, and its odd notes' numbers.
 
-    ``named`` says that its label names bars, ``bars`` are those of the part, ``ties`` what continues each note.
+    ``named`` says that its label names bars. Of the part: ``bars``, ``ties`` (what continues each note), ``fresh`` (numbers of notes
+    that are read in a new clef or octave line, and are dark).
     """
 
     kind: str
@@ -112,6 +114,7 @@ class Copy:
     odd: Container[int]
     bars: Sequence[Bar]
     ties: Mapping[int, tuple[Note, ...]]
+    fresh: Container[int]
     named: bool = False
 
     @property
@@ -124,7 +127,8 @@ def figure_of(copy: Copy) -> Figure | None:
     """Return the figure of a copy; None where it would grey nothing."""
     struck = [note for stroke in copy.strokes for note in stroke]
     odd = tuple([note for note in struck if note.number in copy.odd])
-    dark = {note.number for note in [*odd, *_found_by(copy)]}
+    fresh = [note for note in struck if note.number in copy.fresh]
+    dark = {note.number for note in [*odd, *fresh, *_found_by(copy)]}
     if len(dark) >= len(struck):
         return None
     first, model = copy.strokes[0][0], copy.model
@@ -163,7 +167,9 @@ def _found_by(copy: Copy) -> list[Note]:
     return [stroke[outer] for stroke in firsts]
 
 
-def cut(figure: Figure, first: int, stop: int, bars: Sequence[Bar], ties: Mapping[int, tuple[Note, ...]]) -> Figure | None:
+def cut(
+    figure: Figure, first: int, stop: int, bars: Sequence[Bar], ties: Mapping[int, tuple[Note, ...]], fresh: Container[int] = ()
+) -> Figure | None:
     """Return a copy less some strokes at its ends, those from ``first`` up to ``stop`` kept; None where no copy is left."""
     group = len(figure.model)
     model: Sequence[Stroke]
@@ -184,7 +190,7 @@ def cut(figure: Figure, first: int, stop: int, bars: Sequence[Bar], ties: Mappin
     if not strokes or any(all(note.number in odd for note in strokes[end]) for end in _ends(strokes, bars)):
         return None
     move = Move(figure.steps or 0, figure.semitones)
-    return figure_of(Copy(figure.kind, figure.hand, move, strokes, model, odd, bars, ties, figure.model_bars is not None))
+    return figure_of(Copy(figure.kind, figure.hand, move, strokes, model, odd, bars, ties, fresh, figure.model_bars is not None))
 
 
 def _ends(strokes: Sequence[Stroke], bars: Sequence[Bar]) -> tuple[int, ...]:

@@ -22,7 +22,8 @@ class LabelData:
     ``scale`` {scale}; ``chord`` {chord} {name} {inversion} {symbol} {root}; ``path`` the notes where a line starts, turns and ends, {path};
     ``notes`` one by one, {notes}; ``strokes`` stroke by stroke, {strokes}; ``distance`` in steps, 0 a semitone, {distance} {near};
     ``times`` {times}; ``repeats`` {repeats}, nothing where it is 1, and ``both_hands`` {hands}; ``bars`` the printed numbers of the first
-    and last of some bars, {bar} {last}; ``follows`` the hand that is followed, {hand} {h}. {double} and {interval} are the interval of the kind.
+    and last of some bars, {bar} {last}; ``follows`` the hand that is followed, {hand} {h}. {double} and {interval} are the interval of
+    the kind.
     """
 
     template: str = "label"
