@@ -8,7 +8,8 @@ Conventions
 * The move is none, whole octaves, letters (``steps``, 7 an octave), or keys (``semitones`` of a real sequence). A retrograde goes back from
   the turning stroke, which is neither in the model nor in the copy.
 * Odd notes are dark. Dark too is the note by which a player finds where a moved copy begins: the outer note of its first stroke, and of its
-  first stroke in each further bar. A stroke that has other notes, in number, than its model is dark as a whole.
+  first stroke in each further bar; and the first stroke in a new clef or octave line. A stroke that has other notes, in number, than its
+  model is dark as a whole.
 
 Rule, as a pupil hears it: as the model, moved as the label says; what is dark is new, and stays so for the next copy.
 
@@ -17,7 +18,7 @@ Source: common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
@@ -64,6 +65,8 @@ def spell_out(covered: Covered) -> Spelling:
     earlier = list(reversed(covered.model)) if covered.kind == RETROGRADE else list(covered.model)
     spelled = []
     for place, slot in enumerate(covered.slots):
+        if place >= len(earlier):
+            raise CannotSpellOut("there is no stroke in the model to follow")
         stroke = _copied(slot, earlier[place], move)
         earlier.append(stroke)
         spelled.append(tuple(int(pitch.semitone) for pitch in stroke))
@@ -75,7 +78,7 @@ def _copied(slot: Slot, model: Sequence[Pitch], move: Move) -> tuple[Pitch, ...]
     if None not in slot.known:
         return tuple(pitch for pitch in slot.known if pitch is not None)
     if len(model) != len(slot.known):
-        raise CannotSpellOut("a stroke has other notes, in number, than its model")
+        raise CannotSpellOut("a stroke with other notes than its model must be dark")
     return tuple(
         moved(pitch, move, slot.bar, slot.staff[place], slot) if known is None else known
         for place, (pitch, known) in enumerate(zip(model, slot.known, strict=True))
@@ -99,7 +102,8 @@ def _at_key(letter: int, key: int) -> Pitch:
 class Copy:
     """What a copy is made of: its kind, hand and move, its strokes, the strokes of its model in time order, and its odd notes' numbers.
 
-    ``named`` says that its label names bars, ``bars`` are those of the part, ``ties`` what continues each note.
+    ``named`` says that its label names bars. Of the part: ``bars``, ``ties`` (what continues each note), ``fresh`` (numbers of notes
+    that are read in a new clef or octave line, and are dark).
     """
 
     kind: str
@@ -110,6 +114,7 @@ class Copy:
     odd: Container[int]
     bars: Sequence[Bar]
     ties: Mapping[int, tuple[Note, ...]]
+    fresh: Container[int]
     named: bool = False
 
     @property
@@ -122,7 +127,8 @@ def figure_of(copy: Copy) -> Figure | None:
     """Return the figure of a copy; None where it would grey nothing."""
     struck = [note for stroke in copy.strokes for note in stroke]
     odd = tuple([note for note in struck if note.number in copy.odd])
-    dark = {note.number for note in [*odd, *_found_by(copy)]}
+    fresh = [note for note in struck if note.number in copy.fresh]
+    dark = {note.number for note in [*odd, *fresh, *_found_by(copy)]}
     if len(dark) >= len(struck):
         return None
     first, model = copy.strokes[0][0], copy.model
@@ -161,7 +167,9 @@ def _found_by(copy: Copy) -> list[Note]:
     return [stroke[outer] for stroke in firsts]
 
 
-def cut(figure: Figure, first: int, stop: int, bars: Sequence[Bar], ties: Mapping[int, tuple[Note, ...]]) -> Figure | None:
+def cut(
+    figure: Figure, first: int, stop: int, bars: Sequence[Bar], ties: Mapping[int, tuple[Note, ...]], fresh: Container[int] = ()
+) -> Figure | None:
     """Return a copy less some strokes at its ends, those from ``first`` up to ``stop`` kept; None where no copy is left."""
     group = len(figure.model)
     model: Sequence[Stroke]
@@ -182,7 +190,7 @@ def cut(figure: Figure, first: int, stop: int, bars: Sequence[Bar], ties: Mappin
     if not strokes or any(all(note.number in odd for note in strokes[end]) for end in _ends(strokes, bars)):
         return None
     move = Move(figure.steps or 0, figure.semitones)
-    return figure_of(Copy(figure.kind, figure.hand, move, strokes, model, odd, bars, ties, figure.model_bars is not None))
+    return figure_of(Copy(figure.kind, figure.hand, move, strokes, model, odd, bars, ties, fresh, figure.model_bars is not None))
 
 
 def _ends(strokes: Sequence[Stroke], bars: Sequence[Bar]) -> tuple[int, ...]:
@@ -204,46 +212,21 @@ def fitted(first: int, stop: int, group: int) -> int | None:
     return stop - left if 2 * left < group else stop
 
 
-def again_label(figure: Figure) -> LabelData:
-    """Name the bars of the model, unless that is directly before, and say how often it comes again."""
-    copies, bars = figure.times or 1, figure.model_bars
-    if bars is None:
-        return LabelData("again", copies=copies, both_hands=figure.both_hands)
-    return LabelData("as-bar" if bars[0] == bars[1] else "as-bars", bars=bars, copies=copies, both_hands=figure.both_hands)
-
-
-def octave_label(figure: Figure) -> LabelData:
-    """Say how many octaves away the copy is, and which way."""
-    steps = figure.steps or 0
-    return LabelData("up" if steps > 0 else "down", distance=abs(steps), copies=figure.times or 1, both_hands=figure.both_hands)
-
-
-def sequence_label(figure: Figure) -> LabelData:
-    """Say how far each copy moves, and which way: by steps of the key, or real."""
-    steps, keys = figure.steps or 0, figure.semitones
-    if keys is None:
-        return LabelData("down" if steps < 0 else "up", distance=abs(steps), copies=figure.times or 1, both_hands=figure.both_hands)
-    distance = 0 if abs(keys) == 1 else abs(steps)
-    return LabelData("real-down" if keys < 0 else "real-up", distance=distance, copies=figure.times or 1, both_hands=figure.both_hands)
-
-
-def back_label(figure: Figure) -> LabelData:
-    """Say which way it goes back."""
-    first, last = figure.moments[0][-1].pitch, figure.moments[-1][-1].pitch
-    return LabelData("down" if last.semitone < first.semitone else "up", copies=1, both_hands=figure.both_hands)
-
-
-def follow_label(figure: Figure) -> LabelData:
-    """Name the hand that is followed, and how far away."""
-    hand, steps = "left" if figure.hand == "right" else "right", figure.steps or 0
-    return LabelData("above" if steps > 0 else "below" if steps else "same", hand=hand, distance=abs(steps))
-
-
-LABELS: dict[str, Callable[[Figure], LabelData]] = {
-    AGAIN: again_label,
-    OCTAVE: octave_label,
-    SEQUENCE: sequence_label,
-    RETROGRADE: back_label,
-    IMITATION: follow_label,
-}
-"""What the label of each kind says."""
+def label(figure: Figure) -> LabelData:
+    """Say where the model is, or how far and which way the copy is moved, how often, and whether by both hands."""
+    kind, steps, keys = figure.kind, figure.steps or 0, figure.semitones
+    up = steps > 0 if keys is None else keys > 0
+    way = "up" if up else "down"
+    distance = 0 if keys is not None and abs(keys) == 1 else abs(steps)
+    repeats, both = figure.times or 1, figure.both_hands
+    if kind == AGAIN:
+        bars = figure.model_bars
+        name = "again" if bars is None else "as-bar" if bars[0] == bars[1] else "as-bars"
+        return LabelData(name, bars=bars, repeats=repeats, both_hands=both)
+    if kind == RETROGRADE:
+        back_up = figure.moments[-1][-1].pitch.semitone > figure.moments[0][-1].pitch.semitone
+        return LabelData("up" if back_up else "down", repeats=repeats, both_hands=both)
+    if kind == IMITATION:
+        other = "left" if figure.hand == "right" else "right"
+        return LabelData(way if steps else "same", distance=distance, follows=other)
+    return LabelData(way if keys is None else f"real-{way}", distance=distance, repeats=repeats, both_hands=both)

@@ -7,9 +7,10 @@ then it would only be a second name for it.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 
 from annotator.figures.copies import AGAIN, KINDS, OCTAVE, cut
+from annotator.figures.copy_rows import fresh_notes
 from annotator.figures.figure import Figure
 from annotator.lines import Texture
 from annotator.score import Bar
@@ -24,10 +25,11 @@ def cut_short(texture: Texture, copies: Sequence[Figure], others: Iterable[Figur
     edges: dict[str, set[int]] = {}
     for figure in [*others, *copies]:
         edges.setdefault(figure.hand, set()).update(_edges(figure))
+    fresh = fresh_notes(texture)
     ordered = {hand: sorted(ticks) for hand, ticks in edges.items()}
     for copy in copies:
         yield copy
-        yield from _pieces(texture, copy, ordered[copy.hand])
+        yield from _pieces(texture, fresh, copy, ordered[copy.hand])
 
 
 def pruned(texture: Texture, copies: Iterable[Figure]) -> list[Figure]:
@@ -88,7 +90,7 @@ def _place(copy: Figure, bars: Sequence[Bar], resolution: int) -> int:
     return 0 if offset == 0 else 1 if offset % beat_ticks(bar, resolution) == 0 else 2
 
 
-def _pieces(texture: Texture, copy: Figure, edges: Sequence[int]) -> Iterator[Figure]:
+def _pieces(texture: Texture, fresh: Container[int], copy: Figure, edges: Sequence[int]) -> Iterator[Figure]:
     """Yield a copy cut short at edges of other figures, and at bar lines."""
     ticks = [moment[0].tick for moment in copy.moments]
     start, stop = _edges(copy)
@@ -101,6 +103,6 @@ def _pieces(texture: Texture, copy: Figure, edges: Sequence[int]) -> Iterator[Fi
     if reach == NEAR:
         spans |= {(0, cuts[-2]), (cuts[1], cuts[-1])}
     for begin, end in sorted(spans - {(0, len(ticks))}):
-        piece = cut(copy, begin, end, texture.bars, texture.ties)
+        piece = cut(copy, begin, end, texture.bars, texture.ties, fresh)
         if piece is not None and len(piece.grey) >= 3:
             yield piece

@@ -11,6 +11,7 @@ Conventions
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -37,15 +38,16 @@ class Numbers:
         self._known: dict[Hashable, int] = {}
 
     def of(self, thing: Hashable) -> int:
-        """Return the number of a thing, 0 for the first."""
-        return self._known.setdefault(thing, len(self._known))
+        """Return the number of a thing, from 1."""
+        return self._known.setdefault(thing, len(self._known) + 1)
 
 
 @dataclass(frozen=True)
 class Row:
     """One hand's or voice's strokes.
 
-    ``cuts`` are those that follow a cut, the first of all among them; ``signed`` are the part's notes that have a sign of their own.
+    ``cuts`` are those that follow a cut, the first of all among them; ``signed`` are the part's notes that have a sign of their own,
+    ``fresh`` those that are read in a new clef or octave line.
     """
 
     line: Line
@@ -55,6 +57,7 @@ class Row:
     rhythm: list[int]
     cuts: list[int]
     signed: frozenset[int]
+    fresh: frozenset[int]
 
     def __len__(self) -> int:
         return len(self.line.events)
@@ -124,12 +127,12 @@ class Row:
 def rows_of(texture: Texture) -> list[Row]:
     """Return the rows of a part: its hands, and where a hand has several voices, each of those."""
     numbers = Numbers()
-    graces, signed = _graces(texture), signed_notes(texture)
+    graces, marked = _graces(texture), (signed_notes(texture), fresh_notes(texture))
     lines = []
     for hand, merged in texture.hands.items():
         voices = [voice for voice in texture.voices if voice.hand == hand]
         lines += [merged, *voices] if len(voices) > 1 else [merged]
-    return [_row(line, graces, signed, numbers) for line in lines if len(line)]
+    return [_row(line, graces, marked, numbers) for line in lines if len(line)]
 
 
 def signed_notes(texture: Texture) -> frozenset[int]:
@@ -153,6 +156,27 @@ def signed_notes(texture: Texture) -> frozenset[int]:
     return frozenset(found)
 
 
+def fresh_notes(texture: Texture) -> frozenset[int]:
+    """Return the numbers of the notes struck first on a staff after a change of clef, and where an octave line begins or has ended."""
+    part = texture.part
+    first = {change.staff: change for change in reversed(part.clefs)}
+    changes = [(change.staff, change.tick) for change in part.clefs if change is not first[change.staff]]
+    changes += [(line.staff, tick) for line in part.octave_lines for tick in (line.tick, line.until)]
+    if not changes:
+        return frozenset()
+    struck: dict[int, dict[int, list[int]]] = {}
+    for note in part.notes:
+        if note.visible and note.continues is None:
+            struck.setdefault(note.staff, {}).setdefault(note.tick, []).append(note.number)
+    ticks = {staff: sorted(found) for staff, found in struck.items()}
+    fresh: set[int] = set()
+    for staff, tick in changes:
+        place = bisect_left(ticks.get(staff, ()), tick)
+        if staff in ticks and place < len(ticks[staff]):
+            fresh.update(struck[staff][ticks[staff][place]])
+    return frozenset(fresh)
+
+
 def _graces(texture: Texture) -> Graces:
     """Return the grace notes of a part by the moment and staff of what they lean on."""
     found: dict[tuple[int, int], list[Note]] = {}
@@ -162,7 +186,7 @@ def _graces(texture: Texture) -> Graces:
     return found
 
 
-def _row(line: Line, graces: Graces, signed: frozenset[int], numbers: Numbers) -> Row:
+def _row(line: Line, graces: Graces, marked: tuple[frozenset[int], frozenset[int]], numbers: Numbers) -> Row:
     """Return the row of a line."""
     exact, letters, keys, rhythm, cuts = [], [], [], [], []
     before: Event | None = None
@@ -187,7 +211,7 @@ def _row(line: Line, graces: Graces, signed: frozenset[int], numbers: Numbers) -
         else:
             rhythm.append(numbers.of((event.tick - before.tick, sounded)))
         before, sounded = event, max(lasts)
-    return Row(line, exact, letters, keys, rhythm, cuts, signed)
+    return Row(line, exact, letters, keys, rhythm, cuts, *marked)
 
 
 def _lasts(notes: Sequence[Note], ties: Mapping[int, tuple[Note, ...]]) -> list[int]:

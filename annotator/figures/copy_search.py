@@ -27,7 +27,7 @@ from annotator.theory.beats import beat_ticks
 LONGEST_GROUP = 24  # strokes of a group that is copied directly, wherever it begins
 LONGEST_BARS = 64  # strokes of one bar or two that are copied directly
 FEWEST_SAVED = 3  # notes
-SAVED_BY_ONE = 4  # copy
+SAVED_BY_ONE = 4  # copy, or by copies of two notes
 SAVED_OFF_THE_BEAT = 6  # of one copy that begins there
 SAVED_BY_A_SEQUENCE = 5  # of one copy
 SAVED_BY_AN_IMITATION = 6
@@ -144,7 +144,7 @@ def _direct(texture: Texture, row: Row, kind: str, move: Move, first: int, stop:
         return None
     strokes = row.strokes(first - group, stop)
     odd = _odd_numbers(row, kind, move, first, stop, group)
-    figure = figure_of(Copy(kind, row.line.hand, move, strokes[group:], strokes[:group], odd, row.bars, texture.ties))
+    figure = figure_of(Copy(kind, row.line.hand, move, strokes[group:], strokes[:group], odd, row.bars, texture.ties, row.fresh))
     return figure if figure is not None and _worthy(row, figure, first) else None
 
 
@@ -194,7 +194,7 @@ def _in_turn(row: Row, first: int, stop: int) -> bool:
 
 def _worthy(row: Row, figure: Figure, first: int) -> bool:
     """Return whether a copy saves enough."""
-    least = FEWEST_SAVED
+    least = SAVED_BY_ONE if figure.group == 2 and len(figure.moments) == len(figure.struck) else FEWEST_SAVED
     if figure.times == 1:
         least = SAVED_OFF_THE_BEAT if row.places[first] == ELSEWHERE else SAVED_BY_ONE
     if figure.kind == SEQUENCE:
@@ -217,7 +217,7 @@ def _backwards(texture: Texture, row: Row) -> Iterator[Figure]:
         if size < 2 or min(heights) <= peak <= max(heights):
             continue
         model, strokes = row.strokes(turn - size, turn), row.strokes(turn + 1, turn + size + 1)
-        figure = figure_of(Copy(RETROGRADE, row.line.hand, Move(), strokes, model, (), row.bars, texture.ties))
+        figure = figure_of(Copy(RETROGRADE, row.line.hand, Move(), strokes, model, (), row.bars, texture.ties, row.fresh))
         if figure is not None and len(figure.grey) >= FEWEST_BACK:
             yield figure
 
@@ -269,7 +269,7 @@ def _imitation(texture: Texture, row: Row, span: Span, model: Sequence[Stroke], 
     strokes = row.strokes(*span)
     if any(odd_notes(row, place, source, move) for place, source in zip(range(*span), model, strict=True)):
         return
-    figure = figure_of(Copy(IMITATION, row.line.hand, move, strokes, model, (), row.bars, texture.ties))
+    figure = figure_of(Copy(IMITATION, row.line.hand, move, strokes, model, (), row.bars, texture.ties, row.fresh))
     if figure is not None and len(figure.grey) >= SAVED_BY_AN_IMITATION:
         yield figure
 

@@ -125,7 +125,7 @@ def _copy(texture: Texture, row: Row, distance: int, first: int, stop: int) -> F
         if row.exact[place] != row.exact[place - distance]
         for note in odd_notes(row, place, source, Move())
     }
-    figure = figure_of(Copy(AGAIN, row.line.hand, Move(), strokes, model, odd, row.bars, texture.ties, named=True))
+    figure = figure_of(Copy(AGAIN, row.line.hand, Move(), strokes, model, odd, row.bars, texture.ties, row.fresh, named=True))
     return figure if figure is not None and len(figure.grey) >= least else None
 
 

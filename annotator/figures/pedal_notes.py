@@ -46,9 +46,7 @@ def detect_pedal_notes(texture: Texture) -> Iterator[Figure]:
 
 def spell_out_pedal_note(covered: Covered) -> Spelling:
     """Return the first stroke for every one."""
-    (pitch,) = covered.slots[0].known
-    if pitch is None:
-        raise ValueError("the first stroke of a pedal note must be dark")
+    pitch = covered.slots[0].dark()
     return tuple((int(pitch.semitone),) for _ in covered.slots)
 
 
@@ -75,5 +73,5 @@ def _same(row: Row, first: int, stop: int) -> Iterator[tuple[int, int]]:
 
 
 def label(figure: Figure) -> LabelData:
-    """Name the note in between."""
-    return LabelData(notes=figure.moments[0][:1])
+    """Name the note."""
+    return LabelData(notes=figure.moments[0])

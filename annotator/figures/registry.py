@@ -114,8 +114,8 @@ KINDS: tuple[Kind, ...] = (
         label=repeated_notes.label,
     ),
     *(
-        Kind(kind, "repeat", copies.spell_out, label=label, repeat=True, label_cost=1 if kind in (copies.AGAIN, copies.OCTAVE) else 2)
-        for kind, label in copies.LABELS.items()
+        Kind(kind, "repeat", copies.spell_out, label=copies.label, repeat=True, label_cost=1 if kind in (copies.AGAIN, copies.OCTAVE) else 2)
+        for kind in copies.KINDS
     ),
     Kind(
         "pedal-note",

@@ -20,7 +20,7 @@ from annotator.score import Note
 from annotator.theory.intervals import LETTERS
 from annotator.theory.names import Chord, name_of
 from annotator.words.language import FigureWords, Language, Template, filled, language_of
-from annotator.words.names import OCTAVE, chord_symbol, full_name, interval_name, inverted_name, named, scale_names
+from annotator.words.names import chord_symbol, full_name, interval_name, inverted_name, named, scale_names
 from annotator.words.paths import path_words
 
 if TYPE_CHECKING:
@@ -116,16 +116,18 @@ def _of_label(said: LabelData, words: Language) -> Blanks:
     if said.strokes:
         found["strokes"] = "–".join("+".join(_names(stroke, words)) for stroke in said.strokes)
     if said.distance is not None:
-        found |= {"distance": _distance(said.distance, words), "near": _near(said.distance, words)}
+        found["distance"] = _distance(said.distance, words)
+        found["near"] = _near(said.distance, words)
     if said.times is not None:
         found["times"] = str(said.times)
+    if said.repeats is not None:
+        found["repeats"] = f" ×{said.repeats}" if said.repeats > 1 else ""
+        found["hands"] = words.copies["both-hands"] if said.both_hands else ""
     if said.bars is not None:
         found["bar"], found["last"] = said.bars
-    if said.copies is not None:
-        found["copies"] = f" ×{said.copies}" if said.copies > 1 else ""
-        found["hands"] = words.hands["both"] if said.both_hands else ""
-    if said.hand is not None:
-        found["hand"] = words.hands[said.hand]
+    if said.follows is not None:
+        found["hand"] = words.copies[said.follows]
+        found["h"] = words.copies[said.follows][1]
     return found
 
 
@@ -154,7 +156,8 @@ def _distance(steps: int, words: Language) -> str:
 
 
 def _near(steps: int, words: Language) -> str:
-    octaves, letters = divmod(steps, OCTAVE)
+    """Return a distance as the shortest labels say it."""
+    octaves, letters = divmod(steps, 7)
     if str(steps) in words.near:
         return words.near[str(steps)]
     return words.near.fill("steps", n=steps) if letters else words.near.fill("octaves", n=octaves)

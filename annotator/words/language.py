@@ -64,9 +64,9 @@ class Language:
     intervals: Group[str]
     distances: Group[str]
     near: Group[str]
+    copies: Group[Template]
     doubles: Group[str]
     octaves: Group[Template]
-    hands: Group[Template]
     headings: Group[str]
     titles: Group[str]
     lines: Group[str]
@@ -77,7 +77,7 @@ class Language:
 
 
 PAIRS = ("scales", "inversions")
-TEMPLATES = ("octaves", "hands")
+TEMPLATES = ("octaves", "copies")
 """The groups whose words are no single texts."""
 
 

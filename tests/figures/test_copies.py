@@ -5,6 +5,8 @@ The rules and numbers are the vocabulary's own, read off pages by eye: no source
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from figures.lines_from_text import names, texture_of
 
@@ -14,6 +16,7 @@ from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import Figure
 from annotator.figures.law import holds
 from annotator.lines import Texture
+from annotator.score import BASS, TREBLE, ClefChange
 
 BEAT = "C4 G4 E4 A4"
 OTHER = "D4 B4 F4 C5"
@@ -142,8 +145,6 @@ def test_one_bar_far_back_is_not_named(bars_between: int, found: bool) -> None:
 def test_a_bar_number_that_is_printed_twice_is_not_named() -> None:
     between = "E5 B4 G5 A4 F5 C5 A5 D5 B5 E5 C6 F5 D6 A5 E6 G5"
     texture = texture_of(f"{BAR} {between} {BAR} {END}")
-    from dataclasses import replace
-
     bars = tuple(replace(bar, number="1") for bar in texture.bars)
     lines = {hand: replace(line, bars=bars) for hand, line in texture.hands.items()}
     assert not copies(replace(texture, bars=bars, hands=lines), "repeated-group")
@@ -160,6 +161,13 @@ def test_the_left_hand_takes_over_an_octave_lower() -> None:
     texture = texture_of(f"{subject} r*24", f"r*8 {subject.replace('5', '4')} r*16")
     (figure,) = copies(texture, "imitation")
     assert (figure.hand, figure.steps, figure.anchors) == ("left", -7, ())
+
+
+def test_the_first_stroke_in_a_new_clef_is_black() -> None:
+    texture = texture_of(f"{BAR} {BAR}")
+    clefs = (ClefChange(1, 0, 0, TREBLE), ClefChange(1, 1, texture.bars[1].tick + 12, BASS))
+    (figure,) = copies(replace(texture, part=replace(texture.part, clefs=clefs)), "repeated-group")
+    assert (names(figure.anchors), figure.odd, figure.anchors[0]) == ("E4", (), figure.struck[4])
 
 
 def test_other_rhythm_is_no_copy() -> None:

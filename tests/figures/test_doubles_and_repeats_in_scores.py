@@ -48,7 +48,7 @@ def check(path: Path) -> int:
             where = (path.name, figure.kind, figure.struck[0].id)
             assert MINE[figure.kind].spell_out(cover_up(figure, texture.bars)) == written(figure), where
             assert len(figure.grey) >= 2, where
-            assert 4 * len(figure.odd) <= len(figure.struck), where
+            assert (2 if MINE[figure.kind].repeat else 4) * len(figure.odd) <= len(figure.struck), where
             assert {n.number for n in figure.odd} <= {n.number for n in figure.anchors}, where
             assert len({note.number for note in figure.struck}) == len(figure.struck), where
             grey += len(figure.grey)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import pytest
 from figures.lines_from_text import texture_of
@@ -57,7 +58,7 @@ def test_a_wrong_grey_note_of_a_model_makes_what_rests_on_it_fail(monkeypatch: p
         spelled = list(kind.spell_out(covered))
         return (*spelled[:3], tuple(key + 4 for key in spelled[3]), *spelled[4:])
 
-    monkeypatch.setitem(law.KINDS_BY_NAME, up.kind, type(kind)(kind.name, kind.family, wrong, repeat=True))
+    monkeypatch.setitem(law.KINDS_BY_NAME, up.kind, replace(kind, spell_out=wrong))
     assert proved(figures, bars) == []
     found = rebuild_all(figures, bars)
     assert sum(found[note.number] != note.pitch.semitone for note in again.grey) == 1
@@ -66,8 +67,6 @@ def test_a_wrong_grey_note_of_a_model_makes_what_rests_on_it_fail(monkeypatch: p
 def test_figures_that_follow_from_each_other_in_a_circle_are_not_both_shown() -> None:
     figures, bars = chosen()
     up, again = figures
-    from dataclasses import replace
-
     circle = [replace(up, model=again.moments[:4]), again]
     assert proved(circle, bars) != circle
     assert len(proved(circle, bars)) <= 1
