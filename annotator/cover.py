@@ -84,7 +84,7 @@ def worth(figure: Figure) -> Worth:
 def _chords_named(figure: Figure) -> int:
     """Return how many chords a figure names as an accompaniment; an arpeggio that passes between the hands is one line with one name."""
     if KINDS_BY_NAME[figure.kind].harmony:
-        return len({change.chord for change in figure.changes})
+        return len(figure.changes)
     return int(figure.kind == "arpeggio" and len({note.staff for note in figure.struck}) > 1)
 
 

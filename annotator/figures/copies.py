@@ -34,6 +34,7 @@ AGAIN, OCTAVE, SEQUENCE, RETROGRADE, IMITATION = KINDS = (
     "imitation",
 )
 OCTAVES = 7  # letters of one
+LABEL_COST = {AGAIN: 1, OCTAVE: 1, SEQUENCE: 2, RETROGRADE: 2, IMITATION: 2}  # what reading a label takes, in notes
 
 Stroke = tuple[Note, ...]
 """Notes struck at one moment, from low to high."""

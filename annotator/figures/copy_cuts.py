@@ -9,7 +9,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Container, Iterable, Iterator, Sequence
 
-from annotator.figures.copies import AGAIN, KINDS, OCTAVE, cut
+from annotator.figures.copies import KINDS, LABEL_COST, cut
 from annotator.figures.copy_rows import fresh_notes
 from annotator.figures.figure import Figure
 from annotator.lines import Texture
@@ -60,7 +60,7 @@ def _pruned(copies: Sequence[Figure], bars: Sequence[Bar], resolution: int) -> l
         start, stop = _edges(copy)
         greys = [note.tick for note in copy.grey]
         place = _place(copy, bars, resolution)
-        cost = _label(copy)
+        cost = LABEL_COST[copy.kind]
         near = [each for each in near if each[0] > start]
         back = start - copy.model[0][0].tick if copy.model_bars else 0
         if any(
@@ -75,11 +75,6 @@ def _pruned(copies: Sequence[Figure], bars: Sequence[Bar], resolution: int) -> l
         kept.append(copy)
         near.append((stop, place, cost, back, greys))
     return kept
-
-
-def _label(copy: Figure) -> int:
-    """Return what the label of a copy counts."""
-    return 1 if copy.kind in (AGAIN, OCTAVE) else 2
 
 
 def _place(copy: Figure, bars: Sequence[Bar], resolution: int) -> int:

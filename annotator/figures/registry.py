@@ -114,7 +114,7 @@ KINDS: tuple[Kind, ...] = (
         label=repeated_notes.label,
     ),
     *(
-        Kind(kind, "repeat", copies.spell_out, label=copies.label, repeat=True, label_cost=1 if kind in (copies.AGAIN, copies.OCTAVE) else 2)
+        Kind(kind, "repeat", copies.spell_out, label=copies.label, repeat=True, label_cost=copies.LABEL_COST[kind])
         for kind in copies.KINDS
     ),
     Kind(
