@@ -8,7 +8,8 @@ Conventions
 * The move is none, whole octaves, letters (``steps``, 7 an octave), or keys (``semitones`` of a real sequence). A retrograde goes back from
   the turning stroke, which is neither in the model nor in the copy.
 * Odd notes are dark. Dark too is the note by which a player finds where a moved copy begins: the outer note of its first stroke, and of its
-  first stroke in each further bar; and the first stroke in a new clef or octave line. A stroke that has other notes, in number, than its
+  first stroke in each further bar; and the first stroke in a new clef or octave line,
+  unless the model has the same change there. A stroke that has other notes, in number, than its
   model is dark as a whole.
 
 Rule, as a pupil hears it: as the model, moved as the label says; what is dark is new, and stays so for the next copy.
@@ -128,7 +129,7 @@ def figure_of(copy: Copy) -> Figure | None:
     """Return the figure of a copy; None where it would grey nothing."""
     struck = [note for stroke in copy.strokes for note in stroke]
     odd = tuple([note for note in struck if note.number in copy.odd])
-    fresh = [note for note in struck if note.number in copy.fresh]
+    fresh = _read_anew(copy)
     dark = {note.number for note in [*odd, *fresh, *_found_by(copy)]}
     if len(dark) >= len(struck):
         return None
@@ -150,6 +151,18 @@ def figure_of(copy: Copy) -> Figure | None:
         model_bars=(copy.bars[model[0][0].bar].number, copy.bars[model[-1][0].bar].number) if copy.named else None,
         tied=tuple([tied for note in struck for tied in copy.ties.get(note.number, ())]) if copy.ties else (),
     )
+
+
+def _read_anew(copy: Copy) -> list[Note]:
+    """Return the notes that stand first in a new clef or octave line, unless those of their model do, too."""
+    model = list(copy.model)
+    sources = [*(model[::-1] if copy.kind == RETROGRADE else model), *copy.strokes]
+    return [
+        note
+        for stroke, source in zip(copy.strokes, sources, strict=False)
+        for note in stroke
+        if note.number in copy.fresh and not all(model.number in copy.fresh for model in source)
+    ]
 
 
 def _found_by(copy: Copy) -> list[Note]:

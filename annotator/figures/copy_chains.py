@@ -3,7 +3,7 @@
 Rule
 ----
 * At most one note in three of a copy is odd, none in a copy of less than six notes.
-* A chain neither begins nor ends with an odd stroke, nor with a fragment that has no more notes than are odd beside it.
+* A chain neither begins nor ends with an odd stroke, nor with a fragment of no more strokes than are odd beside it.
 
 Source of the numbers: read off pages by eye, no source.
 """
@@ -79,7 +79,7 @@ def _goes_on(row: Row, run: Span, following: Span, distance: int, most: int) -> 
 
 def _settled(row: Row, chain: list[Span], group: int, odd: Odd) -> Iterator[Span]:
     """Yield a chain, cut where it has too many odd notes."""
-    chain = _trimmed(row, chain, odd)
+    chain = _trimmed(chain, odd)
     if not chain:
         return
     if len(chain) == 1:
@@ -99,13 +99,13 @@ def _settled(row: Row, chain: list[Span], group: int, odd: Odd) -> Iterator[Span
     yield first, stop
 
 
-def _trimmed(row: Row, chain: list[Span], odd: Odd) -> list[Span]:
-    """Return a chain less the fragments at its ends that are no larger than the odd notes beside them."""
-    strange = [sum(odd(place) for place in range(before[1], after[0])) for before, after in pairwise(chain)]
+def _trimmed(chain: list[Span], odd: Odd) -> list[Span]:
+    """Return a chain less the fragments at its ends that are no larger than what is odd beside them."""
+    strange = [sum(odd(place) > 0 for place in range(before[1], after[0])) for before, after in pairwise(chain)]
     first, last = 0, len(chain) - 1
-    while first < last and row.notes(*chain[first]) <= strange[first]:
+    while first < last and chain[first][1] - chain[first][0] <= strange[first]:
         first += 1
-    while first < last and row.notes(*chain[last]) <= strange[last - 1]:
+    while first < last and chain[last][1] - chain[last][0] <= strange[last - 1]:
         last -= 1
     return chain[first : last + 1]
 
