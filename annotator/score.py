@@ -206,7 +206,8 @@ class Part:
     """One part: its id, printed name, number of staves, bars, and notes in document order.
 
     ``keyboard`` says whether its name, its instrument or its staves make it a keyboard part. ``left_staves`` are the staves that
-    the left hand plays (of two staves the lower one). ``annotator.read`` makes parts.
+    the left hand plays (of two staves the lower one). ``halves`` are the ids and names of the two parts of one staff each that it was
+    read from, the upper one first; empty where it is one part in the document too. ``annotator.read`` makes parts.
     """
 
     id: str
@@ -216,6 +217,12 @@ class Part:
     bars: tuple[Bar, ...]
     notes: tuple[Note, ...]
     left_staves: frozenset[int] = frozenset({2})
+    halves: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What it is called, one name for each part of the document: its name, or else its id."""
+        return tuple(name or part for part, name in self.halves or ((self.id, self.name),))
 
 
 @dataclass(frozen=True, slots=True)
