@@ -85,10 +85,8 @@ def _mend(part: Any) -> None:
         first = next(measure.iterchildren("note"), None)
         for chord in list(first.iterchildren("chord")) if first is not None else ():
             first.remove(chord)
-    for style in list(part.iter("measure-style")):
-        style.getparent().remove(style)
-    for instrument in list(part.iter("instrument")):
-        instrument.getparent().remove(instrument)
+    for needless in list(part.iter("measure-style", "instrument")):
+        needless.getparent().remove(needless)
 
 
 def _own_parts(root: Any, pairs: Mapping[str, str]) -> None:
@@ -143,7 +141,7 @@ def _groups(listed: Any, pairs: Mapping[str, str]) -> list[tuple[Any, str]]:
             start, members = starts.pop(number)
             if members and (len(members) != 2 or pairs.get(members[0]) != members[1]):
                 found += [(start, members[0]), (child, members[-1])]
-    return found
+    return sorted(found, key=lambda each: int(listed.index(each[0])))
 
 
 def _page_names(notes: list[Any]) -> dict[int, str]:
