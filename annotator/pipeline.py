@@ -37,7 +37,6 @@ def read(source: Path | str | bytes) -> Score:
     return read_document(load(source))
 
 
-@collect_later()
 def find_figures(score: Score, options: Options | None = None) -> Report:
     """Find the figures of a score and choose those that leave the least to read.
 
@@ -46,8 +45,19 @@ def find_figures(score: Score, options: Options | None = None) -> Report:
     >>> report = annotator.find_figures(score, annotator.Options(kinds=("alberti-bass",), language="de"))
     >>> [(row.bar, row.label) for row in report.rows()][:1]
     [('1–8', 'Alberti-Bass: G')]
+
+    Raises a ``ScoreError`` where there is no note to look at: it names the parts.
     """
     options = options or Options()
+    report = figures_of(score, options)
+    if not report.notes:
+        raise nothing_to_read(score, options)
+    return report
+
+
+@collect_later()
+def figures_of(score: Score, options: Options) -> Report:
+    """Return what ``find_figures`` finds, of a score without a note to look at too."""
     check_kinds(options)
     figures: list[Figure] = []
     looked_at: list[Note] = []
@@ -61,10 +71,7 @@ def find_figures(score: Score, options: Options | None = None) -> Report:
             numbers = {note.number for note in notes}
             candidates = [figure for figure in candidates if all(note.number in numbers for note in figure.struck)]
         figures.extend(choose(candidates, partial(holds, bars=part.bars)))
-    report = make_report(score, looked_at, figures, options)
-    if not report.notes:
-        raise nothing_to_read(score, options)
-    return report
+    return make_report(score, looked_at, figures, options)
 
 
 def nothing_to_read(score: Score, options: Options) -> ScoreError:

@@ -16,7 +16,7 @@ Conventions
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
 from typing import Any
@@ -223,6 +223,18 @@ class Part:
     def names(self) -> tuple[str, ...]:
         """What it is called, one name for each part of the document: its name, or else its id."""
         return tuple(name or part for part, name in self.halves or ((self.id, self.name),))
+
+    @property
+    def written(self) -> tuple[Part, ...]:
+        """The parts as the document has them: itself, or its two halves as parts of one staff."""
+        return tuple(self._half(staff) for staff in range(1, len(self.halves) + 1)) or (self,)
+
+    def _half(self, staff: int) -> Part:
+        """Return one of its two halves as a part of its own."""
+        part, name = self.halves[staff - 1]
+        notes = tuple(replace(note, part=part, staff=1) for note in self.notes if note.staff == staff)
+        left = frozenset({1} if staff in self.left_staves else ())
+        return replace(self, id=part, name=name, staves=1, notes=notes, left_staves=left, halves=())
 
 
 @dataclass(frozen=True, slots=True)

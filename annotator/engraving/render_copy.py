@@ -86,7 +86,8 @@ def _mend(part: Any) -> None:
         for chord in list(first.iterchildren("chord")) if first is not None else ():
             first.remove(chord)
     for needless in list(part.iter("measure-style", "instrument")):
-        needless.getparent().remove(needless)
+        parent: Any = needless.getparent()
+        parent.remove(needless)
 
 
 def _own_parts(root: Any, pairs: Mapping[str, str]) -> None:

@@ -11,7 +11,7 @@ Conventions
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from annotator.errors import UsageError
 from annotator.pipeline import parts_looked_at
@@ -42,7 +42,7 @@ def numbered(score: Score, first: str, last: str, parts: tuple[str, ...] | None)
 def taken(score: Score, bars: range, hand: str, parts: tuple[str, ...] | None) -> tuple[Taken, ...]:
     """Return what an excerpt takes of each part; a ``UsageError`` says what is not there."""
     checked_choice("hand", hand, HANDS)
-    chosen = [half for part in _chosen(score, parts) for half in _halves(part)]
+    chosen = [half for part in _chosen(score, parts) for half in part.written]
     found = [Taken(part, _within(bars, part), _staves(part, hand)) for part in chosen]
     found = [each for each in found if each.staves and each.bars]
     if not found:
@@ -57,22 +57,6 @@ def _chosen(score: Score, parts: tuple[str, ...] | None) -> tuple[Part, ...]:
         names = ", ".join(name for part in score.parts for name in part.names)
         raise UsageError(f"no keyboard part to cut an excerpt from: name one with --parts; this score has {names}")
     return chosen
-
-
-def _halves(part: Part) -> tuple[Part, ...]:
-    """Return the parts of the document that a part was read from."""
-    return tuple(
-        replace(
-            part,
-            id=name,
-            name=printed,
-            staves=1,
-            left_staves=frozenset({1} if staff in part.left_staves else ()),
-            notes=tuple(replace(note, part=name, staff=1) for note in part.notes if note.staff == staff),
-            halves=(),
-        )
-        for staff, (name, printed) in enumerate(part.halves, 1)
-    ) or (part,)
 
 
 def bar_range(numbers: Sequence[str], first: str, last: str) -> range:

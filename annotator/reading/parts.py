@@ -119,7 +119,7 @@ def piano_pairs(root: Any, headers: Mapping[str, PartHeader]) -> dict[str, str]:
 def _single_staves(root: Any) -> dict[str, bool]:
     """Return of each part, by id in order, whether it has one staff only, on which pitches stand."""
     single: dict[str, bool] = {}
-    for part in root.iter("part"):
+    for part in root.xpath("part|measure/part"):
         name = part.get("id", "")
         staves = all((child.text or "").strip() in ("", "0", "1") for child in part.iter("staff", "staves"))
         pitched = next((clean(clef.text) for clef in part.iter("sign")), "") not in PITCHLESS_CLEFS

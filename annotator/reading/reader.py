@@ -52,14 +52,14 @@ def read_document(document: Document, limits: Limits = LIMITS) -> Score:
     resolution = resolution_of(root, divisions, limits)
     quarters = Quarters(resolution)
     pairs = piano_pairs(root, headers)
-    voices = {
+    voicings = {
         layout.id: Voicing(layout, headers.get(layout.id, PartHeader("", False)), place, Attributes(start, limits, repairs))
         for layout, start, place in zip(layouts, divisions, places, strict=True)
     }
     parts = []
     for layout in layouts:
         if layout.id not in pairs.values():
-            halves = [voices[layout.id], *([voices[pairs[layout.id]]] if layout.id in pairs else [])]
+            halves = [voicings[name] for name in (layout.id, pairs.get(layout.id)) if name is not None]
             reader = PartReader(halves, resolution, quarters, limits, repairs)
             parts.append(reader.part(only=len(layouts) == 1))
     return Score(title_of(root), composer_of(root), tuple(parts), resolution, (*document.notices, *repairs.lines()), document)

@@ -56,7 +56,7 @@ class Places:
 
     def part(self, number: int) -> str:
         """Return the id of the document's part that holds the note with that number."""
-        return str(next(part.get("id", "") for part in self.element(number).iterancestors("part")))
+        return next((str(part.get("id", "")) for part in self.element(number).iterancestors("part")), "")
 
     def staff(self, mark: Mark) -> tuple[int, int]:
         """Return the staff of a mark in the part of the document, and how many there are: one, where a piano is written as two parts."""
@@ -73,7 +73,7 @@ class Places:
         if self.leads[mark.last.number - 1] >= self.leads[mark.first.number - 1] and self.part(mark.last.number) == home:
             return mark.last.number, None
         struck = [note for note in mark.notes if note.continues is None and self.part(note.number) == home]
-        latest = max(struck, key=lambda note: note.number)
+        latest = max([mark.first, *struck], key=lambda note: note.number)
         return latest.number, self._offset(latest, mark.last, self._parts[mark.part].bars[latest.bar])
 
     def _offset(self, here: Note, there: Note, bar: Bar) -> str | None:

@@ -22,7 +22,7 @@ from scores_at_hand import CORPUS, EXAMPLES
 from annotator.errors import AnnotatorError
 from annotator.figures.law import holds
 from annotator.marking import markings
-from annotator.pipeline import find_figures
+from annotator.pipeline import figures_of
 from annotator.reading import Document, load, read_document
 from annotator.report import Report
 from annotator.score import Score
@@ -137,7 +137,7 @@ def marked(document: Document, options: Options) -> tuple[Score, Report]:
     """Mark a document in place, as the program does."""
     take_out(document)
     score = read_document(document)
-    report = find_figures(score, options)
+    report = figures_of(score, options)
     write_marks(document, score, markings(report, score), STYLE, options.language)
     return score, report
 
