@@ -82,9 +82,8 @@ def render_copy(document: Document) -> RenderCopy:
 def _mend(part: Any) -> None:
     """Do in a part what the reader does, and leave out the styles that hide its notes."""
     for measure in part.iterchildren("measure"):
-        first = next(measure.iterchildren("note"), None)
-        for chord in list(first.iterchildren("chord")) if first is not None else ():
-            first.remove(chord)
+        for chord in list(measure.xpath("note[1]/chord")):
+            chord.getparent().remove(chord)
     for needless in list(part.iter("measure-style", "instrument")):
         parent: Any = needless.getparent()
         parent.remove(needless)

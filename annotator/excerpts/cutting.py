@@ -88,9 +88,7 @@ def excerpt_of(
         element = etree.SubElement(root, "part", {"id": section.taken.part.id})
         element.extend(section.measures)
     etree.indent(root, "  ")
-    little = Document(
-        tree=etree.ElementTree(root), name=document.name, declaration='<?xml version="1.0" encoding="UTF-8"?>'
-    )
+    little = Document(etree.ElementTree(root), document.name)
     take_out(little)
     return Excerpt(little, _read(little, chosen), _numbers(root, sections), *_printed(chosen), hand)
 

@@ -5,7 +5,7 @@ Conventions
 * lxml is the only gate. No network, no external DTD (a DOCTYPE is fine and is never fetched), no entity but the five of XML itself.
 * A source in another format (ABC, kern, MEI, MIDI) is converted first, and what comes of it passes the same gate.
 * ``name`` stands before every message, so that a message says which file it is about.
-* ``tail`` is word for word what follows the root's end tag, comments included.
+* What cannot be written back as it came (an encoding that is not known here) is turned away.
 
 Source: lxml's advice for untrusted input (its FAQ and ``XMLParser``); MusicXML 4.0 has two roots and no namespace.
 """
@@ -27,11 +27,16 @@ from annotator.reading.file_bytes import bytes_of
 from annotator.reading.limits import LIMITS, Limits
 
 ROOTS = ("score-partwise", "score-timewise")
-MARKS = ((b"\xef\xbb\xbf", "UTF-8"), (b"\xff\xfe", "UTF-16LE"), (b"\xfe\xff", "UTF-16BE"))
-UNMARKED = ((b"<\0", "UTF-16LE"), (b"\0<", "UTF-16BE"))  # libxml2 does not take these for UTF-16 by itself
-DECLARATION = re.compile(r"<\?xml\s[^>]*?\?>")
+MARKS = (
+    (b"\xef\xbb\xbf", "UTF-8"),
+    (b"\xff\xfe\0\0", "UTF-32LE"),
+    (b"\0\0\xfe\xff", "UTF-32BE"),
+    (b"\xff\xfe", "UTF-16LE"),
+    (b"\xfe\xff", "UTF-16BE"),
+)
+UNMARKED = ((b"<\0\0\0", "UTF-32LE"), (b"\0\0\0<", "UTF-32BE"), (b"<\0", "UTF-16LE"), (b"\0<", "UTF-16BE"))
+"""What begins without a mark: libxml2 does not take these for UTF-16 by itself."""
 SOMETHING = re.compile(rb"[^\0 \t\r\n\xff\xfe\xef\xbb\xbf]")
-LINE_END = re.compile(r"\r\n|\n|\r")
 
 
 def load(source: Path | str | bytes, name: str | None = None, limits: Limits = LIMITS) -> Document:
@@ -149,23 +154,11 @@ def _described(tree: Any, data: bytes, name: str) -> Document:
     """Return the document with what is needed to write it back as it came."""
     bom, encoding = next(((True, coding) for mark, coding in MARKS if data.startswith(mark)), (False, ""))
     encoding = encoding or next((coding for start, coding in UNMARKED if data.startswith(start)), "")
-    encoding = encoding or tree.docinfo.encoding or "UTF-8"
+    document = Document(tree, name, data, encoding or tree.docinfo.encoding or "UTF-8", bom, timewise=tree.getroot().tag == ROOTS[1])
     try:
-        text = data.decode(encoding, "replace").lstrip("\ufeff")
-    except LookupError:
-        text = data.decode("latin-1")
-    declaration = DECLARATION.match(text)
-    line_end = LINE_END.search(text)
-    root = tree.getroot()
-    closing = text.rfind(f"</{root.tag}")
-    end = text.find(">", closing) + 1 if closing >= 0 else text.rfind("/>") + 2
-    return Document(
-        tree=tree,
-        name=name,
-        declaration=declaration.group() if declaration else "",
-        encoding=encoding,
-        bom=bom,
-        newline=line_end.group() if line_end else "\n",
-        tail=text[end:],
-        timewise=root.tag == ROOTS[1],
-    )
+        same = document.encoded(document.text) == data
+    except (LookupError, UnicodeError):
+        same = False
+    if not same:
+        raise ScoreError(f"its encoding {document.encoding} cannot be written here without loss: save the score as UTF-8")
+    return document
