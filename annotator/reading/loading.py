@@ -74,12 +74,12 @@ def _document(data: bytes, called: str, limits: Limits) -> Document:
         inner = None if any(entry.name == CONTAINER for entry in entries) else only_source(entries)
         if inner is None:
             name = score_name(entries)
-            document = _parsed(next(item.data for item in entries if item.name == name), called, f" in {name!r}")
+            document = _parsed(next(item.data for item in entries if item.name == name), called, limits, f" in {name!r}")
             document.archive, document.entry = entries, name
             return document
         data = inner
     kind = format_of(data)
-    return _parsed(data, called) if kind is None else _converted(kind, data, called)
+    return _parsed(data, called, limits) if kind is None else _converted(kind, data, called)
 
 
 def _converted(kind: str, data: bytes, called: str, mei: Any = None) -> Document:
@@ -93,8 +93,10 @@ def _converted(kind: str, data: bytes, called: str, mei: Any = None) -> Document
     return document
 
 
-def _parsed(data: bytes, name: str, where: str = "") -> Document:
+def _parsed(data: bytes, name: str, limits: Limits, where: str = "") -> Document:
     """Return the document in the bytes of one XML file; MEI is converted."""
+    if data.count(b"<") > limits.tags:
+        raise ScoreError(f"more than the limit of {limits.tags} tags{where}: no score is so large")
     root = _root(data, where)
     if is_mei(root):
         return _converted("mei", data, name, root)

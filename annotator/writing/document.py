@@ -25,6 +25,7 @@ from annotator.reading.document import Document
 from annotator.reading.limits import LIMITS
 from annotator.reading.loading import load
 from annotator.writing.record import TARGET, take_out
+from annotator.writing.seal import sealed
 from annotator.writing.splicing import splice
 
 MIMETYPE = "mimetype"
@@ -51,7 +52,7 @@ def _spliced(document: Document) -> bytes:
     text = document.text
     source = load(document.data, limits=_ROOMY).tree.getroot() if f"<?{TARGET}" in text else None
     written = splice(text, source, document.tree.getroot(), document.newline)
-    return document.data if written == text else document.encoded(written)
+    return document.data if written == text else sealed(document.encoded(written))
 
 
 def _prove(document: Document, data: bytes) -> None:

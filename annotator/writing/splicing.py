@@ -18,7 +18,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
-from xml.sax.saxutils import quoteattr
+from xml.sax.saxutils import escape, quoteattr
 
 from lxml import etree
 
@@ -183,7 +183,11 @@ def _with_attribute(tag: str, name: str, value: str | None) -> str:
     if value is None:
         return tag[: found.start()] + tag[found.end() :]
     now = etree.fromstring(f"<a {found.group().strip()}/>").get(name)
-    return tag if now == value else f"{tag[: found.start(2)]}{quoteattr(value)}{tag[found.end() :]}"
+    if now == value:
+        return tag
+    quote = found[2][0]
+    quoted = quoteattr(value) if quote in value else f"{quote}{escape(value)}{quote}"
+    return f"{tag[: found.start(2)]}{quoted}{tag[found.end() :]}"
 
 
 def _edited(text: str, edits: list[Edit]) -> str:
