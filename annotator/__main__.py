@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 
 
@@ -10,7 +11,11 @@ def run() -> None:
     if sys.argv[1:] == ["--version"]:
         from annotator import __version__
 
-        sys.stdout.write(f"annotator {__version__}\n")
+        try:
+            print(f"annotator {__version__}", flush=True)
+        except OSError as error:
+            sys.stderr.write(f"annotator: writing failed: {error.strerror or error}\n")
+            os._exit(74)  # what is left in the buffer would fail once more
         return
     from annotator.collecting import collect_seldom
 

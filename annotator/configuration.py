@@ -30,7 +30,6 @@ KEYS: dict[str, type] = {
     "formats": list,
     "breaks": str,
     "facing": bool,
-    "force": bool,
     "title": str,
     "class": str,
     "jobs": int,
@@ -92,7 +91,7 @@ def _load(path: Path) -> dict[str, Any]:
 
     try:
         return tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+    except (OSError, UnicodeDecodeError, RecursionError, tomllib.TOMLDecodeError) as error:
         raise SettingsError(f"{path}: not a readable TOML file ({error}): mend or remove it") from error
 
 
@@ -102,6 +101,8 @@ def _checked(table: Any, path: Path) -> dict[str, Any]:
         raise SettingsError(f"{path}: annotator is a table of settings, not {table!r}")
     checked: dict[str, Any] = {}
     for key, value in table.items():
+        if key == "force":
+            raise SettingsError(f"{path}: force is not taken from a file: give --force where it is meant")
         if key not in KEYS:
             raise SettingsError(f"{path}: there is no setting {key!r}; {nearest(key, KEYS) or 'the keys are ' + ', '.join(KEYS)}")
         checked[key] = _sound(key, _of_its_type(key, value, path), path)
@@ -136,10 +137,18 @@ def _sound(key: str, value: Any, path: Path) -> Any:
         except UsageError as error:
             raise SettingsError(f"{path}: {key}: {error}") from error
     elif key == "out":
-        return str(path.parent / Path(value).expanduser())
+        return _folder_within(value, path)
     elif key == "style":
         return _style(value, path)
     return value
+
+
+def _folder_within(value: str, path: Path) -> str:
+    """Return a folder for output inside that of the project file; no file may send copies elsewhere."""
+    folder = path.parent / Path(value)
+    if not Path(os.path.realpath(folder)).is_relative_to(os.path.realpath(path.parent)):
+        raise SettingsError(f"{path}: out = {value!r} lies outside the folder of this file: give it with --out")
+    return str(folder)
 
 
 def _known(key: str, words: list[str], path: Path) -> None:

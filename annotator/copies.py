@@ -100,7 +100,7 @@ def _mark_copies(source: Path, options: Options, copying: Copying, steps: Callab
     make_folder(copying.out)
     for output in outputs:
         write_file(output.path, output.data, sources=(source,), force=copying.force)
-    told = (*score.repairs, *dict.fromkeys(notices))
+    told = (*score.repairs, *(begun.copy.left_out if begun else ()), *dict.fromkeys(notices))
     if failure:
         for line in told:
             failure.add_note(line)

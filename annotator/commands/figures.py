@@ -24,6 +24,7 @@ from annotator.commands.options import (
 )
 from annotator.commands.streams import standard_input, standard_output
 from annotator.running import Shown, each_score
+from annotator.telling import plain_letters
 
 
 def figures(
@@ -57,5 +58,5 @@ def _report_one(source: str, settings: dict[str, Any]) -> list[str]:
     elif settings.get("csv"):
         standard_output().write(report.to_csv())
     else:
-        standard_output().write(report.to_table())
+        standard_output().write("\n".join(map(plain_letters, report.to_table().split("\n"))))
     return list(score.repairs)

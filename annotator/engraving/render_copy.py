@@ -39,6 +39,10 @@ PREFIX = "note-"
 BEAT_TYPES = frozenset({"1", "2", "4", "8", "16", "32", "64", "128"})
 MOST_STAVES = 8
 MOST_QUARTERS = 4 * LIMITS.whole_notes
+_MACHINE_TEXT = re.compile(
+    r"\s*(?:(?:creator|title|composer|lyricist|arranger|encoder|editor|rights|copyright|source|software|date|language)\s*:.*|[⚠❗❓❌✖�\ufe0f]+)\s*",
+    re.IGNORECASE | re.DOTALL,
+)
 _PLAIN = re.compile(r"[A-Za-z_][A-Za-z0-9_.-]*")
 
 
@@ -47,13 +51,15 @@ class RenderCopy:
     """The copy, and what is known of its notes.
 
     ``text`` is the copy as MusicXML; ``printed`` the numbers of the notes that must be seen on the pages, ``names`` the id on the page of
-    each note by number, ``staves`` the number of staves of each part by id, in order.
+    each note by number, ``staves`` the number of staves of each part by id, in order. ``left_out`` says what of the source is not on the
+    pages, and why.
     """
 
     text: str
     printed: frozenset[int]
     names: dict[int, str]
     staves: dict[str, int]
+    left_out: tuple[str, ...] = ()
 
 
 def render_copy(document: Document) -> RenderCopy:
@@ -76,7 +82,8 @@ def render_copy(document: Document) -> RenderCopy:
     printed = frozenset(number for number, note in enumerate(notes, 1) if _is_printed(note))
     staves = {part.get("id", ""): _staves(part) for part in root.iterchildren("part")}
     _own_parts(root, pairs)
-    return RenderCopy(etree.tostring(root, encoding="unicode"), printed, names, staves)
+    left_out = _without_machine_words(root)
+    return RenderCopy(etree.tostring(root, encoding="unicode"), printed, names, staves, left_out)
 
 
 def _mend(part: Any) -> None:
@@ -87,6 +94,37 @@ def _mend(part: Any) -> None:
     for needless in list(part.iter("measure-style", "instrument")):
         parent: Any = needless.getparent()
         parent.remove(needless)
+
+
+def _without_machine_words(root: Any) -> tuple[str, ...]:
+    """Take out what no player is meant to read, and lines that would never end; return a line for each kind, counted."""
+    labels = [lyric for lyric in root.iter("lyric") if _MACHINE_TEXT.fullmatch("".join(lyric.itertext("text")))]
+    signs = [words for words in root.iter("words") if _MACHINE_TEXT.fullmatch(words.text or "")]
+    lines = _disordered(root)
+    for each in labels:
+        each.getparent().remove(each)
+    for each in (*signs, *lines):
+        kind = each.getparent()
+        kind.remove(each)
+        if not len(kind):
+            kind.getparent().remove(kind)
+    for direction in [each for each in root.iter("direction") if each.find("direction-type") is None]:
+        direction.getparent().remove(direction)
+    return tuple(
+        f"left out on the pages, not in the MusicXML: {what}: {len(found)}"
+        for what, found in (("words for machines (metadata, warning signs)", labels + signs), ("ends of lines that stop before they start", lines))
+        if found
+    )
+
+
+def _disordered(root: Any) -> list[Any]:
+    """Return the ends of brackets and dashes whose stops stand before their starts: such a line would be drawn on to the next stop."""
+    ends: dict[tuple[Any, str, str], list[Any]] = {}
+    for part in root.iterchildren("part"):
+        for end in part.iter("bracket", "dashes"):
+            if end.get("type") in ("start", "stop"):
+                ends.setdefault((part, end.tag, end.get("number", "1")), []).append(end)
+    return [end for found in ends.values() if found[0].get("type") == "stop" for end in found]
 
 
 def _own_parts(root: Any, pairs: Mapping[str, str]) -> None:

@@ -25,6 +25,7 @@ from annotator.reading.container import CONTAINER, is_archive, score_name, unpac
 from annotator.reading.document import Document
 from annotator.reading.file_bytes import bytes_of
 from annotator.reading.limits import LIMITS, Limits
+from annotator.reading.strange_files import refuse_strange, refuse_strange_archive
 
 ROOTS = ("score-partwise", "score-timewise")
 MARKS = (
@@ -71,6 +72,7 @@ def _document(data: bytes, called: str, limits: Limits) -> Document:
     """Return the document in bytes that are no gzip file (any more)."""
     if is_archive(data):
         entries = unpack(data, limits)
+        refuse_strange_archive(entry.name for entry in entries)
         inner = None if any(entry.name == CONTAINER for entry in entries) else only_source(entries)
         if inner is None:
             name = score_name(entries)
@@ -78,6 +80,7 @@ def _document(data: bytes, called: str, limits: Limits) -> Document:
             document.archive, document.entry = entries, name
             return document
         data = inner
+    refuse_strange(data)
     kind = format_of(data)
     return _parsed(data, called, limits) if kind is None else _converted(kind, data, called)
 

@@ -72,11 +72,11 @@ def take_out_of(root: Any) -> bool:
         if parent is None:  # a second record in what went with the first
             continue
         word, _, rest = record.text.partition(" ")
-        if word == ADDED and parent.tag in _REMOVABLE:
+        if word == ADDED and parent.tag in _REMOVABLE and parent.getparent() is not None:
             remove(parent)
             continue
         remove(record)
-        if word == MADE and parent.tag in _CONTAINERS and len(parent) == 0 and not (parent.text or "").strip():
+        if word == MADE and parent.tag in _CONTAINERS and parent.getparent() is not None and len(parent) == 0 and not (parent.text or "").strip():
             remove(parent)
         elif word == "grey":
             _restore_colours(parent, rest)
