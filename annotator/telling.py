@@ -8,7 +8,7 @@ import unicodedata
 
 
 def plain_letters(text: str) -> str:
-    """Return a text without what would steer a terminal: control and format characters become question marks.
+    r"""Return a text without what would steer a terminal: control and format characters become question marks.
 
     >>> plain_letters("bar \x1b[2J\x9b5")
     'bar ?[2J?5'

@@ -112,7 +112,7 @@ def _without_machine_words(root: Any) -> tuple[str, ...]:
         direction.getparent().remove(direction)
     return tuple(
         f"left out on the pages, not in the MusicXML: {what}: {len(found)}"
-        for what, found in (("words for machines (metadata, warning signs)", labels + signs), ("ends of lines that stop before they start", lines))
+        for what, found in (("words for machines (metadata, warning signs)", labels + signs), ("lines that stop before they start", lines))
         if found
     )
 
@@ -165,7 +165,7 @@ def _brace(listed: Any, kind: str) -> None:
 
 
 def _groups(listed: Any, pairs: Mapping[str, str]) -> list[tuple[Any, str]]:
-    """Return the part groups of a list but those around one piano: each start with the part behind it, each stop with the part before it."""
+    """Return the part groups of a list but those around one piano: a start with the part behind it, a stop with that before it."""
     found: list[tuple[Any, str]] = []
     starts: dict[str, tuple[Any, list[str]]] = {}
     for child in listed:

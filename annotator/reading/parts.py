@@ -29,9 +29,10 @@ KEYBOARD = re.compile(
     re.IGNORECASE,
 )
 OTHERS = re.compile(
-    r"\b(violin|viol[aeo]|violas|violon|viool|vln\b|vla\b|vlc\b|cell[io]|celos?\b|[ck]ontrab|contreb|(double|string|electric) bass|bass[- ]?guit|"
+    r"\b(violin|viol[aeo]|violas|violon|viool|vln\b|vla\b|vlc\b|cell[io]|celos?\b|[ck]ontrab|contreb|"
+    r"(double|string|electric) bass|bass[- ]?guit|"
     r"basse? [ée]lec|gamb|streich|strings|archi\b|cordes|flute|\w*fl[öû]te|flaut|piccolo|recorder|block|traverso|obo[ei]|hautb|cor anglais|"
-    r"english horn|englisch|[ck]larin|bassoon|fagot|basson|sax|trump|tromp|tromb|[ck]ornet|flugel|flügel?h|french horn|horn\b|horns\b|hörner|"
+    r"english horn|englisch|[ck]larin|bassoon|fagot|basson|sax|trump|tromp|tromb|[ck]ornet|flugel|flügel?h|horns?\b|hörner|"
     r"corn[io]\b|cors?\b|posaun|tuba|euph|bar[iy]ton|timp|pauk|drum|percu|perkus|schlag|batt?er|marimb|vibra|xylo|glock|campan|harp\b|harps\b|"
     r"harfe|arpa|harpe|guit|gitar|chitar|lute|laut|liut|luth|mandol|banjo|ukul|zither|accord|akkord|fisarm|bandon|voice|voix|voc[ei]|voz|"
     r"stimm|gesang|cant[oa]\b|chant|vocal|singst|soprano?\b|mezzo|alt[oi]?\b|t[eé]nor|choir|chor\b|coro\b|ch(oe|œ)ur|bagpipe|whistle|ocarin)",

@@ -25,7 +25,7 @@ _BEGINNINGS = (
     (rb"\{\\rtf|\xd0\xcf\x11\xe0", "a text document"),
 )
 _KINDS = [(re.compile(pattern, re.IGNORECASE | re.DOTALL), name) for pattern, name in _BEGINNINGS]
-_ENTRIES = ((".mscx", "a MuseScore file"), (".mss", "a MuseScore file"), ("document.xml", "a text document"), (".gpif", "a Guitar Pro file"))
+_ENTRIES = ((".mscx", "a MuseScore file"), ("word/document.xml", "a text document"), (".gpif", "a Guitar Pro file"))
 
 
 def refuse_strange(data: bytes) -> None:

@@ -110,9 +110,8 @@ def may_write(
     if data is not None and _holds(path, data):
         return UNCHANGED
     is_source = any(_same(path, source) for source in sources)
-    if is_source and (path.is_symlink() or not ours(path)):
-        if path.is_symlink() or not (force and made_by_us(path)):
-            raise OutputError(f"{path} is the source itself, which is never written to: {_other_way(path)}")
+    if is_source and (path.is_symlink() or not (ours(path) or (force and made_by_us(path)))):
+        raise OutputError(f"{path} is the source itself, which is never written to: {_other_way(path)}")
     if not (force or is_source or ours(path)):
         changed = made_by_us(path)
         why = "has been changed since this program made it" if changed else "was not made by this program"

@@ -77,7 +77,7 @@ class Places:
         return latest.number, self._offset(latest, mark.last, self._parts[mark.part].bars[latest.bar])
 
     def _offset(self, here: Note, there: Note, bar: Bar) -> str | None:
-        """Return how far the end of one note is from the end of another, in the divisions in force, within the bar; None if it is nothing."""
+        """Return how far one note ends from where another ends, in the divisions in force, within the bar; None if it is nothing."""
         end = min(max(there.tick + there.ticks, bar.tick), bar.tick + bar.ticks)
         distance = end - here.tick - here.ticks
         written = self.element(here.number).findtext("duration")

@@ -76,7 +76,8 @@ def take_out_of(root: Any) -> bool:
             remove(parent)
             continue
         remove(record)
-        if word == MADE and parent.tag in _CONTAINERS and parent.getparent() is not None and len(parent) == 0 and not (parent.text or "").strip():
+        empty = len(parent) == 0 and not (parent.text or "").strip()
+        if word == MADE and parent.tag in _CONTAINERS and empty and parent.getparent() is not None:
             remove(parent)
         elif word == "grey":
             _restore_colours(parent, rest)

@@ -22,7 +22,6 @@ _KEYWORD = "annotator digest"
 _PNG = b"\x89PNG"
 _PNG_END = b"\0\0\0\0IEND"
 _ENCODINGS = ("utf-8", "utf-16-le", "utf-16-be", "utf-32-le", "utf-32-be")
-_HEX = "0123456789abcdef"
 
 
 def sealed(data: bytes) -> bytes:
@@ -32,7 +31,7 @@ def sealed(data: bytes) -> bytes:
     digest = _digest(data)
     if data.startswith(b"%PDF"):
         return data + f"%{_KEYWORD} {digest}\n".encode()
-    if data.startswith(_PNG):
+    if data.startswith(_PNG) and _PNG_END in data:
         place = data.rindex(_PNG_END)
         return data[:place] + _chunk(digest) + data[place:]
     for encoding in _ENCODINGS:
@@ -47,24 +46,20 @@ def sealed(data: bytes) -> bytes:
 def seal_of(data: bytes) -> bool | None:
     """Return whether the seal of a file is unbroken; None where it has none."""
     for seal in _seals():
-        found = None
-        for found in seal.finditer(data):
-            pass
-        if found is not None:
-            told = re.sub(rb"[^0-9a-f]", b"", found.group(1)).decode()
-            return told == _digest(data[: found.start()] + data[found.end() :])
+        for found in list(seal.finditer(data))[-1:]:
+            return sealed(data[: found.start()] + data[found.end() :]) == data
     return None
 
 
 def _seals() -> list[re.Pattern[bytes]]:
     """Return what seals look like: in a PDF, SVG or HTML page, in a picture, in MusicXML in each encoding."""
-    digest = b"([0-9a-f]{32})"
+    digest = b"[0-9a-f]{32}"
     plain = [rb"%%%b %b\n" % (_KEYWORD.encode(), digest), rb"<!-- %b %b -->\n" % (_KEYWORD.encode(), digest)]
     plain += [rb"\0\0\0.tEXt%b\0%b...." % (_KEYWORD.encode(), digest)]
     for encoding in _ENCODINGS:
-        hexadecimal = b"(?:" + b"|".join(re.escape(letter.encode(encoding)) for letter in _HEX) + b"){32}"
+        letter = b"(?:" + b"|".join(re.escape(sign.encode(encoding)) for sign in "0123456789abcdef") + b")"
         start, end = (re.escape(text.encode(encoding)) for text in (f"<?{_KEYWORD} ", "?>"))
-        plain.append(start + b"(" + hexadecimal + b")" + end)
+        plain.append(start + letter + b"{32}" + end)
     return [re.compile(pattern, re.DOTALL) for pattern in plain]
 
 

@@ -168,10 +168,10 @@ def _attributes(text: str, root: Any, marked: bool, span_of: dict[Any, Span]) ->
 
 
 def _with_attribute(tag: str, name: str, value: str | None) -> str:
-    """Return a start tag in which an attribute has a value (None: it is not there); what is so already stays.
+    r"""Return a start tag in which an attribute has a value (None: it is not there); what is so already stays.
 
     >>> _with_attribute("<note a='1' >", "color", "#9A9A9A"), _with_attribute('<note a="1" color="#9A9A9A" />', "color", None)
-    ('<note a=\\'1\\' color="#9A9A9A" >', '<note a="1" />')
+    ('<note a=\'1\' color="#9A9A9A" >', '<note a="1" />')
     """
     found = next((each for each in _ATTRIBUTE.finditer(tag) if each[1] == name), None) if name in tag else None
     if found is None:
