@@ -98,8 +98,8 @@ def _converted(kind: str, data: bytes, called: str, mei: Any = None) -> Document
 
 def _parsed(data: bytes, name: str, limits: Limits, where: str = "") -> Document:
     """Return the document in the bytes of one XML file; MEI is converted."""
-    if data.count(b"<") > limits.tags:
-        raise ScoreError(f"more than the limit of {limits.tags} tags{where}: no score is so large")
+    if data.count(b"<") - data.count(b"</") - data.count(b"<\0/") > limits.elements:
+        raise ScoreError(f"more than the limit of {limits.elements} elements{where}: no score is so large")
     root = _root(data, where)
     if is_mei(root):
         return _converted("mei", data, name, root)

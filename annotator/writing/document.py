@@ -17,6 +17,7 @@ from __future__ import annotations
 import io
 import zipfile
 from dataclasses import replace
+from typing import Any
 
 from lxml import etree
 
@@ -33,7 +34,7 @@ MEDIA_TYPE = b"application/vnd.recordare.musicxml"
 _DATE = (1980, 1, 1, 0, 0, 0)  # the first date that a ZIP archive can name
 _PERMISSIONS = 0o644 << 16
 _UNIX = 3
-_ROOMY = replace(LIMITS, file=4 * LIMITS.file, tags=4 * LIMITS.tags)
+_ROOMY = replace(LIMITS, file=4 * LIMITS.file, elements=4 * LIMITS.elements)
 """What our own output may be: marks make a file larger."""
 
 
@@ -50,8 +51,12 @@ def serialise(document: Document) -> bytes:
 def _spliced(document: Document) -> bytes:
     """Return the source's bytes with what is ours in the tree."""
     text = document.text
-    source = load(document.data, limits=_ROOMY).tree.getroot() if f"<?{TARGET}" in text else None
-    written = splice(text, source, document.tree.getroot(), document.newline)
+    nodes: list[Any] = []
+    if f"<?{TARGET}" in text:
+        source = load(document.data, limits=_ROOMY)
+        nodes = list(source.tree.getroot().iter())
+        take_out(source)
+    written = splice(text, nodes, document.tree.getroot(), document.newline)
     return document.data if written == text else sealed(document.encoded(written))
 
 
@@ -71,7 +76,9 @@ def _prove(document: Document, data: bytes) -> None:
 def _plain(data: bytes) -> bytes:
     """Return the bytes of a score without our marks."""
     document = load(data, limits=_ROOMY)
-    return _spliced(document) if take_out(document) else data
+    root = document.tree.getroot()
+    nodes = list(root.iter())
+    return document.encoded(splice(document.text, nodes, root, document.newline)) if take_out(document) else data
 
 
 def _canonical(data: bytes) -> bytes:

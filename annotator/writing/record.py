@@ -61,12 +61,7 @@ def take_out(document: Document) -> bool:
 
     What others have written into a marked document since then stays, but for what they wrote inside an element of ours.
     """
-    return take_out_of(document.tree.getroot())
-
-
-def take_out_of(root: Any) -> bool:
-    """Do so with the root of a document."""
-    found = list(records(root))
+    found = list(records(document.tree.getroot()))
     for record in reversed(found):  # the inner ones first: a container may be empty after them
         parent = record.getparent()
         if parent is None:  # a second record in what went with the first

@@ -22,7 +22,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from lxml import etree
 
-from annotator.writing.record import ADDED, CLOSED, MADE, coloured_parts, instruction, records, take_out_of
+from annotator.writing.record import ADDED, CLOSED, MADE, coloured_parts, instruction, records
 
 _TOKEN = re.compile(
     r"<!--.*?-->|<\?.*?\?>|<!\[CDATA\[.*?\]\]>|<!DOCTYPE[^\[>\"']*(?:(?:\"[^\"]*\"|'[^']*')[^\[>\"']*)*(?:\[.*?\]\s*)?>"
@@ -53,30 +53,26 @@ class Edit:
     text: str
 
 
-def splice(text: str, source: Any, root: Any, newline: str) -> str:
+def splice(text: str, nodes: list[Any], root: Any, newline: str) -> str:
     """Return the source's text with what is ours in ``root`` in it, and nothing else that is ours.
 
-    ``source`` is the root of the text's own tree, or None where nothing of ours is in the text. What is not ours is the same in both.
+    ``nodes`` are all nodes of the text's own tree in document order, what is ours taken out of it since; none where nothing of ours is in
+    the text. What is not ours is the same in both.
     """
     wanted = _ours(root)
-    nodes = list(_originals(root, wanted))
+    originals = list(_originals(root, wanted))
     spans = _spans(text)
-    gone: set[int] = set()
-    opened: set[int] = set()
-    if source is not None:
-        before = list(source.iter())
-        take_out_of(source)
-        left = set(source.iter())
-        gone = {place for place, node in enumerate(before) if node not in left}
-        opened = {spans[place].before for place in gone if before[place].tag is etree.PI and before[place].text == CLOSED}
+    left = set(nodes[0].iter()) if nodes else set()
+    gone = {place for place, node in enumerate(nodes) if node not in left}
+    opened = {spans[place].before for place in gone if nodes[place].tag is etree.PI and nodes[place].text == CLOSED}
     kept = [span for place, span in enumerate(spans) if place not in gone] if gone else spans
-    if len(kept) != len(nodes):
-        raise ValueError(f"{len(nodes)} nodes in the tree, {len(kept)} in the text")
-    span_of = dict(zip(nodes, kept, strict=True))
+    if len(kept) != len(originals):
+        raise ValueError(f"{len(originals)} nodes in the tree, {len(kept)} in the text")
+    span_of = dict(zip(originals, kept, strict=True))
     edits = [Edit(spans[place].before, spans[place].end, "") for place in gone]
     edits += _insertions(text, wanted, span_of, newline, opened)
-    edits += _attributes(text, root, source is not None, span_of)
-    edits += [Edit(span.inner - 1, span.end, "/>") for node, span in span_of.items() if span.inner in opened and _is_empty(node)]
+    edits += _attributes(text, root, bool(nodes), span_of)
+    edits += [Edit(span.inner - 1, span.end, "/>") for node, span in span_of.items() if opened and span.inner in opened and _is_empty(node)]
     return _edited(text, edits)
 
 
