@@ -102,7 +102,7 @@ def _checked(table: Any, path: Path) -> dict[str, Any]:
     checked: dict[str, Any] = {}
     for key, value in table.items():
         if key == "force":
-            raise SettingsError(f"{path}: force is not taken from a file: give --force where it is meant")
+            raise SettingsError(f"{path}: force is no setting of a file: give --force where it is meant")
         if key not in KEYS:
             raise SettingsError(f"{path}: there is no setting {key!r}; {nearest(key, KEYS) or 'the keys are ' + ', '.join(KEYS)}")
         checked[key] = _sound(key, _of_its_type(key, value, path), path)

@@ -22,6 +22,7 @@ NO_KEYS = {
     "json": "the shape of what is printed is a matter of one call",
     "csv": "as --json",
     "html": "as --json",
+    "force": "what a file says must not cost somebody a file of his own",
     "dry_run": "a file that says so would stop every run",
     "no_cache": "a matter of one call",
     "cluster": "a file among somebody's scores must not send them to an address",
@@ -92,7 +93,10 @@ def write(folder: Path, text: str, name: str = "annotator.toml") -> Path:
         ('style = "lihgt"', ("style", "did you mean 'light'")),
         ('style = "gone.toml"', ("style", "gone.toml", "cannot read")),
         ('facing = "yes"', ("facing", "true or false")),
-        ('force = "yes"', ("force", "true or false")),
+        ("force = true", ("force", "give --force")),
+        ('out = "../elsewhere"', ("out", "--out")),
+        ('out = "/tmp"', ("out", "--out")),
+        ("steps = " + 5000 * "[", ("not a readable TOML file",)),
         ("parts = [1]", ("parts", "a list of words")),
         ('papre = "a4"', ("'papre'", "did you mean 'paper'")),
         ("nonsense = 1", ("'nonsense'", "the keys are out, style")),
@@ -112,7 +116,7 @@ def test_every_key_takes_a_right_value(tmp_path: Path) -> None:
     values = {
         "out": '"marked"', "style": '"light"', "paper": '"letter"', "language": '"it"', "kinds": '["trill", "turn"]',
         "without": '"trill"', "hand": '"left"', "bars": '"5-12"', "shortest": "6", "steps": "2", "parts": '["Piano"]',
-        "formats": '["svg"]', "breaks": '"source"', "facing": "true", "force": "false", "title": '"For Monday"', "class": '"Grade 3"',
+        "formats": '["svg"]', "breaks": '"source"', "facing": "true", "title": '"For Monday"', "class": '"Grade 3"',
         "jobs": "2",
     }  # fmt: skip
     assert list(values) == list(KEYS)

@@ -216,8 +216,9 @@ def _page(chosen: Survey, settings: dict[str, Any], shown: Shown) -> None:
     """Write the page to its file, or to standard output where that goes to a file or a pipe and no file is named."""
     from annotator.survey.page import survey_page
     from annotator.writing.files import write_file
+    from annotator.writing.seal import sealed
 
-    text = survey_page(chosen, settings["language"])
+    text = sealed(survey_page(chosen, settings["language"]).encode()).decode()
     stream = standard_output()
     if settings["page"] is None and "out" not in settings and not stream.isatty():
         stream.write(text)

@@ -3,10 +3,12 @@
 Conventions
 -----------
 * The digest is of all bytes of the file but the seal itself. It stands where no program shows it: in the marked MusicXML an instruction in
-  our ``<software>`` line, behind the end of a PDF a comment, in a PNG a text chunk before the last, in SVG and HTML a comment at the end.
+  our ``<software>`` line, before the last lines of a PDF a comment, in a PNG a text chunk before the last, in SVG and HTML a comment before
+  the last end tag.
 * Whoever edits the file, or saves it with another program, breaks or loses the seal.
 
-Source: PDF 1.7 (what stands behind ``%%EOF`` is skipped), PNG (chunk ``tEXt``, its checksum), XML 1.0 and HTML (comments at the end).
+Source: PDF 1.7 (comments between the trailer and ``startxref``, which is counted from the start), PNG (chunk ``tEXt``, its checksum),
+XML 1.0 and HTML (comments).
 """
 
 from __future__ import annotations
@@ -29,18 +31,21 @@ def sealed(data: bytes) -> bytes:
     if seal_of(data) is not None:
         return data
     digest = _digest(data)
-    if data.startswith(b"%PDF"):
-        return data + f"%{_KEYWORD} {digest}\n".encode()
+    if data.startswith(b"%PDF") and b"startxref" in data:
+        return _inserted(data, data.rindex(b"startxref"), f"%{_KEYWORD} {digest}\n".encode())
     if data.startswith(_PNG) and _PNG_END in data:
-        place = data.rindex(_PNG_END)
-        return data[:place] + _chunk(digest) + data[place:]
+        return _inserted(data, data.rindex(_PNG_END), _chunk(digest))
     for encoding in _ENCODINGS:
         signed = SIGNED.encode(encoding)
         if signed in data:
             return data.replace(signed, signed + f"<?{_KEYWORD} {digest}?>".encode(encoding), 1)
-    if re.search(rb"<(?:svg|html)\b", data[:4096], re.IGNORECASE):
-        return data + f"<!-- {_KEYWORD} {digest} -->\n".encode()
+    if re.search(rb"<(?:svg|html)\b", data[:4096], re.IGNORECASE) and b"</" in data:
+        return _inserted(data, data.rindex(b"</"), f"<!-- {_KEYWORD} {digest} -->\n".encode())
     return data
+
+
+def _inserted(data: bytes, place: int, seal: bytes) -> bytes:
+    return data[:place] + seal + data[place:]
 
 
 def seal_of(data: bytes) -> bool | None:
