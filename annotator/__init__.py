@@ -17,10 +17,10 @@ Whatever a user can cause or meet is an ``AnnotatorError``, and its text is one 
 from __future__ import annotations
 
 from importlib import import_module
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from annotator.copies import mark
     from annotator.errors import AnnotatorError
     from annotator.excerpts.marked import MarkedExcerpt, excerpt
     from annotator.figures.figure import Figure
@@ -61,51 +61,10 @@ _HOMES = {
     "example": "annotator.shipped",
     "excerpt": "annotator.excerpts.marked",
     "find_figures": "annotator.pipeline",
+    "mark": "annotator.copies",
     "read": "annotator.pipeline",
     **dict.fromkeys(("Bar", "Key", "Note", "Part", "Pitch", "Score", "Time"), "annotator.score"),
 }
-
-
-def mark(path: Path | str, out: Path | str | None = None, style: Path | str = "default", **settings: Any) -> Report:
-    """Write the marked MusicXML and PDF of a score and return the report.
-
-    ``out`` is a folder (None: the score's own), made if it is not there; ``style`` a style's name or file. The other settings:
-
-    * those of ``Options``: ``kinds``, ``without``, ``hand``, ``bars``, ``shortest``, ``language``, ``parts``;
-    * ``paper``: ``a4``, ``letter``, ``a4-landscape`` or ``tablet``; ``formats``: ``svg``, ``png`` besides; ``breaks``: ``even`` or
-      ``source``; ``force``: write over files that this program did not make;
-    * ``steps``: a practice series of 1 to 3 copies.
-
-    Raises an ``AnnotatorError``, a ``UsageError`` for a setting that is none.
-
-    >>> from tempfile import TemporaryDirectory
-    >>> from annotator import example
-    >>> with TemporaryDirectory() as folder:
-    ...     report = mark(example("letter-by-the-window"), folder, style="light", bars="1-4", paper="letter")
-    ...     print(*sorted(path.name for path in Path(folder).iterdir()))
-    letter-by-the-window-marked.musicxml letter-by-the-window-marked.pdf
-    >>> report.headline
-    '44 notes, 19 to read'
-    >>> mark("piece.musicxml", langauge="de")
-    Traceback (most recent call last):
-    annotator.errors.UsageError: there is no setting 'langauge': did you mean 'language'?
-    """
-    from annotator.copies import Copying, mark_copy, mark_series
-    from annotator.figures.registry import check_kinds
-    from annotator.settings import Options, known, options_of, words_of
-    from annotator.style import load_style
-
-    of_options, of_copying = Options.__slots__, ("paper", "formats", "force", "breaks")
-    known(settings, (*of_options, *of_copying, "steps"))
-    if "formats" in settings:
-        settings["formats"] = words_of(settings["formats"])
-    options = options_of({name: value for name, value in settings.items() if name in of_options})
-    check_kinds(options)
-    chosen = {name: value for name, value in settings.items() if name in of_copying}
-    copying = Copying(None if out is None else Path(out), load_style(str(style)), **chosen)
-    if settings.get("steps") is not None:
-        return mark_series(Path(path), options, copying, settings["steps"]).report
-    return mark_copy(Path(path), options, copying).report
 
 
 def __getattr__(name: str) -> Any:

@@ -13,9 +13,8 @@ from dataclasses import replace
 
 from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS, KINDS_BY_NAME, Kind
-from annotator.lines import Line, Texture
+from annotator.lines import Line, Texture, hand_of
 from annotator.settings import Options
-from annotator.strokes import hand_of
 
 MANY_CUTS = 6  # with more cuts than this inside one figure not every pair of cuts is tried, but pieces between near ones
 NEAR = 3  # how many cuts such a piece may span
@@ -29,34 +28,41 @@ def kinds_wanted(options: Options) -> tuple[Kind, ...]:
 
 def find_candidates(texture: Texture, options: Options) -> list[Figure]:
     """Return every figure of one part, shortened forms included, lawful or not, some of them twice: from a voice and from its hand."""
-    kinds = kinds_wanted(options)
-    wide = [figure for kind in kinds if kind.detect_part for figure in kind.detect_part(texture, options)]
+    wanted = {kind.name: kind for kind in kinds_wanted(options)}
+
+    def asked_for(figure: Figure) -> bool:
+        """Return whether a figure is of a kind that is wanted, and long enough if it is a run."""
+        kind = wanted.get(figure.kind)
+        return kind is not None and (kind.family != "run" or len(figure.moments) >= options.shortest)
+
+    in_part = dict.fromkeys(kind.detect_part for kind in wanted.values() if kind.detect_part)
+    in_line = dict.fromkeys(kind.detect for kind in wanted.values() if kind.detect)
+    wide = [figure for detect in in_part for figure in detect(texture) if asked_for(figure)]
     found = wide.copy()
     for line in texture.lines:
-        whole = [(kind, figure) for kind in kinds if kind.detect for figure in kind.detect(line, options)]
-        of_line = [figure for _, figure in whole]
-        of_line.extend(_shortened(line, whole, wide, options))
-        found.extend(_in_its_hand(texture, figure) for figure in of_line) if line.scope == "shared" else found.extend(of_line)
+        whole = [figure for detect in in_line for figure in detect(line) if asked_for(figure)]
+        of_line = [*whole, *filter(asked_for, _shortened(line, whole, wide))]
+        found += [_in_its_hand(texture, figure) for figure in of_line] if line.scope == "shared" else of_line
     return found
 
 
-def _shortened(line: Line, whole: Sequence[tuple[Kind, Figure]], wide: Sequence[Figure], options: Options) -> Iterator[Figure]:
+def _shortened(line: Line, whole: Sequence[Figure], wide: Sequence[Figure]) -> Iterator[Figure]:
     """Yield the figures of a line cut short at the places where others begin or end within them."""
-    if all(kind.repeat for kind, _ in whole):
+    cut = [figure for figure in whole if not KINDS_BY_NAME[figure.kind].repeat]
+    if not cut:
         return
     ticks = [event.tick for event in line.events]
-    edges = _edges(line, [figure for _, figure in whole], wide)
-    done: set[tuple[str, int, int]] = set()
-    for kind, figure in whole:
-        if kind.repeat or kind.detect is None:
-            continue
+    edges = _edges(line, whole, wide)
+    pieces: dict[tuple[str, int, int], None] = {}  # each once, in order
+    for figure in cut:
         first = bisect_left(ticks, figure.moments[0][0].tick)
         stop = bisect_right(ticks, figure.moments[-1][0].tick)
         inside = edges[bisect_right(edges, first) : bisect_left(edges, stop)]
-        for start, end in _pieces(first, inside, stop):
-            if end - start > 1 and (kind.name, start, end) not in done:
-                done.add((kind.name, start, end))
-                yield from kind.detect(line.slice(start, end), options)
+        pieces |= {(figure.kind, start, end): None for start, end in _pieces(first, inside, stop) if end - start > 1}
+    for name, start, end in pieces:
+        detect = KINDS_BY_NAME[name].detect
+        if detect:
+            yield from (figure for figure in detect(line.slice(start, end)) if figure.kind == name)
 
 
 def _edges(line: Line, figures: Iterable[Figure], wide: Iterable[Figure]) -> list[int]:

@@ -5,15 +5,17 @@ A command is loaded when it is asked for, all of them only where they are listed
 
 from __future__ import annotations
 
+import sys
 from importlib import import_module
 from typing import Annotated, Any
 
 import typer
 from typer.core import TyperGroup
 
-from annotator.commands.explained import Explained
+from annotator.commands.explained import Explained, Quiet
+from annotator.commands.options import with_options
 from annotator.commands.streams import make_fit
-from annotator.errors import TransferError
+from annotator.errors import AnnotatorError, TransferError, UsageError
 from annotator.running import INTERRUPTED, close_output
 from annotator.telling import tell
 
@@ -26,11 +28,12 @@ COMMANDS = {
     "survey": "survey",
     "styles": "styles_app",
     "check-setup": "check_setup",
+    "settings": "settings",
 }
 """Each command and what makes it in the module of its name: a function, or an application with commands of its own."""
 
 
-class OnDemand(TyperGroup):
+class OnDemand(Quiet, TyperGroup):
     """The commands, each loaded when it is asked for by its name."""
 
     def list_commands(self, ctx: Any) -> list[str]:
@@ -43,6 +46,21 @@ class OnDemand(TyperGroup):
             if name not in self.commands:
                 self.add_command(_loaded(name), name)
         return super().get_command(ctx, cmd_name)
+
+    def main(self, *args: Any, **more: Any) -> Any:
+        """Run a command, and end. What is wrong with a command line is one line, whoever noticed it."""
+        try:
+            sys.exit(super().main(*args, **{**more, "standalone_mode": False}) or 0)
+        except AnnotatorError as error:
+            tell(str(error))
+            sys.exit(error.exit_code)
+        except Exception as error:
+            if not hasattr(error, "format_message"):  # which the errors of the command line library have, whatever its version
+                raise
+            if said := error.format_message().strip(" ."):  # help that was asked for by no word at all has been printed
+                context = getattr(error, "ctx", None)
+                tell(f"{said[0].lower()}{said[1:]}{f': {context.command_path} -h says what there is' if context else ''}")
+            sys.exit(UsageError.exit_code)
 
     def format_help(self, ctx: Any, formatter: Any) -> None:
         """Write the help: a line for each command, then examples and exit codes."""
@@ -58,7 +76,7 @@ def _loaded(name: str) -> Any:
     made = getattr(import_module(f"annotator.commands.{name.replace('-', '_')}"), COMMANDS[name])
     if not isinstance(made, typer.Typer):
         function, made = made, typer.Typer(add_completion=False)
-        made.command(name, cls=Explained)(function)
+        made.command(name, cls=Explained)(with_options(function, name))
     command = typer.main.get_command(made)
     command.name = name
     return command

@@ -1,76 +1,77 @@
-"""The project file: every option of a run can stand in ``annotator.toml``, or in a ``[tool.annotator]`` table of a ``pyproject.toml``.
+"""What is in force for a score: what was typed, over what its project file says, over the defaults.
 
-Conventions: it is looked for from the score's folder upwards; the nearest one counts. Flags win over it, it wins over the defaults. An
-unknown key is an error that names the key meant, a value that a key does not take one that says what it takes: both are the file's fault
-(78), not the command line's. ``out``, and ``style`` where it names a file, start from the folder of the project file.
+Conventions: the project file is an ``annotator.toml``, or a ``[tool.annotator]`` table of a ``pyproject.toml``. It is looked for from the
+score's folder upwards; the nearest one counts. An unknown key is an error that names the key meant, a value that a key does not take one
+that says what it takes: both are the file's fault (78), not the command line's. ``out``, and ``style`` where it names a file, start from
+the folder of the project file.
 """
 
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
-from annotator.errors import MissingError, SettingsError, UsageError
-from annotator.settings import BREAKS, FEWEST_OF_A_RUN, FORMATS, HANDS, LANGUAGES, MOST_STEPS, PAPERS, nearest, parse_bars
+from annotator.errors import AnnotatorError, MissingError, SettingsError
+from annotator.option import Row, nearest, value_of
+from annotator.settings import Call, rows
 
-KEYS: dict[str, type] = {
-    "out": str,
-    "style": str,
-    "paper": str,
-    "language": str,
-    "kinds": list,
-    "without": list,
-    "hand": str,
-    "bars": str,
-    "shortest": int,
-    "steps": int,
-    "parts": list,
-    "formats": list,
-    "breaks": str,
-    "facing": bool,
-    "title": str,
-    "class": str,
-    "jobs": int,
-}
-"""The keys a project file may hold, and what each takes."""
-
-NUMBERS: dict[str, tuple[int, int | None]] = {"shortest": (FEWEST_OF_A_RUN, None), "steps": (1, MOST_STEPS), "jobs": (1, None)}
-"""The least and the most (None: no limit) of the keys that take a number."""
+KEYS = {row.key: row for row in rows() if row.in_file}
+"""The rows of the options that a project file may set, by their keys."""
 
 
-def _kinds() -> tuple[str, ...]:
-    """Return the kinds of figures. They are loaded only where a file names some."""
+def _kinds() -> Iterable[str]:
+    """Return the kinds of figures. They are loaded only where somebody names some."""
     from annotator.figures.registry import KINDS_BY_NAME
 
-    return tuple(KINDS_BY_NAME)
+    return KINDS_BY_NAME
 
 
-WORDS: dict[str, Callable[[], tuple[str, ...]]] = {
-    "paper": lambda: PAPERS,
-    "language": lambda: LANGUAGES,
-    "hand": lambda: HANDS,
-    "breaks": lambda: BREAKS,
-    "formats": lambda: FORMATS,
-    "kinds": _kinds,
-    "without": _kinds,
-}
-"""The words among which the value of a key, or each word of its list, must be."""
+def _styles() -> Iterable[str]:
+    """Return the styles that come with the program."""
+    from annotator.style import names
+
+    return names()
 
 
-def project_settings(folder: Path) -> dict[str, Any]:
-    """Return the settings of the nearest project file at or above a folder; none: an empty dict."""
-    return _nearest(folder)[1]
+WORDS: dict[str, Callable[[], Iterable[str]]] = {"kinds": _kinds, "styles": _styles}
+"""The words that options take (``Takes.of``) and that the table of options cannot know."""
 
 
-def project_file(folder: Path) -> Path | None:
-    """Return the nearest project file at or above a folder."""
-    return _nearest(folder)[0]
+class InForce(NamedTuple):
+    """The options that hold for the scores of a folder, and where they are from: the names typed, the project file and those it sets."""
+
+    options: Call
+    typed: tuple[str, ...] = ()
+    file: Path | None = None
+    in_file: tuple[str, ...] = ()
+
+    def whence(self, row: Row) -> str:
+        """Return where the value of an option is from: its flag, the path of a file, or ``default``."""
+        if row.name in self.typed:
+            return f"--{row.key}"
+        return str(self.file) if row.name in self.in_file else "default"
 
 
-def _nearest(folder: Path) -> tuple[Path | None, dict[str, Any]]:
-    """Return the nearest project file at or above a folder and its settings; none: an empty dict."""
+def in_force(folder: Path, typed: Mapping[str, Any]) -> InForce:
+    """Return what holds for the scores of a folder. ``typed`` are values by the names of their fields. Raises ``SettingsError``."""
+    file, said = project_file(folder)
+    return InForce(Call(**{**said, **typed}), tuple(typed), file, tuple(said))
+
+
+def read_typed(row: Row, text: str) -> Any:
+    """Return the value of an option from what was typed. Raises a ``UsageError``; of a style, what loading it raises."""
+    if row.takes.of == "styles":
+        from annotator.style import load_style
+
+        load_style(text)
+        return text
+    return value_of(row, text, _words(row), typed=True)
+
+
+def project_file(folder: Path) -> tuple[Path | None, dict[str, Any]]:
+    """Return the nearest project file at or above a folder, and its values by the names of their fields; none: None and nothing."""
     folder = Path(os.path.realpath(folder))  # which a circle of links does not upset
     for place in (folder, *folder.parents):
         own = place / "annotator.toml"
@@ -96,83 +97,49 @@ def _load(path: Path) -> dict[str, Any]:
 
 
 def _checked(table: Any, path: Path) -> dict[str, Any]:
-    """Return a table whose keys and values are sound; a string stands for a list of its comma-separated words."""
+    """Return the values of a table whose keys and values are sound."""
     if not isinstance(table, dict):
         raise SettingsError(f"{path}: annotator is a table of settings, not {table!r}")
-    checked: dict[str, Any] = {}
-    for key, value in table.items():
+    for key in table:
         if key == "force":
             raise SettingsError(f"{path}: force is no setting of a file: give --force where it is meant")
         if key not in KEYS:
-            raise SettingsError(f"{path}: there is no setting {key!r}; {nearest(key, KEYS) or 'the keys are ' + ', '.join(KEYS)}")
-        checked[key] = _sound(key, _of_its_type(key, value, path), path)
-    return checked
+            raise SettingsError(f"{path}: there is no setting {key!r}: {nearest(key, KEYS) or 'the keys are ' + ', '.join(KEYS)}")
+    try:
+        return {KEYS[key].name: _in_file(KEYS[key], given, path) for key, given in table.items()}
+    except AnnotatorError as error:
+        raise SettingsError(f"{path}: {error}") from error
 
 
-def _of_its_type(key: str, value: Any, path: Path) -> Any:
-    """Return a value that is text, a list of words, a number or a truth value as its key wants it."""
-    wanted = KEYS[key]
-    if wanted is list and isinstance(value, str):
-        value = [word.strip() for word in value.split(",") if word.strip()]
-    if not isinstance(value, wanted) or (wanted is int and isinstance(value, bool)):
-        kind = {str: "text in quotes", list: "a list of words", int: "a whole number", bool: "true or false"}[wanted]
-        raise SettingsError(f"{path}: {key} takes {kind}, not {value!r}")
-    if isinstance(value, list) and not all(isinstance(word, str) for word in value):
-        raise SettingsError(f"{path}: {key} takes a list of words, not {value!r}")
-    return value
+def _in_file(row: Row, given: object, path: Path) -> Any:
+    """Return the value of a key; a place named in it starts from the file's folder."""
+    if row.takes.of == "styles":
+        return _style(value_of(row, given), path)
+    value = value_of(row, given, _words(row))
+    return _folder_within(value, path) if isinstance(value, Path) else value
 
 
-def _sound(key: str, value: Any, path: Path) -> Any:
-    """Return a value that its key takes; a place named in it starts from the file's folder."""
-    if key in NUMBERS:
-        least, most = NUMBERS[key]
-        if value < least or (most is not None and value > most):
-            allowed = f"a whole number from {least} on" if most is None else f"a whole number from {least} to {most}"
-            raise SettingsError(f"{path}: {key} = {value} is wrong: it takes {allowed}")
-    elif key in WORDS:
-        _known(key, value if isinstance(value, list) else [value], path)
-    elif key == "bars":
-        try:
-            parse_bars(value)
-        except UsageError as error:
-            raise SettingsError(f"{path}: {key}: {error}") from error
-    elif key == "out":
-        return _folder_within(value, path)
-    elif key == "style":
-        return _style(value, path)
-    return value
-
-
-def _folder_within(value: str, path: Path) -> str:
+def _folder_within(value: Path, path: Path) -> Path:
     """Return a folder for output inside that of the project file; no file may send copies elsewhere."""
-    folder = path.parent / Path(value)
+    folder = path.parent / value
     if not Path(os.path.realpath(folder)).is_relative_to(os.path.realpath(path.parent)):
-        raise SettingsError(f"{path}: out = {value!r} lies outside the folder of this file: give it with --out")
-    return str(folder)
+        raise SettingsError(f"out = {str(value)!r} lies outside the folder of this file: give it with --out")
+    return folder
 
 
-def _known(key: str, words: list[str], path: Path) -> None:
-    """Refuse a word that is none of those a key takes."""
-    known = WORDS[key]()
-    for word in words:
-        if word not in known:
-            meant = nearest(word, known)
-            question = f" ({meant})" if meant else ""
-            raise SettingsError(f"{path}: {key} = {word!r} is wrong: it takes {', '.join(known)}{question}")
+def _words(row: Row) -> Iterable[str]:
+    """Return the words of an option that the table does not know."""
+    return WORDS[row.takes.of]() if row.takes.of else ()
 
 
 def _style(value: str, path: Path) -> str:
     """Return a style's name, or where its file is."""
     from annotator.style import load_style, names
 
-    place = value if value in names() or not _is_a_file(value) else str(path.parent / Path(value).expanduser())
+    is_a_file = value.lower().endswith(".toml") or Path(value).name != value
+    place = value if value in names() or not is_a_file else str(path.parent / Path(value).expanduser())
     try:
         load_style(place)
     except (SettingsError, MissingError) as error:
-        raise SettingsError(f"{path}: style: {error}") from error
+        raise SettingsError(f"style: {error}") from error
     return place
-
-
-def _is_a_file(value: str) -> bool:
-    """Return whether the value of ``style`` names a file rather than one of the program's styles."""
-    return value.lower().endswith(".toml") or Path(value).name != value

@@ -6,23 +6,23 @@ source, and every file is complete or absent.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from annotator.conversion.packing import GZIP
-from annotator.errors import OutputError
 from annotator.marking import Markings, markings
 from annotator.pipeline import find_figures
+from annotator.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document, shown_path, source_bytes
 from annotator.report import Report
 from annotator.score import Score
-from annotator.settings import BREAKS, FORMATS, PAPERS, Options, checked_choice
+from annotator.settings import Options, taking_options
 from annotator.steps import Step, only_step, series
 from annotator.style import Style, load_style
 from annotator.writing.document import serialise
-from annotator.writing.files import Output, output_path, write_file
+from annotator.writing.files import PLAIN, Output, output_path
 from annotator.writing.marks import take_out, write_marks
 
 if TYPE_CHECKING:
@@ -46,66 +46,80 @@ class Copying:
     force: bool = False
     breaks: str = "even"
 
-    def __post_init__(self) -> None:
-        """Refuse a paper, a kind of breaks or a format that is not there."""
-        checked_choice("paper", self.paper, PAPERS)
-        checked_choice("kind of breaks", self.breaks, BREAKS)
-        for name in self.formats:
-            checked_choice("format", name, FORMATS)
+
+def copying_of(options: Options) -> Copying:
+    """Return how the copies of a run are made. Raises what loading the style raises."""
+    formats = ("musicxml", "pdf", *options.formats)
+    return Copying(options.out, load_style(options.style), options.paper, formats, options.force, options.breaks)
 
 
-@dataclass(frozen=True, slots=True)
-class Copy:
-    """What came of one score: the report, the files written, and what there is to tell (repairs made in reading, marks without room)."""
+def plan_marks(source: Path, options: Options, copying: Copying, steps: int | None = None, ahead: bool = False) -> Plan[Report]:
+    """Plan the marked copies of a score: one, or a practice series of 1 to 3 ``steps``.
 
-    report: Report
-    files: tuple[Path, ...]
-    notices: tuple[str, ...] = ()
-
-
-def mark_copy(source: Path, options: Options, copying: Copying) -> Copy:
-    """Write the marked copies of a score.
-
-    Raises an ``AnnotatorError``; an ``EngraverError``, as any fault in drawing pages, only after the marked MusicXML has been written.
+    ``ahead`` lets the engraver take the score in while its figures are looked for. Carried out, the plan raises an ``EngraverError``, as
+    any fault in drawing pages, only after the marked MusicXML has been written.
     """
-    return _mark_copies(source, options, copying, lambda report: (only_step(report, copying.style),))
-
-
-def mark_series(source: Path, options: Options, copying: Copying, steps: int) -> Copy:
-    """Write the marked copies of a practice series, of 1 to 3 ``steps``; else as ``mark_copy``, whose report it returns."""
-    return _mark_copies(source, options, copying, lambda report: series(report, copying.style, steps))
-
-
-def _mark_copies(source: Path, options: Options, copying: Copying, steps: Callable[[Report], tuple[Step, ...]]) -> Copy:
-    """Write one marked copy for each step."""
     document = load(source)
     take_out(document)
     score = read_document(document)
-    begun = _begun(document, copying)
+    begun = _begun(document, copying) if ahead else None
     report = find_figures(score, with_style(options, copying.style))
-    outputs: list[Output] = []
+    shown = (only_step(report, copying.style),) if steps is None else series(report, copying.style, steps)
+    files: list[tuple[Step, Markings, Planned]] = []
     notices: list[str] = []
-    failure: Exception | None = None
-    for step in steps(report):
-        marked = markings(step.report, score)
+    for step in shown:
         target = output_path(unpacked_name(source), step.word, extension_of(document), copying.out)
-        pictures: list[Output] = []
-        try:
-            pictures = _pictures(target.with_suffix(""), _pages(document, score, marked, copying, step, begun), score, copying)
-        except Exception as error:  # raised again below: no fault in drawing may cost the user the marked MusicXML
-            failure = failure or error
+        marked = markings(step.report, score)
         notices += write_marks(document, score, marked, step.style, options.language)
-        outputs += [Output(target, serialise(document)), *pictures]
+        files.append((step, marked, Planned(target, serialise(document))))
         take_out(document)
-    make_folder(copying.out)
-    for output in outputs:
-        write_file(output.path, output.data, sources=(source,), force=copying.force)
+
+    def make() -> Made:
+        """Engrave the pages of each copy."""
+        outputs: list[Output] = []
+        failure: Exception | None = None
+        for step, marked, file in files:
+            outputs.append(Output(file.path, file.data or b""))
+            try:
+                pages = _pages(document, score, marked, copying, step, begun)
+                outputs += _pictures(file.path.with_suffix(""), pages, score, copying)
+            except Exception as error:  # raised at the end: no fault in drawing may cost the user the marked MusicXML
+                failure = failure or error
+        return Made(outputs, failure)
+
+    planned = tuple(each for *_, file in files for each in (file, *_planned_pictures(file.path.with_suffix(""), copying)))
     told = (*score.repairs, *(begun.copy.left_out if begun else ()), *dict.fromkeys(notices))
-    if failure:
-        for line in told:
-            failure.add_note(line)
-        raise failure
-    return Copy(report, tuple(output.path for output in outputs), told)
+    return Plan(source, report, planned, make, told, copying.out, copying.force)
+
+
+def plan_plain(source: Path, out: Path | None, force: bool) -> Plan[None]:
+    """Plan the plain copy of a score (see ``plain_bytes``)."""
+    data, document = plain_bytes(source_bytes(source), shown_path(source))
+    target = output_path(unpacked_name(source), PLAIN, extension_of(document), out)
+    return Plan(source, None, (Planned(target, data),), lambda: Made([Output(target, data)]), document.notices, out, force)
+
+
+@taking_options("mark", Options)
+def mark(path: Path | str, options: Options) -> Report:
+    """Write the marked MusicXML and PDF of a score and return the report.
+
+    ``out`` is a folder (None: the score's own), made if it is not there; ``style`` a style's name or file. These and the other options are
+    those of ``annotator mark``, under the same names and with the same values; the project file is not looked at. Raises an
+    ``AnnotatorError``, a ``UsageError`` for an option that is none.
+
+    >>> from tempfile import TemporaryDirectory
+    >>> from annotator import example
+    >>> with TemporaryDirectory() as folder:
+    ...     report = mark(example("letter-by-the-window"), folder, style="light", bars="1-4", paper="letter")
+    ...     print(*sorted(path.name for path in Path(folder).iterdir()))
+    letter-by-the-window-marked.musicxml letter-by-the-window-marked.pdf
+    >>> report.headline
+    '44 notes, 19 to read'
+    >>> mark("piece.musicxml", langauge="de")
+    Traceback (most recent call last):
+    annotator.errors.UsageError: there is no setting 'langauge': did you mean 'language'?
+    """
+    return plan_marks(Path(path), options, copying_of(options), options.steps, ahead=True).write().report
 
 
 def mark_bytes(data: bytes, options: Options, style: Style) -> tuple[bytes, tuple[str, ...]]:
@@ -128,15 +142,6 @@ def plain_bytes(data: bytes, name: str | None = None) -> tuple[bytes, Document]:
     return serialise(document) if changed else data, document
 
 
-def plain_copy(source: Path, out: Path | None, force: bool) -> tuple[Path, tuple[str, ...]]:
-    """Write the plain copy of a score (see ``plain_bytes``); return where it is and what there is to tell of its source."""
-    data, document = plain_bytes(source_bytes(source), shown_path(source))
-    target = output_path(unpacked_name(source), "plain", extension_of(document), out)
-    make_folder(out)
-    write_file(target, data, sources=(source,), force=force)
-    return target, document.notices
-
-
 def extension_of(document: Document) -> str:
     """Return the ending of a copy: an ``.mxl`` stays one, all else is written as ``.musicxml``."""
     return ".mxl" if document.archive is not None else ".musicxml"
@@ -147,20 +152,11 @@ def unpacked_name(source: Path) -> Path:
     return source.with_suffix("") if source.suffix.lower() == ".gz" else source
 
 
-def make_folder(folder: Path | None) -> None:
-    """Make the folder that the copies go to, if it is not there."""
-    try:
-        if folder is not None:
-            folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise OutputError(f"{folder}: this folder cannot be made ({error.strerror}): choose another place with --out") from error
-
-
 def with_style(options: Options, style: Style) -> Options:
     """Let the style say which kinds are shown where the user did not."""
     if options.kinds is not None or not style.kinds:
         return options
-    return Options(**{**{name: getattr(options, name) for name in options.__slots__}, "kinds": tuple(style.kinds)})
+    return replace(options, kinds=tuple(style.kinds))
 
 
 def _begun(document: Document, copying: Copying) -> Import | None:
@@ -183,6 +179,13 @@ def _pages(
     head = (HeadLine(step.head, "start", 11.0, True),) if step.head else ()
     paper = replace(paper_of(copying.paper), extra=Extra(head, legend=step.legend))
     return engrave(document, score, marked, step.style, paper, copying.breaks, step.report.language, begun)
+
+
+def _planned_pictures(stem: Path, copying: Copying) -> list[Planned]:
+    """Return the pages of a copy: its PDF, and the first of the pictures asked for."""
+    wanted = [ending for ending in ("svg", "png") if ending in copying.formats]
+    first = [Planned(stem.with_name(f"{stem.name}-001.{ending}"), one_a_page=True) for ending in wanted]
+    return [Planned(stem.with_name(f"{stem.name}.pdf")), *first]
 
 
 def _pictures(stem: Path, pages: Sequence[str], score: Score, copying: Copying) -> list[Output]:

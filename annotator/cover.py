@@ -107,12 +107,14 @@ def worth(figure: Figure) -> Worth:
     return saving(figure), len(figure.struck) ** 2, -ORDER.get(figure.kind, 0)
 
 
-def choose(candidates: Iterable[Figure], holds: Law | None = None) -> tuple[Figure, ...]:
+def choose(candidates: Iterable[Figure], holds: Law | None = None, saves: int = 2) -> tuple[Figure, ...]:
     """Return the figures to show, in order of time. ``holds`` is the law: without it, all are taken to obey.
+
+    ``saves`` is the fewest grey notes that a figure must have.
 
     Named harmonies are settled first, among all figures but repeats; then everything else, on the notes these leave free.
     """
-    claims = claim_notes(_in_order(figure for figure in candidates if saving(figure) > 0))
+    claims = claim_notes(_in_order(figure for figure in candidates if len(figure.grey) >= saves))
     best = Best(holds)
     harmonies = list(_harmonies(claims, best))
     taken = {number for claim in harmonies for number in claim.numbers}

@@ -3,33 +3,41 @@
 Conventions
 -----------
 * A line is a row of events; an event is what is struck at one moment, a note or a chord from low to high. Only visible notes take part
-  (``Note.visible``); a grace note neither ends a line nor stands in it.
+  (``Note.visible``); a grace note neither ends a line nor stands in it. Times are ticks of the score.
 * A tied-on note is not struck: it lengthens the event it continues. Where only some notes of a chord are struck anew, the event holds
   those.
 * ``joined`` is False where an event does not follow its forerunner directly: after a rest or gap, at a bar marked ``cut``, at a change
   of key signature. No figure crosses such a place.
 * In a *voice* line ``ticks`` is the sounding length of the event, ties included. In the lines that merge voices (*hand*: all voices of
-  one hand; *shared*: both hands) it is the time to the next event, as the ear hears it, or before a rest to where the sound ends.
+  one hand; *shared*: both hands) it is the time to the next event, as the ear hears it, or before a rest to where the sound ends. A hand
+  of one voice has that voice's events.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from itertools import zip_longest
-from operator import attrgetter, sub
+from itertools import groupby, pairwise, zip_longest
+from operator import attrgetter
+from typing import NamedTuple
 
-from annotator.records import maker
 from annotator.score import Bar, Note, Part, Pitch
-from annotator.strokes import Strokes, crossing_voices, hand_of, strokes_of, ties_of, together
 from annotator.theory.keys import local_keys
 from annotator.theory.names import Scale
 
+Ties = Mapping[int, tuple[Note, ...]]
+"""The tied-on notes that continue a struck one, in time order, by its number."""
 
-@dataclass(frozen=True, slots=True)
-class Event:
+IN_TIME = attrgetter("tick", "pitch.semitone", "pitch.diatonic", "number")
+"""A key that puts notes in order of time, and those of a chord from low to high."""
+
+Move = tuple[int, int]
+"""The way from one note to another, in letters and in semitones, up positive."""
+
+
+class Event(NamedTuple):
     """What is struck at one moment of a line.
 
     ``notes`` from low to high; ``tick`` and ``ticks`` in ticks of the score; ``end`` is when the last of them stops sounding.
@@ -50,28 +58,11 @@ class Event:
         return len(self.notes) == 1
 
 
-make_event = maker(Event)
-
-
-class Contour:
-    """The way of a line in letters or in semitones. ``heights`` are those of the lowest notes."""
-
-    def __init__(self, pitches: Iterable[Pitch], height: Callable[[Pitch], int]) -> None:
-        self.heights = list(map(height, pitches))
-
-    @cached_property
-    def rises(self) -> list[int]:
-        """The way to each event from the one before; the first has none."""
-        return [0, *map(sub, self.heights[1:], self.heights)]
-
-
 @dataclass(frozen=True)
 class Line:
     """One line. ``scope`` is ``voice``, ``hand`` or ``shared``; ``hand`` is ``right`` or ``left`` (a shared line: where it starts).
 
     ``bars`` are those of the part, ``keys`` the key the music is in there (a major or natural minor scale), bar by bar.
-    A slice knows the ``whole`` line that it is cut from, and its own ``first`` event there: what was found out about that holds for it.
-    A line made from a slice, with other events, has none.
     """
 
     part: str
@@ -80,21 +71,15 @@ class Line:
     events: tuple[Event, ...]
     bars: tuple[Bar, ...] = field(repr=False, compare=False)
     resolution: int = 1
-    ties: Mapping[int, tuple[Note, ...]] = field(default_factory=dict, repr=False, compare=False)
+    ties: Ties = field(default_factory=dict, repr=False, compare=False)
     keys: tuple[Scale, ...] = field(default=(), repr=False, compare=False)
-    whole: Line | None = field(default=None, init=False, repr=False, compare=False)
-    first: int = field(default=0, init=False, repr=False, compare=False)
 
     def __len__(self) -> int:
         return len(self.events)
 
     def slice(self, first: int, stop: int) -> Line:
         """Return the part of the line from event ``first`` up to, not including, ``stop``, as a line of its own."""
-        events = self.events[first:stop]
-        part = Line(self.part, self.hand, self.scope, events, self.bars, self.resolution, self.ties, self.keys)
-        object.__setattr__(part, "whole", self if self.whole is None else self.whole)
-        object.__setattr__(part, "first", self.first + first)
-        return part
+        return replace(self, events=self.events[first:stop])
 
     @cached_property
     def stretches(self) -> tuple[tuple[int, int], ...]:
@@ -123,24 +108,21 @@ class Line:
         return [event.notes[0].pitch for event in self.events]
 
     @cached_property
-    def strokes(self) -> list[object]:
-        """What each event strikes: two are equal where the events have the same pitches, spelling included."""
-        return [
-            256 * lowest.diatonic + lowest.semitone
-            if len(event.notes) == 1
-            else tuple([256 * note.pitch.diatonic + note.pitch.semitone for note in event.notes])
-            for event, lowest in zip(self.events, self.lowest, strict=True)
-        ]
+    def strokes(self) -> list[tuple[Pitch, ...]]:
+        """The pitches that each event strikes, from low to high."""
+        return [tuple([note.pitch for note in event.notes]) for event in self.events]
 
     @cached_property
-    def letters(self) -> Contour:
-        """The way of the line in letters."""
-        return Contour(self.lowest, attrgetter("diatonic"))
-
-    @cached_property
-    def semitones(self) -> Contour:
-        """The way of the line in semitones."""
-        return Contour(self.lowest, attrgetter("semitone"))
+    def moves(self) -> list[Move | None]:
+        """How each event but the first is reached: the way from a single note to a single note joined to it, else None."""
+        moves: list[Move | None] = []
+        for before, event in pairwise(self.events):
+            if event.joined and len(event.notes) == len(before.notes) == 1:
+                low, high = before.notes[0].pitch, event.notes[0].pitch
+                moves.append((high.diatonic - low.diatonic, int(high.semitone - low.semitone)))
+            else:
+                moves.append(None)
+        return moves
 
     def tied_to(self, notes: Iterable[Note]) -> tuple[Note, ...]:
         """Return the tied-on notes that continue any of these."""
@@ -161,7 +143,7 @@ class Texture:
     voices: tuple[Line, ...]
     hands: Mapping[str, Line]
     shared: Line | None
-    ties: Mapping[int, tuple[Note, ...]] = field(default_factory=dict, repr=False)
+    ties: Ties = field(default_factory=dict, repr=False)
     keys: tuple[Scale, ...] = field(default=(), repr=False)
 
     @property
@@ -186,49 +168,107 @@ def _played(events: Iterable[Event]) -> list[tuple[tuple[Note, ...], int, bool]]
     return [(event.notes, event.ticks, event.whole) for event in events]
 
 
+def hand_of(part: Part, note: Note) -> str:
+    """Return the hand whose staff a note stands on."""
+    return "left" if note.staff in part.left_staves else "right"
+
+
 def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) -> Texture:
     """Return the lines of a part. ``only`` restricts them to some of its notes (a hand, a range of bars)."""
-    notes = [note for note in (part.notes if only is None else only) if note.visible]
+    notes = sorted([note for note in (part.notes if only is None else only) if note.visible], key=IN_TIME)
     ties = ties_of(notes)
     crossing = crossing_voices(part, notes)
-    by_voice: dict[tuple[str, str], list[Strokes]] = defaultdict(list)
-    by_hand: dict[str, list[Strokes]] = {"right": [], "left": []}
-    for (voice, hand), strokes in strokes_of(part, notes, ties).items():
-        by_voice[(voice, "" if voice in crossing else hand)].append(strokes)
-        by_hand[hand].append(strokes)
-    in_hand = {hand: together(strokes) for hand, strokes in by_hand.items()}
     keys = local_keys(part)
+    of_voices: dict[tuple[str, str], list[Note]] = defaultdict(list)
+    of_hands: dict[str, list[Note]] = {"right": [], "left": []}
+    for note in notes:
+        if note.continues is None:
+            hand = hand_of(part, note)
+            of_voices[note.voice, "" if note.voice in crossing else hand].append(note)
+            of_hands[hand].append(note)
 
-    made: dict[Strokes, tuple[Event, ...]] = {}
+    def line(scope: str, events: tuple[Event, ...], hand: str | None = None) -> Line:
+        """Return one line of the part; without a hand, of the one in which it begins."""
+        return Line(part.id, hand or hand_of(part, events[0].notes[0]), scope, events, part.bars, resolution, ties, keys)
 
-    def line(strokes: Strokes, scope: str, hand: str | None = None) -> Line:
-        """Return one line of some strokes; a hand's with one voice is as that voice's."""
-        events = made[strokes] = made.get(strokes) or _events(part, strokes, scope == "voice")
-        where = hand or (hand_of(part, events[0].notes[0]) if events else "right")
-        return Line(part.id, where, scope, events, part.bars, resolution, ties, keys)
-
-    voices = tuple(line(together(by_voice[voice]), "voice") for voice in sorted(by_voice))
-    hands = {hand: line(strokes, "hand", hand) for hand, strokes in in_hand.items()}
-    shared = line(together(list(in_hand.values())), "shared") if all(len(merged) for merged in hands.values()) else None
+    played = {voice: _events(part, those, ties, of_voice=True) for voice, those in sorted(of_voices.items())}
+    voices = tuple(line("voice", events) for events in played.values())
+    hands = {}
+    for hand, struck in of_hands.items():
+        alone = [voice for voice, those in of_voices.items() if voice[1] == hand and len(those) == len(struck)]
+        hands[hand] = line("hand", played[alone[0]] if alone else _events(part, struck, ties, of_voice=False), hand)
+    shared = None
+    if all(of_hands.values()):
+        both = [note for note in notes if note.continues is None]
+        shared = line("shared", _events(part, both, ties, of_voice=False))
     return Texture(part, part.bars, resolution, voices, hands, shared, ties, keys)
 
 
-def _events(part: Part, strokes: Strokes, of_voice: bool) -> tuple[Event, ...]:
-    """Return the events of one line: how long each lasts, and whether it follows the one before."""
-    moments, held = strokes.moments, strokes.held
-    starts = sorted(moments)
+def _events(part: Part, struck: Sequence[Note], ties: Ties, of_voice: bool) -> tuple[Event, ...]:
+    """Return the events of one line, from its struck notes in time: how long each lasts, and whether it follows the one before."""
+    chords = [tuple(those) for _, those in groupby(struck, key=attrgetter("tick"))]
+    held = {tied.tick for note in struck for tied in ties.get(note.number, ())}
     events: list[Event] = []
     bar, key = -1, None
     sounding_until = -1
-    for tick, following in zip_longest(starts, starts[1:]):
-        struck, end = moments[tick]
-        note = struck[0]
+    for chord, following in zip_longest(chords, chords[1:]):
+        note = chord[0]
+        tick = note.tick
+        end = max([sounding.tick + sounding.ticks for own in chord for sounding in (own, *ties.get(own.number, ()))])
         joined = sounding_until >= tick and (note.key is key or note.key == key)
         if note.bar != bar:
             joined = joined and not any(between.cut for between in part.bars[bar + 1 : note.bar + 1])
         bar, key = note.bar, note.key
         if of_voice or end > sounding_until:
             sounding_until = end
-        length = (end if of_voice or following is None else min(following, sounding_until)) - tick
-        events.append(make_event(struck, tick, length, end, bar, joined, tick not in held))
+        until = end if of_voice or following is None else min(following[0].tick, sounding_until)
+        events.append(Event(chord, tick, until - tick, end, bar, joined, tick not in held))
     return tuple(events)
+
+
+def ties_of(notes: Iterable[Note]) -> dict[int, tuple[Note, ...]]:
+    """Map the number of each struck note to the tied-on notes that continue it, in time order."""
+    first: dict[int, int] = {}
+    held: dict[int, list[Note]] = defaultdict(list)
+    tied_on = [(note.continues, note) for note in notes if note.continues is not None]
+    for before, note in sorted(tied_on, key=lambda tied: (tied[1].tick, tied[1].number)):
+        root = first.get(before, before)
+        first[note.number] = root
+        held[root].append(note)
+    return {number: tuple(tied) for number, tied in held.items()}
+
+
+def crossing_voices(part: Part, notes: Iterable[Note]) -> frozenset[str]:
+    """Return the voices that pass from one hand's staff to the other without ever sounding on both in two rows at once.
+
+    Some programs number voices anew on each staff: then voice 1 of either staff are two lines. A voice whose notes on the two staves
+    never overlap, but for chords struck together, and that share a beam group is one line that crosses.
+    """
+    places: dict[str, set[str]] = defaultdict(set)
+    for voice, staff in {(note.voice, note.staff) for note in notes}:
+        places[voice].add("left" if staff in part.left_staves else "right")
+    spans: dict[str, dict[str, list[tuple[int, int]]]] = defaultdict(lambda: defaultdict(list))
+    beamed: dict[tuple[str, int], set[str]] = defaultdict(set)
+    for note in notes:
+        if len(places[note.voice]) < 2:
+            continue
+        hand = hand_of(part, note)
+        spans[note.voice][hand].append((note.tick, note.tick + note.ticks))
+        if note.beam is not None:
+            beamed[(note.voice, note.beam)].add(hand)
+    shared_beams = {voice for (voice, _), hands in beamed.items() if len(hands) > 1}
+    return frozenset(
+        voice
+        for voice, hands in spans.items()
+        if (voice in shared_beams or _alternate(hands["right"], hands["left"]))
+    )
+
+
+def _alternate(right: list[tuple[int, int]], left: list[tuple[int, int]]) -> bool:
+    """Return whether no span of one list overlaps one of the other."""
+    latest = {"r": -1, "l": -1}
+    for tick, end, side in sorted([(t, e, "r") for t, e in right] + [(t, e, "l") for t, e in left]):
+        if tick < latest["l" if side == "r" else "r"]:
+            return False
+        latest[side] = max(latest[side], end)
+    return True

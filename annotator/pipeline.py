@@ -11,21 +11,18 @@ from functools import partial
 from pathlib import Path
 
 from annotator.candidates import find_candidates
-from annotator.collecting import collect_later
 from annotator.cover import choose
 from annotator.errors import ScoreError, UsageError
 from annotator.figures.figure import Figure
 from annotator.figures.law import holds
 from annotator.figures.registry import check_kinds
-from annotator.lines import read_lines
+from annotator.lines import hand_of, read_lines
 from annotator.reading import load, read_document
 from annotator.report import Report, make_report
 from annotator.score import Note, Part, Score
 from annotator.settings import Options
-from annotator.strokes import hand_of
 
 
-@collect_later()
 def read(source: Path | str | bytes) -> Score:
     """Read a score from a path or from bytes. Raises a ``ScoreError`` or ``MissingError`` that says what is wrong and where.
 
@@ -55,7 +52,6 @@ def find_figures(score: Score, options: Options | None = None) -> Report:
     return report
 
 
-@collect_later()
 def figures_of(score: Score, options: Options) -> Report:
     """Return what ``find_figures`` finds, of a score without a note to look at too."""
     check_kinds(options)
@@ -70,7 +66,7 @@ def figures_of(score: Score, options: Options) -> Report:
         if options.hand != "both":  # the lines are those of both hands, for a figure may pass from one to the other
             numbers = {note.number for note in notes}
             candidates = [figure for figure in candidates if all(note.number in numbers for note in figure.struck)]
-        figures.extend(choose(candidates, partial(holds, bars=part.bars)))
+        figures.extend(choose(candidates, partial(holds, bars=part.bars), options.saves))
     return make_report(score, looked_at, figures, options)
 
 

@@ -14,32 +14,28 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
+from annotator.configuration import InForce, in_force
 from annotator.errors import AnnotatorError, MissingError, TransferError, UsageError
 from annotator.interrupts import heeding_interrupts
+from annotator.settings import Call, rows
 from annotator.side_by_side import side_by_side
 from annotator.telling import tell
+
+if TYPE_CHECKING:
+    from annotator.planning import Plan
 
 FAULT = 70
 INTERRUPTED = 130
 SCORES, MARKED_COPIES = "scores", "marked copies"
 """What is taken out of a folder that is named among the scores."""
 
-Task = Callable[[str, dict[str, Any]], list[str]]
+Task = Callable[[str, Call], list[str]]
+"""What to do with one score: from its name and the options that hold for it to the lines to say about it."""
 
-
-@dataclass(frozen=True, slots=True)
-class Shown:
-    """How much is said on standard error: nothing but errors, also which settings hold for a score, the traceback of a fault."""
-
-    quiet: bool = False
-    verbose: bool = False
-    debug: bool = False
-
-
-Call = tuple[str, Task, dict[str, Any], Shown]
-"""A score, what to do with it, the flags, and how much is said."""
+Work = tuple[str, Task, InForce]
+"""A score, what to do with it, and what is in force for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,30 +48,53 @@ class Outcome:
     told: tuple[str, ...] = ()
 
 
-def each_score(sources: Sequence[str], task: Task, flags: dict[str, Any], shown: Shown, folders: str = "") -> None:
+def each_score(sources: Sequence[str], task: Task, given: dict[str, Any], folders: str = "") -> None:
     """Run a task over scores, going on after a bad one, and exit with the code of the worst (0 returns).
 
-    ``folders`` says what is taken out of a folder among the sources (one of the two above; empty: a folder is no score).
+    ``given`` are the options that were typed, by the names of their fields. ``folders`` says what is taken out of a folder among the
+    sources (one of the two above; empty: a folder is no score).
     """
-    worst = 0
+    typed, failed = Call(**given), list[Outcome]()
     if folders:
         sources, failed = _without_folders(sources, folders)
-        for outcome in failed:
-            _say(outcome, shown)
-            worst = max(worst, outcome.code)
-    jobs = min(_jobs(sources, flags), len(sources)) if sources else 1
-    _refuse_twins(sources, in_one_folder="out" in flags)
-    calls = [(source, task, flags, shown) for source in sources]
+    work, wrong = _work(sources, task, given)
+    for outcome in (*failed, *wrong):
+        _say(outcome, typed.quiet)
+    worst = max((outcome.code for outcome in (*failed, *wrong)), default=0)
+    _refuse_twins(sources, in_one_folder=typed.out is not None)
+    jobs = min(work[0][2].options.jobs or 1, len(work)) if work else 1
     try:
-        with _progress(len(calls), shown) as advance:
-            for outcome in _outcomes(calls, jobs):
-                _say(outcome, shown)
+        with _progress(len(work), typed.quiet) as advance:
+            for outcome in _outcomes(work, jobs):
+                _say(outcome, typed.quiet)
                 advance()
                 worst = max(worst, outcome.code)
     except KeyboardInterrupt:
         _stop("interrupted: nothing half-written is left", INTERRUPTED)
     if worst:
         sys.exit(worst)
+
+
+def _work(sources: Sequence[str], task: Task, given: dict[str, Any]) -> tuple[list[Work], list[Outcome]]:
+    """Return what is to be done, and for each wrong project file, once, what is wrong with it; its scores are left out."""
+    there: dict[Path, InForce | None] = {}
+    wrong: dict[str, Outcome] = {}
+    for folder in dict.fromkeys(folder_of(source) for source in sources):
+        try:
+            there[folder] = in_force(folder, given)
+        except AnnotatorError as error:
+            there[folder] = None
+            wrong.setdefault(str(error), Outcome("", error.exit_code, [str(error)]))
+    found = [(source, there[folder_of(source)]) for source in sources]
+    return [(source, task, holds) for source, holds in found if holds is not None], list(wrong.values())
+
+
+def carried_out(plan: Plan[Any], options: Call) -> list[str]:
+    """Carry out a plan, or tell it in a dry run; return the lines to say about it."""
+    if options.dry_run:
+        return plan.told()
+    copy = plan.write()
+    return [*copy.notices, f"{plan.headline}wrote {', '.join(path.name for path in copy.files)}"]
 
 
 def _without_folders(sources: Sequence[str], folders: str) -> tuple[list[str], list[Outcome]]:
@@ -97,15 +116,7 @@ def _without_folders(sources: Sequence[str], folders: str) -> tuple[list[str], l
     return found, failed
 
 
-def _jobs(sources: Sequence[str], flags: dict[str, Any]) -> int:
-    """Return how many scores to work on at once: the flag, else what the project file of the first score says, else one."""
-    try:
-        return int(_settings(sources[0], flags).get("jobs", 1))
-    except AnnotatorError:
-        return 1  # the file is wrong: each score will say so
-
-
-def _outcomes(calls: Sequence[Call], jobs: int) -> Iterator[Outcome]:
+def _outcomes(calls: Sequence[Work], jobs: int) -> Iterator[Outcome]:
     """Yield what comes of each call, in order, each as soon as it is there."""
     if jobs < 2:
         with heeding_interrupts() as heed:
@@ -118,9 +129,9 @@ def _outcomes(calls: Sequence[Call], jobs: int) -> Iterator[Outcome]:
 
 
 @contextmanager
-def _progress(total: int, shown: Shown) -> Iterator[Callable[[], None]]:
+def _progress(total: int, quiet: bool) -> Iterator[Callable[[], None]]:
     """Show a progress bar on standard error for more than one score, on a terminal, unless all is to be quiet."""
-    if total < 2 or shown.quiet or sys.stderr is None or not sys.stderr.isatty():
+    if total < 2 or quiet or sys.stderr is None or not sys.stderr.isatty():
         yield lambda: None
         return
     from rich.console import Console
@@ -142,26 +153,26 @@ def _refuse_twins(sources: Sequence[str], in_one_folder: bool) -> None:
             _stop(f"{twin} and {source} would be written under one name: give them in two calls, with another --out", UsageError.exit_code)
 
 
-def guarded(action: Callable[[], None], shown: Shown) -> None:
+def guarded(action: Callable[[], None], options: Call | None = None) -> None:
     """Run an action that belongs to no score under the same rules."""
 
-    def task(_source: str, _flags: dict[str, Any]) -> list[str]:
+    def task(_source: str, _options: Call) -> list[str]:
         """Run the action as the task of no score."""
         action()
         return []
 
-    outcome = _attempt(("", task, {}, shown))
-    _say(outcome, shown)
+    holds = InForce(options or Call())
+    outcome = _attempt(("", task, holds))
+    _say(outcome, holds.options.quiet)
     if outcome.code:
         sys.exit(outcome.code)
 
 
-def _attempt(call: Call) -> Outcome:
+def _attempt(work: Work) -> Outcome:
     """Run the task on one score and turn whatever happens into an outcome."""
-    source, task, flags, shown = call
+    source, task, holds = work
     try:
-        settings = _settings(source, flags)
-        lines = [*(_settings_told(source, settings, flags) if shown.verbose and source else ()), *task(source, settings)]
+        lines = [*(_settings_told(holds) if holds.options.verbose and source else ()), *task(source, holds.options)]
         if sys.stdout is not None:
             sys.stdout.flush()
         return Outcome(source, 0, lines)
@@ -174,7 +185,7 @@ def _attempt(call: Call) -> Outcome:
         close_output()
         return Outcome(source, TransferError.exit_code, [_placed(source, f"reading or writing failed: {error.strerror or error}")])
     except Exception as fault:
-        if shown.debug:
+        if holds.options.debug:
             traceback.print_exc()
         kind = type(fault).__name__
         return Outcome(source, FAULT, [_placed(source, f"a fault of the program ({kind}: {fault}); --debug shows where")], _notes(fault))
@@ -190,25 +201,19 @@ def close_output() -> None:
     sys.stdout = open(os.devnull, "w")  # noqa: PTH123, SIM115
 
 
-def _settings(source: str, flags: dict[str, Any]) -> dict[str, Any]:
-    """Return the settings for a score: flags over the project file."""
-    from annotator.configuration import project_settings
-
-    return {**(project_settings(_folder(source)) if source else {}), **flags}
-
-
-def _settings_told(source: str, settings: dict[str, Any], flags: dict[str, Any]) -> list[str]:
-    """Return the line that says which settings hold for a score, and which project file those come from that are no flags."""
-    from annotator.configuration import project_file
-
-    place = project_file(_folder(source))
-    own = [f"{name} = {value!r}" for name, value in settings.items() if name not in flags]
-    typed = [f"{name} = {value!r}" for name, value in flags.items()]
-    said = [*([f"{', '.join(own)} (from {place})"] if own else []), *([f"{', '.join(typed)} (as typed)"] if typed else [])]
+def _settings_told(holds: InForce) -> list[str]:
+    """Return the line that says which options were set for a score, by its project file and by flags."""
+    by_file, by_flag = [], []
+    for row in rows():
+        if row.name in holds.typed and row.name not in ("quiet", "verbose", "debug"):
+            by_flag.append(f"{row.key} = {row.text(holds.options)!r}")
+        elif row.name in holds.in_file and row.name not in holds.typed:
+            by_file.append(f"{row.key} = {row.text(holds.options)!r}")
+    said = [*([f"{', '.join(by_file)} (from {holds.file})"] if by_file else []), *([f"{', '.join(by_flag)} (as typed)"] if by_flag else [])]
     return [f"settings: {'; '.join(said) or 'the defaults'}"]
 
 
-def _folder(source: str) -> Path:
+def folder_of(source: str) -> Path:
     """Return the folder from which the project file of a score is looked for."""
     return Path.cwd() if source in ("", "-") else Path(source).parent
 
@@ -222,11 +227,11 @@ def _placed(source: str, message: str) -> str:
     return line if source in ("", "-") or told else f"{name}: {line}"
 
 
-def _say(outcome: Outcome, shown: Shown) -> None:
+def _say(outcome: Outcome, quiet: bool) -> None:
     """Say an outcome on standard error."""
-    if sys.stderr is None or (outcome.code == 0 and shown.quiet):
+    if sys.stderr is None or (outcome.code == 0 and quiet):
         return
-    for line in [*(() if shown.quiet else outcome.told), *outcome.lines]:
+    for line in [*(() if quiet else outcome.told), *outcome.lines]:
         tell(_placed(outcome.source, line))
 
 

@@ -16,10 +16,12 @@ Conventions
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
-from typing import Any
+from typing import Any, TypeVar
 
 STEPS = "CDEFGAB"
 SEMITONES = (0, 2, 4, 5, 7, 9, 11)  # of the letters C..B above C
@@ -120,13 +122,101 @@ class Sign:
 
 
 @dataclass(frozen=True, slots=True)
+class Clef:
+    """A clef as printed: its ``sign`` (G, F, C), the staff ``line`` it stands on from below, and the octaves it shifts what is written.
+
+    ``lowest`` is the diatonic number of the staff's lowest line. A staff has five lines, the sign names one of them: G4, F3 or C4 (any
+    primer of notation).
+
+    >>> Clef("G", 2).lowest, Clef("F", 4).lowest, Clef("C", 3).lowest, Clef("G", 2, -1).lowest
+    (30, 18, 24, 23)
+    """
+
+    sign: str
+    line: int
+    octaves: int = 0
+
+    @property
+    def lowest(self) -> int:
+        """The diatonic number (C0 = 0) of the lowest line."""
+        return CLEF_LINES[self.sign] - 2 * (self.line - 1) + 7 * self.octaves
+
+
+CLEF_LINES = {"G": 32, "F": 24, "C": 28}
+"""The diatonic number (C0 = 0) on the line that each sign names."""
+TREBLE, BASS = Clef("G", 2), Clef("F", 4)
+
+
+@dataclass(frozen=True, slots=True)
+class ClefChange:
+    """A clef and where it comes into force: staff, index of the bar it is written in, tick.
+
+    A staff's first clef is one too; one that only repeats the clef in force is none.
+    """
+
+    staff: int
+    bar: int
+    tick: int
+    clef: Clef
+
+
+@dataclass(frozen=True, slots=True)
+class OctaveLine:
+    """An octave line (8va, 15mb): its staff, the index of the bar it begins in, and from which tick to which (not included) it holds.
+
+    ``octaves`` is by how many the notes sound higher than the page shows them, negative: lower.
+    """
+
+    staff: int
+    bar: int
+    tick: int
+    until: int
+    octaves: int
+
+
+@dataclass(frozen=True, slots=True)
+class Tempo:
+    """A tempo as printed, and as a player program is told it: bar index, tick, staff.
+
+    ``words`` are its words, empty where there are none; ``beat`` is the counted note of a metronome mark in quarter notes, None without a
+    visible mark, ``per_minute`` the text beside it. ``speed`` is the tempo to play in quarter notes a minute, None where the source names
+    none.
+    """
+
+    bar: int
+    tick: int
+    staff: int
+    words: str
+    beat: Fraction | None = None
+    per_minute: str = ""
+    speed: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Jump:
+    """A word or sign of the way through a piece: bar index, tick, ``sign``, and the words as printed.
+
+    ``sign`` is ``jump`` (D.C. al Fine), ``fine``, ``segno`` or ``coda``; only the first two have words.
+    """
+
+    bar: int
+    tick: int
+    sign: str
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Bar:
     """One bar of a part.
 
     ``index`` counts from 0, ``number`` is the printed number word for word. ``ticks`` is the time the bar really takes. ``cut`` says
     that no figure may cross the bar's left edge (double bar, repeat, volta, change of key, a gap that had to be repaired).
     ``key`` and ``time`` are those in force at the bar's start (``time`` None: free time). ``offset`` is how many ticks of a full bar
-    are missing before the first note (an upbeat), so that beats can be counted as a player counts them. ``annotator.read`` makes bars.
+    are missing before the first note (an upbeat), so that beats can be counted as a player counts them.
+
+    ``double_bar`` says that a double bar line without repeat dots stands at the left edge, ``repeat_before`` that a repeated section begins
+    there; ``repeat_after`` is how many times the section that ends with the bar is played, 0 where no repeat sign ends one. ``volta`` is
+    the text of the ending that the bar stands under ("1", "1, 2"), else None. ``annotator.read`` makes bars.
     """
 
     index: int
@@ -139,6 +229,10 @@ class Bar:
     cut: bool = False
     offset: int = 0
     signs: tuple[Sign, ...] = ()
+    double_bar: bool = False
+    repeat_before: bool = False
+    repeat_after: int = 0
+    volta: str | None = None
 
     def alter(self, staff: int, step: str, octave: int, tick: int, key: Key | None = None) -> int | Fraction:
         """Return the alteration that an unmarked note would have here: the accidentals already in force, else the key signature.
@@ -206,8 +300,11 @@ class Part:
     """One part: its id, printed name, number of staves, bars, and notes in document order.
 
     ``keyboard`` says whether its name, its instrument or its staves make it a keyboard part. ``left_staves`` are the staves that
-    the left hand plays (of two staves the lower one). ``halves`` are the ids and names of the two parts of one staff each that it was
-    read from, the upper one first; empty where it is one part in the document too. ``annotator.read`` makes parts.
+    the left hand plays (of two staves the lower one).
+
+    ``clefs`` and ``octave_lines`` come staff by staff, each staff's in time; ``tempos`` and ``jumps`` in document order. ``halves`` are the
+    ids and names of the two parts of one staff each that it was read from, the upper one first; empty where it is one part in the document
+    too. ``annotator.read`` makes parts.
     """
 
     id: str
@@ -217,6 +314,11 @@ class Part:
     bars: tuple[Bar, ...]
     notes: tuple[Note, ...]
     left_staves: frozenset[int] = frozenset({2})
+    clefs: tuple[ClefChange, ...] = ()
+    octave_lines: tuple[OctaveLine, ...] = ()
+    tempos: tuple[Tempo, ...] = ()
+    jumps: tuple[Jump, ...] = ()
+
     halves: tuple[tuple[str, str], ...] = ()
 
     @property
@@ -234,7 +336,44 @@ class Part:
         part, name = self.halves[staff - 1]
         notes = tuple(replace(note, part=part, staff=1) for note in self.notes if note.staff == staff)
         left = frozenset({1} if staff in self.left_staves else ())
-        return replace(self, id=part, name=name, staves=1, notes=notes, left_staves=left, halves=())
+        clefs = tuple(replace(change, staff=1) for change in self.clefs if change.staff == staff)
+        lines = tuple(replace(line, staff=1) for line in self.octave_lines if line.staff == staff)
+        return replace(self, id=part, name=name, staves=1, notes=notes, left_staves=left, clefs=clefs, octave_lines=lines, halves=())
+
+    def clef_at(self, staff: int, tick: int, default: Clef = TREBLE) -> Clef:
+        """Return the clef in force on a staff at a tick; ``default`` before its first one."""
+        change = _last(self.clefs, staff, tick)
+        return change.clef if change else default
+
+    def octaves_at(self, staff: int, tick: int) -> int:
+        """Return by how many octaves a note there sounds higher than it is shown, because of an octave line (negative: lower)."""
+        line = _last(self.octave_lines, staff, tick)
+        return line.octaves if line and tick < line.until else 0
+
+    def place_on_staff(self, note: Note) -> int:
+        """Return how many half spaces a note of the part is shown above the lowest line of its staff (negative: below it)."""
+        written = note.pitch.diatonic - 7 * self.octaves_at(note.staff, note.tick)
+        return written - self.clef_at(note.staff, note.tick).lowest
+
+
+_OnStaff = TypeVar("_OnStaff", ClefChange, OctaveLine)
+
+
+def _last(placed: Sequence[_OnStaff], staff: int, tick: int) -> _OnStaff | None:
+    """Return the last of them that begins on a staff at a tick or before."""
+    place = bisect_right(placed, (staff, tick), key=lambda each: (each.staff, each.tick))
+    return placed[place - 1] if place and placed[place - 1].staff == staff else None
+
+
+def ledger_lines(place: int) -> range:
+    """Return the places of the ledger lines of a note, from the staff outwards.
+
+    ``place`` is how many half spaces the note stands above the staff's lowest line, negative below it; the highest line is 8.
+
+    >>> [list(ledger_lines(place)) for place in (-2, 13, 4)]
+    [[-2], [10, 12], []]
+    """
+    return range(-2, place - 1, -2) if place < 0 else range(10, place + 1, 2)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,12 +1,23 @@
-"""The options of a run, as one frozen value that every stage may read."""
+"""The options of a run: one table, a row an option.
+
+The rows are the fields of two frozen records. ``Options`` has those that a call from Python and a project file may give; ``Call`` adds
+those that are a matter of one call of a command. A field's name, type and default are its row's; the rest of the row says what it takes,
+what it is for and which commands have it; ``in_file`` in a row says otherwise of project files. The command line, the project file,
+completion, the command ``settings``, the README's table and the signature of ``annotator.mark`` come from here. To add an option, add a
+row, and use it.
+"""
+# ruff: noqa: RUF009 - ``option`` makes fields, as ``dataclasses.field`` does
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Callable, Mapping
+from dataclasses import KW_ONLY, dataclass, field, fields
+from functools import wraps
+from inspect import Parameter, signature
+from pathlib import Path
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
-from annotator.errors import UsageError
+from annotator.option import Row, Takes, known, value_of
 
 LANGUAGES = ("en", "de", "fr", "it")
 HANDS = ("right", "left", "both")
@@ -16,98 +27,192 @@ FORMATS = ("musicxml", "pdf", "svg", "png")
 MOST_STEPS = 3  # copies of a practice series
 FEWEST_OF_A_RUN = 4  # the least that ``Options.shortest`` may be: a shorter run costs more to read as a label than it saves
 
+FINDING = ("mark", "figures", "compare", "handout")
+ENGRAVING = ("mark", "compare", "handout")
+WRITING = ("mark", "plain", "compare", "handout")
+ON_SCORES = (*FINDING, "plain")
+SHAPES = ("figures", "survey")
+
+T = TypeVar("T")
+P = ParamSpec("P")
+
+
+def option(default: T, takes: Takes, help: str, commands: tuple[str, ...], **more: Any) -> T:
+    """Return the field of a row. To a type checker it is its default; ``rows`` gives the row back."""
+    return field(default=default, metadata={"takes": takes, "help": help, "commands": commands, **more})
+
+
+FLAG = Takes(bool)
+KINDS = Takes(tuple, "KIND,…", of="kinds")
+HOW_MANY = Takes(int, "N", least=1)
+
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """What to look for and where.
+    """What to look for, where, and how it is shown: all that may be said of a run, but what is a matter of one call.
 
-    ``kinds`` names the figure kinds wanted (None: all that are on by default), ``without`` those not wanted. ``hand`` is ``right``,
-    ``left`` or ``both``. ``bars`` is a pair of printed bar numbers, first and last, or None for the whole piece. ``shortest`` is the
-    fewest notes of a run. ``language`` is one of ``LANGUAGES``. ``parts`` is None (keyboard parts), ``("all",)`` or part names.
-    Lists and what is typed on a command line are taken, too. Raises ``UsageError`` for a value that is none; kinds are looked up where
-    figures are looked for.
+    For the command line and project files texts become values; Python may give lists and texts with commas, too. Raises ``UsageError``
+    for a value that is none; kinds are looked up where figures are looked for. The fields are described by ``annotator mark -h``.
 
     >>> options = Options(kinds="scale-run,arpeggio", bars="5-12", language="de")
     >>> options.kinds, options.bars
     (('scale-run', 'arpeggio'), ('5', '12'))
     >>> Options(hand="rigth")
     Traceback (most recent call last):
-    annotator.errors.UsageError: there is no hand 'rigth': did you mean 'right'?
+    annotator.errors.UsageError: hand = 'rigth' is wrong (did you mean 'right'?): it takes right, left, both
     """
 
-    kinds: tuple[str, ...] | None = None
-    without: tuple[str, ...] = ()
-    hand: str = "both"
-    bars: tuple[str, str] | None = None
-    shortest: int = 5
-    language: str = "en"
-    parts: tuple[str, ...] | None = None
+    out: Path | None = option(
+        None, Takes(Path, "FOLDER"), "Where the files go; made if it is not there.", (*WRITING, "survey"),
+        unset="beside the source", of_survey="Folder for the page (survey.html).",
+    )  # fmt: skip
+    style: str = option(
+        "default", Takes(str, "STYLE", of="styles"),
+        "The look: a name that 'annotator styles' lists, or a .toml file of your own.", ENGRAVING, unset="the one called default",
+    )  # fmt: skip
+    _: KW_ONLY
+    facing: bool = option(
+        False, FLAG, "In the PDF, plain on left pages and marked on right ones. Print on both sides, turned over the long edge.",
+        ("compare",), first=True,
+    )  # fmt: skip
+    title: str | None = option(None, Takes(str, "TEXT"), "A title in place of the score's.", ("handout",), first=True)
+    class_: str | None = option(None, Takes(str, "TEXT"), "Whom it is for: 'Grade 3, week 2'.", ("handout",), first=True)
+    paper: str = option("a4", Takes(str, "PAPER", PAPERS), "{values}.", ENGRAVING)
+    formats: tuple[str, ...] = option(
+        (), Takes(tuple, "FORMAT,…", FORMATS), "Pictures besides, one a page: svg, png.", ("mark",), unset="none"
+    )
+    breaks: str = option(
+        "even", Takes(str, "BREAKS", BREAKS), "Where lines end: even, or source (where the score has them).", ENGRAVING
+    )
+    language: str = option(
+        "en", Takes(str, "LANGUAGE", LANGUAGES), "What labels and tables are in: {values}.", (*FINDING, "survey")
+    )
+    kinds: tuple[str, ...] | None = option(
+        None, KINDS, "Look for these kinds only, such as scale-run,arpeggio (listed below).", FINDING, unset="all but block-chord"
+    )
+    without: tuple[str, ...] = option((), KINDS, "Leave these kinds out.", FINDING, unset="none")
+    hand: str = option("both", Takes(str, "HAND", HANDS), "Look at one hand only: {values}.", FINDING)
+    bars: tuple[str, str] | None = option(
+        None, Takes(range, "FIRST-LAST"), "Only these bars, by their printed numbers: 5-12, or 5.", FINDING, unset="all"
+    )
+    shortest: int = option(5, Takes(int, "N", least=FEWEST_OF_A_RUN), "Fewest notes of a run, {least} or more.", FINDING)
+    saves: int = option(2, HOW_MANY, "Fewest notes that a label must save to be shown.", FINDING)
+    parts: tuple[str, ...] | None = option(
+        None, Takes(tuple, "NAME,…", offered=("all",)), "Names of parts, or all.", FINDING, unset="the keyboard parts"
+    )
+    steps: int | None = option(
+        None, Takes(int, "N", least=1, most=MOST_STEPS), "Write a practice series of {least} to {most} copies, with less and less help.",
+        ("mark",), unset="one copy, no series",
+    )  # fmt: skip
+    force: bool = option(False, FLAG, "Write over files that this program did not make.", (*WRITING, "survey"), in_file=False)
 
     def __post_init__(self) -> None:
-        """Make tuples of lists and of text, and refuse what is no value."""
-        for name in ("kinds", "without", "parts"):
-            given = getattr(self, name)
-            if given is not None:
-                object.__setattr__(self, name, words_of(given))
-        if self.bars is not None:
-            object.__setattr__(self, "bars", parse_bars(self.bars if isinstance(self.bars, str) else "-".join(map(str, self.bars))))
-        checked_choice("hand", self.hand, HANDS)
-        checked_choice("language", self.language, LANGUAGES)
+        """Make values of what was given, and refuse what is none."""
+        for row in rows(type(self)):
+            given = getattr(self, row.name)
+            if given is not row.default:
+                object.__setattr__(self, row.name, value_of(row, given))
 
 
-def options_of(given: Mapping[str, Any]) -> Options:
-    """Return options from their fields by name, those of a user: unknown names and runs too short to be named are refused."""
-    known(given, Options.__slots__)
-    shortest = given.get("shortest", FEWEST_OF_A_RUN)
-    if not isinstance(shortest, int) or shortest < FEWEST_OF_A_RUN:
-        raise UsageError(f"a run has at least {FEWEST_OF_A_RUN} notes: shortest = {shortest} is too few")
+@dataclass(frozen=True, slots=True)
+class Call(Options):
+    """The options of one call of a command: also those that no project file should be able to give for every call."""
+
+    kind: str | None = option(
+        None, Takes(str, "KIND", of="kinds"), "Scores that drill this kind of figure, best first.", ("survey",), first=True
+    )
+    easiest: bool = option(False, FLAG, "Least reading effort first.", ("survey",), first=True)
+    like: str | None = option(
+        None, Takes(str, "SCORE"), "Scores with the same mix of figures, most alike first.", ("survey",), first=True
+    )
+    share: float | None = option(
+        None, Takes(float, "PART", least=0, most=1), "Only scores of which at least this part is grey: 0.5.", ("survey",),
+        first=True,
+    )  # fmt: skip
+    pick: int | None = option(None, HOW_MANY, "So many pieces for today, easy to hard.", ("survey",), first=True)
+    seed: str | None = option(
+        None, Takes(str, "DATE"), "The day to pick for, as 2026-11-25 (default: today).", ("survey",), first=True
+    )
+    sort: str | None = option(
+        None, Takes(str, "COLUMN"), "Order by this column (listed below), least first.", ("survey",), first=True
+    )
+    reverse: bool = option(False, FLAG, "Turn the order round.", ("survey",), first=True)
+    limit: int | None = option(None, HOW_MANY, "Show the first so many only.", ("survey",), first=True)
+    json: bool = option(
+        False, FLAG, "Print the whole report as JSON.", SHAPES, first=True, of_survey="Print all that is known as JSON."
+    )
+    csv: bool = option(
+        False, FLAG, "Print one line a figure, with commas.", SHAPES, first=True,
+        of_survey="Print one line a score, with commas.",
+    )  # fmt: skip
+    html: bool = option(
+        False, FLAG, "Write a page with charts: to FILE.html if one is named, else survey.html or standard output.", ("survey",),
+        first=True,
+    )  # fmt: skip
+    cluster: str | None = option(
+        None, Takes(str, "ADDRESS"), "Have the scores read by the workers of this dask scheduler.", ("survey",)
+    )
+    no_cache: bool = option(False, FLAG, "Read every file anew, and keep nothing.", ("survey",))
+    dry_run: bool = option(
+        False, FLAG, "Say what would be written, and whether it would be refused; write and engrave nothing.", WRITING
+    )
+    jobs: int | None = option(
+        None, HOW_MANY, "How many scores to work on at once.", (*WRITING, "survey"), unset="1; survey takes every core", in_file=True
+    )
+    quiet: bool = option(False, FLAG, "Say nothing but errors.", (*ON_SCORES, "survey"), short="-q")
+    verbose: bool = option(False, FLAG, "Say more of what is done.", (*ON_SCORES, "survey"), short="-v")
+    debug: bool = option(False, FLAG, "Show the traceback of a fault of the program.", (*ON_SCORES, "survey"))
+
+
+_ROWS: dict[type[Options], tuple[Row, ...]] = {
+    Options: tuple(Row(each.name, each.default, **each.metadata) for each in fields(Options)),
+    Call: tuple(Row(each.name, each.default, **{"in_file": hasattr(Options, each.name), **each.metadata}) for each in fields(Call)),
+}
+
+
+def rows(model: type[Options] = Call) -> tuple[Row, ...]:
+    """Return the table: the rows of all options, or of those that ``Options`` has."""
+    return _ROWS[model]
+
+
+def row_of(name: str) -> Row:
+    """Return the row of a field."""
+    return next(row for row in rows() if row.name == name)
+
+
+def rows_of(command: str) -> tuple[Row, ...]:
+    """Return the rows of a command as its help lists them: its own first. ``settings`` has all that may be said of a run."""
+    wanted = [row for row in rows() if command in row.commands or (command == "settings" and row.in_file)]
+    return tuple(sorted(wanted, key=lambda row: not row.first))
+
+
+def options_of(given: Mapping[str, Any], command: str) -> Options:
+    """Return the options that a call from Python gave by name: those of a command, and no others."""
+    known(given, [row.name for row in rows(Options) if command in row.commands])
     return Options(**given)
 
 
-def known(given: Iterable[str], names: Iterable[str]) -> None:
-    """Raise a ``UsageError`` for a name that is no setting, with the one that was probably meant."""
-    settings = list(names)
-    for name in given:
-        if name not in settings:
-            raise UsageError(f"there is no setting {name!r}: {nearest(name, settings) or 'they are ' + ', '.join(settings)}")
+def taking_options(
+    command: str, model: Callable[P, Options]
+) -> Callable[[Callable[[Path | str, Options], T]], Callable[Concatenate[Path | str, P], T]]:
+    """Return what makes of a function of a score and options one that takes the options of a command by name.
 
-
-def words_of(given: str | Iterable[str]) -> tuple[str, ...]:
-    """Return words given as a list, or as text with commas.
-
-    >>> words_of("trill, turn"), words_of(["trill"])
-    (('trill', 'turn'), ('trill',))
+    Its signature is made from the table, for a type checker and for ``help`` alike.
     """
-    return tuple(word.strip() for word in given.split(",") if word.strip()) if isinstance(given, str) else tuple(given)
 
+    def decorate(work: Callable[[Path | str, Options], T]) -> Callable[Concatenate[Path | str, P], T]:
+        """Return the function that takes options by name."""
+        names = [row.name for row in rows(Options) if command in row.commands]
 
-def checked_choice(what: str, value: str, allowed: Iterable[str]) -> str:
-    """Return ``value`` if it is allowed; else raise a ``UsageError`` that names the nearest choice, or all of them."""
-    choices = list(allowed)
-    if value in choices:
-        return value
-    raise UsageError(f"there is no {what} {value!r}: {nearest(value, choices) or 'choose among ' + ', '.join(choices)}")
+        @wraps(work)
+        def call(path: Path | str, *args: P.args, **given: P.kwargs) -> T:
+            """Make options of what was given by name."""
+            known(given, names)
+            return work(path, model(*args, **given))
 
+        named = [each for each in signature(model).parameters.values() if each.name in names]
+        score = Parameter("path", Parameter.POSITIONAL_OR_KEYWORD, annotation="Path | str")
+        call.__signature__ = signature(work).replace(parameters=[score, *named])  # type: ignore[attr-defined]
+        return call  # type: ignore[return-value] # may also be called with ``path=``
 
-def nearest(word: str, known: Iterable[str]) -> str:
-    """Return the question for the known word that was probably meant, in whatever case it was written; none is near: nothing.
-
-    >>> nearest("Scale-Runs", ("scale-run", "trill")), nearest("x", ("trill",))
-    ("did you mean 'scale-run'?", '')
-    """
-    from difflib import get_close_matches
-
-    near = get_close_matches(word.lower(), list(known), 1)
-    return f"did you mean {near[0]!r}?" if near else ""
-
-
-def parse_bars(text: str) -> tuple[str, str]:
-    """Return the first and last printed bar number of ``5-12``, or of ``5`` alone.
-
-    >>> parse_bars("5-12"), parse_bars("7")
-    (('5', '12'), ('7', '7'))
-    """
-    first, dash, last = (word.strip() for word in text.partition("-"))
-    if not first or (dash and not last):
-        raise UsageError(f"bars {text!r} make no range: write them as 5-12")
-    return first, last or first
+    return decorate

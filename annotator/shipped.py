@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from annotator.errors import MissingError
-from annotator.settings import nearest
+from annotator.option import nearest
 
 
 def folder() -> Path:

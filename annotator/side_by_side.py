@@ -21,7 +21,6 @@ from threading import Thread
 from types import FrameType
 from typing import TYPE_CHECKING, TypeVar
 
-from annotator.collecting import collect_seldom
 from annotator.interrupts import called_back
 
 if TYPE_CHECKING:
@@ -50,7 +49,6 @@ def side_by_side(task: Callable[[Call], Outcome], calls: Sequence[Call], jobs: i
 
 def _prepare() -> None:
     """Make a worker ready."""
-    collect_seldom()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, _heed)
     Thread(target=_end_with_the_program, daemon=True).start()

@@ -12,57 +12,48 @@ from scores_at_hand import EXAMPLES
 from typer.testing import CliRunner
 
 from annotator.cli import COMMANDS, app
-from annotator.configuration import KEYS, project_file, project_settings
-from annotator.errors import SettingsError
+from annotator.configuration import KEYS, WORDS, in_force, project_file
+from annotator.errors import SettingsError, UsageError
+from annotator.option import Row
+from annotator.settings import Options, rows, rows_of
 
 NAME = "lamps-on-the-water"
 ROOT = Path(__file__).resolve().parents[1]
 
-NO_KEYS = {
-    "json": "the shape of what is printed is a matter of one call",
-    "csv": "as --json",
-    "html": "as --json",
-    "force": "what a file says must not cost somebody a file of his own",
-    "dry_run": "a file that says so would stop every run",
-    "no_cache": "a matter of one call",
-    "cluster": "a file among somebody's scores must not send them to an address",
-    "kind": "what is wanted of a survey is a matter of one call",
-    "easiest": "as --kind",
-    "like": "as --kind",
-    "share": "as --kind",
-    "pick": "as --kind",
-    "seed": "as --kind",
-    "sort": "as --kind",
-    "reverse": "as --kind",
-    "limit": "as --kind",
-    "quiet": "how much is said is a matter of one call",
-    "verbose": "as --quiet",
-    "debug": "as --quiet",
-    "help": "no setting",
-}
-"""The long options that have no key, each with the reason."""
+
+def flags(command: str) -> set[str]:
+    """Return the long options that a command really has."""
+    found = typer.main.get_command(app).get_command(None, command)  # type: ignore[attr-defined]
+    return {flag.removeprefix("--") for param in found.params for flag in param.opts if flag.startswith("--")}
 
 
-def options() -> set[str]:
-    """Return the long options of all commands, as names of keys."""
-    group = typer.main.get_command(app)
-    found = set()
-    for name in COMMANDS:
-        command = group.get_command(None, name)  # type: ignore[attr-defined]
-        if name not in ("styles", "check-setup"):
-            found |= {option for param in command.params for option in param.opts if option.startswith("--")}
-    return {option.removeprefix("--").replace("-", "_") for option in found}
+@pytest.mark.parametrize("command", [name for name in COMMANDS if name not in ("styles", "check-setup")])
+def test_the_options_of_a_command_are_those_of_the_table(command: str) -> None:
+    assert flags(command) - {"help"} == {row.key for row in rows_of(command)}
 
 
-def test_every_option_of_a_run_is_a_key_or_has_a_reason_not_to_be() -> None:
-    assert options() - set(KEYS) == set(NO_KEYS) - {"help"}
-    assert set(KEYS) <= options(), "a key is an option, too"
+def test_a_project_file_may_set_what_python_may_and_nothing_that_is_a_matter_of_one_call() -> None:
+    assert list(KEYS) == [*(row.key for row in rows(Options) if row.key != "force"), "jobs"]
+    assert {"json", "dry-run", "no-cache", "cluster", "quiet", "debug"} <= {row.key for row in rows()} - set(KEYS)
 
 
-def test_the_readme_names_every_key() -> None:
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
-    told = re.search(r"^Its keys are (.*?)\.(?:\s|$)", text, re.S | re.M)
-    assert told and re.findall(r"`(\w+)`", told[1]) == list(KEYS)
+def table() -> str:
+    """Return the options of a run as the README lists them."""
+    lines = ["| option | what it does | for |", "|---|---|---|"]
+    for row in KEYS.values():
+        value = f" {row.takes.metavar}" if row.takes.metavar else ""
+        text = row.helps().replace(" (listed below)", "")
+        lines.append(f"| `--{row.key}{value}` | {text} | {', '.join(row.commands)} |")
+    return "\n".join(lines)
+
+
+def test_the_readmes_table_is_the_table() -> None:
+    assert table() in (ROOT / "README.md").read_text(encoding="utf-8"), f"the README wants this table:\n{table()}"
+
+
+def project_settings(folder: Path) -> dict[str, object]:
+    """Return what the project file of a folder sets."""
+    return project_file(folder)[1]
 
 
 def write(folder: Path, text: str, name: str = "annotator.toml") -> Path:
@@ -82,13 +73,15 @@ def write(folder: Path, text: str, name: str = "annotator.toml") -> Path:
         ("jobs = 0", ("jobs = 0", "from 1 on")),
         ('paper = "a3"', ("paper = 'a3'", "a4, letter, a4-landscape, tablet")),
         ('paper = "A4"', ("did you mean 'a4'",)),
-        ("paper = 4", ("paper", "text in quotes")),
+        ("paper = 4", ("paper = 4", "a4, letter, a4-landscape, tablet")),
+        ("title = 4", ("title = 4", "text in quotes")),
         ('hand = "up"', ("hand = 'up'", "right, left, both")),
         ('language = "es"', ("language = 'es'", "en, de, fr, it")),
         ('breaks = "odd"', ("breaks = 'odd'", "even, source")),
         ('formats = ["svg", "gif"]', ("formats = 'gif'", "musicxml, pdf, svg, png")),
         ('kinds = ["scale"]', ("kinds = 'scale'", "scale-run, chromatic-run", "did you mean")),
         ('without = "trill,turns"', ("without = 'turns'", "did you mean 'turn'")),
+        ("bars = true", ("bars = True", "write them as 5-12")),
         ('bars = "5-"', ("bars", "write them as 5-12")),
         ('style = "lihgt"', ("style", "did you mean 'light'")),
         ('style = "gone.toml"', ("style", "gone.toml", "cannot read")),
@@ -98,6 +91,7 @@ def write(folder: Path, text: str, name: str = "annotator.toml") -> Path:
         ('out = "/tmp"', ("out", "--out")),
         ("steps = " + 5000 * "[", ("not a readable TOML file",)),
         ("parts = [1]", ("parts", "a list of words")),
+        ('jobs = "2"', ("jobs = '2'", "a whole number")),
         ('papre = "a4"', ("'papre'", "did you mean 'paper'")),
         ("nonsense = 1", ("'nonsense'", "the keys are out, style")),
         ("steps = ", ("not a readable TOML file",)),
@@ -112,18 +106,21 @@ def test_a_wrong_value_says_the_file_the_key_and_what_it_takes(tmp_path: Path, l
         assert words in str(caught.value)
 
 
+def right(row: Row) -> str:
+    """Return a right value of a key, as TOML."""
+    words = [*WORDS[row.takes.of]()] if row.takes.of else row.takes.words
+    word = f'"{words[-1] if words else "5-12"}"'
+    numbers = {bool: "true", int: str(row.takes.most or 9)}
+    return numbers.get(row.takes.shape, f"[{word}]" if row.takes.shape is tuple else word)
+
+
 def test_every_key_takes_a_right_value(tmp_path: Path) -> None:
-    values = {
-        "out": '"marked"', "style": '"light"', "paper": '"letter"', "language": '"it"', "kinds": '["trill", "turn"]',
-        "without": '"trill"', "hand": '"left"', "bars": '"5-12"', "shortest": "6", "steps": "2", "parts": '["Piano"]',
-        "formats": '["svg"]', "breaks": '"source"', "facing": "true", "title": '"For Monday"', "class": '"Grade 3"',
-        "jobs": "2",
-    }  # fmt: skip
-    assert list(values) == list(KEYS)
-    write(tmp_path, "[tool.annotator]\n" + "".join(f"{key} = {value}\n" for key, value in values.items()), "pyproject.toml")
+    lines = [f"{key} = {right(row)}\n" for key, row in KEYS.items()]
+    write(tmp_path, "[tool.annotator]\n" + "".join(lines), "pyproject.toml")
     settings = project_settings(tmp_path)
-    assert list(settings) == list(KEYS)
-    assert settings["kinds"] == ["trill", "turn"] and settings["without"] == ["trill"] and settings["class"] == "Grade 3"
+    assert list(settings) == [row.name for row in KEYS.values()]
+    assert settings["formats"] == ("png",) and settings["bars"] == ("5", "12") and settings["class_"] == "5-12"
+    assert in_force(tmp_path, {"steps": 2}).options.steps == 2 and in_force(tmp_path, {}).options.steps == 3
 
 
 def test_the_nearest_file_counts_and_places_start_from_it(tmp_path: Path) -> None:
@@ -131,10 +128,10 @@ def test_the_nearest_file_counts_and_places_start_from_it(tmp_path: Path) -> Non
     below.mkdir(parents=True)
     write(tmp_path, 'out = "marked"\nstyle = "mine.toml"\n')
     (tmp_path / "mine.toml").write_text('grey = "#999999"\n')
-    assert project_settings(below) == {"out": str(tmp_path / "marked"), "style": str(tmp_path / "mine.toml")}
-    assert project_file(below) == tmp_path / "annotator.toml"
+    assert project_settings(below) == {"out": tmp_path / "marked", "style": str(tmp_path / "mine.toml")}
+    assert project_file(below)[0] == tmp_path / "annotator.toml"
     write(tmp_path / "a", "[tool.other]\n", "pyproject.toml")
-    assert project_file(below) == tmp_path / "annotator.toml", "a table of ours is wanted"
+    assert project_file(below)[0] == tmp_path / "annotator.toml", "a table of ours is wanted"
     write(tmp_path / "a", '[tool.annotator]\nlanguage = "fr"\n', "pyproject.toml")
     assert project_settings(below) == {"language": "fr"}
 
@@ -169,3 +166,41 @@ def test_keys_reach_the_commands_and_flags_win(tmp_path: Path) -> None:
     assert code == 0 and "-step-2" not in said and "to read" in said
     for command in ("compare", "handout"):
         assert run(command, score, "--dry-run")[0] == 0
+
+
+# What is said, and where it is from.
+
+
+def test_a_wrong_option_is_one_line_once(tmp_path: Path) -> None:
+    for number in range(3):
+        shutil.copy(EXAMPLES / f"{NAME}.musicxml", tmp_path / f"{number}.musicxml")
+    wrong = "is wrong (did you mean 'right'?): it takes right, left, both"
+    said = f"hand = 'rigth' {wrong}"
+    assert run("mark", tmp_path, "--hand", "rigth") == (2, f"annotator: --hand rigth {wrong}\n")
+    path = write(tmp_path, 'hand = "rigth"\n')
+    assert run("mark", tmp_path) == (78, f"annotator: {path}: {said}\n")
+    with pytest.raises(UsageError, match=re.escape(said)):
+        Options(hand="rigth")
+
+
+def test_a_wrong_file_stops_its_own_scores_and_no_others(tmp_path: Path) -> None:
+    for name in ("right", "wrong"):
+        (tmp_path / name).mkdir()
+        shutil.copy(EXAMPLES / f"{NAME}.musicxml", tmp_path / name)
+    write(tmp_path / "wrong", "steps = 9\n")
+    code, said = run("mark", tmp_path, "--dry-run")
+    assert code == 78 and len(said.splitlines()) == 2 and "right" in said.splitlines()[1] and "would write" in said
+
+
+def test_settings_says_the_value_of_each_option_and_where_it_is_from(tmp_path: Path) -> None:
+    shutil.copy(EXAMPLES / f"{NAME}.musicxml", tmp_path)
+    path = write(tmp_path, 'language = "de"\nformats = "svg,png"\nhand = "left"\nfacing = true\n')
+    for place in (tmp_path, tmp_path / f"{NAME}.musicxml"):
+        code, said = run("settings", place, "--hand", "right", "--bars", "5-12")
+        told = {line.split()[0]: re.split(r"  +", line)[-2:] for line in said.splitlines()}
+        assert code == 0 and list(told) == list(KEYS)
+        assert told["language"] == ["de", str(path)] and told["formats"] == ["svg,png", str(path)] and told["facing"] == ["yes", str(path)]
+        assert told["hand"] == ["right", "--hand"] and told["bars"] == ["5-12", "--bars"] and told["paper"][-2:] == ["a4", "default"]
+    assert run("settings", tmp_path / "gone.musicxml")[0] == 66
+    write(tmp_path, "hand = 1\n")
+    assert run("settings", tmp_path)[0] == 78

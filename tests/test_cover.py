@@ -138,6 +138,12 @@ def test_a_figure_that_saves_nothing_is_not_shown() -> None:
     assert cover.choose([figure(notes, 4)]) == ()
 
 
+def test_a_label_must_save_as_many_notes_as_are_asked_for() -> None:
+    grey = 3
+    shown = figure([note(i + 1, i) for i in range(5)], 5 - grey)
+    assert [cover.choose([shown], saves=saves) != () for saves in (1, 2, 3, 4)] == [True, True, True, False]
+
+
 def test_a_named_accompaniment_keeps_its_notes_from_a_repeat_that_would_save_more() -> None:
     notes = [note(i + 1, i) for i in range(8)]
     harmony, repeat = figure(notes, 3, "alberti-bass"), figure(notes, 0, "repeated-group")

@@ -1,4 +1,4 @@
-"""What a reader marked by hand in seventeen excerpts, and what the program finds there: recall and precision by kind.
+"""What a reader marked by hand in nineteen excerpts, and what the program finds there: recall and precision by kind.
 
 Rule: a figure found is the one marked when it is of the same kind and has at least four fifths of its notes in common with it, counted on
 the longer of the two, and is named the same. A figure that goes beyond the excerpt counts by its notes within, where these are eight or
@@ -102,10 +102,13 @@ def _explained(report: Report, found: Found, excerpt: Excerpt, outcome: Outcome)
 
 
 def found_in(report: Report, excerpt: Excerpt) -> list[Found]:
-    """Return the program's figures in the excerpt's bars, in its order."""
-    bars = bar_range(part_of(report.score), excerpt)
+    """Return the program's figures in the excerpt's part and bars, in its order."""
+    part = part_of(report.score)
+    bars = bar_range(part, excerpt)
     found = []
     for _, figure in report.figures:
+        if figure.part != part.id:
+            continue
         within = frozenset(note.number for note in figure.struck if note.bar in bars)
         whole = len(within) == len(figure.struck)
         if whole or len(within) >= 8:

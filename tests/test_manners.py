@@ -133,6 +133,8 @@ def test_a_style_that_is_not_there_too(music: Path) -> None:
         ("annotator mark x --style l", {"large-print", "light"}),
         ("annotator mark x --paper a", {"a4", "a4-landscape"}),
         ("annotator figures x --kinds trill,scal", {"trill,scale-run"}),
+        ("annotator mark x --formats svg,p", {"svg,pdf", "svg,png"}),
+        ("annotator settings x --hand r", {"right"}),
         ("annotator styles show w", {"worksheet"}),
         ("annotator mark lamps", set()),
     ],
@@ -178,6 +180,7 @@ def test_a_dry_run_says_that_a_stranger_is_in_the_way(music: Path, command: str,
     dry = annotator(command, f"{NAME}.musicxml", "--dry-run", folder=music)
     assert dry[0] == 73 and len(names(music)) == 2
     assert annotator(command, f"{NAME}.musicxml", folder=music) == dry, "the same message and exit code"
+    assert len(names(music)) == 2, "what is refused is refused before anything is written"
     assert annotator(command, f"{NAME}.musicxml", "--dry-run", "--force", folder=music)[0] == 0
     assert (music / f"{NAME}{name}").read_text() == "a stranger's"
 
@@ -262,6 +265,8 @@ def shell(line: str, folder: Path) -> subprocess.CompletedProcess[str]:
         ("annotator plain S.musicxml R.musicxml 2>&1 | head -1; ls S-plain.musicxml R-plain.musicxml", 0),
         ("annotator plain S.musicxml R.musicxml 2>&-", 0),
         ("annotator mark -h > /dev/full", 74),
+        ("annotator mark -h | head -1; exit ${PIPESTATUS[0]}", 0),
+        ("annotator -h | true; exit ${PIPESTATUS[0]}", 0),
     ],
 )
 @pytest.mark.parametrize("unbuffered", ["", "1"])  # what cannot be written fails at once, or only when the program ends

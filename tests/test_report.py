@@ -12,7 +12,7 @@ import pytest
 from figures.lines_from_text import name, part_of
 
 from annotator.figures.figure import Change, Figure
-from annotator.figures.hands import detect_octaves
+from annotator.figures.hands import detect_hands
 from annotator.lines import read_lines
 from annotator.marking import markings
 from annotator.report import Report, beat_of, make_report
@@ -64,7 +64,7 @@ def run_over(score: Score, first: int, stop: int) -> Figure:
 def both() -> tuple[Score, Report]:
     """Return a run in the right hand that the left hand doubles, then notes of no figure."""
     score = score_of("D5 E5 F5 G5 A5~ A5 | r C5/E5 F5", "D4 E4 F4 G4 A4~ A4 | r G3 F3", unit=Fraction(1), bar=Fraction(3), fifths=-1)
-    doubled = next(iter(detect_octaves(read_lines(score.parts[0], score.resolution), Options())))
+    doubled = next(figure for figure in detect_hands(read_lines(score.parts[0], score.resolution)) if figure.kind == "hands-in-octaves")
     return score, make_report(score, score.parts[0].notes, [doubled, run_over(score, 0, 5)], Options())
 
 

@@ -12,7 +12,7 @@ import pytest
 from scores_at_hand import EXAMPLES
 
 import annotator
-from annotator.copies import Copying, mark_copy, mark_series, plain_copy
+from annotator.copies import Copying, plan_marks, plan_plain
 from annotator.errors import UsageError
 from annotator.excerpts import excerpt
 from annotator.figures.law import holds
@@ -35,7 +35,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     document = load(SOURCE)
     little = excerpt(document, read_document(document), "3", "14")
     source_of(out).write_bytes(serialise(little.document))
-    mark_series(source_of(out), Options(), Copying(out), 3)
+    plan_marks(source_of(out), Options(), Copying(out), 3).write()
     return out
 
 
@@ -59,7 +59,7 @@ def test_python_writes_them_too(made: Path, tmp_path: Path) -> None:
 
 
 def test_the_first_step_is_the_marked_copy(made: Path, tmp_path: Path) -> None:
-    mark_copy(source_of(made), Options(), Copying(tmp_path))
+    plan_marks(source_of(made), Options(), Copying(tmp_path)).write()
     assert xml(made, 1) == (tmp_path / f"{STEM}-marked.musicxml").read_text(encoding="utf-8")
 
 
@@ -87,18 +87,18 @@ def test_of_each_kind_the_first_is_left_and_its_grey_follows() -> None:
 
 @pytest.mark.parametrize("step", [1, 2, 3])
 def test_plain_takes_any_step_back_under_the_source_s_name(made: Path, tmp_path: Path, step: int) -> None:
-    plain_copy(made / f"{STEM}-marked-step-{step}.musicxml", tmp_path, False)
+    plan_plain(made / f"{STEM}-marked-step-{step}.musicxml", tmp_path, False).write()
     (target,) = tmp_path.iterdir()
     assert target.name == f"{STEM}-plain.musicxml" and target.read_bytes() == source_of(made).read_bytes()
 
 
 def test_a_step_marked_again_gives_the_marked_copy_and_the_same_series(made: Path, tmp_path: Path) -> None:
-    again = mark_copy(made / f"{STEM}-marked-step-2.musicxml", Options(), Copying(tmp_path))
+    again = plan_marks(made / f"{STEM}-marked-step-2.musicxml", Options(), Copying(tmp_path)).write()
     assert again.files[0].name == f"{STEM}-marked.musicxml" and again.files[0].read_text(encoding="utf-8") == xml(made, 1)
-    mark_series(made / f"{STEM}-marked-step-3.musicxml", Options(), Copying(tmp_path), 2)
+    plan_marks(made / f"{STEM}-marked-step-3.musicxml", Options(), Copying(tmp_path), 2).write()
     assert [xml(tmp_path, step) for step in (1, 2)] == [xml(made, step) for step in (1, 2)]
     before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
-    mark_series(tmp_path / f"{STEM}-marked-step-2.musicxml", Options(), Copying(), 2)  # over our own files, the source among them
+    plan_marks(tmp_path / f"{STEM}-marked-step-2.musicxml", Options(), Copying(), 2).write()  # over our own files, the source too
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
 
 
@@ -123,7 +123,7 @@ def test_steps_speak_every_language(language: str) -> None:
 
 def test_a_series_of_four_or_from_standard_input_is_refused(tmp_path: Path) -> None:
     with pytest.raises(UsageError, match="1 to 3"):
-        mark_series(SOURCE, Options(), Copying(tmp_path), 4)
+        plan_marks(SOURCE, Options(), Copying(tmp_path), 4)
     command = [sys.executable, "-m", "annotator", "mark", "-", "--steps", "2"]
     done = subprocess.run(command, input=SOURCE.read_bytes(), capture_output=True, check=False)
     assert done.returncode == 2 and b"--steps" in done.stderr and not done.stdout

@@ -1,29 +1,35 @@
-"""Every word that the program puts before people, by language: each with its place in its table."""
+"""Every word that the program puts before people, by language: each with its place in its file."""
 
 from __future__ import annotations
 
 import re
+import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import fields
+from pathlib import Path
 from typing import Any
 
-from annotator.words import comparing, survey, survey_table
-from annotator.words.handout import handout_words
-from annotator.words.language import language_of
+import annotator.words
 
-ROOMS = ("language", "handout", "comparing", "survey", "survey_table")
-NAMES = ("code", "letters", "sharp", "flat", "notes", "symbols", "minor_lower", "suffixes")
-"""What a language's table holds besides words: names of notes and signs of chords."""
+FOLDER = Path(annotator.words.__file__).parent
+SIGNS = ("notes", "symbols", "numbers", "suffixes")
+"""Groups that hold no words: names of notes, signs of chords and of numbers."""
 
 
-def texts(language: str) -> dict[str, str]:
-    """Return the texts of a language by their place."""
-    words, lesson = language_of(language), handout_words(language)
-    tables: dict[str, Any] = {f"language.{each.name}": getattr(words, each.name) for each in fields(words) if each.name not in NAMES}
-    tables |= {f"handout.{each.name}": getattr(lesson, each.name) for each in fields(lesson)}
-    tables |= {"comparing": comparing.TABLES[language], "survey": survey.TABLES[language]}
-    tables["survey_table"] = {key: survey_table.column_heading(key, language) for key in survey_table._KEYS}
-    return dict(_flat("", tables))
+def tables(language: str) -> dict[str, Any]:
+    """Return a file of words as it stands."""
+    return tomllib.loads((FOLDER / f"{language}.toml").read_text(encoding="utf-8"))
+
+
+def groups(language: str) -> dict[str, dict[str, Any]]:
+    """Return the groups of a language by their names, each kind of figure a group of its own."""
+    found = tables(language)
+    return found | {f"figures.{name}": group for name, group in found.pop("figures").items()}
+
+
+def texts(language: str, signs: bool = False) -> dict[str, str]:
+    """Return the texts of a language by their place, ``figures.trill.label.0``; signs only where they are asked for."""
+    found = {name: group for name, group in groups(language).items() if signs or name not in SIGNS}
+    return {place: text for place, text in _flat("", found) if not place.endswith(".source")}
 
 
 def _flat(place: str, value: Any) -> Iterator[tuple[str, str]]:

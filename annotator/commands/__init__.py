@@ -1,1 +1,1 @@
-"""The commands, one module each: a function that takes the options, and one that does the work for one score."""
+"""The commands, one module each: a function that takes what was typed, and one that does the work for one score."""

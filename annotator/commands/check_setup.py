@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from annotator.commands.streams import standard_output
 from annotator.errors import EngraverError
-from annotator.running import Shown, guarded
+from annotator.running import guarded
 
 
 def check_setup() -> None:
@@ -12,7 +12,7 @@ def check_setup() -> None:
 
     The exit code is 0 if everything is there, 69 if something is missing.
     """
-    guarded(_check, Shown())
+    guarded(_check)
 
 
 def _check() -> None:

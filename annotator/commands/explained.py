@@ -2,13 +2,29 @@
 
 from __future__ import annotations
 
+import sys
 from inspect import cleandoc
 from typing import Any
 
 from typer.core import TyperCommand, TyperGroup
 
+from annotator.running import close_output
 
-class Explained(TyperCommand):
+
+class Quiet:
+    """A command whose help may be read in part: ``annotator -h | head`` has nothing to complain about."""
+
+    def format_help(self, ctx: Any, formatter: Any) -> None:
+        """Write the help, to the end or as far as it is read."""
+        try:
+            super().format_help(ctx, formatter)  # type: ignore[misc]
+            if sys.stdout is not None:
+                sys.stdout.flush()
+        except (BrokenPipeError, SystemExit):  # which rich makes of it
+            close_output()
+
+
+class Explained(Quiet, TyperCommand):
     """A command with examples. They are made when help is asked for."""
 
     def format_help(self, ctx: Any, formatter: Any) -> None:
@@ -17,7 +33,7 @@ class Explained(TyperCommand):
         super().format_help(ctx, formatter)
 
 
-class ExplainedGroup(TyperGroup):
+class ExplainedGroup(Quiet, TyperGroup):
     """A command that has commands of its own, with examples."""
 
     def format_help(self, ctx: Any, formatter: Any) -> None:

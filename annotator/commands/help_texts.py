@@ -20,6 +20,7 @@ SHORT = {
     "survey": "Rank a library: what its scores train, how hard they are.",
     "styles": "List the looks there are, and print one to copy.",
     "check-setup": "Say what is installed, what is missing, what to do.",
+    "settings": "Say what options are in force for a score, and from where.",
 }
 """One line a command, for the list of commands."""
 
@@ -78,11 +79,15 @@ EXAMPLES: dict[str, Sequence[Example]] = {
     ),
     "show": (("styles show default > mine.toml", "a style file to change, every key explained"),),
     "check-setup": (("check-setup", "a line for each piece the program needs"),),
+    "settings": (
+        ("settings", "the options in force in this folder, and where each is from"),
+        ("settings Music/piece.musicxml --style light", "for this score, with one option typed"),
+    ),
 }
 """The examples of each command, of the whole program under its own name."""
 
 WITH_KINDS = ("mark", "figures", "compare", "handout", "survey")
-WITH_PROJECT_FILE = ("mark", "plain", "figures", "compare", "handout", "survey")
+WITH_PROJECT_FILE = ("mark", "plain", "figures", "compare", "handout", "survey", "settings")
 
 
 def below_the_options(command: str) -> str:

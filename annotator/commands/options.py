@@ -1,32 +1,34 @@
-"""The options that commands share, and the way from what was typed to the options of a run.
+"""The options of a command, made from their table: how each is read from what was typed, and what the shell offers for its value.
 
-Heavy imports stand inside the functions, so that ``--version`` and ``-h`` answer at once.
+Conventions of completion: a function gets what has been typed so far and returns the whole words that begin so. In a list with commas it is
+the last word that is completed. Where nothing fits, a shell goes on to offer files. Words are looked up only when the shell asks.
 """
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from collections.abc import Callable, Iterable
+from inspect import Parameter, signature
+from typing import Annotated, Any
 
 import typer
 
-from annotator.commands.completion import (
-    breaks_names,
-    format_names,
-    hand_names,
-    kind_names,
-    language_names,
-    paper_names,
-    part_names,
-    step_numbers,
-    style_names,
-)
-from annotator.commands.values import file, whole
-from annotator.settings import FEWEST_OF_A_RUN, MOST_STEPS
+from annotator.configuration import WORDS, read_typed
+from annotator.option import Row
+from annotator.settings import rows_of
 
-if TYPE_CHECKING:
-    from annotator.copies import Copying
-    from annotator.settings import Options
+Given = dict[str, Any]
+"""The values of the options that were typed, by the names of their fields."""
+
+
+def file(typed: str) -> str:
+    """Read the name of a file, whatever it is: the help names an argument's kind after its reader."""
+    return typed
+
+
+def name(typed: str) -> str:
+    """Read a name, whatever it is."""
+    return typed
+
 
 Scores = Annotated[
     list[str],
@@ -39,119 +41,78 @@ Scores = Annotated[
 OneScore = Annotated[
     str, typer.Argument(help="A score: MusicXML, ABC, kern, MEI or MIDI; - reads standard input.", metavar="SCORE", parser=file)
 ]
-Out = Annotated[
-    Path | None,
-    typer.Option("--out", metavar="FOLDER", help="Where the files go; made if it is not there. Default: beside the source."),
-]
-StyleName = Annotated[
-    str | None,
-    typer.Option(
-        "--style",
-        metavar="STYLE",
-        help="The look: a name that 'annotator styles' lists, or a .toml file of your own. Default: the one called default.",
-        autocompletion=style_names,
-    ),
-]
-Paper = Annotated[
-    str | None, typer.Option(metavar="PAPER", help="a4, letter, a4-landscape or tablet. Default: a4.", autocompletion=paper_names)
-]
-Language = Annotated[
-    str | None,
-    typer.Option(
-        metavar="LANGUAGE",
-        help="What labels and tables are in: en, de, fr or it. Default: en.",
-        autocompletion=language_names,
-    ),
-]
-Kinds = Annotated[
-    str | None,
-    typer.Option(
-        metavar="KIND,…",
-        help="Look for these kinds only, such as scale-run,arpeggio (listed below). Default: all but block-chord.",
-        autocompletion=kind_names,
-    ),
-]
-Without = Annotated[
-    str | None, typer.Option(metavar="KIND,…", help="Leave these kinds out. Default: none.", autocompletion=kind_names)
-]
-Hand = Annotated[
-    str | None,
-    typer.Option(metavar="HAND", help="Look at one hand only: right, left or both. Default: both.", autocompletion=hand_names),
-]
-Bars = Annotated[
-    str | None, typer.Option(metavar="FIRST-LAST", help="Only these bars, by their printed numbers: 5-12, or 5. Default: all.")
-]
-Shortest = Annotated[
-    int | None,
-    typer.Option(metavar="N", help=f"Fewest notes of a run, {FEWEST_OF_A_RUN} or more. Default: 5.", parser=whole(FEWEST_OF_A_RUN)),
-]
-Parts = Annotated[
-    str | None,
-    typer.Option(metavar="NAME,…", help="Names of parts, or all. Default: the keyboard parts.", autocompletion=part_names),
-]
-Steps = Annotated[
-    int | None,
-    typer.Option(
-        metavar="N",
-        help=f"Write a practice series of 1 to {MOST_STEPS} copies, with less and less help. Default: one copy, no series.",
-        parser=whole(1, MOST_STEPS),
-        autocompletion=step_numbers,
-    ),
-]
-Breaks = Annotated[
-    str | None,
-    typer.Option(
-        metavar="BREAKS",
-        help="Where lines end: even, or source (where the score has them). Default: even.",
-        autocompletion=breaks_names,
-    ),
-]
-Formats = Annotated[
-    str | None,
-    typer.Option(metavar="FORMAT,…", help="Pictures besides, one a page: svg, png. Default: none.", autocompletion=format_names),
-]
-Force = Annotated[bool, typer.Option("--force", help="Write over files that this program did not make.")]
-DryRun = Annotated[
-    bool, typer.Option("--dry-run", help="Say what would be written, and whether it would be refused; write and engrave nothing.")
-]
-Jobs = Annotated[
-    int | None,
-    typer.Option(metavar="N", help="How many scores to work on at once. Default: 1; survey takes every core.", parser=whole(1)),
-]
-Quiet = Annotated[bool, typer.Option("-q", "--quiet", help="Say nothing but errors.")]
-Verbose = Annotated[bool, typer.Option("-v", "--verbose", help="Say more of what is done.")]
-Debug = Annotated[bool, typer.Option("--debug", help="Show the traceback of a fault of the program.")]
 
 
-def given_flags(given: dict[str, Any]) -> dict[str, Any]:
-    """Return the flags that were given, lists split at their commas."""
-    lists = ("kinds", "without", "parts", "formats")
-    flags = {
-        name: [word.strip() for word in value.split(",") if word.strip()] if name in lists else value
-        for name, value in given.items()
-        if value not in (None, False) and name not in ("scores", "score", "quiet", "verbose", "debug")
-    }
-    if "out" in flags:
-        flags["out"] = str(flags["out"])
-    return flags
+def with_options(function: Callable[..., None], command: str) -> Callable[..., None]:
+    """Return a command's function as the command line library wants it: with a parameter for each of its options.
+
+    The function itself has its arguments and, as ``given``, the options that were typed.
+    """
+    table = rows_of(command)
+    own = [each for each in signature(function, eval_str=True).parameters.values() if each.name != "given"]
+    if not table:
+        return function
+
+    def call(**typed: Any) -> None:
+        """Call the function."""
+        given = {row.name: typed.pop(row.name) for row in table}
+        function(**typed, given={name: value for name, value in given.items() if value is not None and value is not False})
+
+    options = [Parameter(row.name, Parameter.KEYWORD_ONLY, default=_unset(row), annotation=_annotation(row, command)) for row in table]
+    call.__doc__ = function.__doc__
+    call.__signature__ = signature(function).replace(parameters=[*own, *options])  # type: ignore[attr-defined]
+    call.__annotations__ = {each.name: each.annotation for each in (*own, *options)}
+    return call
 
 
-def run_options(settings: dict[str, Any]) -> Options:
-    """Return the options of a run, checked."""
-    from annotator.figures.registry import check_kinds
-    from annotator.settings import Options, options_of
-
-    options = options_of({name: settings[name] for name in Options.__slots__ if name in settings})
-    check_kinds(options)
-    return options
+def _unset(row: Row) -> bool | None:
+    """Return what the library gives where nothing was typed."""
+    return False if row.takes.shape is bool else None
 
 
-def run_copying(settings: dict[str, Any]) -> Copying:
-    """Return how the copies of a run are made, checked."""
-    from annotator.copies import Copying
-    from annotator.style import load_style
+def _annotation(row: Row, command: str) -> Any:
+    """Return what the library is to know of an option."""
+    flags = [*([row.short] if row.short else []), f"--{row.key}"]
+    if row.takes.shape is bool:
+        return Annotated[bool, typer.Option(*flags, help=row.helps(command))]
 
-    chosen = {name: settings[name] for name in ("paper", "force", "breaks") if name in settings}
-    out = settings.get("out")
-    formats = ("musicxml", "pdf", *settings.get("formats", ()))
-    return Copying(out and Path(out), load_style(settings.get("style", "default")), formats=formats, **chosen)
+    def value(text: str) -> Any:
+        """Read the value of the option."""
+        return read_typed(row, text)
+
+    told = typer.Option(*flags, help=row.helps(command), metavar=row.takes.metavar, parser=value, autocompletion=offering(row))
+    return Annotated[str | None, told]
+
+
+def offering(row: Row) -> Callable[[str], list[str]] | None:
+    """Return what offers the words of an option; None where any word will do."""
+    takes = row.takes
+    if not (takes.of or takes.words or takes.offered or takes.most):
+        return None
+
+    def offer(incomplete: str) -> list[str]:
+        """Offer the words that go on from what was typed."""
+        numbers = [str(number) for number in range(int(takes.least or 0), int(takes.most or 0) + 1)] if takes.shape is int else ()
+        words = WORDS[takes.of]() if takes.of else (takes.words or takes.offered or numbers)
+        return continuing(incomplete, words) if takes.shape is tuple else beginning(incomplete, words)
+
+    return offer
+
+
+def beginning(typed: str, words: Iterable[str]) -> list[str]:
+    """Return the words that begin as typed.
+
+    >>> beginning("a4", ("a4", "letter", "a4-landscape"))
+    ['a4', 'a4-landscape']
+    """
+    return [word for word in words if word.startswith(typed)]
+
+
+def continuing(typed: str, words: Iterable[str]) -> list[str]:
+    """Return the lists with commas that go on from what was typed, by a word that is not in it yet.
+
+    >>> continuing("trill,tr", ("trill", "tremolo", "turn"))
+    ['trill,tremolo']
+    """
+    *before, last = typed.split(",")
+    return [",".join([*before, word]) for word in beginning(last, words) if word not in before]

@@ -6,11 +6,14 @@ from typing import Annotated
 
 import typer
 
-from annotator.commands.completion import style_names
 from annotator.commands.explained import Explained, ExplainedGroup
+from annotator.commands.options import name as name_of
+from annotator.commands.options import offering
 from annotator.commands.streams import standard_output
-from annotator.commands.values import name as name_of
-from annotator.running import Shown, guarded
+from annotator.running import guarded
+from annotator.settings import row_of
+
+STYLE_NAMES = offering(row_of("style"))
 
 styles_app = typer.Typer(
     cls=ExplainedGroup,
@@ -24,11 +27,11 @@ styles_app = typer.Typer(
 def styles(context: typer.Context) -> None:
     """List the styles, one a line."""
     if context.invoked_subcommand is None:
-        guarded(_list_styles, Shown())
+        guarded(_list_styles)
 
 
 StyleToShow = Annotated[
-    str, typer.Argument(metavar="STYLE", help="The style's name, or a style file.", parser=name_of, autocompletion=style_names)
+    str, typer.Argument(metavar="STYLE", help="The style's name, or a style file.", parser=name_of, autocompletion=STYLE_NAMES)
 ]
 
 
@@ -42,7 +45,7 @@ def show_style(name: StyleToShow) -> None:
 
         standard_output().write(style_text(name))
 
-    guarded(show, Shown())
+    guarded(show)
 
 
 def _list_styles() -> None:

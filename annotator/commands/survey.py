@@ -5,17 +5,17 @@ from __future__ import annotations
 import sys
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from annotator.commands.completion import kind_names
-from annotator.commands.options import Debug, Force, Jobs, Language, Quiet, Verbose, given_flags
+from annotator.commands.options import Given, file
 from annotator.commands.streams import standard_output
-from annotator.commands.values import file, whole
+from annotator.configuration import in_force
 from annotator.errors import UsageError
 from annotator.interrupts import heeding_interrupts
-from annotator.running import INTERRUPTED, Shown, guarded
+from annotator.running import INTERRUPTED, guarded
+from annotator.settings import Call
 from annotator.telling import tell
 
 if TYPE_CHECKING:
@@ -24,47 +24,14 @@ if TYPE_CHECKING:
     from annotator.survey.wishes import Wish
 
 PAGE = "survey.html"
+Folders = Annotated[list[str], typer.Argument(metavar="FOLDER…", help="Folders; every score below is looked at.", parser=file)]
 
 
-def survey(
-    folders: Annotated[list[str], typer.Argument(metavar="FOLDER…", help="Folders; every score below is looked at.", parser=file)],
-    kind: Annotated[
-        str | None,
-        typer.Option(help="Scores that drill this kind of figure, best first.", metavar="KIND", autocompletion=kind_names),
-    ] = None,
-    easiest: Annotated[bool, typer.Option("--easiest", help="Least reading effort first.")] = False,
-    like: Annotated[str | None, typer.Option(help="Scores with the same mix of figures, most alike first.", metavar="SCORE")] = None,
-    share: Annotated[
-        float | None, typer.Option(help="Only scores of which at least this part is grey: 0.5.", metavar="PART", min=0, max=1)
-    ] = None,
-    pick: Annotated[int | None, typer.Option(help="So many pieces for today, easy to hard.", metavar="N", parser=whole(1))] = None,
-    seed: Annotated[str | None, typer.Option(help="The day to pick for, as 2026-11-25 (default: today).", metavar="DATE")] = None,
-    sort: Annotated[str | None, typer.Option(help="Order by this column (listed below), least first.", metavar="COLUMN")] = None,
-    reverse: Annotated[bool, typer.Option("--reverse", help="Turn the order round.")] = False,
-    limit: Annotated[int | None, typer.Option(help="Show the first so many only.", metavar="N", parser=whole(1))] = None,
-    json: Annotated[bool, typer.Option("--json", help="Print all that is known as JSON.")] = False,
-    csv: Annotated[bool, typer.Option("--csv", help="Print one line a score, with commas.")] = False,
-    html: Annotated[
-        bool, typer.Option("--html", help=f"Write a page with charts: to FILE.html if one is named, else {PAGE} or standard output.")
-    ] = False,
-    out: Annotated[Path | None, typer.Option("--out", help=f"Folder for the page ({PAGE}).", metavar="FOLDER")] = None,
-    cluster: Annotated[
-        str | None, typer.Option(help="Have the scores read by the workers of this dask scheduler.", metavar="ADDRESS")
-    ] = None,
-    jobs: Jobs = None,
-    no_cache: Annotated[bool, typer.Option("--no-cache", help="Read every file anew, and keep nothing.")] = False,
-    language: Language = None,
-    force: Force = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
-    debug: Debug = False,
-) -> None:
+def survey(folders: Folders, given: Given) -> None:
     """Rank a library by what its scores train and how hard they are to read. Nothing is engraved or written beside the scores."""
-    shown = Shown(quiet, verbose, debug)
-    flags = given_flags({name: value for name, value in locals().items() if name not in ("shown", "folders")})
     codes = [0]
     try:
-        guarded(lambda: codes.append(_run(folders, flags, shown)), shown)
+        guarded(lambda: codes.append(_run(folders, given)), Call(**given))
     except KeyboardInterrupt:
         tell("interrupted: what was read so far is kept for the next run")
         sys.exit(INTERRUPTED)
@@ -72,60 +39,56 @@ def survey(
         sys.exit(max(codes))
 
 
-def _run(folders: list[str], flags: dict[str, Any], shown: Shown) -> int:
+def _run(folders: list[str], given: Given) -> int:
     """Survey, choose, print; return the exit code of the worst file."""
-    from annotator.configuration import project_settings
-    from annotator.settings import LANGUAGES, checked_choice
-
-    sources, page = _sources(folders, flags)
-    settings = {**project_settings(Path(sources[0])), **flags}
-    language = checked_choice("language", settings.get("language", "en"), LANGUAGES)
-    _check(flags)
-    found, wish = _surveyed(sources, settings, shown)
-    chosen = _chosen(found, wish, flags)
-    _give_out(chosen, wish, {**settings, "language": language, "page": page}, shown)
-    if "pick" in flags:
+    typed = Call(**given)
+    sources, page = _sources(folders, typed)
+    options = in_force(Path(sources[0]), given).options
+    _check(typed)
+    found, wish = _surveyed(sources, options)
+    chosen = _chosen(found, wish, options)
+    _give_out(chosen, wish, options, page)
+    if options.pick is not None:
         from annotator.survey.practice_log import add
 
-        add(_day(flags), chosen.scores)
+        add(_day(options), chosen.scores)
     for failed in found.failed:
         tell(f"{failed.path}: {failed.message}")
     return max((failed.exit_code for failed in found.failed), default=0)
 
 
-def _sources(folders: list[str], flags: dict[str, Any]) -> tuple[list[str], str | None]:
+def _sources(folders: list[str], options: Call) -> tuple[list[str], str | None]:
     """Return what to survey and the file for the page, if one is named among the folders."""
-    pages = [name for name in folders if "html" in flags and name.lower().endswith((".html", ".htm")) and not Path(name).is_dir()]
+    pages = [name for name in folders if options.html and name.lower().endswith((".html", ".htm")) and not Path(name).is_dir()]
     sources = [name for name in folders if name not in pages]
     if len(pages) > 1 or not sources:
         raise UsageError("survey takes folders and, with --html, one file for the page")
     return sources, pages[0] if pages else None
 
 
-def _check(flags: dict[str, Any]) -> None:
+def _check(options: Call) -> None:
     """Refuse wishes that contradict each other or name nothing."""
-    if sum(name in flags for name in ("json", "csv", "html")) > 1:
+    if options.json + options.csv + options.html > 1:
         raise UsageError("--json, --csv and --html are three shapes of one output: give one of them")
-    if "seed" in flags and "pick" not in flags:
+    if options.seed is not None and options.pick is None:
         raise UsageError("--seed says for which day to --pick: give both")
-    if "kind" in flags:
+    if options.kind is not None:
         from annotator.figures.registry import KINDS_BY_NAME
-        from annotator.settings import checked_choice
 
-        if not KINDS_BY_NAME[checked_choice("kind", flags["kind"], KINDS_BY_NAME)].default:
-            raise UsageError(f"{flags['kind']} is only looked for where it is asked for: a survey does not count it")
-    if "pick" in flags:
-        _day(flags)
+        if not KINDS_BY_NAME[options.kind].default:
+            raise UsageError(f"{options.kind} is only looked for where it is asked for: a survey does not count it")
+    if options.pick is not None:
+        _day(options)
 
 
-def _surveyed(sources: list[str], settings: dict[str, Any], shown: Shown) -> tuple[Survey, Wish]:
+def _surveyed(sources: list[str], options: Call) -> tuple[Survey, Wish]:
     """Return the survey of the sources and the wish, both with what they need from the cache."""
     from annotator.commands.survey_progress import progress_bar
     from annotator.survey.cache import opened_cache
     from annotator.survey.surveying import Surveying
     from annotator.survey.wishes import Wish
 
-    with heeding_interrupts() as heed, opened_cache("no_cache" not in settings) as cache, progress_bar(shown) as bar:
+    with heeding_interrupts() as heed, opened_cache(not options.no_cache) as cache, progress_bar(options.quiet) as bar:
 
         def advance(count: int) -> None:
             """Move the bar on, and stop where an interrupt came that a library swallowed."""
@@ -133,27 +96,26 @@ def _surveyed(sources: list[str], settings: dict[str, Any], shown: Shown) -> tup
             heed()
 
         at_work = Surveying(cache, advance, bar.expect)
-        like = _measured(Surveying(cache), settings["like"]) if "like" in settings else None
-        names = ("kind", "share", "easiest", "sort", "reverse")
-        wish = Wish(like=like, **{name: settings[name] for name in names if name in settings})
-        found = at_work.survey(sources, _engine(settings))
-    if shown.verbose:
+        like = _measured(Surveying(cache), options.like) if options.like is not None else None
+        wish = Wish(options.kind, like, options.share, options.easiest, options.sort, options.reverse)
+        found = at_work.survey(sources, _engine(options))
+    if options.verbose:
         count = len(found.scores) + len(found.left_out) + len(found.failed)
         tell(f"{count} files, {at_work.measured} of them read, the others known or copies; cache: {cache.place}")
     return found, wish
 
 
-def _engine(settings: dict[str, Any]) -> Engine:
+def _engine(options: Call) -> Engine:
     """Return what does the work on files."""
     from functools import partial
 
-    if "cluster" in settings:
+    if options.cluster is not None:
         from annotator.survey.cluster import records as on_cluster
 
-        return partial(on_cluster, address=settings["cluster"])
+        return partial(on_cluster, address=options.cluster)
     from annotator.survey.workers import cores, records
 
-    return partial(records, count=int(settings.get("jobs") or cores()))
+    return partial(records, count=options.jobs or cores())
 
 
 def _measured(at_work: Surveying, path: str) -> Measured:
@@ -164,46 +126,46 @@ def _measured(at_work: Surveying, path: str) -> Measured:
     return one_score(at_work, path, lambda jobs: records(jobs, 1))
 
 
-def _chosen(found: Survey, wish: Wish, flags: dict[str, Any]) -> Survey:
+def _chosen(found: Survey, wish: Wish, options: Call) -> Survey:
     """Return the survey with the scores wanted."""
     from dataclasses import replace
 
     from annotator.survey.choosing import choose
 
     chosen = choose(found, wish)
-    if "pick" in flags:
+    if options.pick is not None:
         from annotator.survey.picking import pick
         from annotator.survey.practice_log import suggested_before
 
-        day = _day(flags)
-        drawn = pick(chosen.scores, flags["pick"], day, suggested_before(day, chosen.scores))
+        day = _day(options)
+        drawn = pick(chosen.scores, options.pick, day, suggested_before(day, chosen.scores))
         chosen = replace(chosen, scores=tuple(drawn))
-        if "sort" in flags:
+        if options.sort is not None:
             chosen = choose(chosen, wish)
-    return replace(chosen, scores=chosen.scores[: flags.get("limit")])
+    return replace(chosen, scores=chosen.scores[: options.limit])
 
 
-def _day(flags: dict[str, Any]) -> date:
+def _day(options: Call) -> date:
     from annotator.survey.picking import day_of
 
-    return day_of(flags["seed"]) if "seed" in flags else date.today()
+    return day_of(options.seed) if options.seed is not None else date.today()
 
 
-def _give_out(chosen: Survey, wish: Wish, settings: dict[str, Any], shown: Shown) -> None:
+def _give_out(chosen: Survey, wish: Wish, options: Call, page: str | None) -> None:
     """Print the survey in the shape asked for."""
     from annotator.survey import tables
 
-    stream, language = standard_output(), settings["language"]
-    if "json" in settings:
+    stream, language = standard_output(), options.language
+    if options.json:
         stream.writelines(tables.to_json(chosen, wish))
-    elif "csv" in settings:
+    elif options.csv:
         stream.write(tables.to_csv(chosen, wish))
-    elif "html" in settings:
-        _page(chosen, settings, shown)
+    elif options.html:
+        _page(chosen, options, page)
     elif stream.isatty():
         from annotator.survey.terminal import print_pieces, print_table
 
-        if "pick" in settings:
+        if options.pick is not None:
             print_pieces(chosen, language, stream)
         else:
             print_table(chosen, wish, language, stream)
@@ -212,18 +174,18 @@ def _give_out(chosen: Survey, wish: Wish, settings: dict[str, Any], shown: Shown
     stream.flush()
 
 
-def _page(chosen: Survey, settings: dict[str, Any], shown: Shown) -> None:
+def _page(chosen: Survey, options: Call, page: str | None) -> None:
     """Write the page to its file, or to standard output where that goes to a file or a pipe and no file is named."""
     from annotator.survey.page import survey_page
     from annotator.writing.files import write_file
     from annotator.writing.seal import sealed
 
-    text = sealed(survey_page(chosen, settings["language"]).encode()).decode()
+    text = sealed(survey_page(chosen, options.language).encode()).decode()
     stream = standard_output()
-    if settings["page"] is None and "out" not in settings and not stream.isatty():
+    if page is None and options.out is None and not stream.isatty():
         stream.write(text)
         return
-    path = Path(settings.get("out", "."), settings["page"] or PAGE)
-    write_file(path, text.encode(), force=bool(settings.get("force")))
-    if not shown.quiet:
+    path = Path(options.out or ".", page or PAGE)
+    write_file(path, text.encode(), force=options.force)
+    if not options.quiet:
         tell(f"{path} written")

@@ -12,8 +12,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from annotator.running import Shown
-
 PATIENCE = 0.7  # seconds of work before the bar appears
 OFTEN = 0.2  # seconds between two drawings
 
@@ -59,9 +57,9 @@ class Bar:
 
 
 @contextmanager
-def progress_bar(shown: Shown) -> Iterator[Bar]:
+def progress_bar(quiet: bool) -> Iterator[Bar]:
     """Give a bar on standard error, where that is a terminal and nothing asks for quiet."""
-    bar = Bar(not shown.quiet and sys.stderr is not None and sys.stderr.isatty())
+    bar = Bar(not quiet and sys.stderr is not None and sys.stderr.isatty())
     try:
         yield bar
     finally:

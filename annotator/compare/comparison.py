@@ -15,7 +15,7 @@ from annotator.compare.pairs import pair_pages
 from annotator.compare.reasons import grey_counts, reasons
 from annotator.compare.sheets import Sheet
 from annotator.compare.systems import Cut, System, cut
-from annotator.copies import Copy, Copying, make_folder, with_style
+from annotator.copies import Copying, with_style
 from annotator.engraving.cairo_library import load_ahead
 from annotator.engraving.pages import engrave_with_account
 from annotator.engraving.paper import HeadLine, head_lines, paper_of, rights
@@ -23,17 +23,18 @@ from annotator.engraving.pdf import write_pdf
 from annotator.engraving.render_copy import render_copy
 from annotator.marking import markings
 from annotator.pipeline import find_figures
+from annotator.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document
 from annotator.report import Report
 from annotator.settings import Options
 from annotator.words import foot_words
-from annotator.words.comparing import comparing
-from annotator.writing.files import Output, output_path, write_file
+from annotator.words.phrases import comparing
+from annotator.writing.files import Output, output_path
 from annotator.writing.marks import take_out
 
 
-def compare_copy(source: Path, options: Options, copying: Copying, facing: bool = False) -> Copy:
-    """Write plain and marked of a score as ``<stem>-compare.pdf`` and ``<stem>-compare.html``.
+def plan_comparison(source: Path, options: Options, copying: Copying, facing: bool = False) -> Plan[Report]:
+    """Plan plain and marked of a score as ``<stem>-compare.pdf`` and ``<stem>-compare.html``.
 
     In the PDF they stand system above system, or on ``facing`` pages. Raises an ``AnnotatorError``.
     """
@@ -41,13 +42,16 @@ def compare_copy(source: Path, options: Options, copying: Copying, facing: bool 
     take_out(document)
     score = read_document(document)
     report = find_figures(score, with_style(options, copying.style))
-    target = output_path(source, "compare", ".pdf", copying.out)
-    work = _Work(document, report, copying, source.stem)
-    outputs = [Output(target.with_suffix(".html"), work.screen().encode("utf-8")), Output(target, work.paper(facing))]
-    make_folder(copying.out)
-    for output in outputs:
-        write_file(output.path, output.data, sources=(source,), force=copying.force)
-    return Copy(report, tuple(output.path for output in reversed(outputs)), score.repairs)
+    paper = output_path(source, "compare", ".pdf", copying.out)
+    screen = paper.with_suffix(".html")
+
+    def make() -> Made:
+        """Make the page, then the PDF."""
+        work = _Work(document, report, copying, source.stem)
+        on_screen = work.screen().encode("utf-8")
+        return Made([Output(paper, work.paper(facing)), Output(screen, on_screen)])
+
+    return Plan(source, report, (Planned(paper), Planned(screen)), make, score.repairs, copying.out, copying.force)
 
 
 class _Work:

@@ -23,7 +23,7 @@ from annotator.compare.page_music import Music, letterings
 from annotator.report import Report
 from annotator.style import Style
 from annotator.words import heading, kind_name
-from annotator.words.comparing import comparing
+from annotator.words.phrases import comparing
 
 _ARROWS = "↑ ↓"
 _KEYS = (

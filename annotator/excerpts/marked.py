@@ -12,7 +12,7 @@ A notebook shows ``shown`` as music where it stands last in a cell; ``shown.writ
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -26,7 +26,7 @@ from annotator.marking import markings
 from annotator.pipeline import find_figures
 from annotator.reading import load, read_document
 from annotator.report import Report
-from annotator.settings import options_of, parse_bars
+from annotator.settings import options_of
 from annotator.style import Style, load_style
 from annotator.writing.files import write_file
 from annotator.writing.record import take_out
@@ -92,7 +92,9 @@ def excerpt(
     take_out(document)
     score = read_document(document)
     look = load_style(style)
-    wanted = with_style(options_of(options), look)
-    little = cut(document, score, *parse_bars(bars), hand=hand, parts=wanted.parts)
+    cutting = options_of({**options, "bars": bars, "hand": hand}, "figures")
+    first, last = cutting.bars or ("", "")
+    little = cut(document, score, first, last, hand=hand, parts=cutting.parts)
+    wanted = with_style(replace(cutting, bars=None, hand="both"), look)
     report = carried(find_figures(score, wanted), little) if of_the_whole else find_figures(little.score, wanted)
     return MarkedExcerpt(little, report, look, width_mm)

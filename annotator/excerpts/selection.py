@@ -14,9 +14,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from annotator.errors import UsageError
+from annotator.option import value_of
 from annotator.pipeline import parts_looked_at
 from annotator.score import Part, Score
-from annotator.settings import HANDS, Options, checked_choice
+from annotator.settings import Options, row_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,7 @@ def numbered(score: Score, first: str, last: str, parts: tuple[str, ...] | None)
 
 def taken(score: Score, bars: range, hand: str, parts: tuple[str, ...] | None) -> tuple[Taken, ...]:
     """Return what an excerpt takes of each part; a ``UsageError`` says what is not there."""
-    checked_choice("hand", hand, HANDS)
+    value_of(row_of("hand"), hand)
     chosen = [half for part in _chosen(score, parts) for half in part.written]
     found = [Taken(part, _within(bars, part), _staves(part, hand)) for part in chosen]
     found = [each for each in found if each.staves and each.bars]

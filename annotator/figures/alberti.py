@@ -17,17 +17,15 @@ Source: common practice, no source.
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
-from functools import lru_cache
 from operator import ne
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.figure import Change, Covered, Figure, Spelling
-from annotator.figures.harmony import Row, on_the_beat, row_of, shared_by_voices
+from annotator.figures.even_runs import Run, own_runs, shared_by_voices
+from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData, first_chord
 from annotator.lines import Event, Line
-from annotator.settings import Options
-from annotator.theory.chords import Chord, rungs, same_harmony
+from annotator.theory.chords import Chord, keys_above, same_harmony
 
 KIND = "alberti-bass"
 GROUP = 4
@@ -35,54 +33,40 @@ PATTERN = (0, 2, 1, 2)
 """The chord tones of a group, counted from its lowest note."""
 
 
-def detect_alberti_bass(line: Line, options: Options) -> list[Figure]:
-    """Return the longest stretches of Alberti bass in a line."""
-    found: list[Figure] = []
-    row = row_of(line)
-    starts = _starts_of(row)
-    if starts:
-        for first, stop, _ in row.own(line):
-            found.extend(_chains(line, row, starts[bisect_left(starts, first) : bisect_right(starts, stop - GROUP)], stop))
-    return found
+def detect_alberti_bass(line: Line) -> Iterator[Figure]:
+    """Yield the longest stretches of Alberti bass in a line."""
+    for run in own_runs(line):
+        done = 0
+        for place, (low, high, middle, again) in enumerate(zip(run.keys, run.keys[1:], run.keys[2:], run.keys[3:], strict=False)):
+            if place < done or not low < middle < high == again or not _on_the_beat(line, run.events[place]):
+                continue
+            chords = _chords_of_groups(run, place)
+            if len(chords) > 1:
+                done = place + GROUP * len(chords)
+                figure = _figure(line, run, place, chords)
+                if figure is not None:
+                    yield figure
 
 
-def _starts_of(row: Row) -> list[int]:
-    """Return where four notes go as the pattern does; each row is looked through once."""
-    kept: list[int] | None = row.__dict__.get("alberti starts")
-    if kept is None:
-        keys = row.keys
-        kept = row.__dict__["alberti starts"] = [
-            i
-            for i, (low, high, middle, again) in enumerate(zip(keys, keys[1:], keys[2:], keys[3:], strict=False))
-            if high == again and low < middle < high
-        ]
-    return kept
+def _on_the_beat(line: Line, event: Event) -> bool:
+    """Return whether an event stands a whole number of groups after the bar line, or the bar is no whole number of groups."""
+    bar, span = line.bars[event.bar], GROUP * event.ticks
+    return (bar.ticks + bar.offset) % span != 0 or (event.tick - bar.tick + bar.offset) % span == 0
 
 
-def _chains(line: Line, row: Row, starts: Sequence[int], end: int) -> Iterator[Figure]:
-    """Yield a figure for each chain of groups that lies before ``end``."""
-    events = row.events
-    done = 0
-    for start in starts:
-        if start < done or row.group(start, GROUP).chord is None or not on_the_beat(line, events[start], GROUP * events[start].ticks):
-            continue
-        chords: list[Chord] = []
-        place = start
-        while place + GROUP <= end:
-            group = row.group(place, GROUP)
-            chord = _chord_in_force(group.keys, group.chord, chords[-1] if chords else None)
-            if chord is None and chords and place + 2 * GROUP <= end:  # a suspension: the chord it falls to is the next group's
-                coming = row.group(place + GROUP, GROUP).chord
-                chord = coming if coming is not None and _odd(group.keys, coming) <= 1 else None
-            if chord is None:
-                break
-            chords.append(chord)
-            place += GROUP
-        if len(chords) > 1:
-            done = place
-            figure = _figure(line, events[start:place], row.keys[start:place], chords)
-            if figure is not None:
-                yield figure
+def _chords_of_groups(run: Run, first: int) -> list[Chord]:
+    """Return the chords of groups, from the first note of the first one as far as the pattern goes."""
+    chords: list[Chord] = []
+    for place in range(first, len(run) - GROUP + 1, GROUP):
+        keys = run.keys[place : place + GROUP]
+        chord = _chord_in_force(keys, run.chord(place, GROUP), chords[-1] if chords else None)
+        if chord is None and chords:  # a suspension: the chord it falls to is the next group's
+            coming = run.chord(place + GROUP, GROUP)
+            chord = coming if coming is not None and _odd(keys, coming) <= 1 else None
+        if chord is None:
+            break
+        chords.append(chord)
+    return chords
 
 
 def _chord_in_force(keys: Sequence[int], named: Chord | None, before: Chord | None) -> Chord | None:
@@ -97,34 +81,26 @@ def _chord_in_force(keys: Sequence[int], named: Chord | None, before: Chord | No
 
 def _odd(keys: Sequence[int], chord: Chord) -> int:
     """Return how many notes of a group its lowest note and a chord do not give; all where the lowest note is no tone of the chord."""
-    given = _group(chord, keys[0])
+    given = keys_above(chord, keys[0], PATTERN, sparse=True)
     return GROUP if given is None else sum(map(ne, keys, given))
 
 
-@lru_cache(maxsize=4096)
-def _group(chord: Chord, bass: int) -> tuple[int, ...] | None:
-    """Return the four keys of a group above its lowest, or None where that is no tone of the chord."""
-    try:
-        ladder = rungs(chord, bass % 12, sparse=True)
-    except ValueError:
+def _figure(line: Line, run: Run, first: int, chords: list[Chord]) -> Figure | None:
+    """Make the figure of the groups that begin at ``first``, unless one voice, or hand, has the first of them alone."""
+    if not shared_by_voices(line, run.events[first : first + GROUP]):
         return None
-    return tuple(bass + ladder[place] for place in PATTERN)
-
-
-def _figure(line: Line, events: Sequence[Event], keys: Sequence[int], chords: list[Chord]) -> Figure | None:
-    """Make the figure of a chain of groups."""
-    if not shared_by_voices(line, events[:GROUP]):
-        return None
+    notes, keys = run.notes[first:], run.keys[first:]
     anchors, odd, changes = [], [], []
     for number, chord in enumerate(chords):
         at = number * GROUP
         changed = number == 0 or not same_harmony(chord, chords[number - 1])
         if changed:
-            changes.append(Change(at, events[at].notes[0], chord))
+            changes.append(Change(at, notes[at], chord))
         if changed or keys[at] != keys[at - GROUP]:
-            anchors.append(events[at].notes[0])
-        given = _group(chord, keys[at]) or ()
-        odd += [events[at + i].notes[0] for i, key in enumerate(given) if key != keys[at + i]]
+            anchors.append(notes[at])
+        given = keys_above(chord, keys[at], PATTERN, sparse=True) or ()
+        odd += [notes[at + place] for place, key in enumerate(given) if key != keys[at + place]]
+    events = run.events[first : first + GROUP * len(chords)]
     return figure_of(line, KIND, events, anchors, odd, chord=chords[0], changes=tuple(changes), group=GROUP)
 
 
@@ -136,11 +112,15 @@ def spell_out_alberti_bass(covered: Covered) -> Spelling:
     chord: Chord | None = None
     for at in range(0, len(covered.slots), GROUP):
         chord = chords.get(at, chord)
-        dark = covered.slots[at].known[0]
-        bass = int(dark.semitone) if dark is not None else bass
-        given = _group(chord, bass) if chord is not None and bass is not None else None
-        if given is None:
-            raise ValueError("the chord does not stand on its lowest note")
         known = [slot.known[0] for slot in covered.slots[at : at + GROUP]]
-        keys += [rule if note is None else int(note.semitone) for rule, note in zip(given, known, strict=True)]
+        bass = bass if known[0] is None else int(known[0].semitone)
+        given = keys_above(chord, bass, PATTERN, sparse=True) if chord is not None and bass is not None else None
+        if given is None:
+            raise CannotSpellOut("the chord does not stand on the lowest note")
+        keys += [rule if note is None else int(note.semitone) for rule, note in zip(given, known, strict=False)]
     return tuple((key,) for key in keys)
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the chord it begins with."""
+    return LabelData(chord=first_chord(figure))

@@ -7,10 +7,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import compress
 from typing import Any
 
-from annotator.figures.figure import Figure, make_figure
+from annotator.figures.figure import Figure
 from annotator.lines import Event, Line
 from annotator.score import Note
 
@@ -41,7 +40,7 @@ def figure_of(
     if len(struck) - len(dark) < 2 or not (bounded or kept(len(struck), len(strange))):
         return None
     first = moments[0][0]
-    return make_figure(
+    return Figure(
         kind,
         line.part,
         first.staff,
@@ -51,34 +50,6 @@ def figure_of(
         tuple([note for note in struck if note.number in dark]) if dark else (),
         tuple([note for note in struck if note.number in strange]) if strange else (),
         tied=line.tied_to(struck),
-        **label,
-    )
-
-
-def figure_of_singles(
-    line: Line,
-    kind: str,
-    notes: Sequence[Note],
-    moments: tuple[tuple[Note, ...], ...],
-    dark: Sequence[bool],
-    odd: Sequence[bool],
-    **label: Any,
-) -> Figure:
-    """Return a figure of single ``notes``, each a moment of its own, from whether each is dark and whether it is odd.
-
-    The kind itself has seen to it that the figure saves a note and that not too many are odd.
-    """
-    first = notes[0]
-    return make_figure(
-        kind,
-        line.part,
-        first.staff,
-        first.voice,
-        line.hand,
-        moments,
-        tuple(compress(notes, dark)),
-        tuple(compress(notes, odd)),
-        tied=line.tied_to(notes),
         **label,
     )
 

@@ -22,49 +22,113 @@ Source: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import islice
+from dataclasses import dataclass
+from itertools import chain, islice
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.bass_groups import Group, Groups, dark_notes, groups_of, strange
-from annotator.figures.figure import Change, Covered, Figure, Spelling
-from annotator.figures.harmony import shared_by_voices
-from annotator.lines import Line
+from annotator.figures.even_runs import shared_by_voices
+from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData, first_chord
+from annotator.lines import Event, Line
 from annotator.score import Note
-from annotator.settings import Options
-from annotator.theory.chords import Chord, same_harmony
+from annotator.theory.chords import Chord, name_chord, same_harmony
 
 KIND = "bass-and-chord"
+MOST_OF_A_BASS = 3
+"""Most notes of a bass: a note and its octaves."""
 
-def detect_bass_and_chord(line: Line, options: Options) -> list[Figure]:
-    """Return the longest stretches of bass and chord in a voice or a hand."""
-    found: list[Figure] = []
+Keys = tuple[int, ...]
+"""What is struck at one moment, as MIDI numbers, from low to high."""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """A bass and its chords: some ``events`` of a line and the ``keys`` of each."""
+
+    events: Sequence[Event]
+    keys: Sequence[Keys]
+
+    def __len__(self) -> int:
+        return len(self.events)
+
+    @property
+    def ticks(self) -> list[int]:
+        """The length of each event."""
+        return [event.ticks for event in self.events]
+
+    @property
+    def size(self) -> int:
+        """How many notes there are."""
+        return sum(map(len, self.keys))
+
+    def cut(self, stop: int) -> Group:
+        """Return the group without its events from ``stop`` on."""
+        return Group(self.events[:stop], self.keys[:stop])
+
+
+def detect_bass_and_chord(line: Line) -> Iterator[Figure]:
+    """Yield the longest stretches of bass and chord in a voice or a hand."""
     if line.scope == "shared":
-        return found
-    known = groups_of(line)
-    for groups, silent in known.neighbours(line.first, line.first + len(line)):
-        for row, alike in _rows(known, groups, silent):
-            found.extend(_figures(line, row, alike))
-    return found
+        return
+    for groups, silent in _neighbours(line):
+        for row, alike in _rows(groups, silent):
+            yield from _figures(line, row, alike)
 
 
-def _rows(known: Groups, groups: Sequence[Group], silent: bool) -> Iterator[tuple[list[Group], bool]]:
+def _neighbours(line: Line) -> Iterator[tuple[list[Group], bool]]:
+    """Yield the groups that follow one another directly, two or more at a time; and whether all is silent after the last of them."""
+    for first, stop in line.stretches:
+        events = line.events[first:stop]
+        if all(event.single for event in events):
+            continue
+        keys = [tuple([int(note.pitch.semitone) for note in event.notes]) for event in events]
+        groups: list[Group] = []
+        place = 0
+        while place < len(events):
+            end = _end_of_group(line, events, keys, place)
+            if end - place > 1:
+                groups.append(Group(events[place:end], keys[place:end]))
+            if end - place == 1 or end == len(events):
+                if len(groups) > 1:
+                    yield groups, end == len(events) and end - place > 1
+                groups = []
+            place = end
+
+
+def _end_of_group(line: Line, events: Sequence[Event], keys: Sequence[Keys], place: int) -> int:
+    """Return where the group ends that begins at a place; right after it if there is none."""
+    bass, end = keys[place], place + 1
+    if not _octaves(bass) or len(bass) > MOST_OF_A_BASS:
+        return end
+    over = events[place].tick + line.bars[events[place].bar].ticks
+    while end < len(events) and events[end].tick < over and not _octaves(keys[end]) and keys[end][0] > bass[0] and keys[end][-1] > bass[-1]:
+        end += 1
+    return end
+
+
+def _octaves(keys: Sequence[int]) -> bool:
+    """Return whether some keys are one note, perhaps with its octaves: a bass. A chord never is."""
+    return len(keys) == 1 or all((key - keys[0]) % 12 == 0 for key in keys)
+
+
+def _rows(groups: Sequence[Group], silent: bool) -> Iterator[tuple[list[Group], bool]]:
     """Yield rows of groups and whether they are alike in number and rhythm; ``silent`` tells whether all is so after the last group."""
     rest: list[Group] = []
     place = 0
     while place < len(groups):
-        row = _alike(known, groups, place, silent)
+        row = _alike(groups, place, silent)
         if len(row) == 1:
-            rest.append(groups[place])
+            rest += row
         else:
-            yield from _unlike(known, rest)
+            yield from _unlike(rest)
             rest = []
             yield row, True
         place += len(row)
-    yield from _unlike(known, rest)
+    yield from _unlike(rest)
 
 
-def _alike(known: Groups, groups: Sequence[Group], place: int, silent: bool) -> list[Group]:
-    """Return the group at ``place`` and those after it that are like it."""
+def _alike(groups: Sequence[Group], place: int, silent: bool) -> list[Group]:
+    """Return the group at a place and those after it that are like it."""
     row = [groups[place]]
     rhythm = row[0].ticks
     size = len(rhythm)
@@ -75,20 +139,19 @@ def _alike(known: Groups, groups: Sequence[Group], place: int, silent: bool) -> 
             continue
         cut = len(row) > 1 and len(group) > size and group.keys[size] != group.keys[size - 1]
         if own[:-1] == rhythm[:-1] and own[-1] >= rhythm[-1] and (len(group) == size or cut):
-            row.append(known.group(group.first, group.first + size))
+            row.append(group.cut(size))
         elif len(row) > 1 and len(group) < size and own[:-1] == rhythm[: len(own) - 1] and silent and group is groups[-1]:
             row.append(group)
         break
     return row
 
 
-def _unlike(known: Groups, groups: Sequence[Group]) -> Iterator[tuple[list[Group], bool]]:
+def _unlike(groups: Sequence[Group]) -> Iterator[tuple[list[Group], bool]]:
     """Yield the rows of groups that differ in number or rhythm, each of one chord struck again and again."""
     row: list[Group] = []
     for group in groups:
-        chord = group.keys[1]
-        same = next((i for i, keys in enumerate(group.keys) if i and keys != chord), len(group))
-        row.append(known.group(group.first, group.first + same))
+        same = next((place for place, keys in enumerate(group.keys) if place and keys != group.keys[1]), len(group))
+        row.append(group.cut(same))
         if same < len(group):
             if _telling(row):
                 yield row, False
@@ -117,12 +180,25 @@ def _figures(line: Line, groups: Sequence[Group], alike: bool) -> Iterator[Figur
 
 def _chord_in_force(group: Group, row: list[tuple[Group, Chord]]) -> Chord | None:
     """Return the chord a group stands under, or None where the figure cannot go on."""
-    if group.chord is not None:
-        return group.chord if 4 * group.strange <= group.size else None
+    chord = name_chord([note.pitch for event in group.events for note in event.notes])
+    if chord is not None:
+        return chord if 4 * _strange(group.keys[1], group.keys[2:]) <= group.size else None
     if not row:
         return None
     before, chord = row[-1]
-    return chord if 4 * strange(group.keys[1:], before.keys[-1]) <= group.size else None
+    return chord if 4 * _strange(before.keys[-1], group.keys[1:]) <= group.size else None
+
+
+def _strange(before: Keys, chords: Sequence[Keys]) -> int:
+    """Return how many notes of some chords differ from the chord struck before each."""
+    return sum(sum(_dark_notes(keys, old)) for old, keys in zip((before, *chords), chords, strict=False))
+
+
+def _dark_notes(keys: Keys, before: Keys) -> list[bool]:
+    """Return which notes do not follow from the chord before: all of them where it had another number of notes."""
+    if len(keys) != len(before):
+        return [True] * len(keys)
+    return [key != old for key, old in zip(keys, before, strict=True)]
 
 
 def _trimmed(row: list[tuple[Group, Chord]]) -> list[tuple[Group, Chord]]:
@@ -147,34 +223,25 @@ def _made(line: Line, row: list[tuple[Group, Chord]], alike: bool) -> Iterator[F
     odd: list[Note] = []
     changes: list[Change] = []
     moment = 0
-    bass: tuple[int, ...] = ()
-    before: tuple[int, ...] = ()
+    bass: Keys = ()
+    before: Keys = ()
     for number, (group, chord) in enumerate(row):
         changed = number == 0 or not same_harmony(chord, row[number - 1][1])
         if changed:
             changes.append(Change(moment, group.events[0].notes[0], chord))
-        for place, (event, keys) in enumerate(zip(group.events, group.keys, strict=True)):
-            if place == 0:
-                anchors += event.notes if changed or keys != bass or (not alike and len(keys) > 1) else ()
-                bass = keys
-                continue
-            if changed and place == 1:
-                anchors += event.notes
-            elif keys != before:
-                odd += [note for note, dark in zip(event.notes, dark_notes(keys, before), strict=True) if dark]
+            anchors += [*group.events[0].notes, *group.events[1].notes]
+        elif group.keys[0] != bass or (not alike and len(group.keys[0]) > 1):
+            anchors += group.events[0].notes
+        bass = group.keys[0]
+        if changed:
+            before = group.keys[1]
+        for event, keys in zip(group.events[1:], group.keys[1:], strict=True):
+            odd += [note for note, dark in zip(event.notes, _dark_notes(keys, before), strict=True) if dark]
             before = keys
         moment += len(group)
-    figure = figure_of(
-        line,
-        KIND,
-        [event for group, _ in row for event in group.events],
-        [*anchors, *odd],
-        odd,
-        bounded=True,
-        chord=row[0][1],
-        changes=tuple(changes),
-        group=len(row[0][0]) if alike else None,
-    )
+    events = list(chain.from_iterable([group.events for group, _ in row]))
+    size = len(row[0][0]) if alike else None
+    figure = figure_of(line, KIND, events, anchors, odd, bounded=True, chord=row[0][1], changes=tuple(changes), group=size)
     if figure is not None:
         yield figure
 
@@ -182,9 +249,9 @@ def _made(line: Line, row: list[tuple[Group, Chord]], alike: bool) -> Iterator[F
 def spell_out_bass_and_chord(covered: Covered) -> Spelling:
     """Rebuild bass and chords from what is dark and what was struck before."""
     changes = {moment for moment, _ in covered.changes}
-    bass: tuple[int, ...] = ()
-    before: tuple[int, ...] = ()
-    rebuilt: list[tuple[int, ...]] = []
+    bass: Keys = ()
+    before: Keys = ()
+    rebuilt: list[Keys] = []
     begins = 0
     for moment, slot in enumerate(covered.slots):
         known = [None if pitch is None else int(pitch.semitone) for pitch in slot.known]
@@ -209,13 +276,13 @@ def _begins(known: Sequence[int | None]) -> bool:
     return len(known) == 1 or (len(keys) == len(known) and _octaves(keys))
 
 
-def _octaves(keys: Sequence[int]) -> bool:
-    """Return whether some keys are one note, perhaps with its octaves: a bass. A chord never is."""
-    return all((key - keys[0]) % 12 == 0 for key in keys)
-
-
-def _read(known: Sequence[int | None], model: Sequence[int]) -> tuple[int, ...]:
+def _read(known: Sequence[int | None], model: Keys) -> Keys:
     """Return the keys of one moment: the dark ones as they are, the others as in the model, which then has as many notes."""
     if None in known and len(known) != len(model):
-        raise ValueError("nothing says what is struck here")
-    return tuple(model[i] if key is None else key for i, key in enumerate(known))
+        raise CannotSpellOut("nothing says what is struck here")
+    return tuple([model[i] if key is None else key for i, key in enumerate(known)])
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the chord it begins with; in groups of three it is a waltz bass."""
+    return LabelData("waltz" if figure.group == 3 else "label", chord=first_chord(figure))

@@ -27,86 +27,281 @@ Source: common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import compress
+from operator import ne
 
-from annotator.figures.figure import Covered, Figure, Spelling
-from annotator.figures.harmony import Row, Stretch, row_of
-from annotator.figures.pattern_chains import KIND, Chain, Patterns, patterns_of
-from annotator.figures.voicing import Voicing, pattern_of
+from annotator.figures.assembly import figure_of
+from annotator.figures.even_runs import Run, own_runs, shared_by_voices
+from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData, first_chord
+from annotator.figures.voicing import Pattern, Voicing, order_of, pattern_of
 from annotator.lines import Line
-from annotator.settings import Options
+from annotator.score import Pitch
+from annotator.theory.chords import QUALITIES, Chord, classes_of, name_chord, same_harmony, tones
+from annotator.theory.names import class_of
 
-__all__ = ["KIND", "SIZES", "detect_broken_chords", "spell_out_broken_chord"]
-
+KIND = "broken-chord"
 SIZES = (3, 4, 6, 8)
 """Notes of a group."""
+SKIP = 8
+"""Semitones from which on a step between two notes breaks a leg."""
 
 
-def detect_broken_chords(line: Line, options: Options) -> list[Figure]:
-    """Return the longest broken chords of a line, for each size of group."""
-    found: list[Figure] = []
-    row = row_of(line)
-    patterns = patterns_of(row)
-    for run in row.own(line):
-        starts = _starts(line, row, run)
-        here = list(_of_sizes(patterns, run, starts))
-        if not here and any(beat != run.first for _, beat in starts):
-            here = list(_of_sizes(patterns, run, [(size, run.first) for size, beat in starts if beat != run.first]))
-        found.extend([chain.figure(line, end) for chain, end in _telling(here)])
-    return found
+def detect_broken_chords(line: Line) -> Iterator[Figure]:
+    """Yield the longest broken chords of a line, for each size of group."""
+    for run in own_runs(line):
+        starts = [(size, _first_on_beat(line, run, size)) for size in SIZES if 2 * size <= len(run)]
+        found = list(_of_sizes(line, run, starts))
+        if not found:
+            found = list(_of_sizes(line, run, [(size, 0) for size, start in starts if start]))
+        for chain in _telling(found):
+            figure = chain.figure()
+            if figure is not None:
+                yield figure
 
 
-def _telling(found: list[tuple[Chain, int]]) -> Iterator[tuple[Chain, int]]:
-    """Yield patterns and where they end, but none that lies within another which leaves no more to read there."""
-    outer, last = None, 0
-    for chain, stop in sorted(found, key=lambda item: (item[0].start, -item[1])):
-        if outer is not None and stop <= last and outer.grey(chain.start, stop) >= chain.grey(chain.start, stop):
-            continue
-        yield chain, stop
-        if stop > last:
-            outer, last = chain, stop
+def _first_on_beat(line: Line, run: Run, size: int) -> int:
+    """Return the first note of a run that stands on a beat of groups of a size; the first of all where the bar does not tell."""
+    head = run.events[0]
+    bar, span = line.bars[head.bar], size * head.ticks
+    missing = (bar.tick - head.tick - bar.offset) % span if (bar.ticks + bar.offset) % span == 0 else 0
+    return 0 if missing % head.ticks else missing // head.ticks
 
 
-def _starts(line: Line, row: Row, run: Stretch) -> list[tuple[int, int]]:
-    """Return, for each size of group of which two have room, the first note of a run that stands on a beat of such groups.
+def _of_sizes(line: Line, run: Run, starts: Iterable[tuple[int, int]]) -> Iterator[Chain]:
+    """Yield the patterns of a run, for each (size, first note) of groups, but none that smaller ones make up."""
+    told: set[int] = set()
+    steps = run.steps
+    ways = [(step > 0) - (step < 0) for step in steps]
+    for size, start in starts:
+        done = start
+        for place in _coming_again(steps, ways, start, size):
+            chain = _chain(line, run, place, size) if place >= done else None
+            if chain is None:
+                continue
+            done = chain.stop
+            notes = range(place, chain.stop)
+            if not told.issuperset(notes) and chain.worth():
+                told.update(notes)
+                yield chain
 
-    That is the first note of all where the bar does not tell.
+
+def _coming_again(steps: Sequence[int], ways: Sequence[int], start: int, size: int) -> Iterator[int]:
+    """Yield the places, counted in groups from ``start``, of groups after which another goes up and down in the same way.
+
+    ``ways`` tells of each of the ``steps`` whether it goes up (1), down (-1) or nowhere (0). A group that runs on into the next in one
+    direction without a skip is an arpeggio, and no pattern.
     """
-    first, room = run.first, run.stop - run.first
-    head = row.events[first]
-    bar = line.bars[head.bar]
-    starts = []
-    for size in SIZES:
-        if 2 * size <= room:
-            span = size * head.ticks
-            told = (bar.ticks + bar.offset) % span == 0
-            missing = (bar.tick - head.tick - bar.offset) % span if told else 0
-            starts.append((size, first if missing % head.ticks else first + missing // head.ticks))
-    return starts
+    inside = size - 1  # steps
+    for place in range(start, len(steps) - size - inside + 1, size):
+        if ways[place : place + inside] != ways[place + size : place + size + inside]:
+            continue
+        if abs(sum(ways[place : place + size])) < size or max(map(abs, steps[place : place + size])) >= SKIP:
+            yield place
 
 
-def _of_sizes(patterns: Patterns, run: Stretch, starts: Iterable[tuple[int, int]]) -> Iterator[tuple[Chain, int]]:
-    """Yield patterns of a run and where they stop, for each (size, first note) of groups, but none that smaller make up."""
-    told = 0  # one bit a note
-    for size, first in starts:
-        for chain, stop in patterns.between(size, first, run.stop, run.limit):
-            notes = (1 << stop) - (1 << chain.start)
-            if told & notes != notes and chain.worth(stop):
-                told |= notes
-                yield chain, stop
+def _telling(found: list[Chain]) -> Iterator[Chain]:
+    """Yield patterns, but none that lies within another which leaves no more to read there."""
+    outer: Chain | None = None
+    for chain in sorted(found, key=lambda chain: (chain.start, -chain.stop)):
+        if outer and chain.stop <= outer.stop and outer.grey(chain.start, chain.stop) >= chain.grey(chain.start, chain.stop):
+            continue
+        yield chain
+        if outer is None or chain.stop > outer.stop:
+            outer = chain
+
+
+def _chain(line: Line, run: Run, start: int, size: int) -> Chain | None:
+    """Return the broken chord whose first group stands at ``start``, if there is one and it goes on.
+
+    A chord that wants a tone is believed only if the next group confirms it.
+    """
+    chord = run.chord(start, size) if shared_by_voices(line, run.events[start : start + size]) else None
+    if chord is None:
+        return None
+    keys = run.keys[start : start + size]
+    pattern = _pattern(keys, chord)
+    if pattern is None or (_incomplete(chord, keys) and not _same(run.chord(start + size, size), chord)):
+        return None
+    chain = Chain(line, run, start, Voicing(pattern, sorted(set(keys)), chord))
+    chain.follow()
+    return chain if chain.stop > start + size else None
+
+
+def _pattern(keys: Sequence[int], chord: Chord) -> Pattern | None:
+    """Return the pattern that a first group shows; None for a tremolo, an Alberti bass, or a shorter pattern twice or more."""
+    pattern = pattern_of(keys, chord) if len(set(keys)) > 2 else None
+    if pattern is None or (pattern.order, pattern.steps) == ((0, 2, 1, 2), (0, 1, 2)):
+        return None
+    order, size = pattern.order, len(keys)
+    shorter = any(size % part == 0 and order == order[:part] * (size // part) for part in range(1, size // 2 + 1))
+    return None if shorter else pattern
+
+
+class Chain:
+    """A broken chord of a run, followed group by group from its first on: ``dark`` and ``odd`` say of each note so far what it is."""
+
+    def __init__(self, line: Line, run: Run, start: int, voicing: Voicing) -> None:
+        self.line, self.run, self.start, self.voicing = line, run, start, voicing
+        self.size = len(voicing.pattern.order)
+        self.players = self._players(start)
+        self.changes = [Change(0, run.notes[start], voicing.chord)]
+        self.dark, self.odd = [True] * self.size, [False] * self.size
+        self.foreign = 0  # notes that are no tones of their chord
+
+    @property
+    def stop(self) -> int:
+        """The place after the last note."""
+        return self.start + len(self.dark)
+
+    def follow(self) -> None:
+        """Take up groups until the pattern ends; a last group that is all dark gives nothing, and is left out."""
+        while self.stop + self.size <= len(self.run) and self._take():
+            pass
+        while self.dark and all(self.dark[-self.size :]):
+            del self.dark[-self.size :]
+        del self.odd[len(self.dark) :]
+        self.changes = [change for change in self.changes if change.moment < len(self.dark)]
+
+    def _take(self) -> bool:
+        """Add the next group if the pattern goes on in it: its first note and enough others are tones of the chord it stands under."""
+        place, size = self.stop, self.size
+        keys = self.run.keys[place : place + size]
+        chord = self._chord_at(place) if self._players(place) == self.players else None
+        if chord is None:
+            return False
+        foreign = self.foreign + _foreign(keys, chord)
+        if keys[0] % 12 not in classes_of(chord) or 4 * foreign > place + size - self.start:
+            return False
+        changed = None if same_harmony(chord, self.voicing.chord) else chord
+        try:
+            dark, odd = self.voicing.cover(keys, changed)
+        except CannotSpellOut:
+            return False
+        if changed is not None:
+            self.changes.append(Change(len(self.dark), self.run.notes[place], changed))
+        self.foreign = foreign
+        self.dark += dark
+        self.odd += odd
+        return True
+
+    def _players(self, place: int) -> list[int]:
+        """Return what must be alike in every group of a shared line: which hand plays which note."""
+        return [note.staff for note in self.run.notes[place : place + self.size]] if self.line.scope == "shared" else []
+
+    def _chord_at(self, place: int) -> Chord | None:
+        """Return the chord under which the group at a place stands: that of its notes, the one in force, or one that comes soon."""
+        size, pitches = self.size, self.run.pitches[place : place + self.size]
+        if pitches == self.run.pitches[place - size : place]:
+            return self.voicing.chord  # struck again
+        keys = self.run.keys[place : place + size]
+        alike = order_of(keys) == self.voicing.pattern.order
+        chord = self._named(place) if alike else None
+        most = max(1, size // 4)
+        if chord is not None:
+            return chord
+        if sum(map(ne, keys, self.voicing.group)) <= most:
+            return self.voicing.chord
+        if not alike:
+            return None
+        coming = self.run.chord(place + size, size) or self.run.chord(place + 2 * size, size)
+        if coming is not None and _foreign(keys, coming) <= most and min(keys) % 12 in classes_of(coming):
+            return coming
+        return _chord_of_the_rest(pitches)
+
+    def _named(self, place: int) -> Chord | None:
+        """Return the chord of a group's notes; an incomplete one only if it is in force already or the next group confirms it."""
+        chord = self.run.chord(place, self.size)
+        if chord is None or same_harmony(chord, self.voicing.chord) or not _incomplete(chord, self.run.keys[place : place + self.size]):
+            return chord
+        return chord if _same(self.run.chord(place + self.size, self.size), chord) else None
+
+    def grey(self, first: int, stop: int) -> int:
+        """Return how many notes from ``first`` up to ``stop`` are grey."""
+        return self.dark[first - self.start : stop - self.start].count(False)
+
+    def worth(self) -> bool:
+        """Return whether the groups are a figure; two under two harmonies are none where they are threes or a note is odd."""
+        if len(self.dark) < 9 and len(self.changes) > 1 and (self.size == 3 or any(self.odd)):
+            return False
+        return self.grey(self.start, self.stop) > 1
+
+    def figure(self) -> Figure | None:
+        """Return the figure of the groups."""
+        events = self.run.events[self.start : self.stop]
+        notes = self.run.notes[self.start : self.stop]
+        return figure_of(
+            self.line,
+            KIND,
+            events,
+            compress(notes, self.dark),
+            compress(notes, self.odd),
+            bounded=True,
+            chord=self.changes[0].chord,
+            changes=tuple(self.changes),
+            group=self.size,
+        )
+
+
+def _same(coming: Chord | None, chord: Chord) -> bool:
+    """Return whether a group's chord, if it has one, is of the same harmony as another chord."""
+    return coming is not None and same_harmony(coming, chord)
+
+
+def _foreign(keys: Sequence[int], chord: Chord) -> int:
+    """Return how many keys are no tones of a chord."""
+    classes = classes_of(chord)
+    return sum([key % 12 not in classes for key in keys])
+
+
+def _incomplete(chord: Chord, keys: Iterable[int]) -> bool:
+    """Return whether a seventh chord is doubtful for want of a tone: any but a dominant that lacks what may be left out.
+
+    A triad that lacks one has no name.
+    """
+    classes, size = {key % 12 for key in keys}, len(QUALITIES[chord.quality])
+    if size == 3 or len(classes) == size:
+        return False
+    return chord.quality != "dominant-seventh" or (chord.inversion != 2 and class_of(tones(chord)[2]) in classes)
+
+
+def _chord_of_the_rest(pitches: Sequence[Pitch]) -> Chord | None:
+    """Return the smallest whole chord of a group but for one passing or neighbour note, struck at most once in four notes."""
+    keys = [int(pitch.semitone) for pitch in pitches]
+    names = [pitch.fifths for pitch in pitches]
+    found: set[tuple[int, Chord]] = set()
+    for odd in set(names) - {names[0], names[keys.index(min(keys))]}:
+        places = [place for place, name in enumerate(names) if name == odd]
+        if 4 * len(places) > len(names) or not all(_by_step(keys, place) for place in places):
+            continue
+        rest = [pitch for pitch, name in zip(pitches, names, strict=True) if name != odd]
+        chord = name_chord(rest)
+        if chord is not None and not _incomplete(chord, [int(pitch.semitone) for pitch in rest]):
+            found.add((len(QUALITIES[chord.quality]), chord))
+    smallest = [chord for size, chord in found if size == min(size for size, _ in found)]
+    return smallest[0] if len(smallest) == 1 else None
+
+
+def _by_step(keys: Sequence[int], at: int) -> bool:
+    """Return whether a note of a group is a step from the notes before and after it."""
+    return all(0 < abs(keys[at] - beside) <= 2 for beside in (*keys[at - 1 : at], *keys[at + 1 : at + 2]))
 
 
 def spell_out_broken_chord(covered: Covered) -> Spelling:
     """Rebuild a broken chord from its first group, its harmonies and its dark notes."""
-    size = covered.group
-    chords = dict(covered.changes)
-    if not size:
-        raise ValueError("a broken chord has groups")
+    size, chords = covered.group or 0, dict(covered.changes)
     known = [None if slot.known[0] is None else int(slot.known[0].semitone) for slot in covered.slots]
     keys = [key for key in known[:size] if key is not None]
-    if len(keys) < size:
-        raise ValueError("the first group stays dark")
-    voicing = Voicing(pattern_of(keys, chords[0]), sorted(set(keys)), chords[0])
+    pattern = pattern_of(keys, chords[0]) if keys and len(keys) == size and 0 in chords else None
+    if pattern is None or len(known) % size:
+        raise CannotSpellOut("the first group is dark and of one chord, and the others are as long")
+    voicing = Voicing(pattern, sorted(set(keys)), chords[0])
     for at in range(size, len(known), size):
         keys += voicing.read(known[at : at + size], chords.get(at))
     return tuple((key,) for key in keys)
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the chord it begins with."""
+    return LabelData(chord=first_chord(figure))

@@ -21,165 +21,170 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from operator import sub
-from typing import Any
+from itertools import pairwise
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.broken_spelling import followed
-from annotator.figures.figure import Figure
-from annotator.figures.harmony import Run, even_runs
-from annotator.figures.stepping import DOWN, OTHER, UP
-from annotator.lines import Line
+from annotator.figures.even_runs import even_runs
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData, stations
+from annotator.figures.motion import DOWN, OTHER, UP
+from annotator.lines import Event, Line
 from annotator.score import STEPS, Note
-from annotator.settings import Options
-from annotator.theory.intervals import LETTERS, interval_name
+from annotator.theory.intervals import LETTERS, in_scale, interval_name, marked
 from annotator.theory.names import Scale
-from annotator.theory.scales import COLLECTIONS, name_run
+from annotator.theory.scales import has_all_letters, name_run
 
 FEWEST = 3  # pairs
 OCTAVE = LETTERS["octave"]
+INTERVALS = ("third", "fourth", "fifth", "sixth", "seventh", "octave")
 _MOVES = {1: UP, -1: DOWN}
 _ONE_WAY = re.compile(f"{UP * 2 * (FEWEST - 1)}+|{DOWN * 2 * (FEWEST - 1)}+")
-INTERVALS = ("third", "fourth", "fifth", "sixth", "seventh", "octave")
+
+Events = Sequence[Event]
+"""Those of one even run."""
 
 
 @dataclass(frozen=True, slots=True)
 class Leg:
-    """Notes ``first`` up to ``stop`` of a run: pairs ``letters`` wide (negative: downwards) that move ``way`` = 1 up or -1 down."""
+    """Events ``first`` up to ``stop`` of an even run: pairs ``letters`` wide (negative: downwards) that move ``way`` = 1 up or -1 down."""
 
-    run: Run
     first: int
     stop: int
     letters: int
     way: int
 
 
-def detect_broken_thirds(line: Line, options: Options) -> Iterator[Figure]:
-    """Yield the broken thirds of a line."""
-    return _broken(line, "third")
-
-
-def detect_broken_fourths(line: Line, options: Options) -> Iterator[Figure]:
-    """Yield the broken fourths of a line."""
-    return _broken(line, "fourth")
-
-
-def detect_broken_fifths(line: Line, options: Options) -> Iterator[Figure]:
-    """Yield the broken fifths of a line."""
-    return _broken(line, "fifth")
-
-
-def detect_broken_sixths(line: Line, options: Options) -> Iterator[Figure]:
-    """Yield the broken sixths of a line."""
-    return _broken(line, "sixth")
-
-
-def detect_broken_sevenths(line: Line, options: Options) -> Iterator[Figure]:
-    """Yield the broken sevenths of a line."""
-    return _broken(line, "seventh")
-
-
-def detect_broken_octaves(line: Line, options: Options) -> Iterator[Figure]:
-    """Yield the broken octaves of a line, by step and any other way."""
-    yield from _broken(line, "octave")
-    if line.scope != "shared" and not {OCTAVE, -OCTAVE}.isdisjoint(line.letters.rises):
-        for run in even_runs(line):
-            for first, stop in _octaves(run):
-                yield from _any_way(line, run, first, stop)
-
-
-def _broken(line: Line, interval: str) -> Iterator[Figure]:
-    """Yield the rows of legs of one interval."""
+def detect_broken_intervals(line: Line) -> Iterator[Figure]:
+    """Yield the broken thirds to octaves of a line: rows of legs, each leg of a row, and octaves that move any other way."""
     if line.scope == "shared":
         return
-    row: list[Leg] = []
-    for leg in [*(leg for leg in _legs(line) if interval_name(leg.letters) == interval), None]:
-        joins = row and leg and leg.run is row[-1].run and leg.letters == row[-1].letters and leg.way != row[-1].way
-        if joins and leg and leg.first == row[-1].stop - 2:
-            row.append(leg)
-            continue
-        yield from _figures(line, row, interval)
-        row = [leg] if leg else []
-
-
-def _legs(line: Line) -> list[Leg]:
-    """Return the legs of a line; each line is looked through once, whichever the interval."""
-    kept: list[Leg] | None = line.__dict__.get("broken legs")
-    if kept is None:
-        kept = line.__dict__["broken legs"] = list(_all_legs(line))
-    return kept
-
-
-def _all_legs(line: Line) -> Iterator[Leg]:
-    """Yield the legs of a line: where every note of a run is a letter away from the note before the last, always the same way."""
-    whole = line if line.whole is None else line.whole  # where runs know their place
-    moves = _moves(whole)
-    if not _ONE_WAY.search(moves):
-        return
     for run in even_runs(line):
-        stop = run.place + len(run)
-        for found in _ONE_WAY.finditer(moves, run.place, stop - 2):
-            letters = whole.letters.heights[run.place : stop]
-            span = found.start() - run.place, found.end() - run.place + 2
-            yield from _paired(line, run, letters, span, 1 if found[0][0] == UP else -1)
+        for row in _rows(list(_legs(line, run.events))):
+            yield from _figure(line, run.events, row)
+            if len(row) > 1:
+                for leg in row:
+                    yield from _figure(line, run.events, [leg])
+        for first, stop in _octaves(run.events):
+            yield from _any_way(line, run.events[first:stop])
 
 
-def _moves(line: Line) -> str:
-    """Return how each event but the last two is left for the next but one: up or down by a letter, or otherwise."""
-    kept: str | None = line.__dict__.get("moves two apart")
-    if kept is None:
-        heights = line.letters.heights
-        kept = line.__dict__["moves two apart"] = "".join([_MOVES.get(move, OTHER) for move in map(sub, heights[2:], heights)])
-    return kept
+def spell_out_broken_interval(covered: Covered) -> Spelling:
+    """Rebuild broken intervals: octaves any way from the first notes, all others from pair to pair."""
+    slots = covered.slots
+    if len(slots) % 2:
+        raise CannotSpellOut("broken intervals are pairs")
+    if covered.scale and not has_all_letters(covered.scale):
+        raise CannotSpellOut("the scale of broken intervals has not one note on each letter")
+    if covered.direction is None:
+        return _spell_out_octaves(covered)
+    pillars = [
+        place
+        for place in range(0, len(slots), 2)
+        if all(slots[i].known[0] is not None and not slots[i].odd[0] for i in (place, place + 1))
+    ]
+    if not pillars or pillars[0] != 0 or pillars[-1] != len(slots) - 2:
+        raise CannotSpellOut("the first and the last pair must be dark")
+    keys = [0] * len(slots)
+    for before, after in pairwise(pillars):
+        _fill(covered, before, after, keys)
+    return tuple((key,) for key in keys)
 
 
-def _paired(line: Line, run: Run, letters: Sequence[int], span: tuple[int, int], way: int) -> Iterator[Leg]:
+def _fill(covered: Covered, before: int, after: int, keys: list[int]) -> None:
+    """Write the keys from one dark pair to the next."""
+    slots = covered.slots
+    begin, second, end = slots[before].dark(), slots[before + 1].dark(), slots[after].dark()
+    rise, width = end.diatonic - begin.diatonic, second.diatonic - begin.diatonic
+    if abs(rise) != (after - before) // 2:
+        raise CannotSpellOut("the dark pairs are not as many steps apart as there are pairs")
+    way = 1 if rise > 0 else -1
+    for place in range(before, after + 2):
+        slot, half = slots[place], place % 2
+        known = slot.known[0]
+        if known is not None:
+            keys[place] = int(known.semitone)
+        elif half and covered.interval == "octave":
+            keys[place] = keys[place - 1] + (12 if width > 0 else -12)
+        else:
+            letter = begin.diatonic + way * ((place - before) // 2) + half * width
+            pitch = in_scale(covered.scale, letter, way > 0) if covered.scale else slot.unmarked(letter)
+            keys[place] = int(pitch.semitone)
+
+
+def _spell_out_octaves(covered: Covered) -> Spelling:
+    """Return octaves from the first note of each pair; the first pair, dark as a whole, tells which way they go."""
+    size = int(covered.slots[1].dark().semitone - covered.slots[0].dark().semitone)
+    spelled = []
+    for slot in covered.slots[::2]:
+        key = int(slot.dark().semitone)
+        spelled += [(key,), (key + size,)]
+    return tuple(spelled)
+
+
+def _rows(legs: Sequence[Leg]) -> Iterator[list[Leg]]:
+    """Gather the legs of a run into rows in which each begins with the pair that the one before ends with, and goes the other way."""
+    row: list[Leg] = []
+    for leg in legs:
+        if row and not (leg.first == row[-1].stop - 2 and leg.letters == row[-1].letters and leg.way != row[-1].way):
+            yield row
+            row = []
+        row.append(leg)
+    if row:
+        yield row
+
+
+def _legs(line: Line, events: Events) -> Iterator[Leg]:
+    """Yield the legs of a run: where every note is a letter away from the note before the last, always the same way."""
+    letters = [event.notes[0].pitch.diatonic for event in events]
+    moves = "".join([_MOVES.get(after - before, OTHER) for before, after in zip(letters, letters[2:], strict=False)])
+    for found in _ONE_WAY.finditer(moves):
+        yield from _paired(line, events, letters, (found.start(), found.end() + 2), 1 if found[0][0] == UP else -1)
+
+
+def _paired(line: Line, events: Events, letters: Sequence[int], span: tuple[int, int], way: int) -> Iterator[Leg]:
     """Yield the leg in a span of notes, paired as the bar counts; the other way where that gives no interval with a name."""
     first, stop = span
-    lead = 0 if _on_count(line, run, first) else 1
+    lead = 0 if _on_count(line, events, first) else 1
     for start in (first + lead, first + 1 - lead):
         end = stop - (stop - start) % 2
         width = letters[start + 1] - letters[start]
         if end - start >= 2 * FEWEST and interval_name(width) in INTERVALS:
-            yield Leg(run, start, end, width, way)
+            yield Leg(start, end, width, way)
             return
 
 
-def _on_count(line: Line, run: Run, place: int) -> bool:
+def _on_count(line: Line, events: Events, place: int) -> bool:
     """Return whether a note stands a whole number of pairs after the bar line."""
-    event = run.events[place]
-    bar = line.bars[event.bar]
-    return (event.tick - bar.tick + bar.offset) % (2 * run.events[0].ticks) == 0
+    bar = line.bars[events[place].bar]
+    return (events[place].tick - bar.tick + bar.offset) % (2 * events[0].ticks) == 0
 
 
-def _figures(line: Line, row: Sequence[Leg], interval: str) -> Iterator[Figure]:
-    """Yield the figure of a row of legs, and of each leg where it has several."""
-    if not row:
-        return
-    yield from _figure(line, row, interval)
-    if len(row) > 1:
-        for leg in row:
-            yield from _figure(line, [leg], interval)
-
-
-def _figure(line: Line, row: Sequence[Leg], interval: str) -> Iterator[Figure]:
+def _figure(line: Line, events: Events, row: Sequence[Leg]) -> Iterator[Figure]:
     """Yield the figure of legs that join."""
-    run, first, stop = row[0].run, row[0].first, row[-1].stop
-    notes = [event.notes[0] for event in run.events[first:stop]]
+    first, stop = row[0].first, row[-1].stop
+    events = events[first:stop]
+    notes = [event.notes[0] for event in events]
     pillars = {0, *(leg.stop - 2 - first for leg in row)}
+    interval = interval_name(row[0].letters)
     if interval == "octave" and not all(_octave(notes[i], notes[i + 1]) for i in range(0, len(notes), 2)):
         return
     ways = [leg.way for leg in row for _ in range(leg.first, leg.stop - (0 if leg is row[-1] else 2))]
-    found: list[tuple[int, Scale | None, list[Note]]] = []
-    for rank, scale in enumerate((_scale(line, notes), None)):
-        if rank or scale:
-            odd = _odd(line, notes, ways, row[0].letters, scale, pillars)
-            found.append((len(odd) + rank, scale, odd))
-    _, scale, odd = min(found, key=lambda choice: choice[0])
-    anchors = [notes[i + half] for i in pillars for half in (0, 1)]
-    direction = "turning" if len(row) > 1 else "up" if row[0].way > 0 else "down"
-    label: dict[str, Any] = {"interval": interval, "scale": scale, "direction": direction}
-    figure = figure_of(line, f"broken-{interval}s", run.events[first:stop], anchors, odd, **label)
+    scale = _scale(line, notes)
+    odd = _odd(line, notes, ways, scale, pillars)
+    if scale:
+        unnamed = _odd(line, notes, ways, None, pillars)
+        if len(unnamed) + 1 < len(odd):
+            scale, odd = None, unnamed
+    figure = figure_of(
+        line,
+        f"broken-{interval}s",
+        events,
+        [notes[i + half] for i in pillars for half in (0, 1)],
+        odd,
+        interval=interval,
+        scale=scale,
+        direction="turning" if len(row) > 1 else "up" if row[0].way > 0 else "down",
+    )
     if figure:
         yield figure
 
@@ -194,34 +199,32 @@ def _scale(line: Line, notes: Sequence[Note]) -> Scale | None:
         lambda step: heard.get(step, key.alters[STEPS.index(step)]),
         line.keys[notes[0].bar],
     )
-    return None if scale is None or scale.type in COLLECTIONS else scale
+    return scale if scale and has_all_letters(scale) else None
 
 
-def _odd(
-    line: Line, notes: Sequence[Note], ways: Sequence[int], letters: int, scale: Scale | None, pillars: set[int]
-) -> list[Note]:
-    """Return the notes between the anchors that the rule does not give."""
+def _odd(line: Line, notes: Sequence[Note], ways: Sequence[int], scale: Scale | None, pillars: set[int]) -> list[Note]:
+    """Return the notes between the anchors that the rule does not give. The second of an octave is as the first."""
+    octaves = abs(notes[1].pitch.diatonic - notes[0].pitch.diatonic) == OCTAVE
     odd = []
     for place, note in enumerate(notes):
-        if place - place % 2 in pillars:
+        if place - place % 2 in pillars or (place % 2 and octaves):
             continue
-        if place % 2 and abs(letters) == OCTAVE:
-            continue
-        given = followed(line.bars[note.bar], note.staff, note.tick, note.key, note.pitch.diatonic, scale, ways[place] > 0)
-        if note.pitch != given:
+        given = note.pitch == in_scale(scale, note.pitch.diatonic, ways[place] > 0) if scale else not marked(note, line.bars)
+        if not given:
             odd.append(note)
     return odd
 
 
-def _octaves(run: Run) -> Iterator[tuple[int, int]]:
+def _octaves(events: Events) -> Iterator[tuple[int, int]]:
     """Yield the longest rows of exact octaves in one direction, pair after pair."""
-    events, steps, total = run.events, run.steps, len(run)
+    notes = [event.notes[0] for event in events]
+    steps = [after.pitch.semitone - before.pitch.semitone for before, after in pairwise(notes)]
     place = 0
     for first, size in enumerate(steps):
-        if size not in (12, -12) or first < place or total - first < 2 * FEWEST:
+        if abs(size) != 12 or first < place:
             continue
         stop = first
-        while stop + 1 < total and steps[stop] == size and _octave(events[stop].notes[0], events[stop + 1].notes[0]):
+        while stop + 1 < len(notes) and steps[stop] == size and _octave(notes[stop], notes[stop + 1]):
             stop += 2
         if stop - first >= 2 * FEWEST:
             yield first, stop
@@ -233,13 +236,16 @@ def _octave(one: Note, other: Note) -> bool:
     return one.pitch.step == other.pitch.step and one.pitch.alter == other.pitch.alter
 
 
-def _any_way(line: Line, run: Run, first: int, stop: int) -> Iterator[Figure]:
+def _any_way(line: Line, events: Events) -> Iterator[Figure]:
     """Yield octaves whose first notes are all dark, unless they stay on one pair."""
-    events = run.events[first:stop]
     firsts = [event.notes[0] for event in events[::2]]
     if all(note.pitch == firsts[0].pitch for note in firsts):
         return
-    second = events[1].notes[0]
-    figure = figure_of(line, "broken-octaves", events, [*firsts, second], interval="octave")
+    figure = figure_of(line, "broken-octaves", events, [*firsts, events[1].notes[0]], interval="octave")
     if figure:
         yield figure
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the interval, the way of the first notes of the pairs, and the scale, if it is of one."""
+    return LabelData("plain" if figure.scale is None else "scale", scale=figure.scale, path=stations(figure, every=2))

@@ -2,9 +2,10 @@
 
 Conventions
 -----------
-* Four pairs at least, each joined to the one before, of any rhythm, with the same generic interval throughout.
+* Four pairs at least, each joined to the one before, of any rhythm, with the same generic interval throughout. A pair beside a note held
+  over by a tie is none.
 * The leading line is the top note of each pair in the right hand, the bottom note in the left. Its notes are the anchors.
-* Where the leading line is itself a run (in octaves also an arpeggio), the anchors are that figure's anchors, in pairs.
+* Where the leading line is itself a run of five notes or more (in octaves also an arpeggio), the pairs at its anchors are.
 * ``scale`` and ``direction`` are set where the leading line moves by step throughout, in legs long enough for a run.
 * A row that goes by semitones keeps the size of its first pair (``exact``), however its notes are spelled.
 
@@ -18,15 +19,16 @@ Source: common practice, no source; that an octave is read as one shape: Aiba an
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from itertools import groupby
 
 from annotator.figures.arpeggios import detect_arpeggios, spell_out_arpeggio
 from annotator.figures.assembly import figure_of, lawful_spans
-from annotator.figures.figure import Covered, Figure, Spelling
-from annotator.figures.legs import JOINED_LEG
-from annotator.figures.pairs import FEWEST, lead_of, leading_line, may_run, rows_of_pairs
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData, stations
 from annotator.figures.runs import (
+    JOINED_LEG,
     detect_chromatic_runs,
     detect_scale_runs,
     spell_out_chromatic_run,
@@ -34,51 +36,39 @@ from annotator.figures.runs import (
 )
 from annotator.lines import Event, Line
 from annotator.score import Note, Pitch
-from annotator.settings import Options
-from annotator.theory.intervals import LETTERS, direction_of, goes_by_step, in_scale, shortest_leg, unmarked, ways
+from annotator.theory.intervals import LETTERS, direction_of, goes_by_step, in_scale, marked, shortest_leg, ways
 from annotator.theory.names import Scale
-from annotator.theory.scales import COLLECTIONS, name_run
+from annotator.theory.scales import has_all_letters, name_run
 
-OCTAVE = LETTERS["octave"]
-
-
-def _detector(interval: str) -> Callable[[Line, Options], Iterator[Figure]]:
-    """Return the detector of one interval."""
-    letters, kind = LETTERS[interval], f"parallel-{interval}s"
-
-    def detect(line: Line, options: Options) -> Iterator[Figure]:
-        """Yield the figures of one line."""
-        if line.scope == "shared":
-            return
-        for row in rows_of_pairs(line):
-            for first, stop, wide in row.letters:
-                if wide == letters:
-                    pairs = line.slice(first, stop)
-                    yield from _plain(pairs, kind, interval)
-                    yield from _led_by_run(pairs, kind, interval, options)
-            for first, stop, wides in row.sizes:
-                if letters in wides and letters != OCTAVE:
-                    yield from _chromatic(line.slice(first, stop), kind, interval, options)
-
-    detect.__doc__ = f"Yield the rows of {interval}s that one hand plays together, in a line."
-    return detect
+FEWEST = 4  # pairs
+LED = 5  # fewest pairs of which a run tells the leading notes; of fewer all of these are dark
+INTERVALS = {LETTERS[interval]: interval for interval in ("third", "fourth", "sixth", "octave", "tenth")}
+"""The intervals that have a kind of their own, by the letters they are wide."""
 
 
-detect_parallel_thirds = _detector("third")
-detect_parallel_fourths = _detector("fourth")
-detect_parallel_sixths = _detector("sixth")
-detect_parallel_octaves = _detector("octave")
-detect_parallel_tenths = _detector("tenth")
+def detect_double_notes(line: Line) -> Iterator[Figure]:
+    """Yield the rows of thirds, fourths, sixths, octaves and tenths that one hand plays together, in a line."""
+    if line.scope == "shared":
+        return
+    for row in _rows_of_pairs(line):
+        for first, stop in _stretches(_letters(event) for event in row.events):
+            pairs, interval = row.slice(first, stop), INTERVALS.get(_letters(row.events[first]))
+            if interval:
+                yield from _plain(pairs, interval)
+                yield from _led_by_figure(pairs, interval)
+        for first, stop in _stretches(event.notes[1].pitch.semitone - event.notes[0].pitch.semitone for event in row.events):
+            yield from _chromatic(row.slice(first, stop))
 
 
 def spell_out_double_notes(covered: Covered) -> Spelling:
     """Rebuild the leading line, then the other note of each pair from it."""
+    if covered.interval not in LETTERS:
+        raise CannotSpellOut("double notes need their interval")
     lead = -1 if covered.hand == "right" else 0
     keys = _leading_keys(covered, lead)
     if covered.exact:
-        first = covered.slots[0].known
-        assert first[0] is not None and first[1] is not None
-        size = int(first[1].semitone - first[0].semitone)
+        first = covered.slots[0]
+        size = int(first.dark(1).semitone - first.dark(0).semitone)
         others: list[int] = [key - size if lead else key + size for key in keys]
     elif covered.interval == "octave":
         others = [key - 12 if lead else key + 12 for key in keys]
@@ -98,7 +88,7 @@ def _leading_keys(covered: Covered, lead: int) -> list[int]:
     if all(known):
         return [int(pitch.semitone) for pitch in known if pitch]
     slots = tuple(
-        replace(slot, known=(pitch,), odd=(slot.odd[lead],), staff=(slot.staff[lead],))
+        slot._replace(known=(pitch,), odd=(slot.odd[lead],), staff=(slot.staff[lead],))
         for slot, pitch in zip(covered.slots, known, strict=True)
     )
     line = replace(covered, slots=slots)
@@ -115,14 +105,11 @@ def _others(covered: Covered, lead: int) -> list[Pitch]:
     """Return the other note of each pair, by letters, as the scale or the page gives it."""
     diatonics = _filled([slot.known[lead] for slot in covered.slots])
     letters = LETTERS[covered.interval or ""] * (-1 if lead else 1)
-    scale = covered.scale
-    if scale is not None:
-        return [in_scale(scale, at + letters, up) for at, up in zip(diatonics, ways(diatonics), strict=True)]
-    place = 0 if lead else 1
-    return [
-        unmarked(slot.bar, slot.staff[place], slot.tick, slot.key, at + letters)
-        for slot, at in zip(covered.slots, diatonics, strict=True)
-    ]
+    if covered.scale is not None:
+        if not has_all_letters(covered.scale):
+            raise CannotSpellOut("the scale of double notes has not one note on each letter")
+        return [in_scale(covered.scale, at + letters, up) for at, up in zip(diatonics, ways(diatonics), strict=True)]
+    return [slot.unmarked(at + letters, 0 if lead else 1) for slot, at in zip(covered.slots, diatonics, strict=True)]
 
 
 def _filled(known: Sequence[Pitch | None]) -> list[int]:
@@ -135,16 +122,55 @@ def _filled(known: Sequence[Pitch | None]) -> list[int]:
         if gap:
             rise = pitch.diatonic - diatonics[-1]
             if abs(rise) != gap + 1:
-                raise ValueError("the anchors are not as many steps apart as there are notes")
+                raise CannotSpellOut("the anchors are not as many steps apart as there are notes")
             before, way = diatonics[-1], 1 if rise > 0 else -1
             diatonics.extend(before + way * step for step in range(1, gap + 1))
         diatonics.append(pitch.diatonic)
     return diatonics
 
 
-def _plain(line: Line, kind: str, interval: str) -> Iterator[Figure]:
+def _rows_of_pairs(line: Line) -> Iterator[Line]:
+    """Yield the longest rows of joined events of two notes, as lines."""
+    first = 0
+    for place, event in enumerate(line.events):
+        pair = len(event.notes) == 2 and event.whole
+        if not (pair and event.joined):
+            if place - first >= FEWEST:
+                yield line.slice(first, place)
+            first = place if pair else place + 1
+    if len(line) - first >= FEWEST:
+        yield line.slice(first, len(line))
+
+
+def _letters(pair: Event) -> int:
+    """Return how many letters a pair is wide."""
+    return pair.notes[1].pitch.diatonic - pair.notes[0].pitch.diatonic
+
+
+def _stretches(widths: Iterable[object]) -> Iterator[tuple[int, int]]:
+    """Yield the ranges (first, stop), long enough, of pairs equally wide."""
+    first = 0
+    for _, equal in groupby(widths):
+        stop = first + len(list(equal))
+        if stop - first >= FEWEST:
+            yield first, stop
+        first = stop
+
+
+def _lead_of(line: Line) -> int:
+    """Return the place in a pair of the note that leads."""
+    return -1 if line.hand == "right" else 0
+
+
+def _leading_line(line: Line) -> Line:
+    """Return the leading notes of pairs as a line."""
+    lead = _lead_of(line)
+    return replace(line, events=tuple([event._replace(notes=(event.notes[lead],)) for event in line.events]))
+
+
+def _plain(line: Line, interval: str) -> Iterator[Figure]:
     """Yield a row with all its leading notes dark, cut where too many of the others are odd."""
-    lead = lead_of(line)
+    lead = _lead_of(line)
     diatonics = [event.notes[lead].pitch.diatonic for event in line.events]
     scale = _scale_of(line, lead) if goes_by_step(diatonics) and shortest_leg(diatonics) >= JOINED_LEG else None
     odd = _odd(line, line.events, interval, scale)
@@ -154,7 +180,7 @@ def _plain(line: Line, kind: str, interval: str) -> Iterator[Figure]:
             continue
         figure = figure_of(
             line,
-            kind,
+            f"parallel-{interval}s",
             events,
             [event.notes[lead] for event in events],
             [odd[event.tick] for event in events if event.tick in odd],
@@ -171,12 +197,12 @@ def _scale_of(line: Line, lead: int) -> Scale | None:
     first = line.events[0]
     key = first.notes[lead].key
     scale = name_run([event.notes[lead].pitch for event in line.events], key, key.alters, line.keys[first.bar])
-    return None if scale is None or scale.type in COLLECTIONS else scale
+    return scale if scale and has_all_letters(scale) else None
 
 
 def _odd(line: Line, events: Sequence[Event], interval: str, scale: Scale | None) -> dict[int, Note]:
     """Return by tick the notes beside the leading ones that the rule does not give."""
-    lead = lead_of(line)
+    lead = _lead_of(line)
     letters = LETTERS[interval] * (-1 if lead else 1)
     rising = ways([event.notes[lead].pitch.diatonic for event in events]) if scale else []
     odd = {}
@@ -187,37 +213,34 @@ def _odd(line: Line, events: Sequence[Event], interval: str, scale: Scale | None
         elif scale:
             right = other.pitch == in_scale(scale, leading.pitch.diatonic + letters, rising[place])
         else:
-            bar = line.bars[other.bar]
-            right = other.pitch == unmarked(bar, other.staff, event.tick, other.key, other.pitch.diatonic)
+            right = not marked(other, line.bars)
         if not right:
             odd[event.tick] = other
     return odd
 
 
-def _led_by_run(line: Line, kind: str, interval: str, options: Options) -> Iterator[Figure]:
-    """Yield the parts of a row in which the leading line is a figure of its own."""
-    if interval != "octave" and not may_run(line):
-        return
-    alone = leading_line(line)
-    found = list(detect_scale_runs(alone, options))
+def _led_by_figure(line: Line, interval: str) -> Iterator[Figure]:
+    """Yield the parts of a row in which the leading line is a run of a scale, in octaves also a chromatic run or an arpeggio."""
+    alone = _leading_line(line)
+    for run in detect_scale_runs(alone, LED):
+        if interval == "octave" or (run.scale and has_all_letters(run.scale)):
+            yield from _in_pairs(line, run, interval)
     if interval == "octave":
-        found += [*detect_chromatic_runs(alone, options), *detect_arpeggios(alone, options)]
-    for run in found:
-        if interval == "octave" or (run.scale and run.scale.type not in COLLECTIONS):
-            yield from _in_pairs(line, run, kind, interval)
+        for figure in (*detect_chromatic_runs(alone, LED), *detect_arpeggios(alone)):
+            yield from _in_pairs(line, figure, interval)
 
 
-def _chromatic(line: Line, kind: str, interval: str, options: Options) -> Iterator[Figure]:
-    """Yield the parts of a row of one size in which the leading line is a chromatic run from a pair of the interval."""
-    alone = leading_line(line)
-    for run in detect_chromatic_runs(alone, options):
+def _chromatic(line: Line) -> Iterator[Figure]:
+    """Yield the parts of a row of one size in which the leading line is a chromatic run. The first pair names the interval."""
+    for run in detect_chromatic_runs(_leading_line(line), LED):
         first = next(event for event in line.events if event.tick == run.moments[0][0].tick)
-        if first.notes[1].pitch.diatonic - first.notes[0].pitch.diatonic == LETTERS[interval]:
-            yield from _in_pairs(line, run, kind, interval)
+        interval = INTERVALS.get(_letters(first))
+        if interval and interval != "octave":
+            yield from _in_pairs(line, run, interval)
 
 
-def _in_pairs(line: Line, run: Figure, kind: str, interval: str) -> Iterator[Figure]:
-    """Yield the figure of the pairs that a run of the leading line stands for."""
+def _in_pairs(line: Line, run: Figure, interval: str) -> Iterator[Figure]:
+    """Yield the figure of the pairs that a figure of the leading line stands for."""
     first = next(place for place, event in enumerate(line.events) if event.tick == run.moments[0][0].tick)
     events = line.events[first : first + len(run.moments)]
     exact = interval != "octave" and run.scale is not None and run.scale.type == "chromatic"
@@ -227,7 +250,7 @@ def _in_pairs(line: Line, run: Figure, kind: str, interval: str) -> Iterator[Fig
     anchors = [note for event in events if event.tick in pillars for note in event.notes]
     figure = figure_of(
         line,
-        kind,
+        f"parallel-{interval}s",
         events,
         [*anchors, *run.anchors],
         [*run.odd, *(note for tick, note in others.items() if tick not in pillars)],
@@ -240,3 +263,14 @@ def _in_pairs(line: Line, run: Figure, kind: str, interval: str) -> Iterator[Fig
     if figure:
         yield figure
 
+
+def label(figure: Figure) -> LabelData:
+    """Name the interval, and the run or arpeggio that it is of, if it is of one."""
+    if figure.scale is None and figure.chord is None:
+        return LabelData("plain")
+    path = stations(figure)
+    if figure.scale is None:
+        return LabelData("chord", chord=figure.chord, path=path)
+    if figure.scale.type == "chromatic":
+        return LabelData("chromatic", path=path)
+    return LabelData("scale", scale=figure.scale, path=path)

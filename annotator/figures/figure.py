@@ -13,14 +13,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from fractions import Fraction
-from itertools import chain
+from functools import cached_property
+from typing import NamedTuple
 
-from annotator.records import maker
 from annotator.score import Bar, Key, Note, Pitch
+from annotator.theory.intervals import unmarked
 from annotator.theory.names import Chord, Scale
 
 Spelling = tuple[tuple[int, ...], ...]
 """The keys to strike, in MIDI numbers, moment by moment, each moment from low to high."""
+
+
+class CannotSpellOut(Exception):
+    """What stays on the page does not give the grey notes of a figure: its label makes no sense there. The figure is not shown.
+
+    Raised by ``spell_out`` functions, and no other exception is: whatever else they raise is a fault of theirs.
+    """
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +40,7 @@ class Change:
     chord: Chord
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Figure:
     """One figure of one hand.
 
@@ -44,7 +52,6 @@ class Figure:
     pattern or repeat), ``model_bar`` (printed number of the bar a repeat points to, None when the model is just before),
     ``exact`` (a sequence that keeps its shape by semitones rather than by letter names).
     ``model`` are notes outside the figure that the label points to: the pattern repeated, or the other hand's notes.
-    ``struck`` are all struck notes of the figure, in time order, chords from low to high; ``grey`` those that need not be read.
 
     A figure has no words; ``annotator.Report`` shows one at work and makes them (``rows``, ``to_dict``).
     """
@@ -70,15 +77,17 @@ class Figure:
     exact: bool = False
     model: tuple[tuple[Note, ...], ...] = ()
     tied: tuple[Note, ...] = field(default=(), compare=False)
-    struck: tuple[Note, ...] = field(init=False, compare=False, repr=False)
-    grey: tuple[Note, ...] = field(init=False, compare=False, repr=False)
 
-    def __post_init__(self) -> None:
-        """Put the struck notes and the grey ones in a row once: they are asked for again and again."""
-        struck = tuple(chain.from_iterable(self.moments))
+    @cached_property
+    def struck(self) -> tuple[Note, ...]:
+        """All struck notes, in time order, chords from low to high."""
+        return tuple([note for moment in self.moments for note in moment])
+
+    @cached_property
+    def grey(self) -> tuple[Note, ...]:
+        """The struck notes that need not be read."""
         dark = {note.number for note in self.anchors}
-        object.__setattr__(self, "struck", struck)
-        object.__setattr__(self, "grey", tuple([note for note in struck if note.number not in dark]) if dark else struck)
+        return tuple([note for note in self.struck if note.number not in dark])
 
     @property
     def notes(self) -> tuple[Note, ...]:
@@ -88,16 +97,12 @@ class Figure:
         return tuple(sorted(self.struck + self.tied, key=lambda note: (note.tick, note.pitch.semitone, note.number)))
 
 
-make_figure = maker(Figure)
-
-
-@dataclass(frozen=True, slots=True)
-class Slot:
+class Slot(NamedTuple):
     """One moment of a figure as it can be read when the grey notes are covered.
 
     ``known`` has one place for each struck note from low to high: the pitch of a dark note, None for a grey one. ``odd`` says place by
     place whether the dark note breaks the figure's rule. ``onset`` and ``duration`` are quarter notes. ``bar``, ``staff`` (of each
-    place) and ``key`` tell what an unmarked note would be here (``default``).
+    place) and ``key`` tell what an unmarked note would be here (``unmarked``).
     """
 
     onset: Fraction
@@ -109,9 +114,16 @@ class Slot:
     bar: Bar
     key: Key
 
-    def default(self, place: int, step: str, octave: int) -> int:
-        """Return the alteration of an unmarked note at a place: accidentals in force in the bar before it, else the signature."""
-        return int(self.bar.alter(self.staff[place], step, octave, self.tick, self.key))
+    def dark(self, place: int = 0) -> Pitch:
+        """Return the pitch of a note that must be dark. Raises ``CannotSpellOut`` where it is grey."""
+        pitch = self.known[place]
+        if pitch is None:
+            raise CannotSpellOut(f"the note at tick {self.tick} must be dark")
+        return pitch
+
+    def unmarked(self, diatonic: int, place: int = 0) -> Pitch:
+        """Return the pitch of an unmarked note on a diatonic number: accidentals in force in the bar before it, else the signature."""
+        return unmarked(self.bar, self.staff[place], self.tick, self.key, diatonic)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,6 @@ Conventions
 -----------
 * A group begins on a beat (half bar, bar line) with a note struck there, and its last note ends where the next group begins.
 * A row is an unbroken chain of such groups, given by the events at which they begin, and the event after the last.
-* Each line is cut up once, whichever kind asks.
 """
 
 from __future__ import annotations
@@ -27,15 +26,8 @@ Lengths = tuple[int, int, int, int]
 """When a bar begins in ticks, that of an upbeat before its first note, and how long its beat, half bar and full bar are; 0: it has none."""
 
 
-def rows_of_groups(line: Line) -> list[Row]:
-    """Return the rows of a line, at least two groups each: by beats, by half bars, by bars, by pairs of bars."""
-    kept: list[Row] | None = line.__dict__.get("rows of groups")
-    if kept is None:
-        kept = line.__dict__["rows of groups"] = list(_all_rows(line))
-    return kept
-
-
-def _all_rows(line: Line) -> Iterator[Row]:
+def rows_of_groups(line: Line) -> Iterator[Row]:
+    """Yield the rows of a line, at least two groups each: by beats, by half bars, by bars, by pairs of bars."""
     lengths = _lengths(line.bars, line.resolution)
     beats = [
         (place, event.tick, offset, bar)

@@ -6,12 +6,9 @@ compares. It is asked of every figure at run time, and what fails is not shown.
 
 from __future__ import annotations
 
-from annotator.figures.figure import Covered, Figure, Slot, Spelling
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
 from annotator.figures.registry import KINDS_BY_NAME
-from annotator.records import maker
 from annotator.score import Bar, Pitch
-
-make_slot = maker(Slot)
 
 
 def cover_up(figure: Figure, bars: tuple[Bar, ...]) -> Covered:
@@ -49,7 +46,7 @@ def _slots(figure: Figure, bars: tuple[Bar, ...]) -> tuple[Slot, ...]:
             known = tuple([each.pitch if each.number in dark else None for each in moment])
             strange = tuple([each.number in odd for each in moment]) if odd else (False,) * len(moment)
             staves = tuple([each.staff for each in moment])
-        slots.append(make_slot(note.onset, note.duration, note.tick, known, strange, staves, bars[note.bar], note.key))
+        slots.append(Slot(note.onset, note.duration, note.tick, known, strange, staves, bars[note.bar], note.key))
     return tuple(slots)
 
 
@@ -67,8 +64,8 @@ def rebuilt(figure: Figure, bars: tuple[Bar, ...]) -> Spelling | None:
     """Return what the figure's kind spells out from the covered page, or None where it cannot."""
     try:
         return KINDS_BY_NAME[figure.kind].spell_out(cover_up(figure, bars))
-    except (LookupError, ValueError, TypeError, ArithmeticError):
-        return None  # a label that makes no sense to its own inverse is simply not shown
+    except CannotSpellOut:
+        return None
 
 
 def holds(figure: Figure, bars: tuple[Bar, ...]) -> bool:

@@ -22,18 +22,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
-from operator import or_
+from dataclasses import dataclass
+from functools import partial
+from itertools import groupby, pairwise
 
-from annotator.figures.assembly import figure_of_singles, kept
-from annotator.figures.figure import Covered, Figure, Spelling
-from annotator.figures.marked import marked_in
-from annotator.figures.stepping import BREAK, BY_LETTER, DOWN, UP, steps_of
+from annotator.figures.assembly import figure_of, kept
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData, main_notes
+from annotator.figures.motion import BREAK, BY_LETTER, DOWN, UP, steps_of
 from annotator.lines import Line
 from annotator.score import Note
-from annotator.settings import Options
 from annotator.theory.beats import beat_ticks
-from annotator.theory.intervals import unmarked
+from annotator.theory.intervals import marked
 
 FORMS: dict[str, tuple[int, ...]] = {
     "upper-first": (1, 0, -1, 0),
@@ -44,51 +44,68 @@ FORMS: dict[str, tuple[int, ...]] = {
 """Each form of the turn: its notes in letters above the main note."""
 
 LOWER, UPPER = (0, -1, 0), (0, 1, 0)
-MORDENTS = 2  # fewest in a row
+FEWEST_MORDENTS = 2  # fewest in a row
 MAIN_FIRST = 5  # notes of a turn with the main note before it
 
 
-class _Ornament:
+@dataclass(frozen=True, slots=True)
+class Ornament:
     """An ornament as it is looked for: its ``shape`` in letters above the main note, and the ``fewest`` in a row that are a figure."""
 
-    def __init__(self, kind: str, shape: Sequence[int], fewest: int, form: str | None = None, direction: str | None = None) -> None:
-        self.kind, self.fewest, self.form, self.direction = kind, fewest, form, direction
-        self.size, self.anchor = len(shape), shape.index(0)
-        self.neighbours = [place for place, letters in enumerate(shape) if letters]
-        self.dark = [place == self.anchor for place in range(self.size)]
-        one = "".join(UP if after > before else DOWN for before, after in pairwise(shape))
-        self.row = re.compile(f"{one}(?:[^{BREAK}]{one}){{{fewest - 1},}}")  # in the text of a line's steps (``steps_of``)
+    kind: str
+    shape: tuple[int, ...]
+    fewest: int
+    form: str | None = None
+    direction: str | None = None
+
+    @property
+    def size(self) -> int:
+        """How many notes it has."""
+        return len(self.shape)
+
+    @property
+    def main(self) -> int:
+        """The place of its first main note, which is its anchor."""
+        return self.shape.index(0)
+
+    def starts(self, steps: str) -> Iterator[list[int]]:
+        """Yield the events at which ornaments begin that follow each other, enough of them; ``steps`` are those of a line by letter."""
+        one = "".join(UP if after > before else DOWN for before, after in pairwise(self.shape))
+        for row in re.finditer(f"{one}(?:[^{BREAK}]{one}){{{self.fewest - 1},}}", steps):
+            yield list(range(row.start(), row.end(), self.size))
 
 
-_TURNS = [_Ornament("turn", shape, 1, form=form) for form, shape in FORMS.items()]
-_MORDENTS = [_Ornament("mordent", LOWER, MORDENTS), _Ornament("mordent", UPPER, MORDENTS, direction="up")]
+TURNS = [Ornament("turn", shape, 1, form=form) for form, shape in FORMS.items()]
+MORDENTS = [Ornament("mordent", LOWER, FEWEST_MORDENTS), Ornament("mordent", UPPER, FEWEST_MORDENTS, direction="up")]
 
 
-def detect_turns(line: Line, options: Options) -> Iterator[Figure]:
+def detect_turns(line: Line) -> Iterator[Figure]:
     """Yield the turns of a line, alone or in rows of one form."""
-    return _ornaments(line, _TURNS)
+    return _ornaments(line, TURNS)
 
 
-def detect_mordents(line: Line, options: Options) -> Iterator[Figure]:
+def detect_mordents(line: Line) -> Iterator[Figure]:
     """Yield the rows of mordents of a line."""
-    return _ornaments(line, _MORDENTS)
+    return _ornaments(line, MORDENTS)
 
 
-def _ornaments(line: Line, sought: Sequence[_Ornament]) -> Iterator[Figure]:
-    """Yield the rows of some ornaments in a line; where it is a slice, about its whole line all is known."""
-    whole, first = line.whole or line, line.first
-    last = first + len(line) - 1
-    if line.scope == "shared" or last - first < len(LOWER) - 1:
+def _ornaments(line: Line, sought: Sequence[Ornament]) -> Iterator[Figure]:
+    """Yield the rows of some ornaments in a line: those that are even and come back to their main note."""
+    if line.scope == "shared":
         return
-    steps = steps_of(whole, BY_LETTER)
+    steps = steps_of(line, BY_LETTER)
     for ornament in sought:
-        for match in ornament.row.finditer(steps, first, last):
-            yield from _rows(whole, ornament, match.start(), match.end() + 1)
+        for starts in ornament.starts(steps):
+            for true, row in groupby(starts, partial(_true, line, ornament)):
+                if true:
+                    yield from _figures(line, ornament, list(row))
 
 
 def spell_out_turn(covered: Covered) -> Spelling:
     """Return the notes of each turn from its first main note."""
-    return _spell_out(covered, FORMS[covered.form or ""])
+    if covered.form not in FORMS:
+        raise CannotSpellOut("a turn needs its form")
+    return _spell_out(covered, FORMS[covered.form])
 
 
 def spell_out_mordent(covered: Covered) -> Spelling:
@@ -99,61 +116,42 @@ def spell_out_mordent(covered: Covered) -> Spelling:
 def _spell_out(covered: Covered, shape: Sequence[int]) -> Spelling:
     """Return the notes of ornaments of one shape."""
     size, anchor = len(shape), shape.index(0)
+    if len(covered.slots) % size:
+        raise CannotSpellOut(f"each ornament has {size} notes")
     spelled = []
     for place, slot in enumerate(covered.slots):
-        main = covered.slots[place - place % size + anchor].known[0]
-        if main is None:
-            raise ValueError("the main note of an ornament must be dark")
+        main = covered.slots[place - place % size + anchor].dark()
         letters = shape[place % size]
-        pitch = slot.known[0] or (
-            unmarked(slot.bar, slot.staff[0], slot.tick, slot.key, main.diatonic + letters) if letters else main
-        )
+        pitch = slot.known[0] or (slot.unmarked(main.diatonic + letters) if letters else main)
         spelled.append((int(pitch.semitone),))
     return tuple(spelled)
 
 
-def _rows(line: Line, ornament: _Ornament, first: int, stop: int) -> Iterator[Figure]:
-    """Yield the figures in a stretch of ornaments of one shape: those in a row that are even and come back to their main note."""
-    row: list[int] = []
-    for start in range(first, stop, ornament.size):
-        if _true(line, start, ornament):
-            row.append(start)
-        elif row:
-            yield from _figures(line, ornament, row)
-            row = []
-    if row:
-        yield from _figures(line, ornament, row)
-
-
-def _figures(line: Line, ornament: _Ornament, row: Sequence[int]) -> Iterator[Figure]:
+def _figures(line: Line, ornament: Ornament, row: Sequence[int]) -> Iterator[Figure]:
     """Yield the figures of ornaments that begin at the events of ``row``: all of them, or those between any with too many odd notes."""
-    if not marked_in(line, [start + place for start in row for place in ornament.neighbours]):
-        if len(row) >= ornament.fewest:
-            yield _figure(line, ornament, row, ())
-        return
-    odd = [marked_in(line, [start + place for place in ornament.neighbours]) for start in row]
+    odd = [_odd(line, ornament, start) for start in row]
     for begin, end in _lawful(ornament.size, [len(notes) for notes in odd]):
-        if end - begin >= ornament.fewest:
-            yield _figure(line, ornament, row[begin:end], [note for notes in odd[begin:end] for note in notes])
+        if end - begin < ornament.fewest:
+            continue
+        figure = figure_of(
+            line,
+            ornament.kind,
+            line.events[row[begin] : row[end - 1] + ornament.size],
+            [line.events[start + ornament.main].notes[0] for start in row[begin:end]],
+            [note for notes in odd[begin:end] for note in notes],
+            form=ornament.form,
+            direction=ornament.direction,
+            times=end - begin,
+            group=ornament.size,
+        )
+        if figure:
+            yield figure
 
 
-def _figure(line: Line, ornament: _Ornament, row: Sequence[int], odd: Sequence[Note]) -> Figure:
-    """Return the figure of ornaments that begin at the events of ``row``."""
-    moments = tuple([event.notes for event in line.events[row[0] : row[-1] + ornament.size]])
-    notes = [moment[0] for moment in moments]
-    dark, strange = ornament.dark * len(row), [note in odd for note in notes] if odd else ()
-    return figure_of_singles(
-        line,
-        ornament.kind,
-        notes,
-        moments,
-        list(map(or_, dark, strange)) if odd else dark,
-        strange,
-        form=ornament.form,
-        direction=ornament.direction,
-        times=len(row),
-        group=ornament.size,
-    )
+def _odd(line: Line, ornament: Ornament, start: int) -> list[Note]:
+    """Return the neighbours in one ornament that are not altered as unmarked notes would be."""
+    notes = [event.notes[0] for event in line.events[start : start + ornament.size]]
+    return [note for note, letters in zip(notes, ornament.shape, strict=True) if letters and marked(note, line.bars)]
 
 
 def _lawful(size: int, odd: Sequence[int]) -> Iterator[tuple[int, int]]:
@@ -169,14 +167,14 @@ def _lawful(size: int, odd: Sequence[int]) -> Iterator[tuple[int, int]]:
             begin = place + 1
 
 
-def _true(line: Line, start: int, ornament: _Ornament) -> bool:
+def _true(line: Line, ornament: Ornament, start: int) -> bool:
     """Return whether the notes from ``start`` on have the ornament's rhythm and come back to the very main note."""
     stop = start + ornament.size
     first, *inner, last = line.ticks[start:stop]
     quick = inner[0]
     if last < quick or inner.count(quick) < len(inner) or first < quick or (first > quick and ornament.size < MAIN_FIRST):
         return False
-    mains = line.strokes[start + ornament.anchor : stop : 2]
+    mains = line.strokes[start + ornament.main : stop : 2]
     return mains.count(mains[0]) == len(mains) and _fast(line, start, quick, ornament.size)
 
 
@@ -185,3 +183,16 @@ def _fast(line: Line, start: int, quick: int, size: int) -> bool:
     if size > len(LOWER) and 2 * quick <= line.resolution:
         return True
     return (2 if size > len(LOWER) else 3) * quick <= beat_ticks(line.bars[line.events[start].bar], line.resolution)
+
+
+def turn_label(figure: Figure) -> LabelData:
+    """Name the notes that are turned around; a turn from below is inverted."""
+    mains = main_notes(figure)
+    if figure.form in ("lower-first", "main-first-lower"):
+        return LabelData("several-inverted" if len(mains) > 1 else "inverted", notes=mains)
+    return LabelData("several" if len(mains) > 1 else "one", notes=mains)
+
+
+def mordent_label(figure: Figure) -> LabelData:
+    """Name the main notes; upper mordents have a name of their own."""
+    return LabelData("upper" if figure.direction == "up" else "lower", notes=main_notes(figure))

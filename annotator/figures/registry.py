@@ -7,7 +7,7 @@ A kind looks either at one line at a time (``detect``) or at a whole part (``det
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from annotator.figures import (
     alberti,
@@ -17,7 +17,6 @@ from annotator.figures import (
     block_chords,
     broken_chords,
     broken_intervals,
-    broken_spelling,
     double_notes,
     hands,
     ornaments,
@@ -27,8 +26,10 @@ from annotator.figures import (
     sequences,
 )
 from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData
 from annotator.lines import Line, Texture
-from annotator.settings import Options, checked_choice
+from annotator.option import value_of
+from annotator.settings import Options, row_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,68 +38,111 @@ class Kind:
 
     ``family`` groups kinds for styles and surveys: ``run``, ``chord``, ``double``, ``ornament``, ``repeat``, ``hands``.
     ``harmony`` marks named accompaniments, which mere repeats (``repeat``) never displace. ``default`` tells whether it is looked for
-    unasked.
+    unasked. ``label`` says what its label says. Its words are the group of its name in each ``annotator/words/*.toml``, and what is not
+    said there stands in the group ``words``, which it shares with other kinds. ``interval`` is the one that its words have places for.
     """
 
     name: str
     family: str
     spell_out: Callable[[Covered], Spelling]
-    detect: Callable[[Line, Options], Iterable[Figure]] | None = None
-    detect_part: Callable[[Texture, Options], Iterable[Figure]] | None = None
+    detect: Callable[[Line], Iterable[Figure]] | None = None
+    detect_part: Callable[[Texture], Iterable[Figure]] | None = None
     harmony: bool = False
     repeat: bool = False
     default: bool = True
+    label: Callable[[Figure], LabelData] = field(kw_only=True)
+    words: str = ""
+    interval: str | None = None
 
 
 KINDS: tuple[Kind, ...] = (
-    Kind("scale-run", "run", runs.spell_out_scale_run, runs.detect_scale_runs),
-    Kind("chromatic-run", "run", runs.spell_out_chromatic_run, runs.detect_chromatic_runs),
-    Kind("arpeggio", "chord", arpeggios.spell_out_arpeggio, arpeggios.detect_arpeggios),
-    Kind("alberti-bass", "chord", alberti.spell_out_alberti_bass, alberti.detect_alberti_bass, harmony=True),
-    Kind("broken-chord", "chord", broken_chords.spell_out_broken_chord, broken_chords.detect_broken_chords, harmony=True),
-    Kind("bass-and-chord", "chord", bass_and_chord.spell_out_bass_and_chord, bass_and_chord.detect_bass_and_chord, harmony=True),
-    *(
-        Kind(f"parallel-{interval}", "double", double_notes.spell_out_double_notes, detect)
-        for interval, detect in (
-            ("thirds", double_notes.detect_parallel_thirds),
-            ("fourths", double_notes.detect_parallel_fourths),
-            ("sixths", double_notes.detect_parallel_sixths),
-            ("octaves", double_notes.detect_parallel_octaves),
-            ("tenths", double_notes.detect_parallel_tenths),
-        )
+    Kind("scale-run", "run", runs.spell_out_scale_run, runs.detect_scale_runs, label=runs.label, words="run"),
+    Kind("chromatic-run", "run", runs.spell_out_chromatic_run, runs.detect_chromatic_runs, label=runs.label, words="run"),
+    Kind("arpeggio", "chord", arpeggios.spell_out_arpeggio, arpeggios.detect_arpeggios, label=arpeggios.label),
+    Kind("alberti-bass", "chord", alberti.spell_out_alberti_bass, alberti.detect_alberti_bass, label=alberti.label, harmony=True),
+    Kind(
+        "broken-chord",
+        "chord",
+        broken_chords.spell_out_broken_chord,
+        broken_chords.detect_broken_chords,
+        label=broken_chords.label,
+        harmony=True,
+    ),
+    Kind(
+        "bass-and-chord",
+        "chord",
+        bass_and_chord.spell_out_bass_and_chord,
+        bass_and_chord.detect_bass_and_chord,
+        label=bass_and_chord.label,
+        harmony=True,
     ),
     *(
-        Kind(f"broken-{interval}", "double", broken_spelling.spell_out_broken_interval, detect)
-        for interval, detect in (
-            ("thirds", broken_intervals.detect_broken_thirds),
-            ("fourths", broken_intervals.detect_broken_fourths),
-            ("fifths", broken_intervals.detect_broken_fifths),
-            ("sixths", broken_intervals.detect_broken_sixths),
-            ("sevenths", broken_intervals.detect_broken_sevenths),
-            ("octaves", broken_intervals.detect_broken_octaves),
+        Kind(
+            f"parallel-{interval}s",
+            "double",
+            double_notes.spell_out_double_notes,
+            double_notes.detect_double_notes,
+            label=double_notes.label,
+            words="parallel",
+            interval=interval,
         )
+        for interval in double_notes.INTERVALS.values()
     ),
-    Kind("turn", "ornament", ornaments.spell_out_turn, ornaments.detect_turns),
-    Kind("mordent", "ornament", ornaments.spell_out_mordent, ornaments.detect_mordents),
-    Kind("trill", "ornament", alternations.spell_out_alternation, alternations.detect_trills),
-    Kind("tremolo", "ornament", alternations.spell_out_alternation, alternations.detect_tremolos),
-    Kind("repeated-notes", "repeat", repeated_notes.spell_out_repeated_notes, repeated_notes.detect_repeated_notes),
+    *(
+        Kind(
+            f"broken-{interval}s",
+            "double",
+            broken_intervals.spell_out_broken_interval,
+            broken_intervals.detect_broken_intervals,
+            label=broken_intervals.label,
+            words="broken",
+            interval=interval,
+        )
+        for interval in broken_intervals.INTERVALS
+    ),
+    Kind("turn", "ornament", ornaments.spell_out_turn, ornaments.detect_turns, label=ornaments.turn_label),
+    Kind("mordent", "ornament", ornaments.spell_out_mordent, ornaments.detect_mordents, label=ornaments.mordent_label),
+    Kind("trill", "ornament", alternations.spell_out_alternation, alternations.detect_alternations, label=alternations.label),
+    Kind("tremolo", "ornament", alternations.spell_out_alternation, alternations.detect_alternations, label=alternations.label),
+    Kind(
+        "repeated-notes",
+        "repeat",
+        repeated_notes.spell_out_repeated_notes,
+        repeated_notes.detect_repeated_notes,
+        label=repeated_notes.label,
+    ),
     Kind(
         "repeated-group",
         "repeat",
         repeats.spell_out_repeated_group,
         repeats.detect_repeated_groups,
         repeats.detect_repeated_bars,
+        label=repeats.label,
         repeat=True,
     ),
-    Kind("sequence", "repeat", sequences.spell_out_sequence, sequences.detect_sequences, repeat=True),
-    Kind("hands-in-unison", "hands", hands.spell_out, detect_part=hands.detect_unison),
-    Kind("hands-in-octaves", "hands", hands.spell_out, detect_part=hands.detect_octaves),
-    Kind("hands-in-thirds", "hands", hands.spell_out, detect_part=hands.detect_thirds),
-    Kind("hands-in-sixths", "hands", hands.spell_out, detect_part=hands.detect_sixths),
-    Kind("hands-in-tenths", "hands", hands.spell_out, detect_part=hands.detect_tenths),
-    Kind("contrary-motion", "hands", hands.spell_out, detect_part=hands.detect_contrary),
-    Kind("block-chord", "chord", block_chords.spell_out_block_chord, block_chords.detect_block_chords, default=False),
+    Kind("sequence", "repeat", sequences.spell_out_sequence, sequences.detect_sequences, label=sequences.label, repeat=True),
+    Kind("hands-in-unison", "hands", hands.spell_out_hands, detect_part=hands.detect_hands, label=hands.label, words="hands"),
+    *(
+        Kind(
+            f"hands-in-{interval}s",
+            "hands",
+            hands.spell_out_hands,
+            detect_part=hands.detect_hands,
+            label=hands.label,
+            words="hands",
+            interval=interval,
+        )
+        for interval in ("octave", "third", "sixth", "tenth")
+    ),
+    Kind("contrary-motion", "hands", hands.spell_out_hands, detect_part=hands.detect_hands, label=hands.mirror_label),
+    Kind(
+        "block-chord",
+        "chord",
+        block_chords.spell_out_block_chord,
+        block_chords.detect_block_chords,
+        label=block_chords.label,
+        default=False,
+    ),
 )
 
 KINDS_BY_NAME: dict[str, Kind] = {kind.name: kind for kind in KINDS}
@@ -106,5 +150,5 @@ KINDS_BY_NAME: dict[str, Kind] = {kind.name: kind for kind in KINDS}
 
 def check_kinds(options: Options) -> None:
     """Raise a ``UsageError`` for a kind among the options that is none."""
-    for name in (*(options.kinds or ()), *options.without):
-        checked_choice("kind", name, KINDS_BY_NAME)
+    for name in ("kinds", "without"):
+        value_of(row_of(name), getattr(options, name) or (), KINDS_BY_NAME)

@@ -12,19 +12,18 @@ Rule: every stroke sounds what the first one sounds. Source: common practice, no
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.equal import equal_stretches
 from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData
 from annotator.lines import Line
-from annotator.settings import Options
+from annotator.theory.names import name_of
 
 KIND = "repeated-notes"
 FEWEST = 4  # strokes
 
 
-def detect_repeated_notes(line: Line, options: Options) -> Iterator[Figure]:
+def detect_repeated_notes(line: Line) -> Iterator[Figure]:
     """Yield every longest row of strokes of one note or chord in a line."""
     if line.scope == "shared":
         return
@@ -43,8 +42,19 @@ def spell_out_repeated_notes(covered: Covered) -> Spelling:
 
 def _rows(line: Line) -> Iterator[tuple[int, int]]:
     """Yield the index ranges (first, stop), long enough, of joined events that strike the same pitches."""
-    for begin, end in equal_stretches(line.strokes, 1, FEWEST):
-        gaps = [place for place in range(begin + 1, end) if not line.events[place].joined]
-        for first, stop in pairwise([begin, *gaps, end]):
+    strokes, events = line.strokes, line.events
+    first = 0
+    for stop in range(1, len(events) + 1):
+        if stop == len(events) or not events[stop].joined or strokes[stop] != strokes[stop - 1]:
             if stop - first >= FEWEST:
                 yield first, stop
+            first = stop
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the note, the octave or two notes, or the chord that has a name, and say how often it is struck."""
+    times = figure.times or len(figure.moments)
+    if figure.chord is not None:
+        return LabelData("chord", chord=figure.chord, times=times)
+    named = {name_of(note.pitch): note for note in figure.moments[0]}
+    return LabelData("unnamed", times=times) if len(named) > 2 else LabelData("notes", strokes=(tuple(named.values()),), times=times)

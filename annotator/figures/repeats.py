@@ -19,18 +19,17 @@ from collections.abc import Hashable, Iterator, Sequence
 from itertools import groupby
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.figure import Covered, Figure, Spelling
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.groups import FEWEST, rows_of_groups
-from annotator.lines import Event, Line, Texture
+from annotator.figures.label_data import LabelData
+from annotator.lines import Event, Line, Texture, hand_of
 from annotator.score import Bar
-from annotator.settings import Options
-from annotator.strokes import hand_of
 
 KIND = "repeated-group"
 SHORTENED = 4  # so many bars a row may lose at its ends, in all, where another figure holds their notes
 
 
-def detect_repeated_groups(line: Line, options: Options) -> Iterator[Figure]:
+def detect_repeated_groups(line: Line) -> Iterator[Figure]:
     """Yield the rows of repeats of a beat, half bar, bar or two bars that a line has just played."""
     if line.scope == "shared":
         return
@@ -46,7 +45,7 @@ def detect_repeated_groups(line: Line, options: Options) -> Iterator[Figure]:
                 yield figure
 
 
-def detect_repeated_bars(texture: Texture, options: Options) -> Iterator[Figure]:
+def detect_repeated_bars(texture: Texture) -> Iterator[Figure]:
     """Yield the bars, alone and in rows, in which a hand plays what it played in earlier bars."""
     for hand in ("right", "left"):
         line = texture.hands.get(hand)
@@ -57,6 +56,8 @@ def detect_repeated_bars(texture: Texture, options: Options) -> Iterator[Figure]
 def spell_out_repeated_group(covered: Covered) -> Spelling:
     """Return the model, as often as it fits into the figure's moments."""
     model = tuple(tuple(int(pitch.semitone) for pitch in moment) for moment in covered.model)
+    if not model:
+        raise CannotSpellOut("a repeat needs its model")
     return model * (len(covered.slots) // len(model))
 
 
@@ -223,3 +224,14 @@ def _as_before(line: Line, bars: _Bars, alone: dict[int, int], row: tuple[int, i
         figure = figure_of(line, KIND, events, (), times=1, group=len(pattern), model=moments, model_bar=line.bars[earlier].number)
         if figure:
             yield figure
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the bar of the model, unless that is just before, and say how often it comes again."""
+    times = figure.times or 1
+    if figure.model_bar is None:
+        return LabelData("again-times", times=times) if times > 1 else LabelData("again")
+    if times > 1:
+        return LabelData("as-bar-times", bar=figure.model_bar, times=times)
+    several = bool(figure.model) and figure.model[0][0].bar != figure.model[-1][0].bar
+    return LabelData("as-bars" if several else "as-bar", bar=figure.model_bar)

@@ -3,7 +3,9 @@
 Conventions
 -----------
 * A run is a row of single notes of equal value, each joined to the one before; the last may be longer. It may cross bar lines.
-* A leg goes one way; legs of at least ``JOINED_LEG`` notes join at their turning notes into one figure.
+* Four notes at least; how many a reader wants is an option, and asked where figures are gathered (``annotator.candidates``).
+* A leg is what of it goes one way. Legs of at least ``JOINED_LEG`` notes join at their turning notes into one figure (a chain), but no
+  more than ``MOST_LEGS``; the next chain then begins on the note where the one before ends.
 * Anchors are the first note, the turning notes, the last, and each odd note: one whose alteration is not that of the scale the run is
   named by. Odd notes are at most one in four, and never first, last or turning.
 * A line of both hands only gives runs that pass from staff to staff in blocks of at least ``BLOCK`` notes.
@@ -19,22 +21,24 @@ Source
 ------
 Common practice, no source; the scales: ``annotator.theory.scales``.
 
->>> from annotator.theory.names import Scale
+>>> list(_chains([(0, 4, 1), (4, 7, -1), (9, 13, 1)]))
+[[(0, 4, 1), (4, 7, -1)], [(9, 13, 1)]]
 >>> [p.step for p in _between(Scale("F", "major"), pitch_at(29), pitch_at(33), 4)]  # from D to A
 ['E', 'F', 'G']
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+import re
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
-from annotator.figures.figure import Covered, Figure, Spelling, make_figure
-from annotator.figures.legs import JOINED_LEG, Leg, chains, legs
-from annotator.figures.stepping import BY_SEMITONE, CONJUNCT, SMALL, steps_of
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
+from annotator.figures.label_data import LabelData, stations
+from annotator.figures.motion import BY_SEMITONE, CONJUNCT, DOWN, SMALL, UP, steps_of
 from annotator.lines import Event, Line
 from annotator.score import STEPS, Note, Pitch, pitch_at
-from annotator.settings import Options
+from annotator.settings import FEWEST_OF_A_RUN
 from annotator.theory.keys import signature_scale
 from annotator.theory.names import Scale
 from annotator.theory.scales import (
@@ -48,29 +52,29 @@ from annotator.theory.scales import (
     note_masks,
 )
 
-FEW_ODD, SELDOM = (
-    2,
-    8,
-)  # so many odd notes, or one in so many, and a run stays whole; with more its parts are looked at
+JOINED_LEG = 4  # fewest notes of a leg that joins others, both its ends counted
+MOST_LEGS = 8  # of one chain: a study that goes up and down for pages is no one thing to read
+FEW_ODD, SELDOM = 2, 8  # so many odd notes, or one in so many, and a run stays whole; with more its parts are looked at
 BLOCK = 2  # fewest notes in a row on one staff where both hands share a run
 COLLECTION = 6  # fewest notes of a run that skips letters: below that nothing tells it from a broken chord
 CHROMATIC = Scale(None, "chromatic")
 
-
-def detect_scale_runs(line: Line, options: Options) -> Iterator[Figure]:
-    """Yield the runs of scales in a line: each row of legs whole, or what of it has a name."""
-    return _really_shared(line, _all_scale_runs(line, options))
+Leg = tuple[int, int, int]
+"""First and last event, and 1 or -1 for up or down."""
 
 
-def _all_scale_runs(line: Line, options: Options) -> Iterator[Figure]:
+def detect_scale_runs(line: Line, fewest: int = FEWEST_OF_A_RUN) -> Iterator[Figure]:
+    """Yield the runs of scales in a line, ``fewest`` notes at least: each row of legs whole, or what of it has a name."""
+    return _really_shared(line, _all_scale_runs(line, fewest))
+
+
+def _all_scale_runs(line: Line, fewest: int) -> Iterator[Figure]:
     """Yield the runs of scales in a line, whichever staff they are on."""
     letters, small = steps_of(line, CONJUNCT), steps_of(line, SMALL)
-    for chain in chains(legs(line, letters, min(JOINED_LEG, options.shortest))):
-        if chain[-1][1] - chain[0][0] + 1 >= options.shortest:
-            yield from _scale_runs(line, chain, options.shortest)
-    if letters == small:
-        return
-    for chain in chains(legs(line, small, COLLECTION)):
+    for chain in _chains(legs(line, letters, JOINED_LEG)):
+        if chain[-1][1] - chain[0][0] + 1 >= fewest:
+            yield from _scale_runs(line, chain, fewest)
+    for chain in _chains(legs(line, small, COLLECTION)):
         first, last = chain[0][0], chain[-1][1]
         if letters[first:last] == small[first:last]:
             continue  # by letters throughout: named above
@@ -79,28 +83,63 @@ def _all_scale_runs(line: Line, options: Options) -> Iterator[Figure]:
             yield _figure(line, "scale-run", chain, scale, ())
 
 
-def detect_chromatic_runs(line: Line, options: Options) -> Iterator[Figure]:
-    """Yield the runs in semitones, each row of legs whole."""
-    return _really_shared(line, _all_chromatic_runs(line, options))
+def detect_chromatic_runs(line: Line, fewest: int = FEWEST_OF_A_RUN) -> Iterator[Figure]:
+    """Yield the runs in semitones, ``fewest`` notes at least, each row of legs whole."""
+    return _really_shared(line, _all_chromatic_runs(line, fewest))
 
 
-def _all_chromatic_runs(line: Line, options: Options) -> Iterator[Figure]:
+def _all_chromatic_runs(line: Line, fewest: int) -> Iterator[Figure]:
     """Yield the runs in semitones, whichever staff they are on."""
-    for chain in chains(legs(line, steps_of(line, BY_SEMITONE), min(JOINED_LEG, options.shortest))):
-        if chain[-1][1] - chain[0][0] + 1 >= options.shortest:
+    for chain in _chains(legs(line, steps_of(line, BY_SEMITONE), JOINED_LEG)):
+        if chain[-1][1] - chain[0][0] + 1 >= fewest:
             yield _figure(line, "chromatic-run", chain, CHROMATIC, ())
 
 
 def spell_out_scale_run(covered: Covered) -> Spelling:
     """Return the keys of a scale run from its scale, its anchors and the number of notes between them."""
     if covered.scale is None:
-        raise ValueError("a scale run needs its scale")
+        raise CannotSpellOut("a scale run needs its scale")
     return _spell_out(covered, covered.scale)
 
 
 def spell_out_chromatic_run(covered: Covered) -> Spelling:
     """Return the keys of a chromatic run from its anchors and the number of notes between them."""
     return _spell_out(covered, CHROMATIC)
+
+
+def legs(line: Line, steps: str, fewest: int) -> Iterator[Leg]:
+    """Yield the longest legs of a line, ``fewest`` notes at least; ``steps`` are its steps (``steps_of``)."""
+    for one_way in re.finditer(f"{UP}{{{fewest - 1},}}|{DOWN}{{{fewest - 1},}}", steps):
+        way = 1 if one_way[0][0] == UP else -1
+        for first, last in _even(line.ticks, *one_way.span()):
+            if last - first + 1 >= fewest:
+                yield first, last, way
+
+
+def _even(ticks: Sequence[int], first: int, last: int) -> Iterator[tuple[int, int]]:
+    """Yield the stretches of equal notes between two events, the last of a stretch equal or longer."""
+    for here in range(first + 1, last + 1):
+        if ticks[here] != ticks[first]:
+            yield first, here if ticks[here] > ticks[first] else here - 1
+            first = here
+    yield first, last
+
+
+def _chains(legs: Iterable[Leg]) -> Iterator[list[Leg]]:
+    """Gather legs into rows in which each begins on the last note of the one before."""
+    chain: list[Leg] = []
+    for leg in legs:
+        if chain and not (chain[-1][1] == leg[0] and _may_join(chain[-1]) and _may_join(leg) and len(chain) < MOST_LEGS):
+            yield chain
+            chain = []
+        chain.append(leg)
+    if chain:
+        yield chain
+
+
+def _may_join(leg: Leg) -> bool:
+    """Return whether a leg is long enough to join others."""
+    return leg[1] - leg[0] + 1 >= JOINED_LEG
 
 
 def _scale_runs(line: Line, chain: list[Leg], fewest: int) -> Iterator[Figure]:
@@ -136,9 +175,9 @@ def _lawful_stretches(line: Line, chain: list[Leg], fewest: int) -> Iterator[Fig
     for start, end in _fitting(pitches, fewest):
         row = [(max(leg[0], base + start), min(leg[1], base + end), leg[2]) for leg in chain]
         row = [leg for leg in row if leg[1] > leg[0]]
-        while row and row[0][1] - row[0][0] + 1 < JOINED_LEG:
+        while row and not _may_join(row[0]):
             row = row[1:]
-        while row and row[-1][1] - row[-1][0] + 1 < JOINED_LEG:
+        while row and not _may_join(row[-1]):
             row = row[:-1]
         figure = _named(line, row) if row and row[-1][1] - row[0][0] + 1 >= fewest else None
         if figure:
@@ -147,9 +186,7 @@ def _lawful_stretches(line: Line, chain: list[Leg], fewest: int) -> Iterator[Fig
 
 def _clean(figure: Figure | None) -> bool:
     """Return whether a run has a name that it hardly ever breaks."""
-    return figure is not None and (
-        len(figure.odd) <= FEW_ODD or len(figure.odd) * SELDOM <= len(figure.moments)
-    )
+    return figure is not None and (len(figure.odd) <= FEW_ODD or len(figure.odd) * SELDOM <= len(figure.moments))
 
 
 def _broken_leg(line: Line, leg: Leg, fewest: int) -> Iterator[Figure]:
@@ -167,9 +204,7 @@ def _named(line: Line, row: list[Leg]) -> Figure | None:
     opening, closing = line.events[row[0][0]], line.events[row[-1][1]]
     pitches = [event.notes[0].pitch for event in line.events[row[0][0] : row[-1][1] + 1]]
     note = opening.notes[0]
-    local = (
-        line.keys[opening.bar] if line.keys else signature_scale(note.key.fifths, note.key.mode == "minor")
-    )
+    local = line.keys[opening.bar] if line.keys else signature_scale(note.key.fifths, note.key.mode == "minor")
     scale = name_run(pitches, note.key, _in_force(line, opening, closing), local)
     if scale is None:
         return None
@@ -222,7 +257,7 @@ def _figure(line: Line, kind: str, row: list[Leg], scale: Scale, odd: tuple[Note
     notes = [event.notes[0] for event in line.events[row[0][0] : row[-1][1] + 1]]
     first = row[0][0]
     dark = [notes[0], *(notes[leg[1] - first] for leg in row), *odd]
-    return make_figure(
+    return Figure(
         kind=kind,
         part=line.part,
         staff=notes[0].staff,
@@ -244,18 +279,12 @@ def _hand(line: Line, note: Note) -> str:
 
 def _really_shared(line: Line, figures: Iterator[Figure]) -> Iterator[Figure]:
     """Leave out, in a line of both hands, the runs that do not pass from hand to hand."""
-    return (
-        figures if line.scope != "shared" else (figure for figure in figures if _passes_over(figure.struck))
-    )
+    return figures if line.scope != "shared" else (figure for figure in figures if _passes_over(figure.struck))
 
 
 def _passes_over(notes: Sequence[Note]) -> bool:
     """Return whether a run goes from staff to staff, some notes in a row on each."""
-    edges = [
-        0,
-        *(place for place, (a, b) in enumerate(pairwise(notes), 1) if a.staff != b.staff),
-        len(notes),
-    ]
+    edges = [0, *(place for place, (a, b) in enumerate(pairwise(notes), 1) if a.staff != b.staff), len(notes)]
     return len(edges) > 2 and all(stop - start >= BLOCK for start, stop in pairwise(edges))
 
 
@@ -264,19 +293,16 @@ def _spell_out(covered: Covered, scale: Scale) -> Spelling:
     slots = covered.slots
     dark = [place for place, slot in enumerate(slots) if slot.known[0] is not None and not slot.odd[0]]
     if not dark or dark[0] != 0 or dark[-1] != len(slots) - 1:
-        raise ValueError("the first and the last note of a run must be known")
+        raise CannotSpellOut("the first and the last note of a run must be known")
     keys: list[int] = []
     for before, after in pairwise(dark):
-        opening, closing = slots[before].known[0], slots[after].known[0]
-        assert opening is not None and closing is not None
+        opening, closing = slots[before].dark(), slots[after].dark()
         keys.append(int(opening.semitone))
         inner = _between(scale, opening, closing, after - before)
         for slot, pitch in zip(slots[before + 1 : after], inner, strict=True):
             known = slot.known[0]
             keys.append(int(known.semitone if known is not None else pitch.semitone))
-    final = slots[-1].known[0]
-    assert final is not None
-    return tuple((key,) for key in (*keys, int(final.semitone)))
+    return tuple((key,) for key in (*keys, int(slots[-1].dark().semitone)))
 
 
 def _between(scale: Scale, opening: Pitch, closing: Pitch, count: int) -> list[Pitch]:
@@ -285,12 +311,12 @@ def _between(scale: Scale, opening: Pitch, closing: Pitch, count: int) -> list[P
         return _by_semitones(scale, opening, closing, count)
     way = 1 if closing.diatonic > opening.diatonic else -1
     if (closing.diatonic - opening.diatonic) * way != count:
-        raise ValueError("the anchors of a run are not as many letters apart as it has notes")
+        raise CannotSpellOut("the anchors of a run are not as many letters apart as it has notes")
     found = []
     for place in range(opening.diatonic + way, closing.diatonic, way):
         alter = alter_in(scale, place % 7, way > 0)
         if alter is None:
-            raise ValueError("the scale of a run lacks a letter")
+            raise CannotSpellOut("the scale of a run lacks a letter")
         found.append(pitch_at(place, alter))
     return found
 
@@ -302,7 +328,7 @@ def _by_semitones(scale: Scale, opening: Pitch, closing: Pitch, count: int) -> l
     way = 1 if high > low else -1
     inner = [key for key in range(low + way, high, way) if key % 12 in classes]
     if len(inner) != count - 1:
-        raise ValueError("the anchors of a run are not as many notes of its scale apart as it has notes")
+        raise CannotSpellOut("the anchors of a run are not as many notes of its scale apart as it has notes")
     return [_key_to_strike(key) for key in inner]
 
 
@@ -310,3 +336,15 @@ def _key_to_strike(semitone: int) -> Pitch:
     """Return a pitch on a MIDI number, black keys as sharps."""
     letter = (0, 0, 1, 1, 2, 3, 3, 4, 4, 5, 5, 6)[semitone % 12]
     return pitch_at(7 * (semitone // 12 - 1) + letter, int(semitone % 12 in (1, 3, 6, 8, 10)))
+
+
+def label(figure: Figure) -> LabelData:
+    """Name the scale, and the notes where the run starts, turns and ends."""
+    path = stations(figure)
+    if figure.kind == "chromatic-run" or (figure.scale and figure.scale.type == "chromatic"):
+        return LabelData("chromatic", path=path)
+    if figure.scale is None:
+        return LabelData("plain", path=path)
+    altered = any(note.pitch.alter != note.key.alters[note.pitch.diatonic % 7] for note in figure.grey)
+    # however short the label, a grey note with an accidental follows from the scale alone
+    return LabelData("altered" if altered else "scale", scale=figure.scale, path=path)

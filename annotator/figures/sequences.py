@@ -24,14 +24,12 @@ from operator import attrgetter, sub
 from typing import Any
 
 from annotator.figures.assembly import figure_of, kept
-from annotator.figures.figure import Covered, Figure, Slot, Spelling
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
 from annotator.figures.groups import FEWEST, Row, rows_of_groups
-from annotator.figures.marked import marked_in
-from annotator.figures.stepping import BY_LETTER, DOWN, UP, steps_of
-from annotator.lines import Contour, Line
+from annotator.figures.label_data import LabelData
+from annotator.lines import Line
 from annotator.score import Note, Pitch
-from annotator.settings import Options
-from annotator.theory.intervals import direction_of, unmarked
+from annotator.theory.intervals import direction_of, marked
 from annotator.theory.scales import COLLECTIONS, name_run
 
 KIND = "sequence"
@@ -42,10 +40,15 @@ Span = tuple[int, int, int]
 
 
 class _Way:
-    """How a line moves, in letters or in semitones, for groups to be compared by. ``chords`` says which events are chords."""
+    """How a line moves, in letters or in semitones, for groups to be compared by. ``chords`` says which events are chords.
 
-    def __init__(self, line: Line, contour: Contour, height: Callable[[Pitch], int], chords: Sequence[bool]) -> None:
-        self.contour, self.ticks, self.chords = contour, line.ticks, chords
+    ``heights`` are those of the lowest notes; ``rises`` is the way to each event from the one before, the first has none.
+    """
+
+    def __init__(self, line: Line, height: Callable[[Pitch], int], chords: Sequence[bool]) -> None:
+        self.heights = list(map(height, line.lowest))
+        self.rises = [0, *map(sub, self.heights[1:], self.heights)]
+        self.ticks, self.chords = line.ticks, chords
         self._events, self._height = line.events, height
 
     def shapes(self, first: int, stop: int) -> list[list[int]]:
@@ -54,13 +57,13 @@ class _Way:
         return [[height - event[0] for height in event] for event in heights]
 
 
-def detect_sequences(line: Line, options: Options) -> Iterator[Figure]:
+def detect_sequences(line: Line) -> Iterator[Figure]:
     """Yield the longest sequences of a line, by beats, half bars, bars and pairs of bars."""
     if line.scope == "shared":
         return
     chords = [len(event.notes) > 1 for event in line.events]
-    letters = _Way(line, line.letters, attrgetter("diatonic"), chords)
-    semitones = _Way(line, line.semitones, attrgetter("semitone"), chords)
+    letters = _Way(line, attrgetter("diatonic"), chords)
+    semitones = _Way(line, attrgetter("semitone"), chords)
     for row in rows_of_groups(line):
         if len(row) > REPEATS + 1:
             by_letters = list(_moving(letters, row))
@@ -72,6 +75,8 @@ def detect_sequences(line: Line, options: Options) -> Iterator[Figure]:
 def spell_out_sequence(covered: Covered) -> Spelling:
     """Return the model, then each repeat from its first moment and the model's shape."""
     size = covered.group or 0
+    if not size or len(covered.slots) % size:
+        raise CannotSpellOut("a sequence needs groups of one size")
     model = [_all_known(slot.known) for slot in covered.slots[:size]]
     spelled = [tuple(int(pitch.semitone) for pitch in moment) for moment in model]
     for begin in range(size, len(covered.slots), size):
@@ -87,7 +92,7 @@ def _all_known(known: Sequence[Pitch | None]) -> list[Pitch]:
     """Return the pitches of a moment that is dark as a whole."""
     pitches = [pitch for pitch in known if pitch is not None]
     if len(pitches) < len(known):
-        raise ValueError("the model and the beginning of each repeat must be dark")
+        raise CannotSpellOut("the model and the beginning of each repeat must be dark")
     return pitches
 
 
@@ -100,13 +105,13 @@ def _moved(slot: Slot, model: Sequence[Pitch], letters: int, semitones: int | No
         elif semitones is not None:
             keys.append(int(pitch.semitone) + semitones)
         else:
-            keys.append(int(unmarked(slot.bar, slot.staff[place], slot.tick, slot.key, pitch.diatonic + letters).semitone))
+            keys.append(int(slot.unmarked(pitch.diatonic + letters, place).semitone))
     return tuple(keys)
 
 
 def _moving(way: _Way, row: Row) -> Iterator[Span]:
     """Yield the spans of a row in which every group moves as far from the one before."""
-    heights = [way.contour.heights[start] for start in row[:-1]]
+    heights = [way.heights[start] for start in row[:-1]]
     moves = list(map(sub, heights[1:], heights))
     first = 0
     for stop, move in enumerate([*moves[1:], None], start=1):
@@ -120,7 +125,7 @@ def _moving(way: _Way, row: Row) -> Iterator[Span]:
 
 def _alike(way: _Way, row: Row) -> Iterator[tuple[int, int]]:
     """Yield the (first, stop) groups of a row, enough for a sequence, that have one rhythm and one shape."""
-    rises, ticks, chords = way.contour.rises, way.ticks, way.chords
+    rises, ticks, chords = way.rises, way.ticks, way.chords
     begun = 0
     for place, (first, second, stop) in enumerate(zip(row, row[1:], row[2:], strict=False)):
         if (
@@ -156,7 +161,9 @@ def _figures(line: Line, row: Row, steps: int, semitones: _Way) -> Iterator[Figu
     model = line.events[row[0] : row[1]]
     if sum(len(event.notes) for event in model) < FEWEST:
         return
-    odd = [marked_in(line, range(start + 1, start + size)) for start in row[1:-1]]
+    odd = [
+        [note for event in line.events[start + 1 : start + size] for note in event.notes if marked(note, line.bars)] for start in row[1:-1]
+    ]
     if any(odd) and list(_alike(semitones, row)) == [(0, len(row) - 1)]:  # each keeps the semitones of the one before
         yield from _figure(line, row, steps, (), exact=True)
         return
@@ -195,7 +202,7 @@ def _figure(line: Line, row: Row, steps: int, odd: Sequence[Note], **label: Any)
 
 def _by_step(line: Line, first: int, stop: int) -> dict[str, Any]:
     """Return scale and direction where a line moves by step throughout, from one event up to another, else nothing."""
-    if not set(steps_of(line, BY_LETTER)[first : stop - 1]) <= {UP, DOWN}:
+    if not all(move is not None and abs(move[0]) == 1 for move in line.moves[first : stop - 1]):
         return {}
     events = line.events[first:stop]
     pitches = [event.notes[0].pitch for event in events]
@@ -204,3 +211,15 @@ def _by_step(line: Line, first: int, stop: int) -> dict[str, Any]:
     if scale is None or scale.type in COLLECTIONS:
         return {}
     return {"scale": scale, "direction": direction_of([pitch.diatonic for pitch in pitches])}
+
+
+def label(figure: Figure) -> LabelData:
+    """Say how far the group moves each time, which way, and how often."""
+    steps = figure.steps or 0
+    down = steps < 0
+    if steps == 0:  # the same letters, altered: the group moves by a semitone
+        model, repeat = figure.moments[0][0], figure.moments[figure.group or 0][0]
+        down = repeat.pitch.semitone < model.pitch.semitone
+    if figure.exact:
+        return LabelData("exact-down" if down else "exact-up", distance=abs(steps), times=figure.times or 1)
+    return LabelData("down" if down else "up", distance=abs(steps), times=figure.times or 1)

@@ -17,23 +17,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
-from annotator.theory.chords import QUALITIES, Chord, rungs, tones
-from annotator.theory.names import class_of
+from annotator.figures.figure import CannotSpellOut
+from annotator.theory.chords import QUALITIES, Chord, classes_of, keys_above, rungs
 
 
 def order_of(keys: Sequence[int]) -> tuple[int, ...]:
-    """Return each note's place among the different notes of a group from low to high; groups come again and again.
+    """Return each note's place among the different notes of a group from low to high.
 
     >>> order_of([60, 67, 64, 67])
     (0, 2, 1, 2)
     """
-    return _order(tuple(keys))
-
-
-@lru_cache(maxsize=4096)
-def _order(keys: tuple[int, ...]) -> tuple[int, ...]:
     heights = {key: place for place, key in enumerate(sorted(set(keys)))}
     return tuple([heights[key] for key in keys])
 
@@ -51,31 +45,19 @@ class Pattern:
         """The place in the group where its lowest note first stands."""
         return self.order.index(0)
 
-    def above(self, bass: int, chord: Chord) -> list[int]:
-        """Return the keys of the different notes above the lowest; raise ``ValueError`` where that is no tone of the (sparse) chord."""
-        ladder = rungs(chord, bass % 12, self.sparse)
-        return [bass + ladder[step % len(ladder)] + 12 * (step // len(ladder)) for step in self.steps]
 
-
-def pattern_of(keys: Sequence[int], chord: Chord) -> Pattern:
-    """Return the pattern of a group of one chord; raise ``ValueError`` where a note is no tone of it."""
-    return _pattern(tuple(keys), chord)
-
-
-@lru_cache(maxsize=4096)
-def _pattern(keys: tuple[int, ...], chord: Chord) -> Pattern:
+def pattern_of(keys: Sequence[int], chord: Chord) -> Pattern | None:
+    """Return the pattern of a group under a chord; None where a note is no tone of it."""
     heights = sorted(set(keys))
     bass = heights[0]
+    if not classes_of(chord).issuperset([key % 12 for key in heights]):
+        return None
     for sparse in (True, False):
-        try:
-            ladder = rungs(chord, bass % 12, sparse)
-            steps = tuple((key - bass) // 12 * len(ladder) + ladder.index((key - bass) % 12) for key in heights)
-        except ValueError:
-            if sparse:
-                continue
-            raise
-        return Pattern(order_of(keys), steps, sparse and (len(heights) == 3 or len(QUALITIES[chord.quality]) == 4))
-    raise AssertionError("the whole ladder was the last to be tried")
+        ladder = rungs(chord, bass % 12, sparse)
+        if all((key - bass) % 12 in ladder for key in heights):
+            break
+    steps = tuple([(key - bass) // 12 * len(ladder) + ladder.index((key - bass) % 12) for key in heights])
+    return Pattern(order_of(keys), steps, sparse and (len(heights) == 3 or len(QUALITIES[chord.quality]) == 4))
 
 
 @dataclass(slots=True)
@@ -86,53 +68,45 @@ class Voicing:
     keys: list[int]
     chord: Chord
 
-    def change(self, chord: Chord, bass: int) -> None:
-        """Set the voicing anew: the pattern above ``bass``."""
-        self.chord = chord
-        self.keys = self.pattern.above(bass, chord)
+    @property
+    def group(self) -> list[int]:
+        """The keys of a group that strikes the notes in force."""
+        return [self.keys[place] for place in self.pattern.order]
+
+    def _begin(self, bass: int | None, changed: Chord | None) -> bool:
+        """Set the voicing anew where a group's lowest note (None: grey) or harmony (None: no new one) asks for it; return whether it did.
+
+        Raises ``CannotSpellOut`` where the pattern does not stand on that note.
+        """
+        chord = changed or self.chord
+        if changed is None and (bass is None or bass == self.keys[0] or bass % 12 not in classes_of(chord)):
+            return False
+        keys = keys_above(chord, bass, self.pattern.steps, self.pattern.sparse) if bass is not None else None
+        if keys is None:
+            raise CannotSpellOut("where the harmony changes the lowest note is dark, and a tone of the chord")
+        self.keys, self.chord = list(keys), chord
+        return True
 
     def read(self, known: Sequence[int | None], changed: Chord | None) -> list[int]:
         """Return the keys of a group from its dark notes (None for grey ones) and the harmony that begins with it, if any."""
-        classes = classes_of(changed or self.chord)
-        bass = known[self.pattern.lowest]
-        if changed is not None:
-            if bass is None:
-                raise ValueError("the lowest note stays dark where the harmony changes")
-            self.change(changed, bass)
-        elif bass is not None and bass != self.keys[0] and bass % 12 in classes:
-            self.change(self.chord, bass)
+        self._begin(known[self.pattern.lowest], changed)
+        classes = classes_of(self.chord)
         read = []
         for place, key in zip(self.pattern.order, known, strict=True):
-            if key is None:
-                key = self.keys[place]
-            elif key % 12 in classes:
+            if key is not None and key % 12 in classes:
                 self.keys[place] = key
-            read.append(key)
+            read.append(self.keys[place] if key is None else key)
         return read
 
-    @property
-    def in_force(self) -> tuple[int, ...]:
-        """The keys of a group that strikes the notes in force."""
-        return tuple(map(self.keys.__getitem__, self.pattern.order))
-
-    def cover(self, keys: Sequence[int], changed: Chord | None) -> list[bool]:
-        """Return which notes of a written group must stay dark, and go on from it. The inverse of ``read``."""
-        classes = classes_of(changed or self.chord)
-        lowest = self.pattern.lowest
-        bass = keys[lowest]
-        moved = changed is not None or (bass != self.keys[0] and bass % 12 in classes)
-        if moved:
-            self.change(changed or self.chord, bass)
-        dark = []
+    def cover(self, keys: Sequence[int], changed: Chord | None) -> tuple[list[bool], list[bool]]:
+        """Return which notes of a written group must stay dark, and which of these are odd, and go on from it. The inverse of ``read``."""
+        moved = self._begin(keys[self.pattern.lowest], changed)
+        classes = classes_of(self.chord)
+        odd = []
         for place, key in zip(self.pattern.order, keys, strict=True):
-            dark.append(key != self.keys[place])
+            odd.append(key != self.keys[place])
             if key % 12 in classes:
                 self.keys[place] = key
-        dark[lowest] = dark[lowest] or moved
-        return dark
-
-
-@lru_cache(maxsize=4096)
-def classes_of(chord: Chord) -> frozenset[int]:
-    """Return the pitch classes of a chord's tones."""
-    return frozenset(class_of(name) for name in tones(chord))
+        dark = odd.copy()
+        dark[self.pattern.lowest] |= moved
+        return dark, odd

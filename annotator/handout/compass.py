@@ -14,6 +14,7 @@ from annotator.engraving import glyphs
 from annotator.handout.blocks import INDENT, draw_heading, heading_height
 from annotator.handout.facts import Extreme
 from annotator.handout.sheet import BODY, SMALL_ITALIC, Sheet
+from annotator.score import ledger_lines
 from annotator.theory.names import name_of
 from annotator.words.handout import bars_words, title_words
 from annotator.words.names import note_name
@@ -21,8 +22,6 @@ from annotator.words.names import note_name
 SPACE = 150.0  # between two staff lines: a staff 6 mm high
 CLEFS = {"G": 0xE050, "F": 0xE062, "C": 0xE05C}
 CLEFS_SHIFTED = {("G", -1): 0xE052, ("G", 1): 0xE053, ("F", -1): 0xE064, ("F", 1): 0xE065}
-REFERENCE = {"G": 32, "F": 24, "C": 28}
-"""The letter (C0 = 0) that the line of each clef stands for."""
 SIGNS = {-2: 0xE264, -1: 0xE260, 0: 0xE261, 1: 0xE262, 2: 0xE263}
 WHOLE = 0xE0A2
 OTTAVA = {1: 0xE511, 2: 0xE515, -1: 0xE51C, -2: 0xE51D}
@@ -31,18 +30,7 @@ THIN = 14.0
 
 def place_on_staff(extreme: Extreme) -> int:
     """Return how many half spaces a note stands above the lowest line of its staff."""
-    clef = extreme.clef
-    written = extreme.pitch.diatonic - 7 * (clef.octaves + extreme.ottava)
-    return written - REFERENCE[clef.sign] + 2 * (clef.line - 1)
-
-
-def ledger_lines(place: int) -> tuple[int, ...]:
-    """Return the places of the ledger lines that a note needs, from the staff outwards.
-
-    >>> ledger_lines(-2), ledger_lines(13), ledger_lines(4)
-    ((-2,), (10, 12), ())
-    """
-    return tuple(range(-2, place - 1, -2)) if place < 0 else tuple(range(10, place + 1, 2))
+    return extreme.pitch.diatonic - 7 * extreme.ottava - extreme.clef.lowest
 
 
 @dataclass(frozen=True, slots=True)

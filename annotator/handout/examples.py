@@ -19,13 +19,13 @@ from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS
 from annotator.handout.facts import Spans
 from annotator.handout.look_through import bars_of, spans_of
+from annotator.lines import hand_of
 from annotator.marking import Markings, markings
 from annotator.pipeline import find_figures
 from annotator.reading.document import Document
 from annotator.report import Report
 from annotator.score import Bar, Note, Part, Score
 from annotator.settings import Options
-from annotator.strokes import hand_of
 from annotator.style import Style
 
 FEW, MANY = 2, 4  # bars of an example, and at most

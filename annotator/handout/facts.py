@@ -12,20 +12,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from annotator.score import Key, Pitch, Time
+from annotator.score import Clef, Key, Pitch, Time
 from annotator.theory.names import Chord, Scale
 
 Span = tuple[str, str]
 Spans = tuple[Span, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Clef:
-    """A clef as printed: its ``sign`` (G, F, C), the staff ``line`` it stands on from below, and the octaves it shifts what is written."""
-
-    sign: str
-    line: int
-    octaves: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,8 @@ from annotator.handout.examples import Example
 from annotator.handout.heading import SIDE, draw_page_heading
 from annotator.handout.look_through_pages import FOOT
 from annotator.handout.sheet import BODY, HEADING, SMALL_ITALIC, Sheet
-from annotator.words import kind_name
-from annotator.words.handout import bars_words, reading_words, times_words, title_words
+from annotator.words import kind_name, rule_words
+from annotator.words.handout import bars_words, times_words, title_words
 
 PICTURE = 0.58
 """Share of the page's width that a picture may take."""
@@ -29,7 +29,7 @@ class Entry:
     left: float
 
     def _lines(self, width: float) -> list[str]:
-        return BODY.wrapped(reading_words(self.example.kind, self.language), self._room(width))
+        return BODY.wrapped(rule_words(self.example.kind, self.language), self._room(width))
 
     def _room(self, width: float) -> float:
         return width - self.left - BESIDE

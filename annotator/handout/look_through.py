@@ -16,64 +16,61 @@ earlier in the bar: the hand must do it either way.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from fractions import Fraction
 from itertools import groupby
 from typing import TypeVar
 
-from annotator.excerpts.moments import Moment
 from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS_BY_NAME
 from annotator.handout.facts import (
     Accidental,
     Accompaniment,
     BarCount,
-    Clef,
     Extreme,
     Found,
     LookThrough,
     Moves,
+    Road,
     Signature,
     Spans,
     Stretch,
+    Tempo,
     TimeChange,
 )
 from annotator.handout.hands import moments_of, position_changes, widest
-from annotator.handout.printed import clef_at, ottava_at, roads, tempos, walk
+from annotator.lines import hand_of
 from annotator.report import Report
-from annotator.score import STEPS, Bar, Note, Part, Score
-from annotator.strokes import hand_of
+from annotator.score import BASS, STEPS, TREBLE, Bar, Note, Part, Score
 from annotator.theory.keys import local_keys
 from annotator.theory.names import Chord, Scale, name_of
 
 SHORT = 4  # bars
 HANDS = ("right", "left")
-CHORD_KINDS = ("alberti-bass", "broken-chord", "bass-and-chord", "arpeggio", "block-chord")
-_CLEFS = {"right": Clef("G", 2), "left": Clef("F", 4)}
+_CLEFS = {"right": TREBLE, "left": BASS}
 _Key = TypeVar("_Key", bound=Hashable)
 
 
 def look_through(score: Score, report: Report) -> LookThrough:
-    """Return what to check before the first note, from a score (with its document) and what was found in it."""
+    """Return what to check before the first note, from a score and what was found in it."""
     parts = [part for part in score.parts if any(note.number in report.counted for note in part.notes)] or list(score.parts[:1])
     bars = parts[0].bars if parts else ()
     notes = [note for part in parts for note in part.notes if note.number in report.counted]
-    placed = {part.id: walk(score.document, part) if score.document is not None else () for part in parts}
-    first = placed[parts[0].id] if parts else []
     figures = [figure for _, figure in report.figures]
     by_hand = {hand: [n for part in parts for n in part.notes if n.number in report.counted and hand_of(part, n) == hand] for hand in HANDS}
     return LookThrough(
         times=_changes(bars, lambda bar: bar.time, TimeChange),
-        tempos=tempos(first, bars),
+        tempos=_tempos(parts[0]) if parts else (),
         signatures=_changes(bars, lambda bar: bar.key, Signature),
         keys=_keys(parts[0]) if parts else (),
         scales=_scales(figures, bars),
         accompaniments=_accompaniments(figures, bars),
-        extremes=_extremes(parts, by_hand, placed),
+        extremes=_extremes(parts, by_hand),
         stretches=_stretches(by_hand, bars),
         moves=_moves(by_hand, bars),
         together=_kinds(figures, bars, lambda kind: KINDS_BY_NAME[kind].family == "hands"),
         accidentals=_accidentals(notes, bars),
-        roads=roads(first, bars),
+        roads=_roads(parts[0]) if parts else (),
         others=_kinds(figures, bars, _is_other),
         counts=_counts(notes, report, bars),
     )
@@ -104,6 +101,38 @@ def _changes(bars: Sequence[Bar], value: Callable[[Bar], object], make: Callable
 def bars_of(figure: Figure) -> range:
     """Return the indices of the bars from a figure's first struck note to its last."""
     return range(figure.moments[0][0].bar, figure.moments[-1][0].bar + 1)
+
+
+def _tempos(part: Part) -> tuple[Tempo, ...]:
+    """Return tempo words and metronome marks; a mark that says the speed once more is not told again."""
+    found: list[Tempo] = []
+    speed: tuple[Fraction | None, str] = (None, "")
+    for each in part.tempos:
+        mark = (each.beat, each.per_minute)
+        again = each.beat is None or mark == speed
+        if not again or each.words:
+            found.append(Tempo(each.words, part.bars[each.bar].number, *((None, "") if again else mark)))
+        speed = speed if each.beat is None else mark
+    return tuple(dict.fromkeys(found))
+
+
+def _roads(part: Part) -> tuple[Road, ...]:
+    """Return repeats, endings and jumps, bar by bar; of what begins in one bar the repeat comes first."""
+    bars = part.bars
+    found = [(jump.bar, 1, Road(jump.sign, (bars[jump.bar].number,) * 2, jump.words)) for jump in part.jumps]
+    start = 0
+    for under, group in groupby(bars, key=lambda bar: bar.volta):
+        stretch = list(group)
+        for bar in stretch:
+            start = bar.index if bar.repeat_before else start
+            if bar.repeat_after:
+                found.append((start, 0, Road("again", (bars[start].number, bar.number), "", bar.repeat_after)))
+                start = bar.index + 1
+        if under is not None:
+            first, last = stretch[0], stretch[-1]
+            found.append((first.index, 2, Road("ending", (first.number, last.number), under)))
+            start = last.index + 1
+    return tuple(road for *_, road in sorted(found, key=lambda entry: entry[:2]))
 
 
 def _keys(part: Part) -> tuple[Found, ...]:
@@ -144,7 +173,7 @@ def _accompaniments(figures: Sequence[Figure], bars: Sequence[Bar]) -> tuple[Acc
     where: dict[tuple[str, str], list[int]] = {}
     chords: dict[tuple[str, str], dict[Chord, None]] = defaultdict(dict)
     for figure in figures:
-        if figure.kind in CHORD_KINDS:
+        if KINDS_BY_NAME[figure.kind].family == "chord":
             key = (figure.kind, figure.hand)
             where.setdefault(key, []).extend(bars_of(figure))
             met = [figure.chord] if figure.chord else []
@@ -157,20 +186,20 @@ def _kinds(figures: Sequence[Figure], bars: Sequence[Bar], wanted: Callable[[str
 
 
 def _is_other(kind: str) -> bool:
-    return KINDS_BY_NAME[kind].family not in ("run", "hands") and kind not in CHORD_KINDS
+    return KINDS_BY_NAME[kind].family not in ("run", "hands", "chord")
 
 
-def _extremes(parts: Sequence[Part], by_hand: dict[str, list[Note]], placed: Mapping[str, Sequence[Moment]]) -> tuple[Extreme, ...]:
+def _extremes(parts: Sequence[Part], by_hand: dict[str, list[Note]]) -> tuple[Extreme, ...]:
     found = []
-    bars = {part.id: part.bars for part in parts}
+    by_name = {part.id: part for part in parts}
     for hand, notes in by_hand.items():
         for highest in (False, True) if notes else ():
             pick = max if highest else min
             goal = pick(note.pitch.semitone for note in notes)
             note = next(note for note in sorted(notes, key=lambda note: (note.tick, note.number)) if note.pitch.semitone == goal)
-            own = bars[note.part]
-            clef = clef_at(placed[note.part], note, own, _CLEFS[hand])
-            found.append(Extreme(hand, highest, note.pitch, clef, ottava_at(placed[note.part], note, own), own[note.bar].number))
+            part = by_name[note.part]
+            clef, ottava = part.clef_at(note.staff, note.tick, _CLEFS[hand]), part.octaves_at(note.staff, note.tick)
+            found.append(Extreme(hand, highest, note.pitch, clef, ottava, part.bars[note.bar].number))
     return tuple(found)
 
 

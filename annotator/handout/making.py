@@ -18,7 +18,6 @@ from annotator.engraving.cairo_library import load_ahead
 from annotator.engraving.pages import engrave
 from annotator.engraving.paper import Extra, head_lines, paper_of
 from annotator.engraving.pdf import write_pdf
-from annotator.errors import OutputError
 from annotator.excerpts import excerpt
 from annotator.handout.examples import Source, examples
 from annotator.handout.heading import Heading, draw_page_foot
@@ -28,13 +27,14 @@ from annotator.handout.look_through_pages import look_through_pages
 from annotator.handout.worksheet import worksheets
 from annotator.marking import markings
 from annotator.pipeline import find_figures, parts_looked_at
+from annotator.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document
 from annotator.report import Report
 from annotator.score import Score
 from annotator.settings import Options
 from annotator.style import Style, load_style
 from annotator.words.handout import bars_words, line_words, title_words
-from annotator.writing.files import output_path, write_file
+from annotator.writing.files import Output, output_path
 from annotator.writing.marks import take_out
 
 FILES = ("handout", "worksheet", "answers")
@@ -49,15 +49,6 @@ class Lesson:
 
 
 @dataclass(frozen=True, slots=True)
-class Handout:
-    """What came of one score: the report, the files written, and what there is to tell."""
-
-    report: Report
-    files: tuple[Path, ...]
-    notices: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
 class Lecture:
     """A piece, or the excerpt asked for, ready to be handed out: its document and score, what was found in it, and how it is to look."""
 
@@ -69,31 +60,35 @@ class Lecture:
     heading: Heading
 
 
-def hand_out(source: Path, options: Options, copying: Copying, lesson: Lesson) -> Handout:
-    """Write handout, worksheet and answers of a score beside it, or into the folder asked for. Raises an ``AnnotatorError``."""
+def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesson) -> Plan[Report]:
+    """Plan handout, worksheet and answers of a score beside it, or in the folder asked for. Raises an ``AnnotatorError``."""
     lecture = prepare(load(source), options, copying, lesson)
-    load_ahead()
-    made = {"handout": handout_pages(lecture)}
+    places = [output_path(source, name, ".pdf", copying.out) for name in FILES]
+
+    def make() -> Made:
+        """Make the three files."""
+        load_ahead()
+        title, composer = lecture.score.title, lecture.score.composer
+        made = [write_pdf(pages, copying.paper, title, composer) for pages in _pages(lecture)]
+        return Made([Output(path, data) for path, data in zip(places, made, strict=True)])
+
+    files = tuple(Planned(path) for path in places)
+    return Plan(source, lecture.report, files, make, lecture.score.repairs, copying.out, copying.force)
+
+
+def _pages(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
+    """Return the pages of the three files."""
+    handout = handout_pages(lecture)
     sheets = worksheets(
         lecture.document,
         lecture.score,
         markings(lecture.report, lecture.score),
-        worksheet_style(copying.style),
-        paper_of(copying.paper),
-        copying.breaks,
+        worksheet_style(lecture.copying.style),
+        paper_of(lecture.copying.paper),
+        lecture.copying.breaks,
         lecture.heading,
     )
-    made |= {"worksheet": sheets.worksheet, "answers": sheets.answers}
-    title, composer = lecture.score.title, lecture.score.composer
-    outputs = [(output_path(source, name, ".pdf", copying.out), write_pdf(made[name], copying.paper, title, composer)) for name in FILES]
-    try:
-        if copying.out is not None:
-            copying.out.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise OutputError(f"{copying.out}: this folder cannot be made ({error.strerror}): choose another place with --out") from error
-    for path, data in outputs:
-        write_file(path, data, sources=(source,), force=copying.force)
-    return Handout(lecture.report, tuple(path for path, _ in outputs), lecture.score.repairs)
+    return handout, sheets.worksheet, sheets.answers
 
 
 def prepare(document: Document, options: Options, copying: Copying, lesson: Lesson) -> Lecture:

@@ -73,16 +73,15 @@ def _times(changes: Sequence[TimeChange], language: str) -> Iterator[Row]:
 
 
 def _tempos(tempos: Sequence[Tempo], language: str) -> Iterator[Row]:
-    for number, tempo in enumerate(tempos):
-        yield Row(" ".join(filter(None, (tempo.words, _metronome(tempo)))), _since(tempo.bar, number == 0, language))
+    told = [(tempo, " ".join(filter(None, (tempo.words, _metronome(tempo))))) for tempo in tempos]
+    for number, (tempo, text) in enumerate(entry for entry in told if entry[1]):
+        yield Row(text, _since(tempo.bar, number == 0, language))
 
 
 def _metronome(tempo: Tempo) -> str:
-    if tempo.beat is None:
-        return ""
-    dotted = tempo.beat not in NOTES
-    note = NOTES.get(tempo.beat * Fraction(2, 3) if dotted else tempo.beat, "")
-    return f"{note}{DOT if dotted else ''} = {tempo.per_minute}"
+    beat = tempo.beat or Fraction(0)
+    note = NOTES.get(beat) or NOTES.get(beat * Fraction(2, 3))
+    return f"{note}{'' if beat in NOTES else DOT} = {tempo.per_minute}" if note else ""
 
 
 def _signatures(facts: LookThrough, language: str) -> Iterator[Row]:

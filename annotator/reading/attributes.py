@@ -12,6 +12,7 @@ Source: MusicXML 4.0, element ``attributes``. Several pairs of beats and beat ty
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import lru_cache
 from math import lcm
 from typing import Any
@@ -19,11 +20,14 @@ from typing import Any
 from annotator.reading.limits import Limits
 from annotator.reading.notes import decimal, whole
 from annotator.reading.repairs import Repairs
-from annotator.score import STEPS, Key, Time, key_of
+from annotator.score import STEPS, Clef, ClefChange, Key, Time, key_of
 
 BEAT_TYPES = frozenset(2**power for power in range(8))  # 1 to 128: what an engraver can draw
 GREATEST_FIFTHS = 14
 Keys = dict[int | None, Key]
+CLEF_HOMES = {"G": 2, "F": 4, "C": 3}  # the line of each sign where the source names none
+LINES = range(1, 10)
+GREATEST_SHIFT = 3  # octaves that a clef moves what is written
 PITCHLESS_CLEFS = frozenset({"percussion", "TAB", "jianpu"})
 
 
@@ -108,6 +112,28 @@ class Attributes:
             self.pitchless.add(staff)
         else:
             self.pitchless.discard(staff)
+
+
+def clef_from(element: Any) -> Clef | None:
+    """Return the clef that a ``<clef>`` names, None for one that names no pitch. A line that makes no sense counts as not given."""
+    sign = (element.findtext("sign") or "").strip()
+    if sign not in CLEF_HOMES:
+        return None
+    line, octaves = whole(element.findtext("line")) or 0, whole(element.findtext("clef-octave-change")) or 0
+    return Clef(sign, line if line in LINES else CLEF_HOMES[sign], octaves if abs(octaves) <= GREATEST_SHIFT else 0)
+
+
+def clef_changes(read: Iterable[ClefChange]) -> tuple[ClefChange, ...]:
+    """Return the clefs of a part staff by staff, each staff's in time, without those that only repeat the one in force.
+
+    ``read`` are all its clefs in document order; of several at one place the last one counts.
+    """
+    last = {(change.staff, change.tick): change for change in read}
+    found: list[ClefChange] = []
+    for _, change in sorted(last.items()):
+        if not found or (found[-1].staff, found[-1].clef) != (change.staff, change.clef):
+            found.append(change)
+    return tuple(found)
 
 
 def set_key(keys: Keys, staff: int | None, key: Key) -> None:

@@ -124,6 +124,22 @@ def _last_keys(bar: BarDraft, ticks: int) -> Keys:
     return start_keys(bar, max(0, ticks - 1))
 
 
+def voltas(bars: Sequence[BarDraft]) -> list[str | None]:
+    """Return for each bar the text of the ending it stands under; an ending that is never ended has one bar."""
+    found: list[str | None] = [None] * len(bars)
+    begun: tuple[int, str] | None = None
+    for index, bar in enumerate(bars):
+        for text in bar.endings:
+            if text is not None:
+                begun = index, text
+                found[index] = text
+            elif begun is not None:
+                first, begun_text = begun
+                found[first : index + 1] = [begun_text] * (index + 1 - first)
+                begun = None
+    return found
+
+
 def start_keys(bar: BarDraft, until: int = 0) -> Keys:
     """Return the keys in force, staff by staff, at a bar's start, or at a later tick of it; they are only to be looked at."""
     if not bar.changes:

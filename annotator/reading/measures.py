@@ -21,12 +21,13 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
-from annotator.reading.attributes import Attributes, Keys
+from annotator.reading.attributes import Attributes, Keys, clef_from
+from annotator.reading.directions import Directions
 from annotator.reading.layout import Measure
 from annotator.reading.limits import Limits
-from annotator.reading.notes import PRINTED, Draft, Shape, altered, decimal, gather, shaped_quarters
+from annotator.reading.notes import PRINTED, Draft, Shape, altered, decimal, gather, shaped_quarters, whole
 from annotator.reading.repairs import Repairs
-from annotator.score import Key, Time, pitch_of
+from annotator.score import ClefChange, Key, Time, pitch_of
 
 DOUBLE_BARS = frozenset({"light-light", "light-heavy", "heavy-light", "heavy-heavy", "heavy"})
 
@@ -38,6 +39,8 @@ class BarDraft:
     ``content`` is the furthest point reached, in ticks, whole-bar rests apart; ``resting`` is how far those go. ``keys`` are in force at
     its start, ``changes`` come within it as (at, staff, key). ``left`` and ``right`` say whether a double bar, repeat or ending stands at
     that edge; ``broken`` that a repair was needed that leaves times within the bar in doubt, ``rounded`` that tuplets had to be evened out.
+    ``repeat_before`` and ``repeat_after`` are those of a ``Bar``; ``double_left`` and ``double_right`` say at which edge a double bar line
+    without a repeat sign stands; ``endings`` are the endings that begin (their text) or end (None) at its bar lines.
     """
 
     measure: Measure
@@ -51,6 +54,11 @@ class BarDraft:
     right: bool = False
     broken: bool = False
     rounded: bool = False
+    double_left: bool = False
+    double_right: bool = False
+    repeat_before: bool = False
+    repeat_after: int = 0
+    endings: list[str | None] = field(default_factory=list)
 
 
 class Durations(dict[str | None, int | None]):
@@ -78,24 +86,29 @@ class Durations(dict[str | None, int | None]):
 
 
 class Walk:
-    """Goes through the bars of one part in order. ``tolerance`` is by how many ticks rounded durations may miss."""
+    """Goes through the bars of one part in order. ``tolerance`` is by how many ticks rounded durations may miss.
+
+    ``clefs`` and ``directions`` gather what has stood beside the notes so far.
+    """
 
     def __init__(self, attributes: Attributes, resolution: int, limits: Limits, repairs: Repairs) -> None:
         self.attributes = attributes
         self.resolution = resolution
         self.tolerance = resolution // 48
+        self.clefs: list[ClefChange] = []
+        self.directions = Directions()
         self._longest = 4 * limits.whole_notes
         self._plain = Durations(attributes.divisions, resolution, self._longest)
         self._repairs = repairs
-        self._cursor = 0
+        self._cursor = self._index = self._start = 0
         self._before: Draft | None = None
         self._place = ""
 
-    def bar(self, measure: Measure, place: str) -> BarDraft:
-        """Return a bar with its notes placed in time. ``place`` is what messages call it."""
+    def bar(self, measure: Measure, place: str, index: int, start: int) -> BarDraft:
+        """Return a bar with its notes placed in time. ``place`` is what messages call it, ``start`` the tick at which it begins."""
         attributes = self.attributes
         draft = BarDraft(measure, dict(attributes.keys), attributes.time)
-        self._cursor, self._before, self._place = 0, None, place
+        self._cursor, self._before, self._place, self._index, self._start = 0, None, place, index, start
         number, numbers = measure.first_note, measure.numbers
         for child in measure.content[:] if measure.content is not None else ():
             tag = child.tag
@@ -111,6 +124,11 @@ class Walk:
                 self._attributes(child, draft)
             elif tag == "barline":
                 self._barline(child, draft)
+            elif tag == "direction":
+                stands = start + self._cursor
+                self.directions.read(child, index, stands, max(start, stands + self._offset(child)))
+            elif tag == "sound":
+                self.directions.sound(child, index, start + self._cursor)
         return draft
 
     def _note(self, element: Any, number: int, bar: BarDraft) -> None:
@@ -227,17 +245,30 @@ class Walk:
             self._plain = Durations(self.attributes.divisions, self.resolution, self._longest)
         if self._cursor == 0:
             bar.time = self.attributes.time
+        for child in element.iterchildren("clef"):
+            clef = clef_from(child)
+            if clef is not None:
+                self.clefs.append(ClefChange(whole(child.get("number")) or 1, self._index, self._start + self._cursor, clef))
+
+    def _offset(self, direction: Any) -> int:
+        """Return by how many ticks a direction is meant for a later time than that where it stands."""
+        return round((decimal(direction.findtext("offset")) or 0) * self.resolution / self.attributes.divisions)
 
     def _barline(self, element: Any, bar: BarDraft) -> None:
-        divides = False
-        for child in element:
-            tag = child.tag
-            if tag in ("repeat", "ending") or (tag == "bar-style" and (child.text or "").strip() in DOUBLE_BARS):
-                divides = True
-        if divides and element.get("location", "right") == "left":
-            bar.left = True
-        elif divides:
-            bar.right = True
+        left = element.get("location", "right") == "left"
+        repeat, ending = element.find("repeat"), element.find("ending")
+        double = (element.findtext("bar-style") or "").strip() in DOUBLE_BARS
+        if repeat is None and ending is None and not double:
+            return
+        bar.left, bar.right = bar.left or left, bar.right or not left
+        if repeat is None and double:
+            bar.double_left, bar.double_right = bar.double_left or left, bar.double_right or not left
+        elif repeat is not None and repeat.get("direction") == "forward":
+            bar.repeat_before = True
+        elif repeat is not None:
+            bar.repeat_after = max(2, whole(repeat.get("times")) or 0)
+        if ending is not None:
+            bar.endings.append((ending.get("number") or "").strip() if ending.get("type") == "start" else None)
 
 
 @lru_cache(maxsize=4096)

@@ -3,7 +3,7 @@
 Conventions
 -----------
 * What is not needed is skipped. What cannot be understood leaves its field as it was; the time walk repairs and names that.
-* Durations stay in divisions here. ``Draft`` is the one mutable helper; what leaves reading is the ``Note`` that it becomes.
+* Durations stay in divisions here. ``Draft`` is the one mutable helper; what leaves reading is the ``Note`` made of it.
 * A tie is what ``<tie>`` says; where a note has none, what ``<tied>`` says.
 * Only ``<cue>`` makes a cue note, which is not played. A note whose ``<type>`` is of cue size is printed small and played as any other.
 
@@ -41,7 +41,7 @@ TYPES = {
 
 
 class Draft:
-    """A note in the making: it has the fields of a ``Note``, may still be filled in, and in the end becomes one.
+    """A note in the making: it has the fields of a ``Note``, in their order, and may still be filled in.
 
     ``staff`` 0 and ``voice`` empty: the element does not say. ``pitch`` None: it names none that makes sense. Until the note is placed,
     ``tick`` counts from the bar's start and ``beam`` is what the beam element says.

@@ -94,7 +94,8 @@ def _header(element: Any) -> PartHeader:
     word = _keyboard_word(texts)
     keyboard = bool(word) or any(sound.startswith("keyboard.") for sound in sounds)
     strange = bool(sounds) or not programs <= {str(number) for number in KEYBOARD_PROGRAMS}
-    other = not keyboard and (strange or any(OTHERS.search(text) for text in texts))
+    named_so = OTHERS.search(name) is not None and not KEYBOARD.search(name)  # whatever sound the program that wrote it has set
+    other = named_so or (not keyboard and (strange or any(OTHERS.search(text) for text in texts)))
     return PartHeader(name, keyboard, "left" if LEFT.search(name) else "right" if RIGHT.search(name) else "", word, other)
 
 
@@ -110,9 +111,10 @@ def piano_pairs(root: Any, headers: Mapping[str, PartHeader]) -> dict[str, str]:
     pairs: dict[str, str] = {}
     for upper, lower in pairwise(names):
         above, below = headers.get(upper, PartHeader("", False)), headers.get(lower, PartHeader("", False))
-        alone = len(names) == 2 and not (above.other or below.other)
+        alone = len(names) == 2
         same = above.keyboard and below.keyboard and (above.instrument == below.instrument or not (above.instrument and below.instrument))
-        if single[upper] and single[lower] and (alone or same) and upper not in pairs.values():
+        fits = single[upper] and single[lower] and not (above.other or below.other)
+        if fits and (alone or same) and upper not in pairs.values():
             pairs[upper] = lower
     return pairs
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
-from typing import Any
+from operator import attrgetter
 
 from annotator.reading.attributes import Keys, set_key
 from annotator.reading.bars import start_keys
@@ -22,6 +22,7 @@ from annotator.reading.repairs import Repairs
 from annotator.score import Note
 
 BEAMED = ("continue", "begin", "end")
+_said = attrgetter(*Draft.__slots__)  # all that a draft says, in the order in which a note takes it
 NO_PITCH = "notes without a pitch that makes sense, left out"
 
 
@@ -92,11 +93,8 @@ class Placing:
 
 
 def finished(drafts: Iterable[Draft]) -> tuple[Note, ...]:
-    """Return the drafts as the notes they have become: nothing can be set in them any more. The slots of both classes are the same."""
-    notes: list[Any] = list(drafts)
-    for note in notes:
-        note.__class__ = Note
-    return tuple(notes)
+    """Return the drafts as notes: nothing can be set in them any more."""
+    return tuple([Note(*_said(draft)) for draft in drafts])
 
 
 def _set_keys(notes: Iterable[Draft], keys: Keys, bar: BarDraft, start: int) -> None:

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from annotator.errors import ScoreError
-from annotator.reading.attributes import Attributes
-from annotator.reading.bars import bar_ticks, cuts, extents, start_keys
+from annotator.reading.attributes import Attributes, clef_changes
+from annotator.reading.bars import bar_ticks, cuts, extents, start_keys, voltas
 from annotator.reading.divisions import first_divisions, resolution_of
 from annotator.reading.document import Document
 from annotator.reading.heading import composer_of, title_of
@@ -28,7 +28,7 @@ from annotator.reading.placing import Placing, Quarters, finished
 from annotator.reading.repairs import Repairs
 from annotator.reading.signs import bar_signs
 from annotator.reading.ties import join_ties
-from annotator.reading.two_parts import as_long, joined
+from annotator.reading.two_parts import Beside, as_long, beside_both, joined
 from annotator.score import Bar, Note, Part, Score
 
 
@@ -108,19 +108,29 @@ class PartReader:
         if len(self._halves) > 1:
             crossed = (header.hand or "right", self._halves[1].header.hand or "left") == ("left", "right")
             halves = tuple((half.layout.id, half.header.name) for half in self._halves)
-            return Part(layout.id, header.name, 2, True, bars, notes, frozenset({1 if crossed else 2}), halves)
+            return Part(layout.id, header.name, 2, True, bars, notes, frozenset({1 if crossed else 2}), *self._beside(bars), halves)
         declared, used = attributes.staves, self._placing.lowest_staff
         if used > declared:
             self._repairs.add("parts that use staves they do not declare", self._place)
         staves = max(declared, min(used, self._limits.staves))
         keyboard = only or staves > 1 or header.keyboard
-        return Part(layout.id, header.name, staves, keyboard, bars, notes, left_staves(header.hand, staves, attributes.first_clefs))
+        left = left_staves(header.hand, staves, attributes.first_clefs)
+        return Part(layout.id, header.name, staves, keyboard, bars, notes, left, *self._beside(bars))
+
+    def _beside(self, bars: Sequence[Bar]) -> Beside:
+        """Return what stands beside the notes."""
+        end = bars[-1].tick + bars[-1].ticks if bars else 0
+        each: list[Beside] = []
+        for walk in self._walks:
+            said = walk.directions
+            each.append((clef_changes(walk.clefs), said.octave_lines(end), tuple(said.tempos), tuple(said.jumps)))
+        return each[0] if len(each) == 1 else beside_both(*each)
 
     def _bar(self, measures: Sequence[Measure]) -> None:
         """Walk through the next bar, in both halves if there are two, and place its notes."""
         index = len(self._drafts)
         start = self._starts[-1] + self._lengths[-1] if index else 0
-        drafts = [walk.bar(measure, self._places[index]) for walk, measure in zip(self._walks, measures, strict=True)]
+        drafts = [walk.bar(measure, self._places[index], index, start) for walk, measure in zip(self._walks, measures, strict=True)]
         draft = drafts[0] if len(drafts) == 1 else joined(*drafts)
         self._firsts.append(len(self._notes))
         self._notes.extend(self._placing.place(draft, index, start, self._places[index]))
@@ -134,6 +144,8 @@ class PartReader:
         found = extents(self._drafts, self._lengths, self._resolution, self._repairs, self._places)
         edges = cuts(self._drafts, found)
         stops = [*self._firsts[1:], len(notes)][: len(self._firsts)]
+        double = [draft.double_left or (index > 0 and self._drafts[index - 1].double_right) for index, draft in enumerate(self._drafts)]
+        endings = voltas(self._drafts)
         return tuple(
             Bar(
                 index,
@@ -146,6 +158,10 @@ class PartReader:
                 cut,
                 extent.offset,
                 bar_signs(notes[first:stop]),
+                double[index],
+                draft.repeat_before,
+                draft.repeat_after,
+                endings[index],
             )
             for index, (draft, start, extent, cut, first, stop) in enumerate(
                 zip(self._drafts, self._starts, found, edges, self._firsts, stops, strict=True)

@@ -9,38 +9,22 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from fractions import Fraction
 
-from annotator.records import maker
 from annotator.score import Note, Sign
 
-make_sign = maker(Sign)
 
-
-def bar_signs(notes: Sequence[Note]) -> tuple[Sign, ...]:
-    """Return the signs that take effect in a bar, sorted by tick, from its notes in document order."""
-    changed = set()
-    for note in notes:
-        pitch = note.pitch
-        if pitch.alter != note.key.alters[pitch.diatonic % 7]:
-            changed.add(pitch.diatonic)
-    return _signs([note for note in notes if note.pitch.diatonic in changed]) if changed else ()
-
-
-def _signs(notes: Iterable[Note]) -> tuple[Sign, ...]:
-    """Return the signs among notes of a bar that are all or none of those of a letter in its octave."""
+def bar_signs(notes: Iterable[Note]) -> tuple[Sign, ...]:
+    """Return the signs that take effect in a bar, sorted by tick, from its notes."""
     signs: list[Sign] = []
     force: dict[tuple[int, int], int | Fraction] = {}
-    for note in sorted(notes, key=lambda note: 2 * note.tick + (not note.grace)):
+    for note in sorted(notes, key=lambda note: (note.tick, not note.grace, note.number)):
         if note.hidden or note.tablature or (note.continues is not None and note.accidental is None):
             continue
         pitch = note.pitch
-        place = (note.staff, pitch.diatonic)
-        now = force.get(place)
-        if now is None:
-            now = note.key.alters[pitch.diatonic % 7]
-        if pitch.alter != now:
+        place = note.staff, pitch.diatonic
+        if pitch.alter != force.get(place, note.key.alters[pitch.diatonic % 7]):
             force[place] = pitch.alter
-            signs.append(make_sign(note.tick, note.staff, pitch.step, pitch.octave, pitch.alter))
+            signs.append(Sign(note.tick, note.staff, pitch.step, pitch.octave, pitch.alter))
     return tuple(signs)

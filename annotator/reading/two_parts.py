@@ -12,10 +12,15 @@ Which parts those are: ``reading.parts``.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from annotator.reading.attributes import Keys
 from annotator.reading.layout import Measure, PartLayout
 from annotator.reading.measures import BarDraft
-from annotator.score import Key
+from annotator.score import ClefChange, Jump, Key, OctaveLine, Tempo
+
+Beside = tuple[tuple[ClefChange, ...], tuple[OctaveLine, ...], tuple[Tempo, ...], tuple[Jump, ...]]
+"""What stands beside the notes of a part: clefs, octave lines, tempos, jumps."""
 
 VOICES_A_STAFF = 4
 
@@ -47,6 +52,24 @@ def joined(upper: BarDraft, lower: BarDraft) -> BarDraft:
         right=upper.right or lower.right,
         broken=upper.broken or lower.broken,
         rounded=upper.rounded or lower.rounded,
+        double_left=upper.double_left or lower.double_left,
+        double_right=upper.double_right or lower.double_right,
+        repeat_before=upper.repeat_before or lower.repeat_before,
+        repeat_after=max(upper.repeat_after, lower.repeat_after),
+        endings=upper.endings or lower.endings,
+    )
+
+
+def beside_both(upper: Beside, lower: Beside) -> Beside:
+    """Return what stands beside the notes of both staves; a tempo or jump that both parts have is one."""
+    clefs, lines, tempos, jumps = lower
+    said = {(tempo.tick, tempo.words, tempo.beat, tempo.per_minute, tempo.speed) for tempo in upper[2]}
+    more = [each for each in tempos if (each.tick, each.words, each.beat, each.per_minute, each.speed) not in said]
+    return (
+        (*upper[0], *(replace(clef, staff=2) for clef in clefs)),
+        (*upper[1], *(replace(line, staff=2) for line in lines)),
+        tuple(sorted((*upper[2], *(replace(tempo, staff=2) for tempo in more)), key=lambda tempo: (tempo.tick, tempo.staff))),
+        tuple(sorted({*upper[3], *jumps}, key=lambda jump: (jump.tick, jump.sign, jump.words))),
     )
 
 

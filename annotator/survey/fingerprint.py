@@ -14,9 +14,9 @@ from pathlib import Path
 import annotator
 
 BEARING = (
-    *("candidates.py", "cover.py", "errors.py", "lines.py", "pipeline.py", "records.py", "report.py", "score.py", "settings.py"),
-    *("strokes.py", "conversion", "figures", "reading", "theory", "writing/layout.py", "writing/record.py"),
-    *(f"survey/{name}.py" for name in ("effort", "ledgers", "measures", "measuring", "playing", "record")),
+    *("candidates.py", "cover.py", "errors.py", "lines.py", "option.py", "pipeline.py", "report.py", "score.py", "settings.py"),
+    *("conversion", "figures", "reading", "theory", "writing/layout.py", "writing/record.py"),
+    *(f"survey/{name}.py" for name in ("effort", "measures", "measuring", "playing", "record")),
 )
 """The modules and packages that decide what is found."""
 

@@ -23,7 +23,6 @@ from annotator.reading.reader import read_document
 from annotator.report import Report
 from annotator.score import Note, Part, Score
 from annotator.settings import Options
-from annotator.survey.ledgers import Ledgers
 from annotator.survey.measures import Drilled, KeyUsed, Measures
 from annotator.survey.playing import HANDS, hand_measures, played, rhythm, texture
 from annotator.theory.beats import beat_ticks
@@ -66,8 +65,6 @@ def measures_of(score: Score, report: Report) -> Measures:
     parts = parts_looked_at(score, OPTIONS)
     counted = {part.id: [note for note in part.notes if note.number in report.counted] for part in parts}
     hands = {hand: [played(part, hand, counted[part.id]) for part in parts] for hand in HANDS}
-    ledgers = Ledgers(score)
-    lines = {hand: max((ledgers.most(row.part.id, row.notes) for row in hands[hand]), default=0) for hand in HANDS}
     lengths = {note.ticks for notes in counted.values() for note in notes}
     return Measures(
         title=score.title,
@@ -81,8 +78,8 @@ def measures_of(score: Score, report: Report) -> Measures:
         signatures=tuple(dict.fromkeys(bar.key.fifths for bar in parts[0].bars)),
         keys=_keys(parts),
         kinds=_kinds(report),
-        right=hand_measures(hands["right"], lines["right"]),
-        left=hand_measures(hands["left"], lines["left"]),
+        right=hand_measures(hands["right"]),
+        left=hand_measures(hands["left"]),
         rhythm=rhythm(hands, score.resolution, len(lengths)),
         texture=texture(hands, sum(_is_grace(note) for part in parts for note in part.notes)),
     )

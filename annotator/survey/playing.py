@@ -18,8 +18,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import log2
 
-from annotator.score import Bar, Note, Part
-from annotator.strokes import hand_of
+from annotator.lines import hand_of
+from annotator.score import Bar, Note, Part, ledger_lines
 from annotator.survey.measures import HandMeasures, Rhythm, Texture
 from annotator.theory.beats import beat_ticks
 
@@ -54,7 +54,7 @@ def in_100(some: float, of: float) -> float:
     return round(100 * some / of, 3) if of else 0.0
 
 
-def hand_measures(rows: Sequence[Played], ledgers: int) -> HandMeasures:
+def hand_measures(rows: Sequence[Played]) -> HandMeasures:
     """Return the measures of one hand in all parts it plays in."""
     heights = [key for row in rows for _, keys in row.moments for key in keys]
     moves = [abs(_middle(one) - _middle(other)) for row in rows for (_, one), (_, other) in pairwise(row.moments)]
@@ -66,7 +66,7 @@ def hand_measures(rows: Sequence[Played], ledgers: int) -> HandMeasures:
         reach=max((keys[-1] - keys[0] for row in rows for _, keys in row.moments), default=0),
         moved=round(sum(moves) / len(moves), 3) if moves else 0.0,
         leaps=in_100(sum(move > OCTAVE for move in moves), len(moves)),
-        ledger_lines=ledgers,
+        ledger_lines=max((len(ledger_lines(row.part.place_on_staff(note))) for row in rows for note in row.notes), default=0),
     )
 
 

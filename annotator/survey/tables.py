@@ -19,8 +19,7 @@ from annotator.report import harmless
 from annotator.survey.columns import Column, columns_of, key_name
 from annotator.survey.measures import Measured, Survey
 from annotator.survey.wishes import Wish
-from annotator.words.survey import survey_word
-from annotator.words.survey_table import column_heading
+from annotator.words.survey import column_heading, survey_word
 
 FORMAT = 1
 

@@ -20,8 +20,7 @@ from annotator.survey.measures import Survey
 from annotator.survey.tables import summary
 from annotator.survey.wishes import Wish
 from annotator.words import kind_name
-from annotator.words.survey import number, survey_word
-from annotator.words.survey_table import column_heading
+from annotator.words.survey import column_heading, number, survey_word
 
 TITLE = (30, 44)
 """Least and most room for a title, in characters."""

@@ -32,7 +32,17 @@ from functools import lru_cache
 from annotator.score import SEMITONES, STEPS, Pitch, pitch_of
 from annotator.theory.names import Chord, alter_of, class_of, spelled
 
-__all__ = ["QUALITIES", "Chord", "chord_of", "code_of", "name_chord", "rungs", "same_harmony", "tone_above", "tones"]
+__all__ = [
+    "QUALITIES",
+    "Chord",
+    "classes_of",
+    "keys_above",
+    "name_chord",
+    "rungs",
+    "same_harmony",
+    "tone_above",
+    "tones",
+]
 
 QUALITIES: dict[str, tuple[int, ...]] = {
     "major": (0, 4, 7),
@@ -89,11 +99,6 @@ _LETTERS = _by_letters()
 _SOUNDS = _by_sound()
 
 
-def code_of(pitch: Pitch) -> int:
-    """Return a number 0..83 for the name of a pitch: 12 × letter + pitch class. Ordinary semitone pitches only."""
-    return pitch.diatonic % 7 * 12 + int(pitch.semitone) % 12
-
-
 def name_chord(pitches: Iterable[Pitch]) -> Chord | None:
     """Return the smallest chord that holds all of these pitches, inversion by the lowest; None where there is none.
 
@@ -110,16 +115,12 @@ def name_chord(pitches: Iterable[Pitch]) -> Chord | None:
     if not struck:
         return None
     lowest, letter = min(struck)
-    return chord_of(mask, letter % 7 * 12 + int(lowest) % 12)
-
-
-def chord_of(mask: int, lowest: int) -> Chord | None:
-    """Return the chord of a set of names, bit ``code_of`` set for each, above the name ``lowest``; the fast form of ``name_chord``."""
-    return _chord(mask, lowest) if FEWEST_NAMES <= mask.bit_count() <= MOST_NAMES else None
+    return _chord(mask, letter % 7 * 12 + int(lowest) % 12) if FEWEST_NAMES <= mask.bit_count() <= MOST_NAMES else None
 
 
 @lru_cache(maxsize=1 << 16)
 def _chord(mask: int, lowest: int) -> Chord | None:
+    """Return the chord of a set of names above one of them; a name is 12 × letter (0..6 for C..B) + pitch class, the set has its bit."""
     names = [divmod(code, 12) for code in range(84) if mask >> code & 1]
     return _spelled_chord(names, lowest // 12) or _sounding_chord(names, divmod(lowest, 12))
 
@@ -191,6 +192,24 @@ def rungs(chord: Chord, bass: int, sparse: bool = False) -> tuple[int, ...]:
     if ladder[0]:
         raise ValueError(f"pitch class {bass} is no tone of {chord.root} {chord.quality}")
     return ladder
+
+
+@lru_cache(maxsize=4096)
+def classes_of(chord: Chord) -> frozenset[int]:
+    """Return the pitch classes of a chord's tones."""
+    return frozenset(class_of(name) for name in tones(chord))
+
+
+def keys_above(chord: Chord, bass: int, places: Iterable[int], sparse: bool = False) -> tuple[int, ...] | None:
+    """Return the keys (MIDI numbers) so many chord tones above the key ``bass``, 0 that key itself; None where it is no tone of the chord.
+
+    >>> keys_above(Chord("C", "major", 0, "C"), 48, (0, 2, 1, 2))
+    (48, 55, 52, 55)
+    """
+    if bass % 12 not in classes_of(chord):
+        return None
+    ladder = rungs(chord, bass % 12, sparse)
+    return tuple([bass + ladder[place % len(ladder)] + 12 * (place // len(ladder)) for place in places])
 
 
 def tone_above(chord: Chord, bass: Pitch, index: int, sparse: bool = False) -> Pitch:

@@ -19,7 +19,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from annotator.score import STEPS, Bar, Key, Pitch, pitch_at
+from annotator.score import STEPS, Bar, Key, Note, Pitch, pitch_at
 from annotator.theory.names import Scale
 from annotator.theory.scales import alter_in
 
@@ -46,6 +46,11 @@ def interval_name(letters: int) -> str | None:
 def unmarked(bar: Bar, staff: int, tick: int, key: Key, diatonic: int) -> Pitch:
     """Return the pitch of a note without an accidental on a diatonic number (C0 = 0), at a tick in a bar on a staff."""
     return pitch_at(diatonic, int(bar.alter(staff, STEPS[diatonic % 7], diatonic // 7, tick, key)))
+
+
+def marked(note: Note, bars: Sequence[Bar]) -> bool:
+    """Return whether a note is not altered as an unmarked note in its place would be, so that its accidental must be seen."""
+    return note.pitch != unmarked(bars[note.bar], note.staff, note.tick, note.key, note.pitch.diatonic)
 
 
 def in_scale(scale: Scale, diatonic: int, ascending: bool) -> Pitch:

@@ -41,6 +41,7 @@ __all__ = [
     "collection_of",
     "fifths_of",
     "fits",
+    "has_all_letters",
     "key_of",
     "name_run",
     "note_masks",
@@ -110,6 +111,11 @@ def alters_of(scale: Scale, ascending: bool) -> tuple[int | None, ...]:
 def alter_in(scale: Scale, letter: int, ascending: bool) -> int | None:
     """Return the alteration of a letter (0..6 for C..B) in a scale, or None where the scale does not give it one note."""
     return alters_of(scale, ascending)[letter]
+
+
+def has_all_letters(scale: Scale) -> bool:
+    """Return whether a scale has one note on each letter."""
+    return None not in alters_of(scale, True)
 
 
 @lru_cache(maxsize=512)

@@ -1,15 +1,15 @@
 """The words: the one place where labels and the names of notes, chords and scales are made for people.
 
 Conventions: every label has three lengths (long, medium, short), because a bar may be narrow; none is another with letters cut off.
-Real characters: ♯ ♭ ° ø → × – …; a double sharp is ``♯♯``, because text fonts lack its sign. What a language says stands as data in
-``annotator.words.english`` and its sisters; what is said of which figure in ``annotator.words.labels``.
+Real characters: ♯ ♭ ° ø → × – …; a double sharp is ``♯♯``, because text fonts lack its sign. What a language says stands in one file,
+``en.toml`` and its sisters, which a musician can edit; which label a figure gets, in the module of its kind (``annotator.figures``).
 """
 
 from __future__ import annotations
 
-from annotator.words.labels import change_words, labels
+from annotator.words.labels import change_words, kind_name, labels, rule_words
 from annotator.words.names import chord_name, note_name, scale_name
-from annotator.words.phrases import count_words, foot_words, heading, kind_name, step_words
+from annotator.words.phrases import count_words, foot_words, heading, step_words
 
 __all__ = [
     "change_words",
@@ -20,6 +20,7 @@ __all__ = [
     "kind_name",
     "labels",
     "note_name",
+    "rule_words",
     "scale_name",
     "step_words",
 ]

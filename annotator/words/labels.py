@@ -1,215 +1,148 @@
-"""The labels of all kinds of figures, made from the figure's data by the templates of a language.
+"""What is said of a figure: the name of its kind, the rule of its kind, and its label in three lengths.
 
-Conventions: a function of each family chooses the template and the pieces that fill it. A piece is one string, or three for the three
-lengths. Pieces: ``scale`` ``path`` ``chord`` (in words) ``name`` (in words, with inversion) ``root`` (symbol without bass)
-``symbol`` (with bass) ``inversion`` ``double`` (thirds) ``notes`` ``what`` ``times`` ``bar`` ``interval`` (a third).
+Conventions: which template a label takes and what fills it is the kind's own affair (``Kind.label``, as ``LabelData``); here names of
+notes, chords and scales are put in, in the words of a language. The words of a kind stand in the group of its name, and in a group that it
+shares with others (``Kind.words``); what its own group says goes before.
+
+>>> kind_name("parallel-thirds"), kind_name("alberti-bass", "de"), rule_words("parallel-thirds")[:38]
+('in thirds', 'Alberti-Bass', 'Both notes of each pair stay a third a')
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
 
+from annotator.errors import SettingsError
 from annotator.figures.figure import Figure
+from annotator.figures.label_data import LabelData, first_chord
 from annotator.score import Note
-from annotator.theory.names import Chord, Scale, name_of
-from annotator.words.language import Language, Template, language_of
-from annotator.words.names import chord_name, chord_symbol, full_name, inversion_names, note_name, scale_name
+from annotator.theory.intervals import LETTERS
+from annotator.theory.names import Chord, name_of
+from annotator.words.language import FigureWords, Language, Template, filled, language_of
+from annotator.words.names import chord_symbol, full_name, interval_name, inverted_name, named, scale_names
 from annotator.words.paths import path_words
 
-Pieces = Mapping[str, str | Template]
-Choice = tuple[str, Pieces]
+if TYPE_CHECKING:
+    from annotator.figures.registry import Kind
+
+Blanks = Mapping[str, str | Template]
 
 LISTED = 8  # the most notes that a label names one by one; then the first and the last
-INVERTED_TURNS = ("lower-first", "main-first-lower")
 
 
 def labels(figure: Figure, language: str = "en") -> Template:
     """Return the label of a figure in three lengths: long, medium, short."""
-    words = language_of(language)
-    family, _, rest = figure.kind.partition("-")
-    build = _BUILDERS.get(figure.kind) or _BUILDERS[family]
-    name, pieces = build(figure, words, rest)
+    words, kind = language_of(language), _kinds()[figure.kind]
+    said = kind.label(figure)
+    template = _words_of(kind, words).labels.get(said.template)
+    if template is None:
+        raise SettingsError(f"{_place(kind, words)} has no {said.template!r}: write it as in en.toml")
+    blanks = {**_of_kind(kind, words), **_of_label(said, words)}
     long, medium, short = (
-        template.format(**{key: piece if isinstance(piece, str) else piece[length] for key, piece in pieces.items()})
-        for length, template in enumerate(words.templates[name])
+        filled(text, {key: blank if isinstance(blank, str) else blank[length] for key, blank in blanks.items()}, _place(kind, words))
+        for length, text in enumerate(template)
     )
     return long, medium, short
 
 
 def change_words(figure: Figure, language: str = "en") -> tuple[tuple[Note, str], ...]:
     """Return the chord names that stand at the later changes of an accompaniment, each with the first note of its group."""
+    words = language_of(language)
     found: list[tuple[Note, str]] = []
-    before = figure.chord or (figure.changes[0].chord if figure.changes else None)
+    before = first_chord(figure) if figure.changes else None
     for change in figure.changes:
         if change.moment > 0 and change.chord != before:
-            found.append((change.note, chord_symbol(change.chord, language)))
+            found.append((change.note, chord_symbol(change.chord, words)))
         before = change.chord
     return tuple(found)
 
 
-def _scale(scale: Scale, words: Language) -> Template:
-    medium = scale_name(scale, words.code, medium=True)
-    return scale_name(scale, words.code), medium, medium
+def kind_name(kind: str, language: str = "en") -> str:
+    """Return the name of a kind of figure for people; a kind that is none (of another version) keeps its machine name."""
+    return _said(_kinds()[kind], "name", language_of(language)) if kind in _kinds() else kind
 
 
-def _chord(chord: Chord, words: Language) -> dict[str, str | Template]:
-    long, medium = inversion_names(chord, words.code)
+def rule_words(kind: str, language: str = "en") -> str:
+    """Return the rule of a kind of figure, as a pupil is told it: what it is and what must be read."""
+    return _said(_kinds()[kind], "rule", language_of(language))
+
+
+def _kinds() -> Mapping[str, Kind]:
+    """Return the kinds by name: loaded only where one is spoken of, since a survey of scores that are known needs no figures."""
+    from annotator.figures.registry import KINDS_BY_NAME
+
+    return KINDS_BY_NAME
+
+
+def _said(kind: Kind, what: str, words: Language) -> str:
+    text = getattr(_words_of(kind, words), what)
+    if not text:
+        raise SettingsError(f"{_place(kind, words)} has no {what!r}: write it as in en.toml")
+    return filled(text, _of_kind(kind, words), _place(kind, words))
+
+
+def _place(kind: Kind, words: Language) -> str:
+    return f"{words.code}.toml: [figures.{kind.name}]"
+
+
+def _words_of(kind: Kind, words: Language) -> FigureWords:
+    """Return what is said of a kind: its own group, and the group it shares."""
+    own, shared = words.figures.get(kind.name), words.figures.get(kind.words)
+    if own is None or shared is None:
+        return own or shared or FigureWords("", "", {})
+    return FigureWords(own.name or shared.name, own.rule or shared.rule, {**shared.labels, **own.labels})
+
+
+def _of_kind(kind: Kind, words: Language) -> dict[str, str]:
+    """Return the blanks that a kind fills itself, those of its interval."""
+    if kind.interval is None:
+        return {}
+    return {"double": words.doubles[kind.interval], "interval": interval_name(LETTERS[kind.interval], words)}
+
+
+def _of_label(said: LabelData, words: Language) -> Blanks:
+    """Return the blanks that a label's data fill."""
+    found: dict[str, str | Template] = {}
+    if said.scale:
+        long, medium = scale_names(said.scale, words)
+        found["scale"] = (long, medium, medium)
+    if said.chord:
+        found |= _of_chord(said.chord, words)
+    if said.path:
+        found["path"] = path_words(said.path, words)
+    if said.notes:
+        found["notes"] = _listed(said.notes, words)
+    if said.strokes:
+        found["strokes"] = "–".join("+".join(_names(stroke, words)) for stroke in said.strokes)
+    if said.distance is not None:
+        found["distance"] = _distance(said.distance, words)
+    if said.times is not None:
+        found["times"] = str(said.times)
+    if said.bar is not None:
+        found["bar"] = said.bar
+    return found
+
+
+def _of_chord(chord: Chord, words: Language) -> dict[str, str | Template]:
+    long, medium = words.inversions[str(chord.inversion)] if chord.inversion else ("", "")
     return {
         "chord": full_name(chord, words),
-        "name": chord_name(chord, words.code, short=False),
-        "root": chord_symbol(chord, words.code, bass=False),
-        "symbol": chord_symbol(chord, words.code),
+        "name": inverted_name(chord, words),
+        "root": chord_symbol(chord, words, bass=False),
+        "symbol": chord_symbol(chord, words),
         "inversion": (long, medium, medium),
     }
 
 
-def _first_chord(figure: Figure) -> Chord:
-    chord = figure.chord or (figure.changes[0].chord if figure.changes else None)
-    if chord is None:
-        raise ValueError(f"a figure of kind {figure.kind} without a chord")
-    return chord
-
-
-def _name(note: Note, words: Language) -> str:
-    return note_name(name_of(note.pitch), words.code)
-
-
-def _run(figure: Figure, words: Language, _: str) -> Choice:
-    path = path_words(figure, words)
-    if figure.kind == "chromatic-run" or (figure.scale and figure.scale.type == "chromatic"):
-        return "chromatic-run", {"path": path}
-    if figure.scale is None:
-        return "plain-run", {"path": path}
-    altered = any(note.pitch.alter != note.key.alters[note.pitch.diatonic % 7] for note in figure.grey)
-    # however short the label, a grey note with an accidental follows from the scale alone
-    return "altered-run" if altered else "run", {"scale": _scale(figure.scale, words), "path": path}
-
-
-def _arpeggio(figure: Figure, words: Language, _: str) -> Choice:
-    chord = _first_chord(figure)
-    pieces = _chord(chord, words) | {"path": path_words(figure, words)}
-    return "arpeggio-inverted" if chord.inversion else "arpeggio", pieces
-
-
-def _accompaniment(figure: Figure, words: Language, _: str) -> Choice:
-    return figure.kind, _chord(_first_chord(figure), words)
-
-
-def _bass(figure: Figure, words: Language, _: str) -> Choice:
-    return "waltz" if figure.group == 3 else "bass-and-chord", _chord(_first_chord(figure), words)
-
-
-def _double(figure: Figure, words: Language, interval: str) -> Choice:
-    double = words.doubles[interval]
-    if figure.scale is None and figure.chord is None:
-        return "double", {"double": double}
-    pieces: dict[str, str | Template] = {"double": double, "path": path_words(figure, words)}
-    if figure.scale is None:
-        return "double-arpeggio", pieces | _chord(_first_chord(figure), words)
-    if figure.scale.type == "chromatic":
-        return "double-chromatic", pieces
-    return "double-run", pieces | {"scale": _scale(figure.scale, words)}
-
-
-def _broken(figure: Figure, words: Language, interval: str) -> Choice:
-    pieces: dict[str, str | Template] = {"double": words.doubles[interval], "path": path_words(figure, words, every=2)}
-    if figure.scale is None:
-        return "broken", pieces
-    return "broken-run", pieces | {"scale": _scale(figure.scale, words)}
+def _names(notes: Iterable[Note], words: Language) -> list[str]:
+    return [named(name_of(note.pitch), words.notes) for note in notes]
 
 
 def _listed(notes: tuple[Note, ...], words: Language) -> str:
-    names = [_name(note, words) for note in notes]
+    names = _names(notes, words)
     return ", ".join(names) if len(names) <= LISTED else f"{names[0]} … {names[-1]}"
 
 
-def _mains(figure: Figure) -> tuple[Note, ...]:
-    odd = {note.number for note in figure.odd}
-    return tuple(note for note in figure.anchors if note.number not in odd) or figure.anchors
-
-
-def _turn(figure: Figure, words: Language, _: str) -> Choice:
-    mains = _mains(figure)
-    name = ("inverted-turn" if figure.form in INVERTED_TURNS else "turn") + ("s" if len(mains) > 1 else "")
-    return name, {"notes": _listed(mains, words)}
-
-
-def _mordent(figure: Figure, words: Language, _: str) -> Choice:
-    return "upper-mordents" if figure.direction == "up" else "mordents", {"notes": _listed(_mains(figure), words)}
-
-
-def _alternation(figure: Figure, words: Language, _: str) -> Choice:
-    sides = sorted(figure.moments[:2], key=lambda moment: moment[0].pitch.semitone)
-    return figure.kind, {"notes": "–".join("+".join(_name(note, words) for note in side) for side in sides)}
-
-
-def _struck(figure: Figure, words: Language, _: str) -> Choice:
-    times = str(figure.times or len(figure.moments))
-    names = list(dict.fromkeys(_name(note, words) for note in figure.moments[0]))
-    if figure.chord is not None:
-        return "struck", {"what": chord_symbol(figure.chord, words.code), "times": times}
-    if len(names) > 2:
-        return "chord-struck", {"times": times}
-    return "struck", {"what": "+".join(names), "times": times}
-
-
-def _again(figure: Figure, words: Language, _: str) -> Choice:
-    times = figure.times or 1
-    if figure.model_bar is None:
-        return ("again-times", {"times": str(times)}) if times > 1 else ("again", {})
-    if times > 1:
-        return "as-bar-times", {"bar": figure.model_bar, "times": str(times)}
-    several = bool(figure.model) and figure.model[0][0].bar != figure.model[-1][0].bar
-    return "as-bars" if several else "as-bar", {"bar": figure.model_bar}
-
-
-def _interval(steps: int, words: Language) -> str:
-    return words.intervals.get(steps) or words.templates["steps"][0].format(n=steps)
-
-
-def _sequence(figure: Figure, words: Language, _: str) -> Choice:
-    steps = figure.steps or 0
-    down = steps < 0
-    interval = _interval(abs(steps), words)
-    if steps == 0:  # the same letters, altered: the group moves by a semitone
-        model, repeat = figure.moments[0][0], figure.moments[figure.group or 0][0]
-        down = repeat.pitch.semitone < model.pitch.semitone
-        interval = words.templates["semitone"][0]
-    name = ("exact-" if figure.exact else "sequence-") + ("down" if down else "up")
-    return name, {"interval": interval, "times": str(figure.times or 1)}
-
-
-def _hands(figure: Figure, words: Language, _: str) -> Choice:
-    steps = abs(figure.steps or 0)
-    return ("below", {"interval": _interval(steps, words)}) if steps else ("unison", {})
-
-
-def _mirror(figure: Figure, words: Language, _: str) -> Choice:
-    return "mirrors", {}
-
-
-def _block(figure: Figure, words: Language, _: str) -> Choice:
-    chord = _first_chord(figure)
-    return "block-inverted" if chord.inversion else "block", _chord(chord, words)
-
-
-_BUILDERS: dict[str, Callable[[Figure, Language, str], Choice]] = {
-    "scale-run": _run,
-    "chromatic-run": _run,
-    "arpeggio": _arpeggio,
-    "alberti-bass": _accompaniment,
-    "broken-chord": _accompaniment,
-    "bass-and-chord": _bass,
-    "parallel": _double,
-    "broken": _broken,
-    "turn": _turn,
-    "mordent": _mordent,
-    "trill": _alternation,
-    "tremolo": _alternation,
-    "repeated-notes": _struck,
-    "repeated-group": _again,
-    "sequence": _sequence,
-    "hands": _hands,
-    "contrary-motion": _mirror,
-    "block-chord": _block,
-}
+def _distance(steps: int, words: Language) -> str:
+    return words.distances.get(str(steps)) or words.distances.fill("steps", n=steps)

@@ -1,4 +1,4 @@
-"""Names of notes, scales and chords in each language.
+"""Names of notes, scales, chords and intervals in each language.
 
 Source: chord symbols and inversions as usual in the trade (common practice, no source); the order of inversions is that of the bass note.
 
@@ -10,59 +10,67 @@ Source: chord symbols and inversions as usual in the trade (common practice, no 
 
 from __future__ import annotations
 
-from annotator.score import STEPS
 from annotator.theory.names import Chord, Scale, alter_of
-from annotator.words.language import Language, language_of
+from annotator.words.language import Group, Language, Pair, filled, language_of
+
+OCTAVE = 7  # steps
 
 
 def note_name(name: str, language: str = "en") -> str:
     """Return a note's name for people; ``name`` is spelled in ASCII (``"Bb"``), without an octave."""
-    return _name(name, language_of(language))
+    return named(name, language_of(language).notes)
 
 
 def chord_name(chord: Chord, language: str = "en", short: bool = True) -> str:
     """Return a chord's symbol with its bass (``G7/B``), or where not ``short`` its name (``G dominant seventh, 1st inversion``)."""
-    if short:
-        return chord_symbol(chord, language)
     words = language_of(language)
-    inversion = inversion_names(chord, language)[0]
-    return full_name(chord, words) + (f", {inversion}" if inversion else "")
+    return chord_symbol(chord, words) if short else inverted_name(chord, words)
 
 
 def scale_name(scale: Scale, language: str = "en", medium: bool = False) -> str:
     """Return a scale's name, ``A harmonic minor``; ``medium`` is the middle length, ``A harm. minor``."""
-    words = language_of(language)
-    template = words.scales.get(scale.type, ("{root} " + scale.type, "{root} " + scale.type))[1 if medium else 0]
-    tonic = "" if scale.tonic is None else _name(scale.tonic, words)
-    lower = words.minor_lower and "minor" in scale.type
-    return template.format(root=tonic.lower() if lower else tonic).strip()
+    return scale_names(scale, language_of(language))[1 if medium else 0]
+
+
+def scale_names(scale: Scale, words: Language) -> Pair:
+    """Return a scale's name, long and shorter."""
+    tonic = "" if scale.tonic is None else named(scale.tonic, words.notes)
+    blanks = {"root": tonic, "small": tonic.lower()}
+    long, medium = (filled(text, blanks, words.scales.place).strip() for text in words.scales[scale.type])
+    return long, medium
 
 
 def full_name(chord: Chord, words: Language) -> str:
     """Return root and quality in words: ``C major``, ``B half-diminished seventh``."""
-    root = _name(chord.root, words)
-    lower = words.minor_lower and chord.quality in ("minor", "minor-seventh", "diminished")
-    return words.chords[chord.quality].format(root=root.lower() if lower else root)
+    root = named(chord.root, words.notes)
+    return words.chords.fill(chord.quality, root=root, small=root.lower())
 
 
-def chord_symbol(chord: Chord, language: str = "en", bass: bool = True) -> str:
+def inverted_name(chord: Chord, words: Language) -> str:
+    """Return root, quality and inversion in words: ``C major, 1st inversion``."""
+    return full_name(chord, words) + (f", {words.inversions[str(chord.inversion)][0]}" if chord.inversion else "")
+
+
+def chord_symbol(chord: Chord, words: Language, bass: bool = True) -> str:
     """Return the chord symbol, with its bass after a stroke unless that is the root."""
-    words = language_of(language)
-    symbol = _name(chord.root, words, words.symbols) + words.suffixes[chord.quality]
+    symbol = named(chord.root, words.symbols) + words.suffixes[chord.quality]
     if not bass or (not chord.inversion and chord.bass == chord.root):
         return symbol
-    return f"{symbol}/{_name(chord.bass, words, words.symbols)}"
+    return f"{symbol}/{named(chord.bass, words.symbols)}"
 
 
-def inversion_names(chord: Chord, language: str = "en") -> tuple[str, str]:
-    """Return the inversion in words, long and medium; empty for root position."""
-    return language_of(language).inversions[chord.inversion]
+def interval_name(steps: int, words: Language) -> str:
+    """Return an interval of so many steps (2 is a third) with its article: ``a third``, ``an octave and a sixth``, ``17 steps``."""
+    if str(steps) in words.intervals:
+        return words.intervals[str(steps)]
+    if OCTAVE < steps < 2 * OCTAVE:
+        return words.intervals.fill("octave-and", rest=interval_name(steps - OCTAVE, words))
+    return words.intervals.fill("steps", n=steps)
 
 
-def _name(name: str, words: Language, letters: tuple[str, ...] | None = None) -> str:
-    """Return a note's name from a table; ``letters`` replaces the table's own."""
-    if name in words.notes:
-        return words.notes[name]
+def named(name: str, table: Group[str]) -> str:
+    """Return the name for people that a table, of notes or of chord symbols, gives a note spelled in ASCII."""
+    if name in table:
+        return table[name]
     alter = alter_of(name)
-    sign = words.sharp * alter if alter > 0 else words.flat * -alter
-    return (letters or words.letters)[STEPS.index(name[0])] + sign
+    return table[name[0]] + (table["sharp"] * alter if alter > 0 else table["flat"] * -alter)

@@ -47,7 +47,7 @@ LOCAL: Mapping[str, int] = {
     **STUDIES,
     **{f"hanon-{number:02}": 2 for number in (1, 2, 3)},
 }
-OF_CORPUS: Mapping[str, int] = {"mozart/k545/movement1_exposition.mxl": 4, "joplin/maple_leaf_rag.mxl": 6}
+OF_CORPUS: Mapping[str, int] = {"schubert/Lindenbaum.xml": 5, "joplin/maple_leaf_rag.mxl": 6}
 
 STEP, CLOSE, DRAWS, SEED = 10, 0.02, 2_000, 20267
 

@@ -11,7 +11,7 @@ import browser
 import pytest
 from scores_at_hand import EXAMPLES
 
-from annotator.compare.comparison import compare_copy
+from annotator.compare.comparison import plan_comparison
 from annotator.copies import Copying
 from annotator.settings import Options
 from annotator.style import load_style
@@ -26,7 +26,7 @@ def compared(tmp_path_factory: pytest.TempPathFactory) -> Compare:
     @cache
     def make(name: str = "sonatina-at-the-open-gate", facing: bool = False, language: str = "en", style: str = "default") -> Path:
         folder = tmp_path_factory.mktemp("compared")
-        compare_copy(EXAMPLES / f"{name}.musicxml", Options(language=language), Copying(folder, load_style(style)), facing)
+        plan_comparison(EXAMPLES / f"{name}.musicxml", Options(language=language), Copying(folder, load_style(style)), facing).write()
         return folder / f"{name}-compare"
 
     return make

@@ -10,7 +10,7 @@ import pytest
 from marked_pages import corpus
 from scores_at_hand import EXAMPLES
 
-from annotator.compare.comparison import compare_copy
+from annotator.compare.comparison import plan_comparison
 from annotator.copies import Copying
 from annotator.pipeline import find_figures, read
 from annotator.settings import Options
@@ -66,7 +66,7 @@ def test_help_says_how_to_print_facing_pages(tmp_path: Path) -> None:
 def test_a_score_without_figures_is_compared_all_the_same(tmp_path: Path) -> None:
     source = tmp_path / "one-note.musicxml"
     source.write_text(EMPTY, encoding="utf-8")
-    copy = compare_copy(source, Options(), Copying())
+    copy = plan_comparison(source, Options(), Copying()).write()
     assert copy.report.figures == ()
     assert "No figures were found." in (tmp_path / "one-note-compare.html").read_text(encoding="utf-8")
     assert (tmp_path / "one-note-compare.pdf").read_bytes().startswith(b"%PDF")
@@ -77,8 +77,8 @@ def test_a_marked_copy_gives_the_comparison_of_its_source(tmp_path: Path) -> Non
 
     library.mark(STUDY, tmp_path)
     marked = tmp_path / f"{STUDY.stem}-marked.musicxml"
-    compare_copy(STUDY, Options(), Copying(tmp_path / "source"))
-    compare_copy(marked, Options(), Copying(tmp_path / "marked"))
+    plan_comparison(STUDY, Options(), Copying(tmp_path / "source")).write()
+    plan_comparison(marked, Options(), Copying(tmp_path / "marked")).write()
     page = (tmp_path / "source" / f"{STUDY.stem}-compare.html").read_bytes()
     names = {path.name for path in (tmp_path / "marked").iterdir()}
     assert any((tmp_path / "marked" / name).read_bytes() == page for name in names)
@@ -87,7 +87,7 @@ def test_a_marked_copy_gives_the_comparison_of_its_source(tmp_path: Path) -> Non
 @pytest.mark.parametrize("name", ["bach/bwv846", pytest.param("joplin/maple_leaf_rag", marks=pytest.mark.slow)])
 def test_real_scores_are_compared(name: str, tmp_path: Path) -> None:
     source = corpus(name)
-    copy = compare_copy(source, Options(), Copying(tmp_path))
+    copy = plan_comparison(source, Options(), Copying(tmp_path)).write()
     assert [path.suffix for path in copy.files] == [".pdf", ".html"]
     text = copy.files[1].read_text(encoding="utf-8")
     assert text.count('class="light"') >= len(copy.report.figures) > 3

@@ -45,7 +45,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> Pages:
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(comparison, "write_pdf", lambda made, *_: seen.append(tuple(made)) or b"%PDF")
             copying = Copying(folder, load_style(style), paper, force=True)
-            comparison.compare_copy(EXAMPLES / f"{name}.musicxml", Options(), copying, facing)
+            comparison.plan_comparison(EXAMPLES / f"{name}.musicxml", Options(), copying, facing).write()
         return seen[0]
 
     return make

@@ -22,11 +22,11 @@ from annotator.conversion.midi_events import Stroke, read_midi
 from annotator.conversion.quantising import quantised
 from annotator.conversion.two_hands import in_two_hands
 from annotator.errors import ScoreError
+from annotator.lines import hand_of
 from annotator.reading import load, read
 from annotator.reading.loading import _root
 from annotator.reading.parts import part_headers
 from annotator.score import Score
-from annotator.strokes import hand_of
 
 ALL = {"abc": ABC.encode(), "kern": KERN.encode(), "mei": MEI.encode(), "midi": MIDI}
 

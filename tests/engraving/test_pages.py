@@ -156,7 +156,7 @@ def test_styles_without_labels_or_greying() -> None:
 
 
 def test_blank_labels_leave_the_line_whole_and_room_to_write() -> None:
-    document, score, marked = prepared(corpus("mozart/k545/movement1_exposition"))
+    document, score, marked = prepared(corpus("schubert/Lindenbaum"))
     blank = engrave_with_account(document, score, marked, load_style("worksheet"), "a4")
     assert '<text class="label"' not in "".join(blank.pages)
     assert "Write on each bracket" in blank.pages[0]

@@ -8,8 +8,8 @@ from writing.schema import is_valid
 
 from annotator.errors import UsageError
 from annotator.excerpts import Excerpt, excerpt
+from annotator.lines import hand_of
 from annotator.reading import load, read_document
-from annotator.strokes import hand_of
 
 PLAIN = note() + LOW
 

@@ -8,10 +8,9 @@ from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.law import cover_up, written
 from annotator.lines import Line
 from annotator.score import Note, Pitch
-from annotator.settings import Options
 from annotator.theory.chords import Chord
 
-Detect = Callable[[Line, Options], Iterable[Figure]]
+Detect = Callable[[Line], Iterable[Figure]]
 SpellOut = Callable[[Covered], Spelling]
 
 
@@ -48,4 +47,4 @@ def follows(figure: Figure, line: Line, spell_out: SpellOut) -> bool:
 
 def found(detect: Detect, line: Line) -> list[str]:
     """Return what a kind finds in a line, as ``shown`` writes it."""
-    return [shown(figure) for figure in detect(line, Options())]
+    return [shown(figure) for figure in detect(line)]

@@ -9,7 +9,6 @@ from figures.lines_from_text import line_of, names, texture_of
 
 from annotator.figures.alberti import detect_alberti_bass, spell_out_alberti_bass
 from annotator.score import pitch_of
-from annotator.settings import Options
 from annotator.theory.chords import QUALITIES, Chord, name_chord, tone_above, tones
 
 C, G7, F = "C3 G3 E3 G3 ", "D3 G3 F3 G3 ", "C3 A3 F3 A3 "
@@ -17,7 +16,7 @@ C, G7, F = "C3 G3 E3 G3 ", "D3 G3 F3 G3 ", "C3 A3 F3 A3 "
 
 def test_chords_change_inside_one_figure() -> None:
     line = line_of(C + C + G7 + C + F + C + "B2 G3 D3 G3 " + C, "left")
-    (figure,) = detect_alberti_bass(line, Options())
+    (figure,) = detect_alberti_bass(line)
     assert harmonies(figure) == [
         "0: C major/C",
         "8: G dominant-seventh/D",
@@ -40,7 +39,7 @@ def test_every_chord_on_each_of_its_tones(root: str, quality: str) -> None:
         low = pitch_of(bass[0], bass.count("#") - bass[1:].count("b"), 3)
         first, middle, high = (tone_above(chord, low, index, sparse=True) for index in range(3))
         line = line_of(f"{word(first)} {word(high)} {word(middle)} {word(high)} " * 2, "left")
-        (figure,) = detect_alberti_bass(line, Options())
+        (figure,) = detect_alberti_bass(line)
         assert figure.chord is not None and name_chord([first, middle, high]) == figure.chord
         assert figure.chord.root == root and figure.chord.bass == bass
         assert names(figure.anchors) == word(first)
@@ -61,13 +60,13 @@ def test_every_chord_on_each_of_its_tones(root: str, quality: str) -> None:
 )
 def test_what_is_grey(notes: str, page: str) -> None:
     line = line_of(notes, "left")
-    (figure,) = detect_alberti_bass(line, Options())
+    (figure,) = detect_alberti_bass(line)
     assert shown(figure) == page
     assert follows(figure, line, spell_out_alberti_bass)
 
 
 def test_another_bass_under_one_chord_is_no_change() -> None:
-    (figure,) = detect_alberti_bass(line_of(C + "E3 C4 G3 C4 " + C, "left"), Options())
+    (figure,) = detect_alberti_bass(line_of(C + "E3 C4 G3 C4 " + C, "left"))
     assert harmonies(figure) == ["0: C major/C"]
 
 
@@ -102,7 +101,7 @@ def test_random_leaps_find_nothing() -> None:
 
 def test_a_double_bar_ends_it() -> None:
     line = line_of(C * 8, "left", cuts=frozenset({1}))
-    assert [len(figure.struck) for figure in detect_alberti_bass(line, Options())] == [16, 16]
+    assert [len(figure.struck) for figure in detect_alberti_bass(line)] == [16, 16]
 
 
 def test_a_figure_that_one_voice_has_alone_is_not_found_again_in_the_hand() -> None:
@@ -113,5 +112,5 @@ def test_a_figure_that_one_voice_has_alone_is_not_found_again_in_the_hand() -> N
 
 def test_a_held_bass_in_a_voice_of_its_own_belongs_to_it() -> None:
     texture = texture_of("", ("r G3 E3 G3 r G3 E3 G3", "C3*4 C3*4"))
-    (figure,) = detect_alberti_bass(texture.hands["left"], Options())
+    (figure,) = detect_alberti_bass(texture.hands["left"])
     assert shown(figure) == "C3 g3 e3 g3 c3 g3 e3 g3"

@@ -6,15 +6,14 @@ import pytest
 from figures.lines_from_text import line_of, names
 from figures.random_lines import random_lines
 
-from annotator.figures.alternations import detect_tremolos, detect_trills, spell_out_alternation
+from annotator.figures.alternations import detect_alternations, spell_out_alternation
 from annotator.figures.figure import Figure
 from annotator.figures.law import cover_up, written
 from annotator.lines import Line
-from annotator.settings import Options
 
 
 def found(line: Line) -> list[Figure]:
-    figures = [*detect_trills(line, Options()), *detect_tremolos(line, Options())]
+    figures = list(detect_alternations(line))
     for figure in figures:
         assert spell_out_alternation(cover_up(figure, line.bars)) == written(figure)
     return figures

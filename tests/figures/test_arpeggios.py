@@ -2,15 +2,13 @@
 
 import random
 from fractions import Fraction
-from itertools import accumulate
 
 import pytest
 from figures.chord_figures import follows, found, shown, word
 from figures.lines_from_text import line_of, name, pitches, texture_of
 
-from annotator.figures.arpeggios import SEEDS, detect_arpeggios, fill, ladders, spell_out_arpeggio, turning_notes
+from annotator.figures.arpeggios import detect_arpeggios, fill, ladders, spell_out_arpeggio, turning_notes
 from annotator.score import pitch_of
-from annotator.settings import Options
 from annotator.theory.chords import QUALITIES, Chord, tone_above, tones
 
 
@@ -30,7 +28,7 @@ def test_every_chord_and_inversion_is_found_and_named_up_down_and_turning(root: 
         there_and_back = f"{up} {down.split(' ', 1)[1]}"
         for text, direction, dark in ((up, "up", 2), (down, "down", 2), (there_and_back, "turning", 3)):
             line = line_of(text)
-            (figure,) = detect_arpeggios(line, Options())
+            (figure,) = detect_arpeggios(line)
             assert (figure.chord, figure.direction, len(figure.anchors)) == (chord, direction, dark)
             assert len(figure.struck) == len(text.split())
             assert follows(figure, line, spell_out_arpeggio)
@@ -53,7 +51,7 @@ def test_every_chord_and_inversion_is_found_and_named_up_down_and_turning(root: 
 def test_what_is_grey(notes: str, figures: list[str]) -> None:
     line = line_of(notes)
     assert found(detect_arpeggios, line)[: len(figures)] == figures
-    assert all(follows(figure, line, spell_out_arpeggio) for figure in detect_arpeggios(line, Options()))
+    assert all(follows(figure, line, spell_out_arpeggio) for figure in detect_arpeggios(line))
 
 
 @pytest.mark.parametrize(
@@ -88,7 +86,7 @@ def test_a_double_bar_ends_it() -> None:
 
 def test_the_sound_counts_where_spelling_changes_on_the_way() -> None:
     line = line_of("B3 D4 F4 G#4 B4 D5 F5 Ab5")
-    (figure,) = detect_arpeggios(line, Options())
+    (figure,) = detect_arpeggios(line)
     assert shown(figure) == "B3 d4 f4 g#4 b4 d5 f5 Ab5"
     assert figure.chord == Chord("B", "diminished-seventh", 0, "B")
     assert follows(figure, line, spell_out_arpeggio)
@@ -97,7 +95,7 @@ def test_the_sound_counts_where_spelling_changes_on_the_way() -> None:
 def test_it_passes_from_hand_to_hand_in_blocks_of_two_and_more() -> None:
     shared = texture_of("r r r C4 E4 G4", "C3 E3 G3 r r r").shared
     assert shared is not None
-    (figure,) = detect_arpeggios(shared, Options())
+    (figure,) = detect_arpeggios(shared)
     assert shown(figure) == "C3 e3 g3 c4 e4 G4"
     assert (figure.staff, figure.voice) == (2, "2")
     alternating = texture_of("r E3 r C4 r G4", "C3 r G3 r E4 r").shared
@@ -114,7 +112,7 @@ def test_a_tune_over_a_middle_voice_is_no_arpeggio() -> None:
 
 
 def test_a_tied_last_note_brings_its_continuation_along() -> None:
-    (figure,) = detect_arpeggios(line_of("C4 E4 G4 C5~ C5"), Options())
+    (figure,) = detect_arpeggios(line_of("C4 E4 G4 C5~ C5"))
     assert [name(note) for note in figure.notes] == ["C4", "E4", "G4", "C5", "C5"]
     assert len(figure.struck) == 4
 
@@ -125,7 +123,7 @@ def test_root_position_on_the_lines_reads_in_threes() -> None:
     assert lines == list(range(lines[0], lines[0] + 9, 2))
     for low in ("E4 G4 B4", "G4 B4 D5", "B4 D5 F5"):
         up = " ".join(f"{w[0]}{int(w[1]) + octave}" for octave in (0, 1) for w in low.split())
-        (figure,) = detect_arpeggios(line_of(up, unit=Fraction(1, 3)), Options())
+        (figure,) = detect_arpeggios(line_of(up, unit=Fraction(1, 3)))
         assert figure.chord is not None and figure.chord.inversion == 0 and figure.chord.root == low[0]
         assert len(figure.struck) == 6 and len(figure.anchors) == 2
 
@@ -148,10 +146,3 @@ def test_a_long_leg_is_given_by_a_ladder_of_the_same_tones_and_by_no_other() -> 
         assert (filled == walk) == (classes in ladders(named, min(walk) % 12))
         given += filled == walk
     assert given > 1000
-
-
-def test_four_notes_in_the_steps_of_a_seed_are_neighbouring_tones_of_no_more_than_their_own() -> None:
-    for shape in SEEDS:
-        keys = list(accumulate(shape, initial=60))
-        tones_between = [key for key in range(min(keys), max(keys) + 1) if key % 12 in {key % 12 for key in keys}]
-        assert tones_between == sorted(keys)

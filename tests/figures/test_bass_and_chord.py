@@ -1,7 +1,6 @@
 """Bass and chord: oom-pah and waltz, in one voice and in two, alternating basses; and what is none."""
 
 import random
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -9,9 +8,6 @@ from figures.chord_figures import follows, found, harmonies, shown
 from figures.lines_from_text import line_of, texture_of
 
 from annotator.figures.bass_and_chord import detect_bass_and_chord, spell_out_bass_and_chord
-from annotator.figures.bass_groups import groups_of
-from annotator.lines import Line
-from annotator.settings import Options
 
 WALTZ_C, WALTZ_G7 = "C3 E4/G4 E4/G4 ", "B2 F4/G4 F4/G4 "
 
@@ -38,7 +34,7 @@ WALTZ_C, WALTZ_G7 = "C3 E4/G4 E4/G4 ", "B2 F4/G4 F4/G4 "
 )
 def test_what_is_grey(notes: str, page: str, chords: list[str], group: int) -> None:
     line = line_of(notes, "left", unit=Fraction(1))
-    (figure,) = detect_bass_and_chord(line, Options())
+    (figure,) = detect_bass_and_chord(line)
     assert (shown(figure), harmonies(figure), figure.group) == (page, chords, group)
     assert figure.form is None
     assert follows(figure, line, spell_out_bass_and_chord)
@@ -66,14 +62,14 @@ def test_what_is_grey(notes: str, page: str, chords: list[str], group: int) -> N
 )
 def test_groups_of_unlike_number(notes: str, page: str, chords: list[str], group: int | None) -> None:
     line = line_of(notes, "left", unit=Fraction(1, 2))
-    (figure,) = detect_bass_and_chord(line, Options())
+    (figure,) = detect_bass_and_chord(line)
     assert (shown(figure), harmonies(figure), figure.group) == (page, chords, group)
     assert follows(figure, line, spell_out_bass_and_chord)
 
 
 def test_a_bass_carries_as_many_chords_as_a_bar_holds() -> None:
     line = line_of(("B2 " + "D4/G4 " * 7) * 2, "left", unit=Fraction(3, 8), bar=Fraction(3))
-    (figure,) = detect_bass_and_chord(line, Options())
+    (figure,) = detect_bass_and_chord(line)
     assert (shown(figure), figure.group) == ("B2 D4/G4 " + "d4/g4 " * 6 + "b2" + " d4/g4" * 7, 8)
     longer = line_of(("B2 " + "D4/G4 " * 8) * 2, "left", unit=Fraction(3, 8), bar=Fraction(3))
     assert found(detect_bass_and_chord, longer) == []
@@ -81,28 +77,28 @@ def test_a_bass_carries_as_many_chords_as_a_bar_holds() -> None:
 
 def test_a_chord_may_begin_on_the_upper_note_of_an_octave_bass() -> None:
     line = line_of("A2/A3 A3/C4/E4 A3/C4/E4 E3 G#3/B3/D4 G#3/B3/D4", "left")
-    (figure,) = detect_bass_and_chord(line, Options())
+    (figure,) = detect_bass_and_chord(line)
     assert shown(figure) == "A2/A3 A3/C4/E4 a3/c4/e4 E3 G#3/B3/D4 g#3/b3/d4"
     assert follows(figure, line, spell_out_bass_and_chord)
 
 
 def test_the_last_group_ends_like_those_before_it_where_another_chord_follows() -> None:
     line = line_of("D3 F3/A3 D3 F3/A3 G2 Bb2/D3 G2 Bb2/D3 C3/E3/Bb3 C3/E3/Bb3", "left", unit=Fraction(1))
-    (figure,) = detect_bass_and_chord(line, Options())
+    (figure,) = detect_bass_and_chord(line)
     assert shown(figure) == "D3 F3/A3 d3 f3/a3 G2 Bb2/D3 g2 bb2/d3"
     assert follows(figure, line, spell_out_bass_and_chord)
 
 
 def test_a_held_bass_in_one_voice_and_chords_in_another() -> None:
     texture = texture_of("", ("r E4/G4 E4/G4 r F4/G4 F4/G4 r E4/G4 E4/G4", "C3*3 B2*3 C3*3"), unit=Fraction(1), bar=Fraction(3))
-    (figure,) = detect_bass_and_chord(texture.hands["left"], Options())
+    (figure,) = detect_bass_and_chord(texture.hands["left"])
     assert shown(figure) == "C3 E4/G4 e4/g4 B2 F4/G4 f4/g4 C3 E4/G4 e4/g4"
     assert follows(figure, texture.hands["left"], spell_out_bass_and_chord)
 
 
 def test_a_group_that_no_chord_holds_goes_on_if_little_in_it_is_new() -> None:
     line = line_of("C3 E4/G4/C5 E4/G4/C5 D3 E4/G4/C5 E4/G4/C5 C3 E4/G4/C5 E4/G4/C5", "left", unit=Fraction(1), bar=Fraction(3))
-    (figure,) = detect_bass_and_chord(line, Options())
+    (figure,) = detect_bass_and_chord(line)
     assert shown(figure) == "C3 E4/G4/C5 e4/g4/c5 D3 e4/g4/c5 e4/g4/c5 C3 e4/g4/c5 e4/g4/c5"
     assert harmonies(figure) == ["0: C major/C"]
 
@@ -140,73 +136,4 @@ def test_random_notes_and_chords_find_nothing() -> None:
 
 def test_a_double_bar_ends_it() -> None:
     line = line_of(WALTZ_C * 4, "left", unit=Fraction(1), bar=Fraction(3), cuts=frozenset({2}))
-    assert [len(figure.moments) for figure in detect_bass_and_chord(line, Options())] == [6, 6]
-
-
-def random_bass_line(rolls: random.Random) -> Line:
-    """Return a line of basses and chords, alike for a while, with rests and longer notes and all that is no group between them."""
-    basses = ["C3", "G2", "C2/C3", "C1/C2/C3", "C1/C2/C3/C4", "E4", "C3/E3"]
-    chords = ["E4/G4", "E4/G4/C5", "C4/E4", "F4/A4", "G3/C4", "C4/C5", "D3/E3"]
-    text: list[str] = []
-    while len(text) < 60:
-        group = [rolls.choice(basses[: rolls.choice((2, 4, 7))]), *[rolls.choice(chords)] * rolls.choice((1, 2, 2, 2, 3, 8))]
-        for _ in range(rolls.randint(1, 4)):
-            text += [word if rolls.random() < 0.9 else rolls.choice([word + "*2", "r", *chords]) for word in group]
-    return line_of(" ".join(text), "left", unit=Fraction(1, 2))
-
-
-def plain_groups(line: Line) -> list[list[tuple[int, int]]]:
-    """Return where the groups of a line stand that follow one another directly, as they are defined, event by event."""
-    found: list[list[tuple[int, int]]] = []
-    for first, stop in line.stretches:
-        place, row = first, []
-        while place < stop:
-            end = plain_end(line, place, stop)
-            if end - place > 1:
-                row.append((place, end))
-            if end - place < 2 or end == stop:
-                found += [row] * (len(row) > 1)
-                row = []
-            place = end if end - place > 1 else place + 1
-    return found
-
-
-def plain_end(line: Line, place: int, stop: int) -> int:
-    """Return where the group that begins at a place ends; right after it if there is none."""
-    keys = [[int(note.pitch.semitone) for note in event.notes] for event in line.events]
-    bass, end = line.events[place], place + 1
-    while (
-        end < stop
-        and is_bass(keys[place])
-        and len(keys[place]) < 4
-        and not is_bass(keys[end])
-        and line.events[end].tick < bass.tick + line.bars[bass.bar].ticks
-        and keys[end][0] > keys[place][0]
-        and keys[end][-1] > keys[place][-1]
-    ):
-        end += 1
-    return end
-
-
-def is_bass(keys: list[int]) -> bool:
-    """Return whether some keys are one note and its octaves."""
-    return len({key % 12 for key in keys}) == 1
-
-
-def test_groups_are_what_the_definition_says_and_a_slice_has_those_of_a_line_of_its_own() -> None:
-    rolls = random.Random(12)
-    groups = figures = 0
-    for _ in range(60):
-        line = random_bass_line(rolls)
-        for _ in range(8):
-            first, stop = sorted(rolls.sample(range(len(line) + 1), 2))
-            part = line.slice(first, stop)
-            rows = list(groups_of(part).neighbours(first, stop))
-            expected = plain_groups(part)
-            assert [[(group.first - first, group.first - first + len(group)) for group in row] for row, _ in rows] == expected
-            ends = {last - 1 for _, last in part.stretches}
-            assert [silent for _, silent in rows] == [row[-1][1] - 1 in ends for row in expected]
-            own = list(detect_bass_and_chord(replace(part), Options()))
-            assert list(detect_bass_and_chord(part, Options())) == own
-            groups, figures = groups + sum(map(len, rows)), figures + len(own)
-    assert groups > 500 and figures > 50
+    assert [len(figure.moments) for figure in detect_bass_and_chord(line)] == [6, 6]

@@ -6,7 +6,6 @@ from figures.lines_from_text import line_of, name, texture_of
 
 from annotator.figures.block_chords import detect_block_chords, spell_out_block_chord
 from annotator.score import pitch_of
-from annotator.settings import Options
 from annotator.theory.chords import QUALITIES, Chord, tone_above, tones
 
 
@@ -18,7 +17,7 @@ def test_every_chord_in_every_inversion(root: str, quality: str) -> None:
         low = pitch_of(bass[0], bass.count("#") - bass[1:].count("b"), 3)
         text = "/".join(word(tone_above(chord, low, index)) for index in range(len(QUALITIES[quality])))
         line = line_of(text)
-        (figure,) = detect_block_chords(line, Options())
+        (figure,) = detect_block_chords(line)
         assert figure.chord == chord
         assert [name(note) for note in figure.anchors] == [text.split("/")[0]]
         assert follows(figure, line, spell_out_block_chord)
@@ -37,7 +36,7 @@ def test_every_chord_in_every_inversion(root: str, quality: str) -> None:
 )
 def test_what_is_grey(notes: str, chord: str | None, page: str | None) -> None:
     line = line_of(notes)
-    figures = list(detect_block_chords(line, Options()))
+    figures = list(detect_block_chords(line))
     if chord is None:
         assert figures == []
     else:

@@ -5,13 +5,11 @@ from __future__ import annotations
 import pytest
 from figures.lines_from_text import line_of, names
 
-from annotator.figures import broken_intervals
-from annotator.figures.broken_spelling import spell_out_broken_interval
+from annotator.figures.broken_intervals import detect_broken_intervals, spell_out_broken_interval
 from annotator.figures.figure import Figure
 from annotator.figures.law import cover_up, written
 from annotator.lines import Line
 from annotator.score import key_of, pitch_at
-from annotator.settings import Options
 from annotator.theory.intervals import LETTERS
 from annotator.theory.names import Scale
 
@@ -19,11 +17,7 @@ INTERVALS = ("third", "fourth", "fifth", "sixth", "seventh", "octave")
 
 
 def found(line: Line) -> list[Figure]:
-    figures = [
-        figure
-        for interval in INTERVALS
-        for figure in getattr(broken_intervals, f"detect_broken_{interval}s")(line, Options())
-    ]
+    figures = list(detect_broken_intervals(line))
     for figure in figures:
         assert figure.kind == f"broken-{figure.interval}s"
         assert spell_out_broken_interval(cover_up(figure, line.bars)) == written(figure)

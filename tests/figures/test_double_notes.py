@@ -10,7 +10,6 @@ from annotator.figures.figure import Figure
 from annotator.figures.law import cover_up, written
 from annotator.lines import Line
 from annotator.score import key_of, pitch_at
-from annotator.settings import Options
 from annotator.theory.intervals import LETTERS
 from annotator.theory.names import Scale
 
@@ -21,9 +20,8 @@ TURNING = (28, 29, 30, 31, 32, 31, 30, 29, 28)
 
 
 def found(line: Line, interval: str) -> list[Figure]:
-    figures = list(getattr(double_notes, f"detect_parallel_{interval}s")(line, Options()))
+    figures = [each for each in double_notes.detect_double_notes(line) if each.kind == f"parallel-{interval}s"]
     for figure in figures:
-        assert figure.kind == f"parallel-{interval}s"
         assert figure.interval == interval
         assert double_notes.spell_out_double_notes(cover_up(figure, line.bars)) == written(figure)
     return figures

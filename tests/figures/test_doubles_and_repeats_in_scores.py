@@ -11,13 +11,12 @@ from scores_at_hand import NO_LOCAL_SCORES, keyboard_corpus, local_scores
 
 from annotator.figures.figure import Figure
 from annotator.figures.law import cover_up, written
-from annotator.figures.registry import KINDS, Kind
+from annotator.figures.registry import KINDS
 from annotator.lines import Texture, read_lines
 from annotator.reading import read
-from annotator.settings import Options
 
 FAMILIES = ("double", "ornament", "repeat")
-MINE = tuple(kind for kind in KINDS if kind.family in FAMILIES)
+MINE = {kind.name: kind for kind in KINDS if kind.family in FAMILIES}
 PIECE = 23  # events of a piece of a line: no multiple of any group
 
 
@@ -28,32 +27,29 @@ def textures(path: Path) -> tuple[Texture, ...]:
     return tuple(read_lines(part, score.resolution) for part in score.parts if part.keyboard)
 
 
-def figures_in(texture: Texture, kind: Kind) -> Iterator[Figure]:
-    """Yield what a kind finds in a part, and in its lines cut into pieces."""
-    options = Options()
-    if kind.detect_part:
-        yield from kind.detect_part(texture, options)
-    if kind.detect:
+def figures_in(texture: Texture) -> Iterator[Figure]:
+    """Yield what these kinds find in a part, and in its lines cut into pieces."""
+    for detect_part in {kind.detect_part for kind in MINE.values() if kind.detect_part}:
+        yield from detect_part(texture)
+    for detect in {kind.detect for kind in MINE.values() if kind.detect}:
         for line in texture.lines:
-            yield from kind.detect(line, options)
+            yield from detect(line)
             for first in range(0, len(line), PIECE):
-                yield from kind.detect(line.slice(first, first + PIECE), options)
+                yield from detect(line.slice(first, first + PIECE))
 
 
 def check(path: Path) -> int:
     """Rebuild every figure of a score; return the number of grey notes."""
     grey = 0
     for texture in textures(path):
-        for kind in MINE:
-            for figure in figures_in(texture, kind):
-                where = (path.name, figure.kind, figure.struck[0].id)
-                assert figure.kind == kind.name, where
-                assert kind.spell_out(cover_up(figure, texture.bars)) == written(figure), where
-                assert len(figure.grey) >= 2, where
-                assert 4 * len(figure.odd) <= len(figure.struck), where
-                assert {n.number for n in figure.odd} <= {n.number for n in figure.anchors}, where
-                assert len({note.number for note in figure.struck}) == len(figure.struck), where
-                grey += len(figure.grey)
+        for figure in figures_in(texture):
+            where = (path.name, figure.kind, figure.struck[0].id)
+            assert MINE[figure.kind].spell_out(cover_up(figure, texture.bars)) == written(figure), where
+            assert len(figure.grey) >= 2, where
+            assert 4 * len(figure.odd) <= len(figure.struck), where
+            assert {n.number for n in figure.odd} <= {n.number for n in figure.anchors}, where
+            assert len({note.number for note in figure.struck}) == len(figure.struck), where
+            grey += len(figure.grey)
     return grey
 
 
@@ -81,9 +77,8 @@ def test_studies_in_double_notes_are_found_to_be_such(study: str, kind: str, sha
     path = next((path for path in local_scores() if path.stem == study), None)
     if path is None:
         pytest.skip(f"{study} is not among the local scores")
-    detector = next(entry for entry in MINE if entry.name == kind)
     covered, notes = set(), 0
     for texture in textures(path):
         notes += sum(note.counted for note in texture.part.notes)
-        covered |= {note.number for figure in figures_in(texture, detector) for note in figure.struck}
+        covered |= {note.number for figure in figures_in(texture) if figure.kind == kind for note in figure.struck}
     assert len(covered) > share * notes

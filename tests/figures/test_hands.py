@@ -12,29 +12,19 @@ from figures.lines_from_text import name, names, pitch, texture_of
 
 from annotator.figures import hands
 from annotator.figures.figure import Figure
-from annotator.figures.hands_together import struck_together
 from annotator.figures.law import cover_up, written
 from annotator.lines import Texture
 from annotator.score import Pitch, key_of, pitch_at
-from annotator.settings import Options
 
-DETECTORS = {
-    "hands-in-unison": hands.detect_unison,
-    "hands-in-octaves": hands.detect_octaves,
-    "hands-in-thirds": hands.detect_thirds,
-    "hands-in-sixths": hands.detect_sixths,
-    "hands-in-tenths": hands.detect_tenths,
-    "contrary-motion": hands.detect_contrary,
-}
 SCORES = Path(__file__).resolve().parents[2].parent / "shared" / "scores"
 LINES = ("C5 E5 D5 F5 G5 A5 B5 G5", "G5 G5 A5 F5 E5 D5 E5", "C5 D5 E5 F5 | G5 A5 B5 C6 | D6*2 C6*2")
 
 
 def found(texture: Texture) -> list[Figure]:
     """Return what all six kinds find, each figure rebuilt on the way."""
-    figures = [figure for detect in DETECTORS.values() for figure in detect(texture, Options())]
+    figures = list(hands.detect_hands(texture))
     for figure in figures:
-        assert hands.spell_out(cover_up(figure, texture.bars)) == written(figure), figure.kind
+        assert hands.spell_out_hands(cover_up(figure, texture.bars)) == written(figure), figure.kind
         assert figure.hand == "left" and all(note.staff == 2 for note in figure.struck)
     return figures
 
@@ -214,27 +204,6 @@ def test_hands_strike_together_where_every_event_of_both_has_its_fellow(seed: in
                 if not (ended and right.joined and left.joined):
                     stretches.append([])
                 stretches[-1].append((i, j))
-    found_together = struck_together(texture)
-    assert [together.pairs for together in found_together] == [
-        tuple((rights[i], lefts[j]) for i, j in stretch) for stretch in stretches if len(stretch) >= 4
+    assert list(hands.struck_together(texture)) == [
+        [(rights[i], lefts[j]) for i, j in stretch] for stretch in stretches if len(stretch) >= 4
     ]
-    for together in found_together:
-        for (right, left), copied, below, total in zip(together.pairs, together.copied, together.below, together.sums, strict=True):
-            keys = [[int(note.pitch.semitone) for note in event.notes] for event in (right, left)]
-            assert copied == next((n for n in range(9) if keys[0] == [key + 12 * n for key in keys[1]]), -1)
-            high, low = right.notes[0].pitch.diatonic, left.notes[0].pitch.diatonic
-            single = len(right.notes) == len(left.notes) == 1
-            assert (below, total) == ((high - low, high + low) if single else (None, None))
-
-
-@pytest.mark.parametrize("seed", range(60))
-def test_moments_in_too_short_a_row_are_in_no_figure(seed: int) -> None:
-    chance = random.Random(seed)
-    good = [chance.random() < 0.75 for _ in range(60)]
-    beside = list(good)
-    for first, stop in hands._runs(good):
-        if stop - first < hands.BESIDE_ODD:
-            beside[first:stop] = [False] * (stop - first)
-    runs = list(hands._bridged(good, hands.FEWEST))
-    assert runs == list(hands._bridged(beside, hands.FEWEST))
-    assert all(good[first:stop] == beside[first:stop] for first, stop in runs)

@@ -15,7 +15,6 @@ from annotator.figures.ornaments import (
 )
 from annotator.lines import Line
 from annotator.score import key_of, pitch_at
-from annotator.settings import Options
 
 FORMS = {
     "upper-first": (1, 0, -1, 0),
@@ -26,14 +25,14 @@ FORMS = {
 
 
 def turns(line: Line) -> list[Figure]:
-    figures = list(detect_turns(line, Options()))
+    figures = list(detect_turns(line))
     for figure in figures:
         assert spell_out_turn(cover_up(figure, line.bars)) == written(figure)
     return figures
 
 
 def mordents(line: Line) -> list[Figure]:
-    figures = list(detect_mordents(line, Options()))
+    figures = list(detect_mordents(line))
     for figure in figures:
         assert spell_out_mordent(cover_up(figure, line.bars)) == written(figure)
     return figures

@@ -9,7 +9,6 @@ import pytest
 from figures.random_lines import random_lines
 
 from annotator.figures.registry import KINDS, Kind
-from annotator.settings import Options
 
 IN_LINES = [kind for kind in KINDS if kind.detect]
 
@@ -20,8 +19,8 @@ def test_a_piece_has_the_figures_of_a_line_of_its_own(kind: Kind) -> None:
     chance = random.Random(kind.name)
     for line in random_lines(25, seed=len(kind.name)):
         if chance.random() < 0.5:
-            list(kind.detect(line, Options()))  # something is known of the whole line
+            list(kind.detect(line))  # something is known of the whole line
         for _ in range(4):
             first, stop = sorted(chance.sample(range(len(line) + 1), 2))
             piece = line.slice(first, stop)
-            assert list(kind.detect(piece, Options())) == list(kind.detect(replace(piece), Options()))
+            assert list(kind.detect(piece)) == list(kind.detect(replace(piece)))

@@ -11,11 +11,10 @@ from annotator.figures.figure import Figure
 from annotator.figures.law import cover_up, written
 from annotator.figures.repeated_notes import detect_repeated_notes, spell_out_repeated_notes
 from annotator.lines import Line
-from annotator.settings import Options
 
 
 def found(line: Line) -> list[Figure]:
-    figures = list(detect_repeated_notes(line, Options()))
+    figures = list(detect_repeated_notes(line))
     for figure in figures:
         assert spell_out_repeated_notes(cover_up(figure, line.bars)) == written(figure)
     return figures

@@ -9,7 +9,6 @@ from annotator.figures.figure import Figure
 from annotator.figures.law import cover_up, written
 from annotator.figures.repeats import detect_repeated_bars, detect_repeated_groups, spell_out_repeated_group
 from annotator.lines import Line, Texture
-from annotator.settings import Options
 
 BEAT = "C4 G4 E4 A4"
 OTHER = "D4 B4 F4 C5"
@@ -26,11 +25,11 @@ def checked(figures: list[Figure], bars: object) -> list[Figure]:
 
 
 def again(line: Line) -> list[Figure]:
-    return checked(list(detect_repeated_groups(line, Options())), line.bars)
+    return checked(list(detect_repeated_groups(line)), line.bars)
 
 
 def before(texture: Texture) -> list[Figure]:
-    return checked(list(detect_repeated_bars(texture, Options())), texture.bars)
+    return checked(list(detect_repeated_bars(texture)), texture.bars)
 
 
 @pytest.mark.parametrize("hand", ["right", "left"])

@@ -6,19 +6,24 @@ The rules are common practice, no source; every expectation here was written dow
 from __future__ import annotations
 
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
 import pytest
 from figures.lines_from_text import line_of, names, texture_of
+from figures.random_lines import random_lines
 
-from annotator.figures.figure import Figure, Spelling
+from annotator.candidates import find_candidates
+from annotator.figures.figure import CannotSpellOut, Figure, Spelling
 from annotator.figures.law import cover_up, written
+from annotator.figures.motion import BY_SEMITONE, CONJUNCT, SMALL, steps_of
 from annotator.figures.runs import (
+    Leg,
     detect_chromatic_runs,
     detect_scale_runs,
+    legs,
     spell_out_chromatic_run,
     spell_out_scale_run,
 )
@@ -29,7 +34,7 @@ from annotator.theory.keys import signature_scale
 from annotator.theory.names import Scale, spelled
 from annotator.theory.scales import alter_in, fifths_of
 
-OPTIONS = Options()
+SHORTEST = Options().shortest
 
 
 def spelt(figure: Figure, line: Line) -> Spelling:
@@ -40,9 +45,9 @@ def spelt(figure: Figure, line: Line) -> Spelling:
     return inverse(cover_up(figure, line.bars))
 
 
-def runs(line: Line, options: Options = OPTIONS) -> list[Figure]:
+def runs(line: Line, fewest: int = SHORTEST) -> list[Figure]:
     """Return all runs of a line, each proved by its inverse."""
-    found = [*detect_scale_runs(line, options), *detect_chromatic_runs(line, options)]
+    found = [*detect_scale_runs(line, fewest), *detect_chromatic_runs(line, fewest)]
     for figure in found:
         assert spelt(figure, line) == written(figure), names(figure.struck)
         assert {note.number for note in figure.odd} <= {note.number for note in figure.anchors}
@@ -209,7 +214,7 @@ def test_no_run_over_a_cut_bar_line_or_a_change_of_key() -> None:
     assert len(longest(text).struck) == 7
     assert runs(line_of(text, cuts=frozenset({1}))) == []
     line = line_of(text)
-    changed = tuple(replace(event, joined=event.joined and event.tick != 48) for event in line.events)
+    changed = tuple(event._replace(joined=event.joined and event.tick != 48) for event in line.events)
     assert runs(replace(line, events=changed)) == []
 
 
@@ -230,12 +235,19 @@ def test_too_many_odd_notes_leave_only_what_fits() -> None:
     )
 
 
+def test_a_figure_is_no_run_if_it_is_shorter_than_is_asked_for() -> None:
+    texture = texture_of("C4 D4 E4 F4 G4 A4 B4 C5 r*8")
+    for shortest, longest_found in ((4, 8), (8, 8), (9, 0)):
+        found = [figure for figure in find_candidates(texture, Options(shortest=shortest)) if figure.kind == "scale-run"]
+        assert max((len(figure.moments) for figure in found), default=0) == longest_found
+
+
 def test_shortest_is_an_option() -> None:
     line = line_of("C4 D4 E4 F4 r C4 D4 E4 F4 G4 A4 B4 C5")
     assert {len(f.struck) for f in runs(line)} == {8}
-    assert {len(f.struck) for f in runs(line, Options(shortest=4))} == {4, 8}
-    assert runs(line, Options(shortest=9)) == []
-    assert {len(f.struck) for f in runs(line_of("C4 D4 E4 r C4"), Options(shortest=3))} == {3}
+    assert {len(f.struck) for f in runs(line, 4)} == {4, 8}
+    assert runs(line, 9) == []
+    assert runs(line_of("C4 D4 E4 r C4"), 4) == []
 
 
 def test_slices_give_the_shortened_run() -> None:
@@ -270,14 +282,14 @@ def test_the_inverse_refuses_what_does_not_follow() -> None:
     line = line_of("C4 D4 E4 F4 G4 A4")
     (figure,) = runs(line)
     without_end = cover_up(replace(figure, anchors=figure.anchors[:1]), line.bars)
-    with pytest.raises(ValueError, match="first and the last"):
+    with pytest.raises(CannotSpellOut, match="first and the last"):
         spell_out_scale_run(without_end)
     shorter = cover_up(figure, line.bars)
-    with pytest.raises(ValueError, match="letters apart"):
+    with pytest.raises(CannotSpellOut, match="letters apart"):
         spell_out_scale_run(replace(shorter, slots=shorter.slots[:2] + shorter.slots[3:]))
-    with pytest.raises(ValueError, match="its scale"):
+    with pytest.raises(CannotSpellOut, match="its scale"):
         spell_out_scale_run(replace(shorter, scale=None))
-    with pytest.raises(ValueError, match="notes of its scale apart"):
+    with pytest.raises(CannotSpellOut, match="notes of its scale apart"):
         spell_out_chromatic_run(replace(shorter, kind="chromatic-run"))
 
 
@@ -316,5 +328,31 @@ def test_thousands_of_random_lines_obey_the_law() -> None:
 def test_the_work_grows_with_the_line_only() -> None:
     """Twice the notes give about twice the candidates, in the worst line too: up and down for ever with a change of key on the way."""
     once = "C4 D4 E4 F4 G4 A4 B4 C5 Db5 Eb5 F5 Gb5 Ab5 Bb5 C6 Bb5 Ab5 G5 F5 E5 D5 C5 B4 A4 G4 F4 E4 D4 "
-    few, many = (len(list(detect_scale_runs(line_of(once * times), OPTIONS))) for times in (20, 40))
+    few, many = (len(list(detect_scale_runs(line_of(once * times)))) for times in (20, 40))
     assert 0 < many <= 2 * few + 4
+
+
+def longest_legs(line: Line, steps: str, fewest: int) -> Iterator[Leg]:
+    """Yield the legs that no longer one holds: every pair of events is tried."""
+    found = []
+    for first in range(len(line)):
+        for last in range(first + fewest - 1, len(line)):
+            inner = [event.ticks for event in line.events[first:last]]
+            one_way = set(steps[first:last]) in ({"u"}, {"d"})
+            if one_way and len(set(inner)) == 1 and line.events[last].ticks >= inner[0]:
+                found.append((first, last, 1 if steps[first] == "u" else -1))
+    for one in found:
+        if not any(other != one and other[0] <= one[0] and one[1] <= other[1] for other in found):
+            yield one
+
+
+@pytest.mark.parametrize("fewest", [4, 6])
+def test_legs_are_the_longest(fewest: int) -> None:
+    count = 0
+    for line in random_lines(60):
+        for reading in (CONJUNCT, SMALL, BY_SEMITONE):
+            steps = steps_of(line, reading)
+            found = list(legs(line, steps, fewest))
+            assert found == list(longest_legs(line, steps, fewest))
+            count += len(found)
+    assert count > 20

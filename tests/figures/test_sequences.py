@@ -10,12 +10,11 @@ from annotator.figures.law import cover_up, written
 from annotator.figures.sequences import detect_sequences, spell_out_sequence
 from annotator.lines import Line
 from annotator.score import key_of, pitch_at
-from annotator.settings import Options
 from annotator.theory.names import Scale
 
 
 def found(line: Line) -> list[Figure]:
-    figures = list(detect_sequences(line, Options()))
+    figures = list(detect_sequences(line))
     for figure in figures:
         assert figure.kind == "sequence"
         assert spell_out_sequence(cover_up(figure, line.bars)) == written(figure)

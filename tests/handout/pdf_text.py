@@ -12,7 +12,9 @@ from pypdf import PdfReader
 from scores_at_hand import CORPUS, EXAMPLES
 
 from annotator.copies import Copying
-from annotator.handout.making import Handout, Lesson, hand_out
+from annotator.handout.making import Lesson, plan_handout
+from annotator.planning import Copy
+from annotator.report import Report
 from annotator.settings import Options
 
 STUDY = EXAMPLES / "sonatina-at-the-open-gate.musicxml"
@@ -55,9 +57,9 @@ def lines_of(data: bytes) -> tuple[str, ...]:
 @cache
 def made(
     source: Path = STUDY, language: str = "en", bars: tuple[str, str] | None = None, hand: str = "both"
-) -> tuple[Handout, dict[str, bytes]]:
+) -> tuple[Copy[Report], dict[str, bytes]]:
     """Return what came of a score, and the three files by their last word."""
     with tempfile.TemporaryDirectory() as folder:
         options = Options(language=language, bars=bars, hand=hand)
-        handout = hand_out(source, options, Copying(Path(folder)), Lesson(group="Grade 3, week 2"))
+        handout = plan_handout(source, options, Copying(Path(folder)), Lesson(group="Grade 3, week 2")).write()
         return handout, {path.stem.rpartition("-")[2]: path.read_bytes() for path in handout.files}

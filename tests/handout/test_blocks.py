@@ -11,10 +11,10 @@ from annotator.engraving.boxes import SVG
 from annotator.engraving.paper import paper_of
 from annotator.handout.blocks import FAR, GAP, INDENT, Frame, Row, bottom_of, flow
 from annotator.handout.chart import GREY, Chart
-from annotator.handout.compass import Compass, ledger_lines, place_on_staff
-from annotator.handout.facts import BarCount, Clef, Extreme
+from annotator.handout.compass import Compass, place_on_staff
+from annotator.handout.facts import BarCount, Extreme
 from annotator.handout.sheet import BODY, SMALL_ITALIC, Letters, Sheet
-from annotator.score import pitch_of
+from annotator.score import Clef, ledger_lines, pitch_of
 
 
 @dataclass(frozen=True)
@@ -85,7 +85,7 @@ def test_notes_stand_where_they_are_written(name: str, clef: Clef, ottava: int, 
     """Source: where the lines of the clefs stand, as in any primer of notation."""
     extreme = Extreme("right", True, pitch_of(name[0], 0, int(name[1])), clef, ottava, "1")
     assert place_on_staff(extreme) == place
-    assert ledger_lines(place) == ledgers
+    assert tuple(ledger_lines(place)) == ledgers
 
 
 def test_the_compass_draws_clef_note_accidental_and_ledger_lines_within_its_height() -> None:

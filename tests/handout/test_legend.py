@@ -20,8 +20,7 @@ from annotator.reading import load, read_document
 from annotator.report import Report
 from annotator.settings import Options
 from annotator.style import load_style
-from annotator.words import kind_name
-from annotator.words.handout import reading_words
+from annotator.words import kind_name, rule_words
 
 
 @cache
@@ -73,5 +72,5 @@ def test_the_page_names_each_kind_and_says_what_to_read() -> None:
     pages = legend_pages(found(STUDY), paper_of("a4"), "en")
     text = " ".join(re.findall(r">([^<>]+)</text>", "".join(page.to_svg() for page in pages)))
     for example in found(STUDY):
-        assert kind_name(example.kind) in text and reading_words(example.kind).replace("'", "&#39;") in text.replace("'", "&#39;")
+        assert kind_name(example.kind) in text and rule_words(example.kind).replace("'", "&#39;") in text.replace("'", "&#39;")
     assert legend_pages((), paper_of("a4"), "en") == []

@@ -9,11 +9,12 @@ from pathlib import Path
 import pytest
 from scores_at_hand import CORPUS, EXAMPLES
 
-from annotator.handout.facts import Clef, LookThrough, Road, Tempo
+from annotator.handout.facts import LookThrough, Road, Tempo
 from annotator.handout.look_through import look_through
 from annotator.pipeline import find_figures
 from annotator.reading import load, read_document
 from annotator.report import Report
+from annotator.score import Clef
 from annotator.settings import Options
 from annotator.theory.names import Scale
 

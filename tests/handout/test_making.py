@@ -18,7 +18,8 @@ from annotator.handout.making import FILES, Lesson, prepare
 from annotator.reading import load
 from annotator.settings import Options
 from annotator.style import load_style
-from annotator.words.handout import reading_words, title_words
+from annotator.words import rule_words
+from annotator.words.handout import title_words
 from annotator.writing.origin import made_by_us
 
 
@@ -41,7 +42,7 @@ def test_the_handout_is_looked_through_marked_and_explained_in_this_order() -> N
         assert title_words(title) in first
     assert "Grade 3, week 2" in first and "Copying printed music may need permission" in first
     assert "Black notes are to be read" in " ".join(piece.text for piece in pieces if piece.page == 2)
-    assert reading_words("contrary-motion")[:40] in last
+    assert rule_words("contrary-motion")[:40] in last
     text = "\n".join(lines_of(files["handout"]))
     assert [f"{n} / {len(pages)}" in text for n in range(1, len(pages) + 1)] == [True] * len(pages), "numbered through"
     assert handout.report.headline in first

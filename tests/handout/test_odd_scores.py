@@ -11,7 +11,7 @@ from scores_at_hand import NO_LOCAL_SCORES, keyboard_corpus, local_scores
 
 from annotator.copies import Copying
 from annotator.errors import UsageError
-from annotator.handout.making import Lesson, hand_out
+from annotator.handout.making import Lesson, plan_handout
 from annotator.settings import LANGUAGES, Options
 
 PARTS = '<part-list><score-part id="P1"><part-name>{}</part-name></score-part></part-list>'
@@ -30,7 +30,7 @@ def of(text: str, folder: Path, options: Options | None = None, lesson: Lesson |
     """Write a score into a folder, hand it out, and return its files."""
     source = folder / "piece.musicxml"
     source.write_text(text, encoding="utf-8")
-    made = hand_out(source, options or Options(), Copying(), lesson or Lesson())
+    made = plan_handout(source, options or Options(), Copying(), lesson or Lesson()).write()
     return {path.stem.removeprefix("piece-"): path.read_bytes() for path in made.files}
 
 
@@ -73,7 +73,7 @@ def test_a_hand_of_a_score_without_keyboard_is_refused(tmp_path: Path) -> None:
 @pytest.mark.parametrize("source", [*keyboard_corpus(), *local_scores()], ids=lambda path: path.stem)
 def test_every_score_at_hand_can_be_handed_out(source: Path, tmp_path: Path) -> None:
     language = LANGUAGES[len(source.stem) % len(LANGUAGES)]
-    made = hand_out(source, Options(language=language), Copying(tmp_path), Lesson(group="x"))
+    made = plan_handout(source, Options(language=language), Copying(tmp_path), Lesson(group="x")).write()
     pages = [len(PdfReader(path).pages) for path in made.files]
     assert pages[1] == pages[2], "worksheet and answers have one layout"
 

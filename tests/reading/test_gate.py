@@ -68,7 +68,7 @@ def test_a_score_cut_anywhere_is_refused_with_its_place(text: str) -> None:
         (b"\xef\xbb\xbf \n", "empty"),
         (b"Andante, and so on", "line 1, column 1"),
         (b"X:1\nK:C\n", "no music"),
-        (b"<!DOCTYPE html><html><body/></html>", "root is 'html'"),
+        (b"<!DOCTYPE html><html><body/></html>", "a web page"),
         (b"<opus/>", "opus"),
         (b'<score-partwise xmlns="http://example.org/a"/>', "namespace 'http://example.org/a'"),
         (b'<s:score-timewise xmlns:s="urn:b"/>', "namespace 'urn:b'"),

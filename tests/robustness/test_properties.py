@@ -94,9 +94,8 @@ def check_another_voice(number: int, kinds: Counter[str]) -> None:
 
 def of_voices(texture: Texture, keys: tuple[Scale, ...]) -> list[tuple[Any, ...]]:
     """Return the candidate figures of the voice lines of the first two voices, in these keys, bar by bar."""
-    options = Options()
     lines = [replace(line, keys=keys) for line in texture.voices if line.events and line.events[0].notes[0].voice in ("1", "2")]
-    return [identity(figure) for line in lines for kind in KINDS if kind.detect for figure in kind.detect(line, options)]
+    return [identity(figure) for line in lines for kind in KINDS if kind.detect for figure in kind.detect(line)]
 
 
 CHECKS = (check_octaves_and_keys, check_hands, check_another_voice)

@@ -11,7 +11,7 @@ from scores_at_hand import CORPUS, EXAMPLES, keyboard_corpus
 from survey.small_scores import choir, score
 
 import annotator
-from annotator.copies import Copying, mark_copy
+from annotator.copies import Copying, plan_marks
 from annotator.errors import ScoreError
 from annotator.pipeline import find_figures, parts_looked_at, read
 from annotator.reading.loading import load
@@ -93,7 +93,7 @@ def test_what_is_left_out(tmp_path):
     assert measure(score("r:4").encode()) == NOTHING_TO_PLAY
     source = tmp_path / "a.musicxml"
     source.write_text(score("C4:1/4 D4:1/4 E4:1/4 F4:1/4 G4:1/4 A4:1/4 B4:1/4 C5:1/4 r:2"), encoding="utf-8")
-    mark_copy(source, Options(), Copying())
+    plan_marks(source, Options(), Copying()).write()
     assert measure((tmp_path / "a-marked.musicxml").read_bytes()) == OUR_COPY
     with pytest.raises(ScoreError):
         measure(b"<score-partwise>")
@@ -130,7 +130,7 @@ def test_the_fingerprint_knows_every_module_that_measuring_loads():
         "import annotator.survey.measuring; print(*[m for m in sys.modules if m.startswith('annotator.')])"
     )
     loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
-    words = ("annotator.words", "annotator.writing", "annotator.survey", "annotator.conversion", "annotator.collecting")
+    words = ("annotator.words", "annotator.writing", "annotator.survey", "annotator.conversion")
     for module in loaded:
         name = module.removeprefix("annotator.").replace(".", "/")
         known = name in BEARING or f"{name}.py" in BEARING or name.split("/")[0] in BEARING

@@ -7,7 +7,6 @@ import hashlib
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
-from string import Formatter
 
 import pytest
 from survey.library_of_notes import HOSTILE, MEASURES, hostile_library, library, scored
@@ -17,7 +16,6 @@ from annotator.survey import scatter
 from annotator.survey.kinds_chart import kinds_chart, notes_by_kind
 from annotator.survey.measures import Survey
 from annotator.survey.page import survey_page
-from annotator.words.survey import TABLES
 
 
 class Seen(HTMLParser):
@@ -140,13 +138,3 @@ def test_higher_is_harder_and_further_right_is_greyer() -> None:
     assert left < right
     assert high < low  # y grows downwards
     assert scatter.place(scatter.Dot(0, "", 0, 0), 60) == (scatter.LEFT, scatter.HEIGHT - scatter.BOTTOM)
-
-
-def test_every_language_says_the_same_things() -> None:
-    places = {
-        code: {key: {name for _, name, _, _ in Formatter().parse(text) if name} for key, text in table.items()}
-        for code, table in TABLES.items()
-    }
-    assert set(places) == set(LANGUAGES)
-    for code in LANGUAGES:
-        assert places[code] == places["en"], code

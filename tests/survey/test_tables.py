@@ -16,7 +16,7 @@ from annotator.survey.measures import Failed, LeftOut, Survey
 from annotator.survey.tables import to_csv, to_json, to_table
 from annotator.survey.terminal import print_pieces, print_table
 from annotator.survey.wishes import Wish
-from annotator.words.survey_table import column_heading
+from annotator.words.survey import column_heading
 
 ODD = Survey(
     (piece("a.xml", title="=Ünlucky, \"quoted\"", scale_run=40), piece("\x1b[31mb.xml", title="鱒 the Trout", trill=10)),

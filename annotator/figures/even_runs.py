@@ -1,0 +1,81 @@
+"""Even runs: single notes of equal length, one joined to the other. Most chord figures, and broken intervals, are looked for in them.
+
+Conventions
+-----------
+* A run has four notes at least. The note after the last equal one belongs to it too where it is longer; the next run may begin with it.
+* A merged line repeats what its voices hold; there a figure counts only where the voices, or the hands, really share it.
+
+Source: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby, pairwise
+
+from annotator.lines import Event, Line
+from annotator.score import Note, Pitch
+from annotator.theory.chords import Chord, name_chord
+
+FEWEST = 4
+"""Fewest notes of a run: with fewer there is no figure."""
+CHORD = -1
+"""Stands for the length of what is no single note."""
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """An even run: its ``events``, the ``notes`` struck, their ``pitches`` and ``keys`` (MIDI numbers)."""
+
+    events: tuple[Event, ...]
+    notes: tuple[Note, ...]
+    pitches: tuple[Pitch, ...]
+    keys: tuple[int, ...]
+
+    def __len__(self) -> int:
+        return len(self.events)
+
+    @property
+    def steps(self) -> list[int]:
+        """How far it is, in semitones, from each note to the next; up is positive."""
+        return [after - before for before, after in pairwise(self.keys)]
+
+    def chord(self, first: int, size: int) -> Chord | None:
+        """Return the chord of ``size`` notes from ``first`` on; None where there is none, or the run has not so many."""
+        return name_chord(self.pitches[first : first + size]) if first + size <= len(self.notes) else None
+
+
+def even_runs(line: Line) -> Iterator[Run]:
+    """Yield the even runs of a line."""
+    lengths = [event.ticks if len(event.notes) == 1 else CHORD for event in line.events]
+    for begins, ends in line.stretches:
+        after = begins
+        for length, equal in groupby(lengths[begins:ends]):
+            first, after = after, after + len(list(equal))
+            stop = after + 1 if after < ends and lengths[after] > length else after
+            if length != CHORD and stop - first >= FEWEST:
+                yield _run(line, first, stop)
+
+
+def _run(line: Line, first: int, stop: int) -> Run:
+    """Return the even run between two places of a line."""
+    events = line.events[first:stop]
+    notes = tuple([event.notes[0] for event in events])
+    pitches = tuple([note.pitch for note in notes])
+    return Run(events, notes, pitches, tuple([int(pitch.semitone) for pitch in pitches]))
+
+
+def own_runs(line: Line) -> Iterator[Run]:
+    """Yield the even runs of a line in which a figure can be the line's own: in a merged line those that its voices, or hands, share."""
+    return (run for run in even_runs(line) if shared_by_voices(line, run.events))
+
+
+def shared_by_voices(line: Line, events: Sequence[Event]) -> bool:
+    """Return whether a figure belongs to this line and is not the affair of one voice (or one hand) within it."""
+    if line.scope == "voice":
+        return True
+    notes = [note for event in events for note in event.notes]
+    if line.scope == "shared":
+        return any(note.staff != notes[0].staff for note in notes)
+    return any(note.voice != notes[0].voice or note.staff != notes[0].staff for note in notes)
