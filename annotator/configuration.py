@@ -92,7 +92,7 @@ def _load(path: Path) -> dict[str, Any]:
 
     try:
         return tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+    except (OSError, UnicodeDecodeError, RecursionError, tomllib.TOMLDecodeError) as error:
         raise SettingsError(f"{path}: not a readable TOML file ({error}): mend or remove it") from error
 
 
@@ -101,6 +101,8 @@ def _checked(table: Any, path: Path) -> dict[str, Any]:
     if not isinstance(table, dict):
         raise SettingsError(f"{path}: annotator is a table of settings, not {table!r}")
     for key in table:
+        if key == "force":
+            raise SettingsError(f"{path}: force is no setting of a file: give --force where it is meant")
         if key not in KEYS:
             raise SettingsError(f"{path}: there is no setting {key!r}: {nearest(key, KEYS) or 'the keys are ' + ', '.join(KEYS)}")
     try:
@@ -114,7 +116,15 @@ def _in_file(row: Row, given: object, path: Path) -> Any:
     if row.takes.of == "styles":
         return _style(value_of(row, given), path)
     value = value_of(row, given, _words(row))
-    return path.parent / value.expanduser() if isinstance(value, Path) else value
+    return _folder_within(value, path) if isinstance(value, Path) else value
+
+
+def _folder_within(value: Path, path: Path) -> Path:
+    """Return a folder for output inside that of the project file; no file may send copies elsewhere."""
+    folder = path.parent / value
+    if not Path(os.path.realpath(folder)).is_relative_to(os.path.realpath(path.parent)):
+        raise SettingsError(f"out = {str(value)!r} lies outside the folder of this file: give it with --out")
+    return folder
 
 
 def _words(row: Row) -> Iterable[str]:

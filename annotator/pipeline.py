@@ -6,12 +6,13 @@ and document + marks → engraver → pages → PDF.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
 from annotator.candidates import find_candidates
 from annotator.cover import choose
-from annotator.errors import UsageError
+from annotator.errors import ScoreError, UsageError
 from annotator.figures.figure import Figure
 from annotator.figures.joining import join
 from annotator.figures.law import holds, proved
@@ -42,8 +43,18 @@ def find_figures(score: Score, options: Options | None = None) -> Report:
     >>> report = annotator.find_figures(score, annotator.Options(kinds=("alberti-bass",), language="de"))
     >>> [(row.bar, row.label) for row in report.rows()][:1]
     [('1–8', 'Alberti-Bass: G')]
+
+    Raises a ``ScoreError`` where there is no note to look at: it names the parts.
     """
     options = options or Options()
+    report = figures_of(score, options)
+    if not report.notes:
+        raise nothing_to_read(score, options)
+    return report
+
+
+def figures_of(score: Score, options: Options) -> Report:
+    """Return what ``find_figures`` finds, of a score without a note to look at too."""
     check_kinds(options)
     figures: list[Figure] = []
     looked_at: list[Note] = []
@@ -71,6 +82,18 @@ def _proved(candidates: list[Figure], bars: tuple[Bar, ...], saves: int) -> list
         candidates = [figure for figure in candidates if id(figure) not in failing]
 
 
+def nothing_to_read(score: Score, options: Options) -> ScoreError:
+    """Return the error of a score in which no note is looked at: why that is, its parts, and how others are named."""
+    if not parts_looked_at(score, options):
+        why = "no part is a keyboard's"
+    elif options.bars is not None or options.hand != "both":
+        why = "no note stands in what is to be looked at (--bars, --hand)"
+    else:
+        why = "the part that is looked at has no notes" if options.parts is None else "the parts that are named have no notes"
+    error = ScoreError(f"{why}: this score has {_part_names(score)}; --parts NAME or --parts all looks at others")
+    return error if score.document is None else ScoreError(str(error.at(score.document.name)))
+
+
 def parts_looked_at(score: Score, options: Options) -> tuple[Part, ...]:
     """Return the keyboard parts, or those that the options name."""
     if options.parts is None:
@@ -78,11 +101,24 @@ def parts_looked_at(score: Score, options: Options) -> tuple[Part, ...]:
     if options.parts == ("all",):
         return score.parts
     wanted = {name.casefold() for name in options.parts}
-    chosen = tuple(part for part in score.parts if {part.id.casefold(), part.name.casefold()} & wanted)
+    chosen = tuple(part for part in (_named(part, wanted) for part in score.parts) if part is not None)
     if not chosen:
-        names = ", ".join(part.name or part.id for part in score.parts)
-        raise UsageError(f"no part is called {', '.join(options.parts)}: this score has {names}")
+        raise UsageError(f"no part is called {', '.join(options.parts)}: this score has {_part_names(score)}")
     return chosen
+
+
+def _named(part: Part, wanted: set[str]) -> Part | None:
+    """Return a part that is called so; of a piano in two parts, where only one of them is, with that one's notes alone."""
+    staves = {staff for staff, half in enumerate(part.halves or ((part.id, part.name),), 1) if {name.casefold() for name in half} & wanted}
+    if not staves:
+        return None
+    if len(staves) == len(part.halves) or not part.halves:
+        return part
+    return replace(part, notes=tuple(note for note in part.notes if note.staff in staves))
+
+
+def _part_names(score: Score) -> str:
+    return ", ".join(name for part in score.parts for name in part.names)
 
 
 def notes_looked_at(part: Part, options: Options) -> list[Note]:

@@ -144,7 +144,8 @@ class Report:
             start, end = self._place(figure.moments[0][0]), self._place(figure.moments[-1][0])
             row = self._row(figure)
             where = (start["bar"], start["beat"], end["bar"], end["beat"])
-            lines.writerow((name, figure.kind, figure.part, figure.hand, *where, row.label, row.notes, row.to_read))
+            cells = (name, figure.kind, figure.part, figure.hand, *where, row.label, row.notes, row.to_read)
+            lines.writerow([harmless(cell) for cell in cells])
         return text.getvalue()
 
     def to_table(self) -> str:
@@ -209,6 +210,15 @@ class Report:
 
     def _change(self, change: Change) -> dict[str, Any]:
         return {"note": change.note.id, **self._place(change.note), "chord": _chord(change.chord)}
+
+
+def harmless(value: float | str) -> float | str:
+    """Return a cell of a CSV: a text that a spreadsheet would take for a formula gets an apostrophe.
+
+    >>> harmless("=1+1"), harmless("5"), harmless(-1)
+    ("'=1+1", '5', -1)
+    """
+    return f"'{value}" if isinstance(value, str) and value.startswith(("=", "+", "-", "@", "\t", "\r")) else value
 
 
 def make_report(score: Score, looked_at: Iterable[Note], figures: Iterable[Figure], options: Options) -> Report:

@@ -18,7 +18,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
 from typing import Any, TypeVar
@@ -302,8 +302,9 @@ class Part:
     ``keyboard`` says whether its name, its instrument or its staves make it a keyboard part. ``left_staves`` are the staves that
     the left hand plays (of two staves the lower one).
 
-    ``clefs`` and ``octave_lines`` come staff by staff, each staff's in time; ``tempos`` and ``jumps`` in document order.
-    ``annotator.read`` makes parts.
+    ``clefs`` and ``octave_lines`` come staff by staff, each staff's in time; ``tempos`` and ``jumps`` in document order. ``halves`` are the
+    ids and names of the two parts of one staff each that it was read from, the upper one first; empty where it is one part in the document
+    too. ``annotator.read`` makes parts.
     """
 
     id: str
@@ -317,6 +318,27 @@ class Part:
     octave_lines: tuple[OctaveLine, ...] = ()
     tempos: tuple[Tempo, ...] = ()
     jumps: tuple[Jump, ...] = ()
+
+    halves: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What it is called, one name for each part of the document: its name, or else its id."""
+        return tuple(name or part for part, name in self.halves or ((self.id, self.name),))
+
+    @property
+    def written(self) -> tuple[Part, ...]:
+        """The parts as the document has them: itself, or its two halves as parts of one staff."""
+        return tuple(self._half(staff) for staff in range(1, len(self.halves) + 1)) or (self,)
+
+    def _half(self, staff: int) -> Part:
+        """Return one of its two halves as a part of its own."""
+        part, name = self.halves[staff - 1]
+        notes = tuple(replace(note, part=part, staff=1) for note in self.notes if note.staff == staff)
+        left = frozenset({1} if staff in self.left_staves else ())
+        clefs = tuple(replace(change, staff=1) for change in self.clefs if change.staff == staff)
+        lines = tuple(replace(line, staff=1) for line in self.octave_lines if line.staff == staff)
+        return replace(self, id=part, name=name, staves=1, notes=notes, left_staves=left, clefs=clefs, octave_lines=lines, halves=())
 
     def clef_at(self, staff: int, tick: int, default: Clef = TREBLE) -> Clef:
         """Return the clef in force on a staff at a tick; ``default`` before its first one."""

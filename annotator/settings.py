@@ -104,7 +104,7 @@ class Options:
         None, Takes(int, "N", least=1, most=MOST_STEPS), "Write a practice series of {least} to {most} copies, with less and less help.",
         ("mark",), unset="one copy, no series",
     )  # fmt: skip
-    force: bool = option(False, FLAG, "Write over files that this program did not make.", (*WRITING, "survey"))
+    force: bool = option(False, FLAG, "Write over files that this program did not make.", (*WRITING, "survey"), in_file=False)
 
     def __post_init__(self) -> None:
         """Make values of what was given, and refuse what is none."""

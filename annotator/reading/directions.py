@@ -27,6 +27,7 @@ from annotator.score import Jump, OctaveLine, Tempo
 
 _JUMP = re.compile(r"\b(d\. ?[cs]\.|dc|ds|da capo|dal segno)(?![a-z])", re.IGNORECASE)
 _FINE = re.compile(r"fine\.?", re.IGNORECASE)
+"""What an instruction of ours in a direction is for: the labels of a marked copy are no words of the source."""
 _TOLD = frozenset({"words", "metronome", "octave-shift", "segno", "coda"})
 _OCTAVES = {15: 2, 22: 3}  # by the size of an octave line; any other is one octave
 

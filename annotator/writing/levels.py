@@ -6,7 +6,8 @@ Conventions
   the other staff: so each staff has its own range, of two staves 1-8 and 9-16, of more the sixteen in equal shares.
 * Places are whole numbers in document order: ``2 n`` is right before the note with the number n, ``2 n + 1`` right after it.
 * A bracket of the source keeps its number; ours go round it. Within a bar its stop may come before its start in document order, as
-  one voice is written after another. One that is never closed is taken to stay open to the end.
+  one voice is written after another: other programs take such a bracket to stay open to the next stop, so its number is left alone
+  altogether. One that is never closed is taken to stay open to the end.
 
 Rule: in document order each bracket takes the lowest level of its staff's range that is free from its start to its stop.
 Source: MusicXML 4.0 (W3C), ``number-level``.
@@ -45,15 +46,20 @@ def source_brackets(root: Any) -> dict[str, dict[int, list[Span]]]:
     if next(root.iter("bracket"), None) is None:
         return spans
     waiting: dict[_Level, tuple[str, int, Any]] = {}
+    disordered: set[_Level] = set()
     for level, kind, place, bar in _ends(root):
         earlier = waiting.get(level)
         if earlier is None:
             waiting[level] = (kind, place, bar)
-        elif kind != earlier[0] and (kind == "stop" or bar is earlier[2]):
+        elif kind == "start" and earlier[0] == "stop":
+            disordered.add(level)
+            waiting[level] = (kind, place, bar)
+        elif kind == "stop" and earlier[0] == "start":
             spans[level[0]][level[1]].append((earlier[1], place + 1))
             del waiting[level]
-        elif earlier[0] == "stop":  # a stop without a start
-            waiting[level] = (kind, place, bar)
+    for part, number in disordered:
+        spans[part][number] = [(0, NEVER)]
+        waiting.pop((part, number), None)
     for (part, number), (kind, place, _) in waiting.items():
         if kind == "start":
             spans[part][number].append((place, NEVER))

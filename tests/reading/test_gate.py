@@ -32,7 +32,7 @@ def test_unicode_encodings_read(text: str, coding: str, marked: bool, declared: 
     head = HEADS[declared].format("UTF-8" if coding == "utf-8" else "UTF-16")
     document = load((MARKS[coding] if marked else b"") + (head + text.replace("ß", "ß 日")).encode(coding), "x")
     assert document.tree.findtext("part-list/score-part/part-name") == TITLE + " 日"
-    assert (document.bom, document.declaration) == (marked, head.strip())
+    assert document.bom is marked and document.text.startswith(head)
     assert document.encoding.upper().replace("-", "") == coding.upper().replace("-", "")
 
 
@@ -49,8 +49,8 @@ def test_bytes_of_other_encodings_need_a_declaration(text: str, coding: str, dec
 def test_head_and_tail_are_kept_word_for_word(text: str, line_end: str) -> None:
     head = "<?xml version='1.0' standalone=\"no\"  ?>"
     document = load((head + line_end + text + line_end + "<!-- end -->" + line_end).encode())
-    assert (document.declaration, document.newline) == (head, line_end)
-    assert document.tail == f"{line_end}<!-- end -->{line_end}"
+    assert document.newline == line_end
+    assert document.text.startswith(head) and document.text.endswith(f"{line_end}<!-- end -->{line_end}")
 
 
 def test_a_score_cut_anywhere_is_refused_with_its_place(text: str) -> None:
@@ -68,7 +68,7 @@ def test_a_score_cut_anywhere_is_refused_with_its_place(text: str) -> None:
         (b"\xef\xbb\xbf \n", "empty"),
         (b"Andante, and so on", "line 1, column 1"),
         (b"X:1\nK:C\n", "no music"),
-        (b"<!DOCTYPE html><html><body/></html>", "root is 'html'"),
+        (b"<!DOCTYPE html><html><body/></html>", "a web page"),
         (b"<opus/>", "opus"),
         (b'<score-partwise xmlns="http://example.org/a"/>', "namespace 'http://example.org/a'"),
         (b'<s:score-timewise xmlns:s="urn:b"/>', "namespace 'urn:b'"),

@@ -52,9 +52,10 @@ def test_where_the_brackets_of_the_source_are_open() -> None:
     assert source_brackets(brackets(". <3 .", ". >3")) == {"P1": {3: [(3, 8)]}}
 
 
-def test_a_stop_may_come_before_its_start_within_a_bar_only() -> None:
-    assert source_brackets(brackets(". >1 . . <1 .")) == {"P1": {1: [(3, 8)]}}
-    assert source_brackets(brackets(". >1 .", ". <1 .")) == {"P1": {1: [(7, NEVER)]}}
+def test_a_number_whose_stop_comes_before_its_start_is_left_alone() -> None:
+    """Other programs draw such a bracket on to the next stop, or to the end."""
+    assert source_brackets(brackets(". >1 . . <1 .")) == {"P1": {1: [(0, NEVER)]}}
+    assert source_brackets(brackets(". >1 .", ". <1 . >1")) == {"P1": {1: [(0, NEVER)]}}
 
 
 def test_a_bracket_never_closed_is_open_to_the_end() -> None:
