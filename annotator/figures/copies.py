@@ -8,9 +8,8 @@ Conventions
 * The move is none, whole octaves, letters (``steps``, 7 an octave), or keys (``semitones`` of a real sequence). A retrograde goes back from
   the turning stroke, which is neither in the model nor in the copy.
 * Odd notes are dark. Dark too is the note by which a player finds where a moved copy begins: the outer note of its first stroke, and of its
-  first stroke in each further bar; and the first stroke in a new clef or octave line,
-  unless the model has the same change there. A stroke that has other notes, in number, than its
-  model is dark as a whole.
+  first stroke in each further bar; and the first stroke in a new clef or octave line, unless the model has the same change there. A stroke
+  that has other notes, in number, than its model is dark as a whole.
 
 Rule, as a pupil hears it: as the model, moved as the label says; what is dark is new, and stays so for the next copy.
 
