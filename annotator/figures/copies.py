@@ -180,9 +180,18 @@ def _found_by(copy: Copy) -> list[Note]:
 
 
 def cut(
-    figure: Figure, first: int, stop: int, bars: Sequence[Bar], ties: Mapping[int, tuple[Note, ...]], fresh: Container[int] = ()
+    figure: Figure,
+    first: int,
+    stop: int,
+    odd: Container[int],
+    bars: Sequence[Bar],
+    ties: Mapping[int, tuple[Note, ...]],
+    fresh: Container[int] = (),
 ) -> Figure | None:
-    """Return a copy less some strokes at its ends, those from ``first`` up to ``stop`` kept; None where no copy is left."""
+    """Return a copy less some strokes at its ends, those from ``first`` up to ``stop`` kept; None where no copy is left.
+
+    ``odd`` are the numbers of its odd notes, ``fresh`` those read in a new clef or octave line.
+    """
     group = len(figure.model)
     model: Sequence[Stroke]
     if figure.kind == RETROGRADE:
@@ -196,9 +205,8 @@ def cut(
         if trimmed is None:
             return None
         stop = trimmed
-        model = [*figure.model, *figure.moments][first : first + group]
+        model = figure.model[first:] + figure.moments[max(0, first - group) : first]
     strokes = figure.moments[first:stop]
-    odd = {note.number for note in figure.odd}
     if not strokes or any(all(note.number in odd for note in strokes[end]) for end in _ends(strokes, bars)):
         return None
     move = Move(figure.steps or 0, figure.semitones)
