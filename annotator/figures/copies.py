@@ -8,9 +8,8 @@ Conventions
 * The move is none, whole octaves, letters (``steps``, 7 an octave), or keys (``semitones`` of a real sequence). A retrograde goes back from
   the turning stroke, which is neither in the model nor in the copy.
 * Odd notes are dark. Dark too is the note by which a player finds where a moved copy begins: the outer note of its first stroke, and of its
-  first stroke in each further bar; and the first stroke in a new clef or octave line,
-  unless the model has the same change there. A stroke that has other notes, in number, than its
-  model is dark as a whole.
+  first stroke in each further bar; and the first stroke in a new clef or octave line, unless the model has the same change there. A stroke
+  that has other notes, in number, than its model is dark as a whole.
 
 Rule, as a pupil hears it: as the model, moved as the label says; what is dark is new, and stays so for the next copy.
 
@@ -182,9 +181,18 @@ def _found_by(copy: Copy) -> list[Note]:
 
 
 def cut(
-    figure: Figure, first: int, stop: int, bars: Sequence[Bar], ties: Mapping[int, tuple[Note, ...]], fresh: Container[int] = ()
+    figure: Figure,
+    first: int,
+    stop: int,
+    odd: Container[int],
+    bars: Sequence[Bar],
+    ties: Mapping[int, tuple[Note, ...]],
+    fresh: Container[int] = (),
 ) -> Figure | None:
-    """Return a copy less some strokes at its ends, those from ``first`` up to ``stop`` kept; None where no copy is left."""
+    """Return a copy less some strokes at its ends, those from ``first`` up to ``stop`` kept; None where no copy is left.
+
+    ``odd`` are the numbers of its odd notes, ``fresh`` those read in a new clef or octave line.
+    """
     group = len(figure.model)
     model: Sequence[Stroke]
     if figure.kind == RETROGRADE:
@@ -198,9 +206,8 @@ def cut(
         if trimmed is None:
             return None
         stop = trimmed
-        model = [*figure.model, *figure.moments][first : first + group]
+        model = figure.model[first:] + figure.moments[max(0, first - group) : first]
     strokes = figure.moments[first:stop]
-    odd = {note.number for note in figure.odd}
     if not strokes or any(all(note.number in odd for note in strokes[end]) for end in _ends(strokes, bars)):
         return None
     move = Move(figure.steps or 0, figure.semitones)
