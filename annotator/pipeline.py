@@ -14,12 +14,13 @@ from annotator.candidates import find_candidates
 from annotator.cover import choose
 from annotator.errors import ScoreError, UsageError
 from annotator.figures.figure import Figure
-from annotator.figures.law import holds
+from annotator.figures.joining import join
+from annotator.figures.law import holds, proved
 from annotator.figures.registry import check_kinds
 from annotator.lines import hand_of, read_lines
 from annotator.reading import load, read_document
 from annotator.report import Report, make_report
-from annotator.score import Note, Part, Score
+from annotator.score import Bar, Note, Part, Score
 from annotator.settings import Options
 
 
@@ -66,8 +67,19 @@ def figures_of(score: Score, options: Options) -> Report:
         if options.hand != "both":  # the lines are those of both hands, for a figure may pass from one to the other
             numbers = {note.number for note in notes}
             candidates = [figure for figure in candidates if all(note.number in numbers for note in figure.struck)]
-        figures.extend(choose(candidates, partial(holds, bars=part.bars), options.saves))
+        figures.extend(join(_proved(candidates, part.bars, options.saves), part.bars))
     return make_report(score, looked_at, figures, options)
+
+
+def _proved(candidates: list[Figure], bars: tuple[Bar, ...], saves: int) -> list[Figure]:
+    """Return the best figures of a part that follow all together, each copy from its model as that follows itself."""
+    while True:
+        chosen = choose(candidates, partial(holds, bars=bars), saves)
+        kept = {id(figure) for figure in proved(chosen, bars)}
+        failing = {id(figure) for figure in chosen} - kept
+        if not failing:
+            return list(chosen)
+        candidates = [figure for figure in candidates if id(figure) not in failing]
 
 
 def nothing_to_read(score: Score, options: Options) -> ScoreError:

@@ -16,6 +16,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any
 
+from annotator.figures.copies import KINDS as COPIES
 from annotator.figures.figure import Change, Figure
 from annotator.score import Bar, Note, Score
 from annotator.settings import Options
@@ -189,6 +190,22 @@ class Report:
             "interval": figure.interval,
             "form": figure.form,
             "changes": [self._change(change) for change in figure.changes],
+            **self._copied(figure),
+        }
+
+    def _copied(self, figure: Figure) -> dict[str, Any]:
+        """Return what says how a copy follows from its model, null where it does not apply; and the staves of a figure of any kind."""
+        copy = figure.kind in COPIES
+        first, last = (figure.model[0][0], figure.model[-1][0]) if copy else (None, None)
+        return {
+            "group": figure.group if copy else None,
+            "times": figure.times if copy else None,
+            "steps": figure.steps if copy else None,
+            "semitones": figure.semitones,
+            "model": first
+            and last
+            and {"part": first.part, "staff": first.staff, "from": self._place(first), "to": self._place(last)},
+            "staves": list(figure.staves),
         }
 
     def _change(self, change: Change) -> dict[str, Any]:

@@ -6,6 +6,9 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
+PROGRAM = "annotator"
+"""The target of the processing instructions that mark what this program has added to a document."""
+
 LINE_END = re.compile(r"\r\n|\n|\r")
 
 

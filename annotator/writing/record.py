@@ -29,10 +29,10 @@ from urllib.parse import quote, unquote
 
 from lxml import etree
 
-from annotator.reading.document import Document
+from annotator.reading.document import PROGRAM, Document
 from annotator.writing.layout import remove
 
-TARGET = "annotator"
+TARGET = PROGRAM
 ADDED = "added"
 MADE = "made"
 CLOSED = "closed"
