@@ -101,7 +101,7 @@ def _figure(line: Line, run: Run, first: int, chords: list[Chord]) -> Figure | N
         given = keys_above(chord, keys[at], PATTERN, sparse=True) or ()
         odd += [notes[at + place] for place, key in enumerate(given) if key != keys[at + place]]
     events = run.events[first : first + GROUP * len(chords)]
-    return figure_of(line, KIND, events, anchors, odd, chord=chords[0], changes=tuple(changes), group=GROUP)
+    return figure_of(line, KIND, events, anchors, odd, chord=chords[0], changes=changes, group=GROUP)
 
 
 def spell_out_alberti_bass(covered: Covered) -> Spelling:

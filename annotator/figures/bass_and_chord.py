@@ -241,7 +241,7 @@ def _made(line: Line, row: list[tuple[Group, Chord]], alike: bool) -> Iterator[F
         moment += len(group)
     events = list(chain.from_iterable([group.events for group, _ in row]))
     size = len(row[0][0]) if alike else None
-    figure = figure_of(line, KIND, events, anchors, odd, bounded=True, chord=row[0][1], changes=tuple(changes), group=size)
+    figure = figure_of(line, KIND, events, anchors, odd, bounded=True, chord=row[0][1], changes=changes, group=size)
     if figure is not None:
         yield figure
 

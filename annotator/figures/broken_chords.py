@@ -239,7 +239,7 @@ class Chain:
             compress(notes, self.odd),
             bounded=True,
             chord=self.changes[0].chord,
-            changes=tuple(self.changes),
+            changes=self.changes,
             group=self.size,
         )
 

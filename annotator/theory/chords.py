@@ -38,6 +38,7 @@ __all__ = [
     "classes_of",
     "keys_above",
     "name_chord",
+    "over_bass",
     "rungs",
     "same_harmony",
     "tone_above",
@@ -172,6 +173,17 @@ def tones(chord: Chord) -> tuple[str, ...]:
 def same_harmony(one: Chord, other: Chord) -> bool:
     """Return whether two chords are the same but for their bass note."""
     return one.root == other.root and one.quality == other.quality
+
+
+def over_bass(chord: Chord, bass: Pitch) -> Chord:
+    """Return a chord with the inversion that a bass note gives it; as it is where that is no tone of it.
+
+    >>> over_bass(Chord("G", "major", 1, "B"), pitch_of("G", 0, 2))
+    Chord(root='G', quality='major', inversion=0, bass='G')
+    """
+    names = tones(chord)
+    name = spelled(bass.diatonic, int(bass.alter))
+    return Chord(chord.root, chord.quality, names.index(name), name) if name in names else chord
 
 
 @lru_cache(maxsize=1 << 14)

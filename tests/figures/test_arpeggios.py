@@ -146,3 +146,25 @@ def test_a_long_leg_is_given_by_a_ladder_of_the_same_tones_and_by_no_other() -> 
         assert (filled == walk) == (classes in ladders(named, min(walk) % 12))
         given += filled == walk
     assert given > 1000
+
+
+@pytest.mark.parametrize(
+    ("notes", "figure", "chord"),
+    [
+        ("D2 A2 D3 F3 A3", "D2 A2 d3 f3 A3", Chord("D", "minor", 0, "D")),  # a fifth below: the bass
+        ("A1 A2 D3 F3 A3", "A1 A2 d3 f3 A3", Chord("D", "minor", 2, "A")),  # an octave below
+        ("C3*4 E4 G4 C5 E5", "C3 E4 g4 c5 E5", Chord("C", "major", 0, "C")),  # longer
+        ("C4*4 E4 G4 C5 E5", "C4 e4 g4 c5 E5", Chord("C", "major", 0, "C")),  # longer, and the neighbouring tone
+        ("G5*4 E5 C5 G4 E4", "G5 e5 c5 g4 E4", Chord("C", "major", 1, "E")),
+        ("G5*4 E4 G4 C5 E5", "E4 g4 c5 E5", Chord("C", "major", 1, "E")),  # above: no bass
+        ("F3*4 E4 G4 C5 E5", "E4 g4 c5 E5", Chord("C", "major", 1, "E")),  # no tone of the chord
+        ("C3*4 r E4 G4 C5 E5", "E4 g4 c5 E5", Chord("C", "major", 1, "E")),  # not directly before
+        ("C3/E3*4 E4 G4 C5 E5", "E4 g4 c5 E5", Chord("C", "major", 1, "E")),
+        ("C3 E4 G4 C5 E5", "E4 g4 c5 E5", Chord("C", "major", 1, "E")),  # neither longer nor so near
+    ],
+)
+def test_the_bass_before_an_arpeggio_belongs_to_it(notes: str, figure: str, chord: Chord) -> None:
+    line = line_of(notes, "left")
+    (arpeggio,) = detect_arpeggios(line, Options())
+    assert (shown(arpeggio), arpeggio.chord) == (figure, chord)
+    assert follows(arpeggio, line, spell_out_arpeggio)

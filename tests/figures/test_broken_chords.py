@@ -157,3 +157,21 @@ def test_reading_undoes_covering_for_any_groups() -> None:
 
 def test_the_sizes_are_those_of_the_vocabulary() -> None:
     assert SIZES == (3, 4, 6, 8)
+
+
+@pytest.mark.parametrize(
+    ("held", "chord"),
+    [
+        ("G2*16", Chord("G", "major", 0, "G")),  # the hand has the root below
+        ("r*16", Chord("G", "major", 1, "B")),
+        ("G2*3 r*13", Chord("G", "major", 0, "G")),
+        ("r*4 G2*12", Chord("G", "major", 1, "B")),  # struck later
+        ("A2*16", Chord("G", "major", 1, "B")),  # no tone of the chord
+    ],
+)
+def test_the_slash_is_the_bass_that_the_hand_has(held: str, chord: Chord) -> None:
+    texture = texture_of("", ("B3 D4 G4 D4 " * 4, held), unit=HALF)
+    line = texture.voices[0]
+    (figure,) = detect_broken_chords(line, Options())
+    assert (figure.chord, figure.changes[0].chord) == (chord, chord)
+    assert follows(figure, line, spell_out_broken_chord)
