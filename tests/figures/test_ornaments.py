@@ -97,7 +97,11 @@ def test_near_misses_are_no_turn(text: str) -> None:
         ("B4*4 A4 G4 F4 G4*4", [1]),  # comes from a longer note
         ("B4 A4 G4 F4 G4*4", []),  # a scale down to F that turns back
         ("G4*4 A4 G4 F4 G4 C5*4", [1]),
-        ("G4*4 A4 G4 F4 G4 A4 B4 C5", []),  # a scale up from F
+        ("G4*4 A4 G4 F4 G4 A4 B4 C5", [1]),  # out of a held note, and then a scale
+        ("G4*4 A4 G4 F4 G4 A4*4", [1]),
+        ("D5 A4 G4 F4 G4 G4*4", [1]),  # the main note once more, held
+        ("D5 A4 G4 F4 G4 G4", []),
+        ("C5 A4 G4 F4 G4 A4*4", []),
         ("C5 B4 A4 B4 E5 D5 C5 D5 E4*4", [2]),  # a chain, in equal notes
         ("D5 C5 B4 A4 B4 E5 D5 C5 D5 E5 F5", []),
         ("C5 B4 A4 B4 E5 D5 C5 D5 F5 E5 D5 E5 F5 G5", [2]),  # the last of three runs on
