@@ -26,12 +26,13 @@ CHORD = -1
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """An even run: its ``events``, the ``notes`` struck, their ``pitches`` and ``keys`` (MIDI numbers)."""
+    """An even run: its ``events``, the ``notes`` struck, their ``pitches`` and ``keys`` (MIDI numbers), and its ``place`` in the line."""
 
     events: tuple[Event, ...]
     notes: tuple[Note, ...]
     pitches: tuple[Pitch, ...]
     keys: tuple[int, ...]
+    place: int
 
     def __len__(self) -> int:
         return len(self.events)
@@ -63,7 +64,7 @@ def _run(line: Line, first: int, stop: int) -> Run:
     events = line.events[first:stop]
     notes = tuple([event.notes[0] for event in events])
     pitches = tuple([note.pitch for note in notes])
-    return Run(events, notes, pitches, tuple([int(pitch.semitone) for pitch in pitches]))
+    return Run(events, notes, pitches, tuple([int(pitch.semitone) for pitch in pitches]), first)
 
 
 def own_runs(line: Line) -> Iterator[Run]:

@@ -165,6 +165,6 @@ def test_a_long_leg_is_given_by_a_ladder_of_the_same_tones_and_by_no_other() -> 
 )
 def test_the_bass_before_an_arpeggio_belongs_to_it(notes: str, figure: str, chord: Chord) -> None:
     line = line_of(notes, "left")
-    (arpeggio,) = detect_arpeggios(line, Options())
+    (arpeggio,) = detect_arpeggios(line)
     assert (shown(arpeggio), arpeggio.chord) == (figure, chord)
     assert follows(arpeggio, line, spell_out_arpeggio)

@@ -172,6 +172,6 @@ def test_the_sizes_are_those_of_the_vocabulary() -> None:
 def test_the_slash_is_the_bass_that_the_hand_has(held: str, chord: Chord) -> None:
     texture = texture_of("", ("B3 D4 G4 D4 " * 4, held), unit=HALF)
     line = texture.voices[0]
-    (figure,) = detect_broken_chords(line, Options())
+    (figure,) = detect_broken_chords(line)
     assert (figure.chord, figure.changes[0].chord) == (chord, chord)
     assert follows(figure, line, spell_out_broken_chord)
