@@ -13,6 +13,9 @@ stack to a known chord, by sound, and then a diminished seventh or an augmented 
 third is taken as major, or as minor where the fifth is diminished; a missing fifth as perfect, where the sound leaves a choice. Two
 names are no chord.
 
+An augmented sixth (A♭ C F♯, with or without E♭) is told by its letters alone, and named from its lower note; that is its root here, and its
+tones are counted root 0, third 1, fifth 2, sixth 3. The sparse form of it has no fifth.
+
 Source: triads and sevenths in semitones are common practice (any primer of harmony); inversion by the lowest note likewise.
 
 >>> from annotator.score import pitch_of
@@ -55,8 +58,12 @@ QUALITIES: dict[str, tuple[int, ...]] = {
     "minor-seventh": (0, 3, 7, 10),
     "half-diminished-seventh": (0, 3, 6, 10),
     "diminished-seventh": (0, 3, 6, 9),
+    "augmented-sixth": (0, 4, 7, 10),
 }
 """Each quality's tones in semitones above the root. The order decides where a chord with a missing note leaves a choice."""
+
+STACKED, SIXTH = (0, 2, 4, 6), (0, 2, 4, 5)
+"""Letters of a chord's tones above its root: stacked in thirds; in an augmented sixth, which is spelled as a sixth and not as a seventh."""
 
 FEWEST_NAMES, MOST_NAMES = 3, 5
 """With fewer names, or more, there is no chord; five are a seventh chord with one tone spelled in two ways."""
@@ -98,6 +105,10 @@ def _by_sound() -> dict[int, tuple[int, str]]:
 _INTERVALS = _by_interval()
 _LETTERS = _by_letters()
 _SOUNDS = _by_sound()
+_SIXTHS = {
+    sum(1 << (root + SIXTH[place]) % 7 for place in places): (root, places) for places in PLACES[1:3] for root in range(7)
+}
+"""As ``_LETTERS``, for the letters that an augmented sixth is spelled with."""
 
 
 def name_chord(pitches: Iterable[Pitch]) -> Chord | None:
@@ -129,9 +140,13 @@ def _chord(mask: int, lowest: int) -> Chord | None:
 def _spelled_chord(names: list[tuple[int, int]], lowest: int) -> Chord | None:
     """Name a chord by its letters. ``names`` are (letter, pitch class); ``lowest`` is a letter."""
     classes = dict(names)
-    stack = _LETTERS.get(sum(1 << letter for letter in classes))
-    if stack is None or len(classes) < len(names):
+    letters_there = sum(1 << letter for letter in classes)
+    if len(classes) < len(names):
         return None
+    sixth = _augmented_sixth(classes, _SIXTHS.get(letters_there), lowest)
+    stack = _LETTERS.get(letters_there)
+    if sixth or stack is None:
+        return sixth
     root, places = stack
     letters = [(root + 2 * place) % 7 for place in places]
     quality = _INTERVALS[places].get(tuple((classes[letter] - classes[root]) % 12 for letter in letters))
@@ -139,6 +154,18 @@ def _spelled_chord(names: list[tuple[int, int]], lowest: int) -> Chord | None:
         return None
     bass = _name(lowest, classes[lowest])
     return Chord(_name(root, classes[root]), quality, places[letters.index(lowest)], bass)
+
+
+def _augmented_sixth(classes: dict[int, int], stack: tuple[int, tuple[int, ...]] | None, lowest: int) -> Chord | None:
+    """Return the augmented sixth of some letters and their pitch classes, given the root's letter and the tones that would be there."""
+    if stack is None:
+        return None
+    root, places = stack
+    semitones = QUALITIES["augmented-sixth"]
+    if any((classes[(root + SIXTH[place]) % 7] - classes[root]) % 12 != semitones[place] for place in places):
+        return None
+    inversion = SIXTH.index((lowest - root) % 7)
+    return Chord(_name(root, classes[root]), "augmented-sixth", inversion, _name(lowest, classes[lowest]))
 
 
 def _sounding_chord(names: list[tuple[int, int]], lowest: tuple[int, int]) -> Chord | None:
@@ -164,9 +191,10 @@ def _name(letter: int, pitch_class: int) -> str:
 def tones(chord: Chord) -> tuple[str, ...]:
     """Return the names of a chord's tones from the root up."""
     root = STEPS.index(chord.root[0])
+    letters = SIXTH if chord.quality == "augmented-sixth" else STACKED
     return tuple(
-        _name((root + 2 * place) % 7, (class_of(chord.root) + semitones) % 12)
-        for place, semitones in enumerate(QUALITIES[chord.quality])
+        _name((root + letter) % 7, (class_of(chord.root) + semitones) % 12)
+        for letter, semitones in zip(letters, QUALITIES[chord.quality], strict=False)
     )
 
 

@@ -34,7 +34,7 @@ def test_chords_change_inside_one_figure() -> None:
 @pytest.mark.parametrize("root", ["C", "F#", "Bb"])
 @pytest.mark.parametrize("quality", QUALITIES)
 def test_every_chord_on_each_of_its_tones(root: str, quality: str) -> None:
-    for bass in tones(Chord(root, quality, 0, root)):
+    for bass in tones(Chord(root, quality, 0, root))[: 2 if quality == "augmented-sixth" else 4]:  # without its third it has no name
         chord = Chord(root, quality, 0, root)
         low = pitch_of(bass[0], bass.count("#") - bass[1:].count("b"), 3)
         first, middle, high = (tone_above(chord, low, index, sparse=True) for index in range(3))
