@@ -16,10 +16,12 @@ from itertools import groupby, pairwise
 
 from annotator.lines import Event, Line
 from annotator.score import Note, Pitch
-from annotator.theory.chords import Chord, name_chord
+from annotator.theory.chords import Chord, believed, name_chord
 
 FEWEST = 4
 """Fewest notes of a run: with fewer there is no figure."""
+AHEAD = 8
+"""How many groups ahead the one is looked for that tells what a doubtful chord is."""
 CHORD = -1
 """Stands for the length of what is no single note."""
 
@@ -45,6 +47,16 @@ class Run:
     def chord(self, first: int, size: int) -> Chord | None:
         """Return the chord of ``size`` notes from ``first`` on; None where there is none, or the run has not so many."""
         return name_chord(self.pitches[first : first + size]) if first + size <= len(self.notes) else None
+
+    def believed(self, first: int, size: int, before: Chord | None = None) -> Chord | None:
+        """Return the chord of a group, but a doubtful one only where the harmony ``before`` it or the next other group confirms it."""
+        if first + size > len(self):
+            return None
+        ahead = range(first + size, min(len(self) - size, first + AHEAD * size) + 1, size)
+        after = next((place for place in ahead if self.keys[place : place + size] != self.keys[first : first + size]), len(self))
+        coming = [self.chord(place, size) for place in {first + size, after}]
+        beside = [each for each in (before, *coming) if each is not None]
+        return believed(self.pitches[first : first + size], beside)
 
 
 def even_runs(line: Line) -> Iterator[Run]:

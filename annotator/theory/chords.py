@@ -10,8 +10,8 @@ Rule
 ----
 A set of notes takes the smallest chord that holds it. The root is told by the letters, stacked in thirds; only where the letters do not
 stack to a known chord, by sound, and then a diminished seventh or an augmented triad is named from its lowest note, inversion 0. A missing
-third is taken as major, or as minor where the fifth is diminished; a missing fifth as perfect, where the sound leaves a choice. Two
-names are no chord.
+third is taken as major, or as minor where the fifth is diminished; a missing fifth as perfect, where the sound leaves a choice; but
+what would then be a dominant is none without its third (``dominant_without_third`` excepted). Two names are no chord.
 
 An augmented sixth (A♭ C F♯, with or without E♭) is told by its letters alone, and named from its lower note; that is its root here, and its
 tones are counted root 0, third 1, fifth 2, sixth 3. The sparse form of it has no fifth.
@@ -29,7 +29,7 @@ Pitch(step='E', alter=0, octave=4)
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from annotator.score import SEMITONES, STEPS, Pitch, pitch_of
@@ -38,8 +38,12 @@ from annotator.theory.names import Chord, alter_of, class_of, spelled
 __all__ = [
     "QUALITIES",
     "Chord",
+    "believed",
     "classes_of",
+    "dominant_without_third",
+    "incomplete",
     "keys_above",
+    "leads_to",
     "name_chord",
     "over_bass",
     "rungs",
@@ -62,6 +66,9 @@ QUALITIES: dict[str, tuple[int, ...]] = {
 }
 """Each quality's tones in semitones above the root. The order decides where a chord with a missing note leaves a choice."""
 
+SURE = frozenset({"dominant-seventh", "augmented-sixth"})
+"""Chords of four tones that three of them, the third among these, tell beyond doubt."""
+
 STACKED, SIXTH = (0, 2, 4, 6), (0, 2, 4, 5)
 """Letters of a chord's tones above its root: stacked in thirds; in an augmented sixth, which is spelled as a sixth and not as a seventh."""
 
@@ -71,7 +78,8 @@ FEWEST_NAMES, MOST_NAMES = 3, 5
 SYMMETRIC = frozenset({"augmented", "diminished-seventh"})
 """Qualities whose root cannot be heard: every inversion sounds like a root position."""
 
-PLACES = ((0, 1, 2), (0, 1, 2, 3), (0, 1, 3), (0, 2, 3))
+WITHOUT_THIRD = (0, 2, 3)
+PLACES = ((0, 1, 2), (0, 1, 2, 3), (0, 1, 3), WITHOUT_THIRD)
 """Which tones may be there: a triad, a seventh chord, a seventh chord without its fifth, one without its third."""
 
 
@@ -82,6 +90,7 @@ def _by_interval() -> dict[tuple[int, ...], dict[tuple[int, ...], str]]:
         for places in PLACES:
             if places == (0, 1, 2) if len(semitones) == 3 else len(places) == 4 or places[-1] == 3:
                 table[places].setdefault(tuple(semitones[place] for place in places), quality)
+    table[WITHOUT_THIRD] = {steps: quality for steps, quality in table[WITHOUT_THIRD].items() if quality != "dominant-seventh"}
     return table
 
 
@@ -128,6 +137,51 @@ def name_chord(pitches: Iterable[Pitch]) -> Chord | None:
         return None
     lowest, letter = min(struck)
     return _chord(mask, letter % 7 * 12 + int(lowest) % 12) if FEWEST_NAMES <= mask.bit_count() <= MOST_NAMES else None
+
+
+def dominant_without_third(pitches: Iterable[Pitch]) -> Chord | None:
+    """Return the dominant seventh that root, fifth and seventh alone, spelled so, may stand for; else None.
+
+    Whether they do, only the chords beside them tell (``leads_to``).
+
+    >>> dominant_without_third([pitch_of("D", 0, 3), pitch_of("G", 0, 3), pitch_of("F", 0, 3)])
+    Chord(root='G', quality='dominant-seventh', inversion=2, bass='D')
+    """
+    notes = sorted(pitches, key=lambda pitch: pitch.semitone)
+    names = {(note.diatonic % 7, note.semitone % 12): spelled(note.diatonic, int(note.alter)) for note in notes}
+    for (letter, root), name in names.items():
+        if {((other - letter) % 7, (key - root) % 12) for other, key in names} == {(0, 0), (4, 7), (6, 10)}:
+            return over_bass(Chord(name, "dominant-seventh", 0, name), notes[0])
+    return None
+
+
+def incomplete(chord: Chord, keys: Iterable[int]) -> bool:
+    """Return whether a chord that is no dominant, with these keys, is a seventh chord for want of a tone: then it is to be doubted.
+
+    A triad that lacks a tone has no name, and a dominant seventh that has one has its third.
+    """
+    size = len(QUALITIES[chord.quality])
+    return size == 4 and chord.quality not in SURE and len({key % 12 for key in keys}) < size
+
+
+def leads_to(dominant: Chord, chord: Chord) -> bool:
+    """Return whether a chord is the triad, major or minor, a fifth below a dominant."""
+    return chord.quality in ("major", "minor") and (class_of(dominant.root) + 5 - class_of(chord.root)) % 12 == 0
+
+
+def believed(pitches: Sequence[Pitch], beside: Iterable[Chord]) -> Chord | None:
+    """Return the chord of some pitches, but a doubtful one only where a chord beside it confirms it.
+
+    Three tones of a seventh chord that is no dominant need the same harmony beside them, a dominant without its third the same or the
+    chord that it leads to.
+    """
+    chord = name_chord(pitches)
+    if chord is not None and not incomplete(chord, [int(pitch.semitone) for pitch in pitches]):
+        return chord
+    doubtful = chord or dominant_without_third(pitches)
+    if doubtful is not None and any(same_harmony(doubtful, each) or (chord is None and leads_to(doubtful, each)) for each in beside):
+        return doubtful
+    return None
 
 
 @lru_cache(maxsize=1 << 16)

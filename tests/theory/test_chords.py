@@ -108,7 +108,8 @@ def test_the_root_is_told_by_letters_and_only_then_by_sound(notes: str, name: st
         ("B2 F3 G3", "G dominant-seventh 1 B"),  # without its fifth
         ("G2 B2 F3", "G dominant-seventh 0 G"),
         ("F2 G2 B2", "G dominant-seventh 3 F"),
-        ("D3 F3 G3", "G dominant-seventh 2 D"),  # the fifth is lowest: without its third
+        ("D3 F3 G3", None),  # no dominant without its third
+        ("G3 D4 F4", None),
         ("C3 E3 B3", "C major-seventh 0 C"),
         ("D3 F3 C4", "D minor-seventh 0 D"),
         ("B2 D3 A3", "B minor-seventh 0 B"),
