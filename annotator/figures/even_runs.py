@@ -16,7 +16,7 @@ from itertools import groupby, pairwise
 
 from annotator.lines import Event, Line
 from annotator.score import Note, Pitch
-from annotator.theory.chords import Chord, believed, name_chord
+from annotator.theory.chords import Chord, believed, incomplete, name_chord
 
 FEWEST = 4
 """Fewest notes of a run: with fewer there is no figure."""
@@ -49,14 +49,25 @@ class Run:
         return name_chord(self.pitches[first : first + size]) if first + size <= len(self.notes) else None
 
     def believed(self, first: int, size: int, before: Chord | None = None) -> Chord | None:
-        """Return the chord of a group, but a doubtful one only where the harmony ``before`` it or the next other group confirms it."""
+        """Return the chord of a group, but a doubtful one only where the harmony ``before`` it or the next other group confirms it.
+
+        A doubtful chord with a neighbour note in it (A♭ G A♭) is none, in a group of more than four: that note is no tone of it.
+        """
         if first + size > len(self):
+            return None
+        chord, keys = self.chord(first, size), self.keys[first : first + size]
+        if size > FEWEST and (chord is None or incomplete(chord, keys)) and _with_neighbour(keys):
             return None
         ahead = range(first + size, min(len(self) - size, first + AHEAD * size) + 1, size)
         after = next((place for place in ahead if self.keys[place : place + size] != self.keys[first : first + size]), len(self))
         coming = [self.chord(place, size) for place in {first + size, after}]
         beside = [each for each in (before, *coming) if each is not None]
         return believed(self.pitches[first : first + size], beside)
+
+
+def _with_neighbour(keys: Sequence[int]) -> bool:
+    """Return whether some key is left by one or two semitones and at once come back to."""
+    return any(before == after and 0 < abs(key - before) <= 2 for before, key, after in zip(keys, keys[1:], keys[2:], strict=False))
 
 
 def even_runs(line: Line) -> Iterator[Run]:
