@@ -9,7 +9,8 @@ Conventions
 * Groups that stand in no such row, one after another, make a row too (``group`` is None) where each strikes one chord again and again,
   and half of them strike it twice or more. There a bass of more than one note stays dark: a single note, or dark octaves, begin a group.
 * Each group takes the chord of all its notes; a doubtful one only where the groups beside it confirm it (``chords.believed``). The
-  same harmony over another bass is no change, but that bass is dark.
+  same harmony over another bass is no change, but that bass is dark; nor is the same chord over another tone of the harmony, where the
+  root is in the bass alone: F♯, then A♯ C♯ E, then C♯ and the same.
 * A group that no chord holds stays under the harmony before it, if at most a quarter of its notes differ from what would be expected.
 
 Rule
@@ -32,7 +33,7 @@ from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Sp
 from annotator.figures.label_data import LabelData, first_chord
 from annotator.lines import Event, Line
 from annotator.score import Note, Pitch
-from annotator.theory.chords import Chord, believed, name_chord, same_harmony
+from annotator.theory.chords import Chord, believed, classes_of, name_chord, same_harmony
 
 KIND = "bass-and-chord"
 MOST_OF_A_BASS = 3
@@ -189,6 +190,8 @@ def _figures(line: Line, groups: Sequence[Group], alike: bool) -> Iterator[Figur
 def _chord_in_force(group: Group, row: list[tuple[Group, Chord]], after: Sequence[Group]) -> Chord | None:
     """Return the chord a group stands under, or None where the figure cannot go on; some of those ``after`` it may confirm it."""
     before, old = row[-1] if row else (None, None)
+    if before is not None and old is not None and group.keys[1:] == before.keys[1:] and group.keys[0][0] % 12 in classes_of(old):
+        return old  # the bass alternates
     chord = believed(group.pitches, [each for each in (old, *(name_chord(other.pitches) for other in after)) if each])
     if chord is not None:
         return chord if 4 * _strange(group.keys[1], group.keys[2:]) <= group.size else None
