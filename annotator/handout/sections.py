@@ -19,9 +19,6 @@ from annotator.theory.names import Chord, Scale, name_of
 from annotator.words import chord_name, kind_name, note_name, scale_name
 from annotator.words.handout import bars_words, interval_words, line_words, signature_words, times_words, title_words
 
-MOST_ROWS = 9
-"""How many rows a section has before ``…``."""
-
 MOST_CHORDS = 8
 BLANK = " " + "_" * 12
 DOT = chr(0xE1E7)
@@ -35,8 +32,8 @@ NOTES = {
 """The note of a metronome mark by its length in quarters (SMuFL)."""
 
 
-def sections(facts: LookThrough, language: str) -> list[Block]:
-    """Return the blocks of the look-through page, but for the chart, in their order."""
+def sections(facts: LookThrough, language: str, most: int) -> list[Block]:
+    """Return the blocks of the look-through page, but for the chart, in their order; a section has ``most`` rows before ``…``."""
     told: list[tuple[str, Sequence[Row]]] = [
         ("time", [*_times(facts.times, language), *_tempos(facts.tempos, language), Row(line_words("begin", language) + BLANK)]),
         ("key", [*_home(facts, language), *_signatures(facts, language), *(_key(each, language) for each in facts.keys)]),
@@ -57,12 +54,12 @@ def sections(facts: LookThrough, language: str) -> list[Block]:
         if key == "compass" and facts.extremes:
             blocks.append(Compass(title_words(key, language), facts.extremes, language))
         elif rows:
-            blocks.append(Section(title_words(key, language), _capped(rows)))
+            blocks.append(Section(title_words(key, language), _capped(rows, most)))
     return blocks
 
 
-def _capped(rows: Sequence[Row]) -> tuple[Row, ...]:
-    return tuple(rows) if len(rows) <= MOST_ROWS else (*rows[: MOST_ROWS - 1], Row("…"))
+def _capped(rows: Sequence[Row], most: int) -> tuple[Row, ...]:
+    return tuple(rows) if len(rows) <= most else (*rows[: most - 1], Row("…"))
 
 
 def _since(bar: str, first: bool, language: str) -> str:
