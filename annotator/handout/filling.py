@@ -74,8 +74,8 @@ def laid_over(page: str, sheet: Sheet) -> str:
         return page
     root = _parsed(page)
     _, _, width, height = numbers(root.get("viewBox"))
-    attributes = {"width": f"{width:g}", "height": f"{height:g}", "viewBox": f"0 0 {sheet.width:g} {sheet.height:g}"}
-    etree.SubElement(root, SVG + "svg", {"x": "0", "y": "0", **attributes, "font-family": sheet.family}).append(sheet.group)
+    size = {"x": "0", "y": "0", "width": f"{width:g}", "height": f"{height:g}", "viewBox": f"0 0 {sheet.width:g} {sheet.height:g}"}
+    etree.SubElement(root, SVG + "svg", {"class": "sheet", "font-family": sheet.family, **size}).append(sheet.group)
     return str(etree.tostring(root, encoding="unicode")) + "\n"
 
 

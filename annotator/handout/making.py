@@ -70,14 +70,14 @@ def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesso
         """Make the three files."""
         load_ahead()
         title, composer = lecture.score.title, lecture.score.composer
-        made = [write_pdf(pages, copying.paper, title, composer) for pages in _pages(lecture)]
+        made = [write_pdf(pages, copying.paper, title, composer) for pages in pages_of_lecture(lecture)]
         return Made([Output(path, data) for path, data in zip(places, made, strict=True)])
 
     files = tuple(Planned(path) for path in places)
     return Plan(source, lecture.report, files, make, lecture.score.repairs, copying.out, copying.force)
 
 
-def _pages(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
+def pages_of_lecture(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
     """Return the pages of the three files."""
     handout = handout_pages(lecture)
     sheets = worksheets(
