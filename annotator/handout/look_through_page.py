@@ -1,6 +1,7 @@
 """The look-through page: head, columns of facts to tick off, and the chart of bars below them. It is one side of paper, always.
 
-Rule: where there is too much to tell, each section tells less (``…`` stands for the rest), and in the end the chart is left out.
+Rule: where there is too much to tell, the tallest section tells a row less (``…`` stands for the rest), and so on; sections of two rows
+come last, and in the end the chart is left out.
 """
 
 from __future__ import annotations
@@ -8,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from annotator.engraving.paper import Paper
-from annotator.handout.blocks import GAP, Frame, Placed, bottom_of, flow
+from annotator.handout.blocks import GAP, Block, Frame, Placed, Section, bottom_of, flow
 from annotator.handout.chart import Chart
 from annotator.handout.facts import LookThrough
 from annotator.handout.filling import Room, new_page
@@ -22,8 +23,6 @@ COLUMN = 9000.0
 """About how wide a column of text is."""
 
 GUTTER = 900.0
-ROWS = (9, 7, 6, 5, 4, 3, 2)
-"""How many rows a section has at most, and what is tried where that is too much."""
 
 
 def look_through_page(facts: LookThrough, heading: Heading, paper: Paper) -> Room:
@@ -35,15 +34,30 @@ def look_through_page(facts: LookThrough, heading: Heading, paper: Paper) -> Roo
     notes, to_read = sum(each.notes for each in facts.counts), sum(each.to_read for each in facts.counts)
     chart = Chart(title_words("chart", language), count_words(notes, to_read, language), facts.counts, language)
     frame = _columns(page.width, top, page.bottom)
-    for most, room in [*((most, 1.3 * GAP + chart.height(page.width)) for most in ROWS), (ROWS[-1], 0.0)]:
-        placed = flow(sections(facts, language, most), _columns(page.width, top, page.bottom - room))
-        if not any(each.page for each in placed):
+    room = 1.3 * GAP + chart.height(page.width)
+    blocks = sections(facts, language)
+    placed = flow(blocks, _columns(page.width, top, page.bottom - room))
+    while placed[-1].page:
+        shorter = _shortened(blocks, frame.width)
+        if shorter is None and not room:
             break
+        blocks, room = (blocks, 0.0) if shorter is None else (shorter, room)
+        placed = flow(blocks, _columns(page.width, top, page.bottom - room))
     y = _draw(placed, frame, page.sheet)
     if room:
         chart.draw(page.sheet, SIDE, y + 1.3 * GAP, page.width)
         y += room
     return page.below(y + 2 * GAP)
+
+
+def _shortened(blocks: Sequence[Block], width: float) -> list[Block] | None:
+    """Return the blocks with a row less in the tallest section that can spare one; None where each has one row."""
+    for fewest in (3, 2):
+        able = [block for block in blocks if isinstance(block, Section) and block.told >= fewest]
+        if able:
+            tallest = max(able, key=lambda block: block.height(width))
+            return [block.shorter() if block is tallest and isinstance(block, Section) else block for block in blocks]
+    return None
 
 
 def _draw(placed: Sequence[Placed], frame: Frame, sheet: Sheet) -> float:

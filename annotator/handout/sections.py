@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import groupby
 
-from annotator.handout.blocks import Block, Row, Section
+from annotator.handout.blocks import MORE, Block, Row, Section
 from annotator.handout.compass import Compass
 from annotator.handout.facts import Accidental, Accompaniment, Found, LookThrough, Moves, Road, Stretch, Tempo, TimeChange
 from annotator.theory.names import Chord, Scale, name_of
@@ -32,8 +32,12 @@ NOTES = {
 """The note of a metronome mark by its length in quarters (SMuFL)."""
 
 
-def sections(facts: LookThrough, language: str, most: int) -> list[Block]:
-    """Return the blocks of the look-through page, but for the chart, in their order; a section has ``most`` rows before ``…``."""
+MOST_ROWS = 9
+"""How many rows a section has, ``…`` among them."""
+
+
+def sections(facts: LookThrough, language: str) -> list[Block]:
+    """Return the blocks of the look-through page, but for the chart, in their order."""
     told: list[tuple[str, Sequence[Row]]] = [
         ("time", [*_times(facts.times, language), *_tempos(facts.tempos, language), Row(line_words("begin", language) + BLANK)]),
         ("key", [*_home(facts, language), *_signatures(facts, language), *(_key(each, language) for each in facts.keys)]),
@@ -54,12 +58,12 @@ def sections(facts: LookThrough, language: str, most: int) -> list[Block]:
         if key == "compass" and facts.extremes:
             blocks.append(Compass(title_words(key, language), facts.extremes, language))
         elif rows:
-            blocks.append(Section(title_words(key, language), _capped(rows, most)))
+            blocks.append(Section(title_words(key, language), _capped(rows)))
     return blocks
 
 
-def _capped(rows: Sequence[Row], most: int) -> tuple[Row, ...]:
-    return tuple(rows) if len(rows) <= most else (*rows[: most - 1], Row("…"))
+def _capped(rows: Sequence[Row]) -> tuple[Row, ...]:
+    return tuple(rows) if len(rows) <= MOST_ROWS else (*rows[: MOST_ROWS - 1], MORE)
 
 
 def _since(bar: str, first: bool, language: str) -> str:

@@ -7,10 +7,15 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from scores_at_hand import CORPUS, EXAMPLES, LOCAL_SCORES, NO_LOCAL_SCORES
+from marked_pages import meeting_texts
+from scores_at_hand import CORPUS, EXAMPLES, LOCAL_SCORES, NO_LOCAL_SCORES, local_scores
 
+from annotator.engraving.boxes import SVG
+from annotator.engraving.paper import paper_of
 from annotator.handout.facts import LookThrough, Road, Tempo
+from annotator.handout.heading import Heading
 from annotator.handout.look_through import look_through
+from annotator.handout.look_through_page import look_through_page
 from annotator.pipeline import find_figures
 from annotator.reading import load, read_document
 from annotator.report import Report
@@ -152,6 +157,16 @@ def test_keys_held_for_a_moment_are_not_told() -> None:
         for key in facts.keys:
             assert key.what != facts.home
             assert min(numbers.index(last) - numbers.index(first) + 1 for first, last in key.bars) >= 4
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter", "a4-landscape", "tablet"])
+@pytest.mark.parametrize("path", [*PIECES, *local_scores()[-16:]], ids=lambda path: path.stem)
+def test_the_page_is_one_side_and_no_texts_meet(path: Path, paper: str) -> None:
+    score = read_document(load(path))
+    page = look_through_page(facts_of(path)[0], Heading(score.title * 3, score.composer, "Grade 3", "fr"), paper_of(paper))
+    texts = [text for text in page.sheet.group.iter(SVG + "text") if text.text != " "]
+    assert max(float(text.get("y")) for text in texts) <= page.bottom
+    assert meeting_texts(page.sheet.to_svg()) == []
 
 
 def test_a_tempo_in_mid_piece_is_told_with_its_bar() -> None:
