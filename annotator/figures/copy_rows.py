@@ -24,7 +24,6 @@ from annotator.theory.beats import bar_ticks, beat_ticks
 
 OCTAVE = 7 * 256 + 12
 SHAPE = 1 << 20  # more than any single note's number
-NO_PLACE = -(1 << 40)  # no number of a stroke
 ON_BAR, ON_BEAT, ELSEWHERE = range(3)
 
 Graces = Mapping[tuple[int, int], list[Note]]

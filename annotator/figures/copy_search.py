@@ -15,9 +15,9 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from itertools import chain, pairwise
 from operator import eq, sub
 
-from annotator.figures.copies import AGAIN, IMITATION, OCTAVE, RETROGRADE, SEQUENCE, Copy, Move, Stroke, figure_of, fitted
-from annotator.figures.copy_chains import Span, chained, runs_apart, runs_beside, to_the_bar_line
-from annotator.figures.copy_rows import ELSEWHERE, NO_PLACE, ON_BAR, Row, odd_notes, rows_of
+from annotator.figures.copies import AGAIN, IMITATION, OCTAVE, OCTAVES, RETROGRADE, SEQUENCE, Copy, Move, Stroke, figure_of, fitted
+from annotator.figures.copy_chains import Span, chained, paces_of, runs_apart, to_the_bar_line
+from annotator.figures.copy_rows import ELSEWHERE, ON_BAR, Row, odd_notes, rows_of
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.earlier_bars import copies_of_bars
 from annotator.figures.figure import Figure
@@ -50,11 +50,10 @@ def find_copies(texture: Texture, kinds: Collection[str]) -> Iterator[Figure]:
     rows = rows_of(texture)
     for row in rows:
         found = chain(
-            _directly(texture, row, row.exact, AGAIN, _unmoved) if AGAIN in kinds else (),
+            _directly(texture, row, row.exact, {AGAIN, OCTAVE}.intersection(kinds), _by_octaves),
             copies_of_bars(texture, row) if AGAIN in kinds else (),
-            _directly(texture, row, row.exact, OCTAVE, _by_octaves) if OCTAVE in kinds else (),
-            _directly(texture, row, row.letters, SEQUENCE, _by_letters) if SEQUENCE in kinds else (),
-            _directly(texture, row, row.keys, SEQUENCE, _by_semitones) if SEQUENCE in kinds else (),
+            _directly(texture, row, row.letters, {SEQUENCE}, _by_letters) if SEQUENCE in kinds else (),
+            _directly(texture, row, row.keys, {SEQUENCE}, _by_semitones) if SEQUENCE in kinds else (),
             _backwards(texture, row) if RETROGRADE in kinds else (),
             _imitations(texture, row, rows) if IMITATION in kinds else (),
         )
@@ -71,13 +70,10 @@ def _main(rows: Sequence[Row], row: Row, figures: Iterable[Figure]) -> Iterator[
             yield figure
 
 
-def _unmoved(_row: Row, _distance: int, _first: int, way: int) -> Move | None:
-    return None if way else Move()
-
-
 def _by_octaves(_row: Row, _distance: int, _first: int, way: int) -> Move | None:
+    """Return no move, or one by octaves."""
     octaves, rest = divmod(way, EXACT_OCTAVE)
-    return Move(7 * octaves) if octaves and not rest and abs(octaves) <= FARTHEST_OCTAVES else None
+    return None if rest or abs(octaves) > FARTHEST_OCTAVES else Move(OCTAVES * octaves)
 
 
 def _by_letters(_row: Row, _distance: int, _first: int, way: int) -> Move | None:
@@ -91,35 +87,43 @@ def _by_semitones(row: Row, distance: int, first: int, way: int) -> Move | None:
     return Move(steps, way) if abs(way) == 1 or steps * way > 0 else None
 
 
-def _directly(texture: Texture, row: Row, numbers: Sequence[int], kind: str, moves: Moves) -> Iterator[Figure]:
-    """Yield the copies of one kind of what lies directly before, the shortest group first."""
+def _kind_of(move: Move) -> str:
+    """Return what a copy of what lies directly before is called."""
+    if move.semitones is None and move.keys is not None:
+        return OCTAVE if move.steps else AGAIN
+    return SEQUENCE
+
+
+def _directly(texture: Texture, row: Row, numbers: Sequence[int], kinds: Collection[str], moves: Moves) -> Iterator[Figure]:
+    """Yield the copies of some kinds of what lies directly before, the shortest group first."""
+    paces = paces_of(row, numbers)
     told: dict[Move, list[int]] = {}
-    for distance in _distances(row, kind):
-        for way, runs in runs_apart(row, numbers, distance).items():
-            if 2 * sum([stop - first for first, stop in runs]) < distance:
+    for distance in _distances(row, kinds):
+        by_move: dict[Move, list[Span]] = {}
+        for first, stop in runs_apart(paces, distance):
+            move = moves(row, distance, first, numbers[first] - numbers[first - distance])
+            if move is not None:
+                by_move.setdefault(move, []).append((first, stop))
+        for move, runs in by_move.items():
+            kind = _kind_of(move)
+            if kind not in kinds or 2 * sum([stop - first for first, stop in runs]) < distance:
                 continue  # three quarters of a group, one note in three of them odd, is more
-            by_move: dict[Move, list[Span]] = {}
-            for run in runs:
-                move = moves(row, distance, run[0], way)
-                if move is not None:
-                    by_move.setdefault(move, []).append(run)
-            for move, those in by_move.items():
-                for first, stop in _stretches(row, move, distance, those):
-                    up_to = told.setdefault(move, [0] * (len(row) + 1))
-                    if kind != SEQUENCE and up_to[first] >= stop:
-                        continue  # a smaller group has told it
-                    figure = _direct(texture, row, kind, move, first, stop, distance)
-                    if figure is not None:
-                        yield figure
-                        if not figure.odd:
-                            up_to[first:stop] = [max(stop, before) for before in up_to[first:stop]]
+            up_to = told[move] if move in told else told.setdefault(move, [0] * (len(row) + 1))
+            for first, stop in _stretches(row, move, distance, runs):
+                if kind != SEQUENCE and up_to[first] >= stop:
+                    continue  # a smaller group has told it
+                figure = _direct(texture, row, kind, move, first, stop, distance)
+                if figure is not None:
+                    yield figure
+                    if not figure.odd:
+                        up_to[first:stop] = [max(stop, before) for before in up_to[first:stop]]
 
 
-def _distances(row: Row, kind: str) -> list[int]:
+def _distances(row: Row, kinds: Collection[str]) -> list[int]:
     """Return how many strokes a group may have: few, and if it is moved no more than a bar has; or those of one bar or two."""
     starts = [place for place in range(len(row)) if place == 0 or row.events[place].bar != row.events[place - 1].bar]
     in_one = {after - before for before, after in pairwise([*starts, len(row)])}
-    most = LONGEST_GROUP if kind == AGAIN else min(LONGEST_GROUP, max(in_one))
+    most = LONGEST_GROUP if AGAIN in kinds else min(LONGEST_GROUP, max(in_one))
     bars = in_one | {after - before for before, after in zip(starts, starts[2:], strict=False)}
     return [*range(2, most + 1), *sorted(size for size in bars if most < size <= LONGEST_BARS)]
 
@@ -247,21 +251,42 @@ def _up_to_the_bar_line(row: Row, turn: int, size: int) -> int:
 
 def _imitations(texture: Texture, row: Row, rows: Sequence[Row]) -> Iterator[Figure]:
     """Yield what follows the other hand, up to two bars behind, beat by beat."""
-    beat = beat_ticks(row.bars[row.events[0].bar], row.line.resolution)
     own = {tick: place for place, tick in enumerate(row.ticks)}
     for other in rows:
         if other.line.hand == row.line.hand:
             continue
-        places = {tick: place for place, tick in enumerate(other.ticks)}
-        for lag in range(beat, FARTHEST_BEHIND * row.bar_length(0) + 1, beat):
-            models = [places.get(tick - lag, -1) for tick in row.ticks]
-            moves = list(map(sub, row.letters, [other.letters[place] if place >= 0 else NO_PLACE for place in models]))
-            paced = map(eq, row.rhythm[1:], [other.rhythm[place] if place >= 0 else NO_PLACE for place in models[1:]])
-            for way, runs in runs_beside(moves, paced).items():
-                for first, stop in runs:
-                    if stop - first >= SAVED_BY_AN_IMITATION and models[first] >= 0 and not _takes_up_its_own(row, own, first, stop, lag):
-                        model = other.strokes(models[first], models[first] + stop - first)
-                        yield from _imitation(texture, row, (first, stop), model, Move(way))
+        for first, stop, model in _taken_over(row, other):
+            lag = row.ticks[first] - other.ticks[model]
+            if not _takes_up_its_own(row, own, first, stop, lag):
+                way = row.letters[first] - other.letters[model]
+                yield from _imitation(texture, row, (first, stop), other.strokes(model, model + stop - first), Move(way))
+
+
+def _taken_over(row: Row, other: Row) -> list[tuple[int, int, int]]:
+    """Return the longest stretches of a row that go as another row went beats before, and where each began there."""
+    size = SAVED_BY_AN_IMITATION - 1
+    models, paces = paces_of(other, other.letters), paces_of(row, row.letters)
+    heard: dict[tuple[int, ...], list[int]] = {}
+    for place in range(1, len(models) - size + 1):
+        heard.setdefault(tuple(models[place : place + size]), []).append(place)
+    beat = beat_ticks(row.bars[row.events[0].bar], row.line.resolution)
+    farthest = FARTHEST_BEHIND * row.bar_length(0)
+    apart: dict[int, list[Span]] = {}
+    for place in range(1, len(paces) - size + 1):
+        tick = row.ticks[place]
+        places = heard.get(tuple(paces[place : place + size]), ())
+        for model in places[bisect_left(places, tick - farthest, key=other.ticks.__getitem__) :]:
+            lag = tick - other.ticks[model]
+            if lag <= 0:
+                break
+            if lag % beat:
+                continue
+            runs = apart.setdefault(place - model, [])
+            if runs and runs[-1][1] == place + size - 1:
+                runs[-1] = (runs[-1][0], place + size)
+            else:
+                runs.append((place - 1, place + size))
+    return sorted((first, stop, first - distance) for distance, runs in apart.items() for first, stop in runs)
 
 
 def _imitation(texture: Texture, row: Row, span: Span, model: Sequence[Stroke], move: Move) -> Iterator[Figure]:
