@@ -11,7 +11,7 @@ Source of the numbers: read off pages by eye, no source.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 from operator import eq
 
@@ -38,21 +38,30 @@ def paces_of(row: Row, numbers: Sequence[int]) -> list[int]:
 
 def runs_apart(paces: Sequence[int], distance: int) -> Iterator[Span]:
     """Yield the runs of two strokes and more that go, each stroke after the one before, as those ``distance`` before."""
-    alike = bytes(map(eq, paces[distance + 1 :], paces[1:]))
-    first = alike.find(True)
+    return ((first + distance, stop + distance + 1) for first, stop in runs(map(eq, paces[distance + 1 :], paces[1:])))
+
+
+def runs(alike: Iterable[bool]) -> Iterator[Span]:
+    """Yield where some places are marked, run by run.
+
+    >>> list(runs([False, True, True, False, True]))
+    [(1, 3), (4, 5)]
+    """
+    marks = bytes(alike)
+    first = marks.find(True)
     while first >= 0:
-        stop = alike.find(False, first)
-        stop = stop if stop >= 0 else len(alike)
-        yield first + distance, stop + distance + 1
-        first = alike.find(True, stop)
+        stop = marks.find(False, first)
+        stop = stop if stop >= 0 else len(marks)
+        yield first, stop
+        first = marks.find(True, stop)
 
 
-def chained(row: Row, runs: Sequence[Span], distance: int, group: int, least: int, odd: Odd) -> Iterator[Span]:
+def chained(row: Row, found: Sequence[Span], distance: int, group: int, least: int, odd: Odd) -> Iterator[Span]:
     """Yield the chains of some runs, copies of ``group`` strokes, ``least`` strokes long. ``odd`` counts the odd notes of a stroke."""
     most = max(1, group // PART_ODD)
     chain: list[Span] = []
     end = 0
-    for run in [*runs, (len(row) + group, 0)]:
+    for run in [*found, (len(row) + group, 0)]:
         if chain and (run[0] - end > most or not _goes_on(row, end, run[0], distance)):
             if end - chain[0][0] >= least:
                 yield from _settled(row, chain, group, odd) if len(chain) > 1 else chain

@@ -127,11 +127,16 @@ def rows_of(texture: Texture) -> list[Row]:
     """Return the rows of a part: its hands, and where a hand has several voices, each of those."""
     numbers = Numbers()
     graces, marked = _graces(texture), (signed_notes(texture), fresh_notes(texture))
+    return [_row(line, graces, marked, numbers) for line in played_lines(texture)]
+
+
+def played_lines(texture: Texture) -> list[Line]:
+    """Return the hands' lines of a part, and where a hand has several voices, those too."""
     lines = []
     for hand, merged in texture.hands.items():
         voices = [voice for voice in texture.voices if voice.hand == hand]
         lines += [merged, *voices] if len(voices) > 1 else [merged]
-    return [_row(line, graces, marked, numbers) for line in lines if len(line)]
+    return [line for line in lines if len(line)]
 
 
 def signed_notes(texture: Texture) -> frozenset[int]:
@@ -204,7 +209,7 @@ def _row(line: Line, graces: Graces, marked: tuple[frozenset[int], frozenset[int
         exact.append(256 * low.diatonic + int(low.semitone) + shape)
         letters.append(low.diatonic + by_letter)
         keys.append(int(low.semitone) + by_key)
-        if before is None or _cut(line.bars, before, event):
+        if before is None or is_cut(line.bars, before, event):
             cuts.append(place)
             rhythm.append(-1 - place)
         else:
@@ -232,7 +237,7 @@ def _manner(event: Event, lasts: Sequence[int], graces: Graces) -> Hashable:
     return tuple([longest - each for each in lasts]), event.whole, small
 
 
-def _cut(bars: Sequence[Bar], before: Event, event: Event) -> bool:
+def is_cut(bars: Sequence[Bar], before: Event, event: Event) -> bool:
     """Return whether something that no copy goes over lies between two strokes."""
     if event.notes[0].key != before.notes[0].key:
         return True
