@@ -11,7 +11,7 @@ The numbers are those of the vocabulary; source: read off pages by eye, no sourc
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import chain, pairwise
 from operator import eq, sub
 
@@ -41,8 +41,14 @@ SHORTLY = 4  # less than one in so many of a copy's strokes beyond a bar line ar
 FEWEST_IN_TURN = 6  # strokes of two notes
 FARTHEST_BEHIND = 2  # bars
 
-Moves = Callable[[Row, int, int, int], Move | None]
-"""The move of a run, from its row, how many strokes apart, its first stroke, and how far its numbers move. None: it is none of the kind."""
+Moves = Mapping[int, tuple[str, Move]]
+"""Kind and move of what is copied directly, by how far the numbers of its strokes are from those of their models."""
+
+EXACTLY: Moves = {n * EXACT_OCTAVE: (OCTAVE if n else AGAIN, Move(OCTAVES * n)) for n in range(-FARTHEST_OCTAVES, FARTHEST_OCTAVES + 1)}
+BY_LETTERS: Moves = {
+    way: (SEQUENCE, Move(way)) for way in range(-FARTHEST_STEPS_OF_SEVERAL, FARTHEST_STEPS_OF_SEVERAL + 1) if way
+}
+BY_KEYS: Moves = {way: (SEQUENCE, Move(0, way)) for way in range(-11, 12) if way}
 
 
 def find_copies(texture: Texture, kinds: Collection[str]) -> Iterator[Figure]:
@@ -50,10 +56,10 @@ def find_copies(texture: Texture, kinds: Collection[str]) -> Iterator[Figure]:
     rows = rows_of(texture)
     for row in rows:
         found = chain(
-            _directly(texture, row, row.exact, {AGAIN, OCTAVE}.intersection(kinds), _by_octaves),
+            _directly(texture, row, row.exact, EXACTLY, {AGAIN, OCTAVE}.intersection(kinds)),
             copies_of_bars(texture, row) if AGAIN in kinds else (),
-            _directly(texture, row, row.letters, {SEQUENCE}, _by_letters) if SEQUENCE in kinds else (),
-            _directly(texture, row, row.keys, {SEQUENCE}, _by_semitones) if SEQUENCE in kinds else (),
+            _directly(texture, row, row.letters, BY_LETTERS, {SEQUENCE}.intersection(kinds)),
+            _directly(texture, row, row.keys, BY_KEYS, {SEQUENCE}.intersection(kinds)),
             _backwards(texture, row) if RETROGRADE in kinds else (),
             _imitations(texture, row, rows) if IMITATION in kinds else (),
         )
@@ -70,53 +76,44 @@ def _main(rows: Sequence[Row], row: Row, figures: Iterable[Figure]) -> Iterator[
             yield figure
 
 
-def _by_octaves(_row: Row, _distance: int, _first: int, way: int) -> Move | None:
-    """Return no move, or one by octaves."""
-    octaves, rest = divmod(way, EXACT_OCTAVE)
-    return None if rest or abs(octaves) > FARTHEST_OCTAVES else Move(OCTAVES * octaves)
-
-
-def _by_letters(_row: Row, _distance: int, _first: int, way: int) -> Move | None:
-    return Move(way) if 0 < abs(way) <= FARTHEST_STEPS_OF_SEVERAL else None
-
-
-def _by_semitones(row: Row, distance: int, first: int, way: int) -> Move | None:
-    if not 0 < abs(way) < 12:
-        return None
-    steps = row.events[first].notes[0].pitch.diatonic - row.events[first - distance].notes[0].pitch.diatonic
-    return Move(steps, way) if abs(way) == 1 or steps * way > 0 else None
-
-
-def _kind_of(move: Move) -> str:
-    """Return what a copy of what lies directly before is called."""
-    if move.semitones is None and move.keys is not None:
-        return OCTAVE if move.steps else AGAIN
-    return SEQUENCE
-
-
-def _directly(texture: Texture, row: Row, numbers: Sequence[int], kinds: Collection[str], moves: Moves) -> Iterator[Figure]:
+def _directly(texture: Texture, row: Row, numbers: Sequence[int], moves: Moves, kinds: Collection[str]) -> Iterator[Figure]:
     """Yield the copies of some kinds of what lies directly before, the shortest group first."""
+    if not kinds:
+        return
     paces = paces_of(row, numbers)
-    told: dict[Move, list[int]] = {}
+    told: dict[Move, list[int]] = {move: [0] * len(row) for kind, move in moves.values() if kind != SEQUENCE}
     for distance in _distances(row, kinds):
-        by_move: dict[Move, list[Span]] = {}
+        by_way: dict[int, list[Span]] = {}
         for first, stop in runs_apart(paces, distance):
-            move = moves(row, distance, first, numbers[first] - numbers[first - distance])
-            if move is not None:
-                by_move.setdefault(move, []).append((first, stop))
-        for move, runs in by_move.items():
-            kind = _kind_of(move)
+            way = numbers[first] - numbers[first - distance]
+            if way in moves:
+                by_way.setdefault(way, []).append((first, stop))
+        for way, runs in by_way.items():
+            kind, move = moves[way]
             if kind not in kinds or 2 * sum([stop - first for first, stop in runs]) < distance:
                 continue  # three quarters of a group, one note in three of them odd, is more
-            up_to = told[move] if move in told else told.setdefault(move, [0] * (len(row) + 1))
-            for first, stop in _stretches(row, move, distance, runs):
-                if kind != SEQUENCE and up_to[first] >= stop:
-                    continue  # a smaller group has told it
-                figure = _direct(texture, row, kind, move, first, stop, distance)
-                if figure is not None:
-                    yield figure
-                    if not figure.odd:
-                        up_to[first:stop] = [max(stop, before) for before in up_to[first:stop]]
+            for move, own in _by_spelling(row, move, distance, runs):
+                up_to = told.get(move, [])
+                for first, stop in _stretches(row, move, distance, own):
+                    if up_to and up_to[first] >= stop:
+                        continue  # a smaller group has told it
+                    figure = _direct(texture, row, kind, move, first, stop, distance)
+                    if figure is not None:
+                        yield figure
+                        if up_to and not figure.odd:
+                            up_to[first:stop] = [max(stop, before) for before in up_to[first:stop]]
+
+
+def _by_spelling(row: Row, move: Move, distance: int, runs: Sequence[Span]) -> Iterable[tuple[Move, Sequence[Span]]]:
+    """Return runs with their move; those of a real sequence apart by the letters that they are moved."""
+    if move.semitones is None:
+        return [(move, runs)]
+    found: dict[Move, list[Span]] = {}
+    for run in runs:
+        steps = row.events[run[0]].notes[0].pitch.diatonic - row.events[run[0] - distance].notes[0].pitch.diatonic
+        if abs(move.semitones) == 1 or steps * move.semitones > 0:
+            found.setdefault(Move(steps, move.semitones), []).append(run)
+    return found.items()
 
 
 def _distances(row: Row, kinds: Collection[str]) -> list[int]:
