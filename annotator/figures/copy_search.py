@@ -141,12 +141,23 @@ def _stretches(row: Row, move: Move, distance: int, runs: Sequence[Span]) -> Ite
 
 def _direct(texture: Texture, row: Row, kind: str, move: Move, first: int, stop: int, group: int) -> Figure | None:
     """Return the figure of a stretch that copies what lies directly before; None where it is none of the kind or saves too little."""
-    if not _near(row, kind, move, first, stop, group):
+    least, notes = _least(row, kind, first, stop, group), row.notes(first, stop)
+    if notes < least or not _near(row, kind, move, first, stop, group):
+        return None
+    odd = _odd_numbers(row, kind, move, first, stop, group)
+    if notes - len(odd) < least or (kind == SEQUENCE and (2 * len(odd) > notes or (move.semitones is not None and odd))):
         return None
     strokes = row.strokes(first - group, stop)
-    odd = _odd_numbers(row, kind, move, first, stop, group)
     figure = figure_of(Copy(kind, row.line.hand, move, strokes[group:], strokes[:group], odd, row.bars, texture.ties, row.fresh))
-    return figure if figure is not None and _worthy(row, figure, first) else None
+    return figure if figure is not None and len(figure.grey) >= least else None
+
+
+def _least(row: Row, kind: str, first: int, stop: int, group: int) -> int:
+    """Return how many notes a copy must save."""
+    if stop - first > group:
+        return SAVED_BY_ONE if group == 2 and row.notes(first, stop) == stop - first else FEWEST_SAVED
+    least = SAVED_OFF_THE_BEAT if row.places[first] == ELSEWHERE else SAVED_BY_ONE
+    return max(least, SAVED_BY_A_SEQUENCE) if kind == SEQUENCE else least
 
 
 def _odd_numbers(row: Row, kind: str, move: Move, first: int, stop: int, group: int) -> set[int]:
@@ -191,19 +202,6 @@ def _in_turn(row: Row, first: int, stop: int) -> bool:
         and row.exact[first + 2 : stop] == row.exact[first : stop - 2]
         and len({after - before for before, after in pairwise(row.ticks[first:stop])}) == 1
     )
-
-
-def _worthy(row: Row, figure: Figure, first: int) -> bool:
-    """Return whether a copy saves enough."""
-    least = SAVED_BY_ONE if figure.group == 2 and len(figure.moments) == len(figure.struck) else FEWEST_SAVED
-    if figure.times == 1:
-        least = SAVED_OFF_THE_BEAT if row.places[first] == ELSEWHERE else SAVED_BY_ONE
-    if figure.kind == SEQUENCE:
-        if figure.times == 1:
-            least = max(least, SAVED_BY_A_SEQUENCE)
-        if 2 * len(figure.odd) > len(figure.struck) or (figure.semitones is not None and figure.odd):
-            return False
-    return len(figure.grey) >= least
 
 
 def _backwards(texture: Texture, row: Row) -> Iterator[Figure]:
