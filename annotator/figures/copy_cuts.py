@@ -1,4 +1,4 @@
-"""Copies for choice: those that lie within better ones dropped, the others cut short where further figures begin or end, and at bar lines.
+"""Copies for choice: those that lie within better ones dropped, the others cut short where further figures begin or end.
 
 Conventions: a copy lies within another of its hand that begins no worse (bar line, beat, elsewhere) and greys as much of the same stretch;
 then it would only be a second name for it.
@@ -25,7 +25,7 @@ Reach = tuple[int, int, int]
 
 
 def cut_short(texture: Texture, copies: Sequence[Figure], others: Iterable[Figure]) -> Iterator[Figure]:
-    """Yield copies, and each of them cut short where another copy or figure of its hand would take its place, and at bar lines."""
+    """Yield copies, and each of them cut short where another copy or figure of its hand would take its place."""
     by_hand: dict[str, list[Reach]] = {}
     for figure in [*others, *copies]:
         by_hand.setdefault(figure.hand, []).append((*_edges(figure), len(figure.grey)))
@@ -109,11 +109,9 @@ def _place(copy: Figure, bars: Sequence[Bar], resolution: int) -> int:
 
 
 def _pieces(texture: Texture, fresh: Container[int], copy: Figure, edges: Iterable[int]) -> Iterator[Figure]:
-    """Yield a copy cut short at edges of other figures, and at bar lines."""
+    """Yield a copy cut short at edges of other figures."""
     ticks = [moment[0].tick for moment in copy.moments]
     inside = {bisect_left(ticks, tick) for tick in edges}
-    first, last = copy.moments[0][0].bar, copy.moments[-1][0].bar
-    inside |= {bisect_left(ticks, bar.tick) for bar in texture.bars[first + 1 : last + 1]}
     cuts = [0, *sorted(inside - {0, len(ticks)}), len(ticks)]
     reach = len(cuts) if len(cuts) <= MANY_CUTS + 2 else NEAR
     spans = {(begin, end) for place, begin in enumerate(cuts) for end in cuts[place + 1 : place + 1 + reach]}
