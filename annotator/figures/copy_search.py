@@ -30,7 +30,7 @@ FEWEST_SAVED = 3  # notes
 SAVED_BY_ONE = 4  # copy, or by copies of two notes
 SAVED_OFF_THE_BEAT = 6  # of one copy that begins there
 SAVED_BY_A_SEQUENCE = 5  # of one copy
-SAVED_BY_AN_IMITATION = 6
+SAVED_BY_AN_IMITATION = 6  # and so many strokes at least
 FEWEST_MOVED = 3  # notes of a group that is moved
 FARTHEST_STEPS = 4  # letters that one copy moves, as a sequence
 FARTHEST_STEPS_OF_SEVERAL = 6
@@ -50,10 +50,14 @@ BY_LETTERS: Moves = {
 }
 BY_KEYS: Moves = {way: (SEQUENCE, Move(0, way)) for way in range(-11, 12) if way}
 
+Ways = tuple[Row, list[tuple[int, ...]], dict[tuple[int, ...], list[int]]]
+"""A row, how it goes on from each of its strokes for as long as an imitation is, and the strokes from which it goes so."""
+
 
 def find_copies(texture: Texture, kinds: Collection[str]) -> Iterator[Figure]:
     """Yield the copies of some kinds in a part: every hand's, and every voice's where a hand has several."""
     rows = rows_of(texture)
+    ways = [_ways(row) for row in rows] if IMITATION in kinds else []
     for row in rows:
         found = chain(
             _directly(texture, row, row.exact, EXACTLY, {AGAIN, OCTAVE}.intersection(kinds)),
@@ -61,7 +65,7 @@ def find_copies(texture: Texture, kinds: Collection[str]) -> Iterator[Figure]:
             _directly(texture, row, row.letters, BY_LETTERS, {SEQUENCE}.intersection(kinds)),
             _directly(texture, row, row.keys, BY_KEYS, {SEQUENCE}.intersection(kinds)),
             _backwards(texture, row) if RETROGRADE in kinds else (),
-            _imitations(texture, row, rows) if IMITATION in kinds else (),
+            _imitations(texture, row, ways) if IMITATION in kinds else (),
         )
         yield from _main(rows, row, found)
 
@@ -244,44 +248,48 @@ def _up_to_the_bar_line(row: Row, turn: int, size: int) -> int:
     return size - over if SHORTLY * over <= size else size
 
 
-def _imitations(texture: Texture, row: Row, rows: Sequence[Row]) -> Iterator[Figure]:
+def _ways(row: Row) -> Ways:
+    """Return a row, how it goes on from each stroke, and where it goes so."""
+    paces, size = paces_of(row, row.letters), SAVED_BY_AN_IMITATION
+    ways = [tuple(paces[place + 1 : place + size]) for place in range(len(paces) - size + 1)]
+    places: dict[tuple[int, ...], list[int]] = {}
+    for place, way in enumerate(ways):
+        places.setdefault(way, []).append(place)
+    return row, ways, places
+
+
+def _imitations(texture: Texture, row: Row, rows: Sequence[Ways]) -> Iterator[Figure]:
     """Yield what follows the other hand, up to two bars behind, beat by beat."""
     own = {tick: place for place, tick in enumerate(row.ticks)}
-    for other in rows:
+    ways = next(ways for other, ways, _ in rows if other is row)
+    for other, _, places in rows:
         if other.line.hand == row.line.hand:
             continue
-        for first, stop, model in _taken_over(row, other):
-            lag = row.ticks[first] - other.ticks[model]
-            if not _takes_up_its_own(row, own, first, stop, lag):
-                way = row.letters[first] - other.letters[model]
-                yield from _imitation(texture, row, (first, stop), other.strokes(model, model + stop - first), Move(way))
+        for first, stop, model in _taken_over(row, ways, other, places):
+            if not _takes_up_its_own(row, own, first, stop, row.ticks[first] - other.ticks[model]):
+                move = Move(row.letters[first] - other.letters[model])
+                yield from _imitation(texture, row, (first, stop), other.strokes(model, model + stop - first), move)
 
 
-def _taken_over(row: Row, other: Row) -> list[tuple[int, int, int]]:
-    """Return the longest stretches of a row that go as another row went beats before, and where each began there."""
-    size = SAVED_BY_AN_IMITATION - 1
-    models, paces = paces_of(other, other.letters), paces_of(row, row.letters)
-    heard: dict[tuple[int, ...], list[int]] = {}
-    for place in range(1, len(models) - size + 1):
-        heard.setdefault(tuple(models[place : place + size]), []).append(place)
+def _taken_over(
+    row: Row, ways: Sequence[tuple[int, ...]], other: Row, places: Mapping[tuple[int, ...], Sequence[int]]
+) -> list[tuple[int, int, int]]:
+    """Return the longest stretches of a row that go as another row went some beats before, and where each began there."""
     beat = beat_ticks(row.bars[row.events[0].bar], row.line.resolution)
     farthest = FARTHEST_BEHIND * row.bar_length(0)
     apart: dict[int, list[Span]] = {}
-    for place in range(1, len(paces) - size + 1):
+    for place, way in enumerate(ways):
+        heard = places.get(way, ())
         tick = row.ticks[place]
-        places = heard.get(tuple(paces[place : place + size]), ())
-        for model in places[bisect_left(places, tick - farthest, key=other.ticks.__getitem__) :]:
+        for model in heard[bisect_left(heard, tick - farthest, key=other.ticks.__getitem__) :]:
             lag = tick - other.ticks[model]
             if lag <= 0:
                 break
-            if lag % beat:
-                continue
-            runs = apart.setdefault(place - model, [])
-            if runs and runs[-1][1] == place + size - 1:
-                runs[-1] = (runs[-1][0], place + size)
-            else:
-                runs.append((place - 1, place + size))
-    return sorted((first, stop, first - distance) for distance, runs in apart.items() for first, stop in runs)
+            if lag % beat == 0:
+                found = apart.setdefault(place - model, [])
+                begin = found.pop()[0] if found and found[-1][1] == place + SAVED_BY_AN_IMITATION - 1 else place
+                found.append((begin, place + SAVED_BY_AN_IMITATION))
+    return sorted((first, stop, first - distance) for distance, found in apart.items() for first, stop in found)
 
 
 def _imitation(texture: Texture, row: Row, span: Span, model: Sequence[Stroke], move: Move) -> Iterator[Figure]:
