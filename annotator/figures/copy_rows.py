@@ -24,6 +24,7 @@ from annotator.theory.beats import bar_ticks, beat_ticks
 
 OCTAVE = 7 * 256 + 12
 SHAPE = 1 << 20  # more than any single note's number
+OTHERS = 8  # a voice is looked at apart if more than one in so many of its hand's notes is another's
 ON_BAR, ON_BEAT, ELSEWHERE = range(3)
 
 Graces = Mapping[tuple[int, int], list[Note]]
@@ -131,12 +132,16 @@ def rows_of(texture: Texture) -> list[Row]:
 
 
 def played_lines(texture: Texture) -> list[Line]:
-    """Return the hands' lines of a part, and where a hand has several voices, those too."""
+    """Return the hands' lines of a part, and where a hand has several voices, those too, unless one plays nearly all."""
     lines = []
     for hand, merged in texture.hands.items():
-        voices = [voice for voice in texture.voices if voice.hand == hand]
-        lines += [merged, *voices] if len(voices) > 1 else [merged]
+        notes = _notes(merged)
+        lines += [merged, *[voice for voice in texture.voices if voice.hand == hand and OTHERS * (notes - _notes(voice)) > notes]]
     return [line for line in lines if len(line)]
+
+
+def _notes(line: Line) -> int:
+    return sum([len(event.notes) for event in line.events])
 
 
 def signed_notes(texture: Texture) -> frozenset[int]:
