@@ -15,7 +15,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import chain, pairwise
 from operator import eq, sub
 
-from annotator.figures.copies import AGAIN, IMITATION, OCTAVE, OCTAVES, RETROGRADE, SEQUENCE, Copy, Move, Stroke, figure_of, fitted
+from annotator.figures.copies import AGAIN, IMITATION, OCTAVE, OCTAVES, RETROGRADE, SEQUENCE, Copy, Move, Stroke, fewest_of_one, figure_of, fitted
 from annotator.figures.copy_chains import Span, chained, paces_of, runs_apart, to_the_bar_line
 from annotator.figures.copy_rows import ELSEWHERE, ON_BAR, Row, odd_notes, rows_of
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
@@ -87,10 +87,11 @@ def _directly(texture: Texture, row: Row, numbers: Sequence[int], moves: Moves, 
     paces = paces_of(row, numbers)
     told: dict[Move, list[int]] = {move: [0] * len(row) for kind, move in moves.values() if kind != SEQUENCE}
     for distance in _distances(row, kinds):
+        shortest = fewest_of_one(distance) if numbers is row.keys else 0
         by_way: dict[int, list[Span]] = {}
         for first, stop in runs_apart(paces, distance):
             way = numbers[first] - numbers[first - distance]
-            if way in moves:
+            if way in moves and stop - first >= shortest:
                 by_way.setdefault(way, []).append((first, stop))
         for way, runs in by_way.items():
             kind, move = moves[way]
@@ -130,13 +131,14 @@ def _distances(row: Row, kinds: Collection[str]) -> list[int]:
 
 
 def _stretches(row: Row, move: Move, distance: int, runs: Sequence[Span]) -> Iterator[Span]:
-    """Yield the stretches of some runs with one move and distance that are whole copies."""
+    """Yield the stretches of some runs with one move and distance that are whole copies; those of a real sequence have no odd notes."""
 
     def odd(place: int) -> int:
         """Return how many notes of a stroke are odd."""
         return len(odd_notes(row, place, row.events[place - distance].notes, move))
 
-    for begin, end in chained(row, runs, distance, distance, -(-3 * distance // 4), odd):
+    whole = runs if move.semitones is not None else chained(row, runs, distance, distance, fewest_of_one(distance), odd)
+    for begin, end in whole:
         first = max(begin if move.steps else to_the_bar_line(row, (begin, end), distance, distance, odd), row.segment[begin] + distance)
         stop = fitted(first, end, distance) if first < end else None
         if stop is not None:
