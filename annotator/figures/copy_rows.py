@@ -202,10 +202,9 @@ def _row(line: Line, graces: Graces, marked: tuple[frozenset[int], frozenset[int
     sounded = 0
     for place, event in enumerate(line.events):
         low = event.notes[0].pitch
-        lasts = _lasts(event.notes, line.ties)
         shape = by_letter = by_key = 0
-        if len(event.notes) > 1 or not event.whole or (event.tick, event.notes[0].staff) in graces:
-            manner = _manner(event, lasts, graces)
+        if len(event.notes) > 1 or not event.whole or (graces and (event.tick, event.notes[0].staff) in graces):
+            manner = _manner(event, _lasts(event.notes, line.ties), graces)
             diatonic, semitone = low.diatonic, int(low.semitone)
             heights = [(note.pitch.diatonic - diatonic, int(note.pitch.semitone) - semitone) for note in event.notes]
             shape = SHAPE * numbers.of(("exact", tuple(heights), manner))
@@ -219,7 +218,7 @@ def _row(line: Line, graces: Graces, marked: tuple[frozenset[int], frozenset[int
             rhythm.append(-1 - place)
         else:
             rhythm.append(numbers.of((event.tick - before.tick, sounded)))
-        before, sounded = event, max(lasts)
+        before, sounded = event, event.end - event.tick
     return Row(line, exact, letters, keys, rhythm, cuts, *marked)
 
 
@@ -238,13 +237,14 @@ def _manner(event: Event, lasts: Sequence[int], graces: Graces) -> Hashable:
         [(note.pitch.diatonic - low.diatonic, note.pitch.semitone - low.semitone)
          for staff in sorted({note.staff for note in event.notes})
          for note in graces.get((event.tick, staff), ())]
-    )  # fmt: skip
+    ) if graces else ()  # fmt: skip
     return tuple([longest - each for each in lasts]), event.whole, small
 
 
 def is_cut(bars: Sequence[Bar], before: Event, event: Event) -> bool:
     """Return whether something that no copy goes over lies between two strokes."""
-    if event.notes[0].key != before.notes[0].key:
+    key, earlier = event.notes[0].key, before.notes[0].key
+    if key is not earlier and key != earlier:
         return True
     return event.bar != before.bar and any(bar.cut for bar in bars[before.bar + 1 : event.bar + 1])
 
