@@ -224,7 +224,8 @@ def _events(part: Part, struck: Sequence[Note], ties: Ties, of_voice: bool) -> t
     for chord, following in zip_longest(chords, chords[1:]):
         note = chord[0]
         tick = note.tick
-        end = max([sounding.tick + sounding.ticks for own in chord for sounding in (own, *ties.get(own.number, ()))])
+        sounding = [*chord, *[tied for own in chord for tied in ties.get(own.number, ())]] if held else chord
+        end = max([each.tick + each.ticks for each in sounding]) if len(sounding) > 1 else tick + note.ticks
         joined = sounding_until >= tick and (note.key is key or note.key == key)
         if note.bar != bar:
             joined = joined and not any(between.cut for between in part.bars[bar + 1 : note.bar + 1])

@@ -228,9 +228,14 @@ def fitted(first: int, stop: int, group: int) -> int | None:
     """
     length = stop - first
     if length < group:
-        return stop if 4 * length >= 3 * group else None
+        return stop if length >= fewest_of_one(group) else None
     left = length % group
     return stop - left if 2 * left < group else stop
+
+
+def fewest_of_one(group: int) -> int:
+    """Return how many strokes a single copy of a group has at least: three quarters."""
+    return -(-3 * group // 4)
 
 
 def again_label(figure: Figure) -> LabelData:
