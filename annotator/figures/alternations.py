@@ -73,7 +73,12 @@ def _end(line: Line, first: int) -> int:
     return stop
 
 
-def label(figure: Figure) -> LabelData:
-    """Name the two strokes, the lower one first."""
-    low, high = sorted(figure.moments[:2], key=lambda moment: moment[0].pitch.semitone)
-    return LabelData(strokes=(low, high))
+def trill_label(figure: Figure) -> LabelData:
+    """Name the two notes in the order in which they are played."""
+    return LabelData(strokes=figure.moments[:2])
+
+
+def tremolo_label(figure: Figure) -> LabelData:
+    """Name the two notes or chords in the order in which they are played."""
+    strokes = figure.moments[:2]
+    return LabelData("chords" if any(len(stroke) > 1 for stroke in strokes) else "notes", strokes=strokes)

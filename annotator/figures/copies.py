@@ -233,21 +233,46 @@ def fitted(first: int, stop: int, group: int) -> int | None:
     return stop - left if 2 * left < group else stop
 
 
-def label(figure: Figure) -> LabelData:
-    """Say where the model is, or how far and which way the copy is moved, how often, and whether by both hands."""
-    kind, steps, keys = figure.kind, figure.steps or 0, figure.semitones
-    up = steps > 0 if keys is None else keys > 0
-    way = "up" if up else "down"
-    distance = 0 if keys is not None and abs(keys) == 1 else abs(steps)
-    repeats, both = figure.times or 1, figure.both_hands
-    if kind == AGAIN:
-        bars = figure.model_bars
-        name = "again" if bars is None else "as-bar" if bars[0] == bars[1] else "as-bars"
-        return LabelData(name, bars=bars, repeats=repeats, both_hands=both)
-    if kind == RETROGRADE:
-        back_up = figure.moments[-1][-1].pitch.semitone > figure.moments[0][-1].pitch.semitone
-        return LabelData("up" if back_up else "down", repeats=repeats, both_hands=both)
-    if kind == IMITATION:
-        other = "left" if figure.hand == "right" else "right"
-        return LabelData(way if steps else "same", distance=distance, follows=other)
-    return LabelData(way if keys is None else f"real-{way}", distance=distance, repeats=repeats, both_hands=both)
+def again_label(figure: Figure) -> LabelData:
+    """Say that it is the same again, or as in which bars."""
+    bars, repeats = figure.model_bars, figure.times or 1
+    if bars is None:
+        return LabelData("again", repeats=repeats, both_hands=figure.both_hands)
+    return LabelData("as-bar" if bars[0] == bars[1] else "as-bars", bars=bars, repeats=repeats, both_hands=figure.both_hands)
+
+
+def octave_label(figure: Figure) -> LabelData:
+    """Say how many octaves away it is, and which way."""
+    steps = figure.steps or 0
+    return LabelData("up" if steps > 0 else "down", distance=abs(steps), repeats=figure.times or 1, both_hands=figure.both_hands)
+
+
+def sequence_label(figure: Figure) -> LabelData:
+    """Say how far and which way each copy is moved, and whether by the same number of keys for every note (a real sequence)."""
+    steps, keys, repeats = figure.steps or 0, figure.semitones, figure.times or 1
+    if keys is None:
+        return LabelData("up" if steps > 0 else "down", distance=abs(steps), repeats=repeats, both_hands=figure.both_hands)
+    distance = 0 if abs(keys) == 1 else abs(steps)
+    return LabelData("real-up" if keys > 0 else "real-down", distance=distance, repeats=repeats, both_hands=figure.both_hands)
+
+
+def retrograde_label(figure: Figure) -> LabelData:
+    """Say whether the way back leads up or down."""
+    up = figure.moments[-1][-1].pitch.semitone > figure.moments[0][-1].pitch.semitone
+    return LabelData("up" if up else "down", repeats=figure.times or 1, both_hands=figure.both_hands)
+
+
+def imitation_label(figure: Figure) -> LabelData:
+    """Say which hand it follows, and how far above or below."""
+    steps, other = figure.steps or 0, "left" if figure.hand == "right" else "right"
+    return LabelData("up" if steps > 0 else "down" if steps else "same", distance=abs(steps), follows=other)
+
+
+LABELS = {
+    AGAIN: again_label,
+    OCTAVE: octave_label,
+    SEQUENCE: sequence_label,
+    RETROGRADE: retrograde_label,
+    IMITATION: imitation_label,
+}
+"""What the label of each kind of copy says."""

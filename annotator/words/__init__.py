@@ -7,7 +7,7 @@ Real characters: ♯ ♭ ° ø → × – …; a double sharp is ``♯♯``, bec
 
 from __future__ import annotations
 
-from annotator.words.labels import change_words, kind_name, labels, rule_words
+from annotator.words.labels import change_words, dark_words, kind_name, labels, rule_words
 from annotator.words.names import chord_name, note_name, scale_name
 from annotator.words.phrases import count_words, foot_words, heading, step_words
 
@@ -15,6 +15,7 @@ __all__ = [
     "change_words",
     "chord_name",
     "count_words",
+    "dark_words",
     "foot_words",
     "heading",
     "kind_name",

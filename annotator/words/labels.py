@@ -4,8 +4,8 @@ Conventions: which template a label takes and what fills it is the kind's own af
 notes, chords and scales are put in, in the words of a language. The words of a kind stand in the group of its name, and in a group that it
 shares with others (``Kind.words``); what its own group says goes before.
 
->>> kind_name("parallel-thirds"), kind_name("alberti-bass", "de"), rule_words("parallel-thirds")[:38]
-('in thirds', 'Alberti-Bass', 'Both notes of each pair stay a third a')
+>>> kind_name("parallel-thirds"), kind_name("alberti-bass", "de"), rule_words("parallel-thirds")[:45]
+('in thirds', 'Alberti-Bass', 'The other note of each pair lies a third away')
 """
 
 from __future__ import annotations
@@ -64,8 +64,13 @@ def kind_name(kind: str, language: str = "en") -> str:
 
 
 def rule_words(kind: str, language: str = "en") -> str:
-    """Return the rule of a kind of figure, as a pupil is told it: what it is and what must be read."""
+    """Return the rule of a kind of figure, as a pupil is told it: one sentence, from which every grey note follows."""
     return _said(_kinds()[kind], "rule", language_of(language))
+
+
+def dark_words(kind: str, language: str = "en") -> str:
+    """Return what stays black in a kind of figure."""
+    return _said(_kinds()[kind], "dark", language_of(language))
 
 
 def _kinds() -> Mapping[str, Kind]:
@@ -90,8 +95,9 @@ def _words_of(kind: Kind, words: Language) -> FigureWords:
     """Return what is said of a kind: its own group, and the group it shares."""
     own, shared = words.figures.get(kind.name), words.figures.get(kind.words)
     if own is None or shared is None:
-        return own or shared or FigureWords("", "", {})
-    return FigureWords(own.name or shared.name, own.rule or shared.rule, {**shared.labels, **own.labels})
+        return own or shared or FigureWords("", "", "", {})
+    labels = {**shared.labels, **own.labels}
+    return FigureWords(own.name or shared.name, own.rule or shared.rule, own.dark or shared.dark, labels)
 
 
 def _of_kind(kind: Kind, words: Language) -> dict[str, str]:
@@ -114,9 +120,11 @@ def _of_label(said: LabelData, words: Language) -> Blanks:
     if said.notes:
         found["notes"] = _listed(said.notes, words)
     if said.strokes:
-        found["strokes"] = "–".join("+".join(_names(stroke, words)) for stroke in said.strokes)
+        between = " / " if any(len(stroke) > 1 for stroke in said.strokes) else "–"
+        found["strokes"] = between.join("+".join(_names(stroke, words)) for stroke in said.strokes)
     if said.distance is not None:
         found["distance"] = _distance(said.distance, words)
+        found["interval"] = interval_name(said.distance, words)
         found["near"] = _near(said.distance, words)
     if said.times is not None:
         found["times"] = str(said.times)
