@@ -28,6 +28,7 @@ ASKED_BY = {
     "titles": ("title_words",),
     "lines": ("line_words",),
     "comparing": ("comparing", "_say"),
+    "explaining": ("explaining",),
     "survey": ("survey_word",),
     "columns": ("column_heading",),
 }

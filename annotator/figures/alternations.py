@@ -35,7 +35,13 @@ def detect_alternations(line: Line) -> Iterator[Figure]:
 
 
 def spell_out_alternation(covered: Covered) -> Spelling:
-    """Return the first two strokes in turn."""
+    """Return the first two strokes in turn.
+
+    Rule:
+
+    * ``trill``: The first two notes, which are black, in turn, as often as there are notes.
+    * ``tremolo``: The first two notes or chords, which are black, in turn, as often as there are strokes.
+    """
     sides = [tuple(int(pitch.semitone) for pitch in slot.known if pitch is not None) for slot in covered.slots[:2]]
     return tuple(sides[place % 2] for place in range(len(covered.slots)))
 

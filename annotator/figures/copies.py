@@ -61,7 +61,19 @@ class Move:
 
 
 def spell_out(covered: Covered) -> Spelling:
-    """Return every stroke as its model, moved: the model's strokes first, then those of the copy before."""
+    """Return every stroke as its model, moved: the model's strokes first, then those of the copy before.
+
+    Rule:
+
+    * ``repeated-group``: As just before, or as in the bars that are named; ×3 is three times more, what comes first not counted; what is
+      black is new, and holds for the copies after it.
+    * ``octave-copy``: As just before, as many octaves away as are named; ×3 is three times more, each time as far on; what is black is new,
+      and holds for the copies after it.
+    * ``sequence``: As just before, as far up or down as is named, in the key (a real sequence: every interval exactly as it was); ×3 is
+      three times more, each time as far on; what is black is new, and holds for the copies after it.
+    * ``retrograde``: From the turning note, which is struck once, the same way back; what is black is new.
+    * ``imitation``: As the other hand has just played, as far above or below as is named, in the key; what is black is new.
+    """
     move = Move(covered.steps or 0, covered.semitones)
     earlier = list(reversed(covered.model)) if covered.kind == RETROGRADE else list(covered.model)
     spelled = []

@@ -69,6 +69,7 @@ class Language:
     doubles: Group[str]
     octaves: Group[Template]
     headings: Group[str]
+    explaining: Group[str]
     titles: Group[str]
     lines: Group[str]
     comparing: Group[str]

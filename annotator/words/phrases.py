@@ -32,3 +32,8 @@ def step_words(step: int, steps: int, language: str = "en") -> str:
 def comparing(key: str, language: str = "en") -> str:
     """Return a word or sentence of the comparison; some have places in braces to be filled."""
     return language_of(language).comparing[key]
+
+
+def explaining(key: str, language: str = "en") -> str:
+    """Return a word or sentence of what is explained on the screen; some have places in braces to be filled."""
+    return language_of(language).explaining[key]
