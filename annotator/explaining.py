@@ -18,7 +18,7 @@ from annotator.score import Bar, Note, Part
 from annotator.settings import FEWEST_OF_A_RUN, Options
 from annotator.small_scores import EXAMPLES, small_score
 from annotator.theory.names import name_of
-from annotator.words import change_words, dark_words, heading, kind_name, labels, note_name, rule_words
+from annotator.words import change_words, dark_words, heading, in_the_key, kind_name, labels, note_name, rule_words
 from annotator.words.phrases import explaining
 
 
@@ -26,7 +26,7 @@ def explained(kind: str, language: str = "en") -> str:
     """Return what there is to say of a kind of figure: its name, its rule, what stays black, and an example drawn in text."""
     example = read(small_score(EXAMPLES[kind]))
     report = find_figures(example, Options(kinds=(kind,), language=language, saves=1, shortest=FEWEST_OF_A_RUN))
-    said = [f"{kind_name(kind, language)} ({kind})", "", rule_words(kind, language), _black(kind, language), ""]
+    said = [f"{kind_name(kind, language)} ({kind})", "", rule_words(kind, language), _black(kind, language), in_the_key(language), ""]
     return "\n".join([*said, explaining("example", language), *drawn(report)]) + "\n"
 
 
@@ -80,7 +80,7 @@ def reasons_in_bar(report: Report, number: str) -> str:
     head = [heading("bar", language), explaining("beat", language), heading("hand", language), explaining("note", language)]
     table = columns([*head, explaining("ink", language), explaining("why", language)], rows, right=0)
     rules = [f"{kind_name(kind, language)}: {rule_words(kind, language)} {_black(kind, language)}" for kind in kinds]
-    return "\n\n".join([table, *rules]) + "\n"
+    return "\n\n".join([table, *rules, *([in_the_key(language)] if rules else [])]) + "\n"
 
 
 def _in(note: Note, bar: Bar, figure_of: dict[int, Figure]) -> bool:

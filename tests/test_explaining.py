@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 import inspect
+import json
 import sys
+from pathlib import Path
 
+import blind
 import pytest
 from typer.testing import CliRunner
 
 import annotator
 from annotator.cli import app
+from annotator.engraving.pages import engrave
 from annotator.errors import UsageError
 from annotator.explaining import explained, reasons_in_bar
 from annotator.figures.registry import KINDS
+from annotator.marking import markings
 from annotator.pipeline import find_figures, read
+from annotator.reading import load, read_document
 from annotator.settings import LANGUAGES, Options
 from annotator.small_scores import EXAMPLES, small_score
-from annotator.words import dark_words, rule_words
+from annotator.style import load_style
+from annotator.words import dark_words, heading, rule_words, unnamed
 
 NAMES = [kind.name for kind in KINDS]
 
@@ -86,3 +93,36 @@ def test_the_command_line() -> None:
     assert run(app, ["figures"]).exit_code == 2
 
 
+
+
+def test_the_foot_says_what_a_run_without_a_scale_means_where_one_stands() -> None:
+    document = load(annotator.example("sonatina-at-the-open-gate"))
+    score = read_document(document)
+    report = find_figures(score)
+    pages = engrave(document, score, markings(report, score), load_style("default"), "a4")
+    said = [heading("foot-unnamed") in page for page in pages]
+    paths = {label for _, figure in report.figures for label in unnamed(figure)}
+    shown = [any(f">{path}<" in page or f">({path})<" in page for path in paths) for page in pages]
+    assert said == shown
+    assert any(said), "F→F→G stands in a narrow bar"
+
+
+def test_a_run_without_a_scale_is_one_that_shows_its_way_alone() -> None:
+    report = find_figures(read(small_score(EXAMPLES["scale-run"])))
+    assert [unnamed(figure) for _, figure in report.figures] == [("C→C",)]
+    assert not unnamed(find_figures(read(small_score(EXAMPLES["turn"]))).figures[0][1])
+
+
+def test_blind_sheets_show_no_grey_note_and_are_marked(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    scores = [str(annotator.example(name)) for name in ("sonatina-at-the-open-gate", "revolving-doors")]
+    blind.make(tmp_path, 1, 2, scores)
+    key = json.loads((tmp_path / "key.json").read_text(encoding="utf-8"))
+    questions = (tmp_path / "questions.md").read_text(encoding="utf-8").split("### ")[1:]
+    for asked, text in zip(key.values(), questions, strict=True):
+        assert text.count("?") == len(asked["answer"])
+        assert rule_words(asked["kind"]) in text
+    answers = tmp_path / "answers.json"
+    answers.write_text(json.dumps({number: asked["answer"] for number, asked in key.items()}), encoding="utf-8")
+    capsys.readouterr()
+    blind.mark(tmp_path, answers)
+    assert capsys.readouterr().out.splitlines()[-1].endswith("1.000")

@@ -11,7 +11,7 @@ from annotator.handout.examples import Example
 from annotator.handout.heading import SIDE, draw_page_heading
 from annotator.handout.look_through_pages import FOOT
 from annotator.handout.sheet import BODY, HEADING, SMALL_ITALIC, Sheet
-from annotator.words import kind_name, rule_words
+from annotator.words import in_the_key, kind_name, rule_words
 from annotator.words.handout import bars_words, times_words, title_words
 
 PICTURE = 0.58
@@ -59,6 +59,23 @@ class Entry:
             sheet.text(left, y, line, SMALL_ITALIC)
 
 
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """A sentence that holds for all kinds, below them."""
+
+    text: str
+
+    def height(self, width: float) -> float:
+        """Return its height."""
+        return len(SMALL_ITALIC.wrapped(self.text, width)) * SMALL_ITALIC.line
+
+    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
+        """Draw it."""
+        for line in SMALL_ITALIC.wrapped(self.text, width):
+            y += SMALL_ITALIC.line
+            sheet.text(x, y, line, SMALL_ITALIC)
+
+
 def picture_width(paper: Paper) -> float:
     """Return how wide an example may be, in millimetres."""
     return PICTURE * paper.inner_width / 100
@@ -73,7 +90,7 @@ def legend_pages(found: Sequence[Example], paper: Paper, language: str) -> list[
     top = draw_page_heading(first, SIDE, title_words("legend", language))
     frame = Frame((SIDE,), inner, top, SIDE, first.height - SIDE - FOOT)
     widest = 100 * max(example.picture.width_mm for example in found)
-    placed = flow([Entry(example, language, widest) for example in found], frame)
+    placed = flow([*(Entry(example, language, widest) for example in found), Remark(in_the_key(language))], frame)
     sheets = [first, *(Sheet(paper) for _ in range(placed[-1].page))]
     for each in placed:
         each.block.draw(sheets[each.page], each.x, each.y, inner)

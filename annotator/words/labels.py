@@ -35,15 +35,22 @@ def labels(figure: Figure, language: str = "en") -> Template:
     """Return the label of a figure in three lengths: long, medium, short."""
     words, kind = language_of(language), _kinds()[figure.kind]
     said = kind.label(figure)
-    template = _words_of(kind, words).labels.get(said.template)
-    if template is None:
-        raise SettingsError(f"{_place(kind, words)} has no {said.template!r}: write it as in en.toml")
+    template = _template(kind, said, words)
     blanks = {**_of_kind(kind, words), **_of_label(said, words)}
     long, medium, short = (
         filled(text, {key: blank if isinstance(blank, str) else blank[length] for key, blank in blanks.items()}, _place(kind, words))
         for length, text in enumerate(template)
     )
     return long, medium, short
+
+
+def unnamed(figure: Figure, language: str = "en") -> tuple[str, ...]:
+    """Return those labels of a scale run, of its three, that name no scale: where one stands, the key signature is meant."""
+    if figure.kind != "scale-run":
+        return ()
+    kind = _kinds()[figure.kind]
+    template = _template(kind, kind.label(figure), language_of(language))
+    return tuple(label for label, text in zip(labels(figure, language), template, strict=True) if "{scale}" not in text)
 
 
 def change_words(figure: Figure, language: str = "en") -> tuple[tuple[Note, str], ...]:
@@ -78,6 +85,14 @@ def _kinds() -> Mapping[str, Kind]:
     from annotator.figures.registry import KINDS_BY_NAME
 
     return KINDS_BY_NAME
+
+
+def _template(kind: Kind, said: LabelData, words: Language) -> Template:
+    """Return the label of a kind in three lengths, its blanks not yet filled."""
+    template = _words_of(kind, words).labels.get(said.template)
+    if template is None:
+        raise SettingsError(f"{_place(kind, words)} has no {said.template!r}: write it as in en.toml")
+    return template
 
 
 def _said(kind: Kind, what: str, words: Language) -> str:
