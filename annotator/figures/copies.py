@@ -65,12 +65,11 @@ def spell_out(covered: Covered) -> Spelling:
 
     Rule:
 
-    * ``repeated-group``: As just before, or as in the bars that are named; ×3 is three times more, what comes first not counted; what is
-      black is new, and holds for the copies after it.
-    * ``octave-copy``: As just before, as many octaves away as are named; ×3 is three times more, each time as far on; what is black is new,
-      and holds for the copies after it.
-    * ``sequence``: As just before, as far up or down as is named, in the key (a real sequence: every interval exactly as it was); ×3 is
-      three times more, each time as far on; what is black is new, and holds for the copies after it.
+    * ``repeated-group``: As just before, or as in the bars that are named; ×3 counts the copies, not what they copy; what is black is new
+      and stays so.
+    * ``octave-copy``: As just before, each time as many octaves away as are named; ×3 counts the copies; what is black is new and stays so.
+    * ``sequence``: As just before, each time as far up or down in the key as is named (real: with exactly the same intervals); ×3 counts
+      the copies; what is black is new and stays so.
     * ``retrograde``: From the turning note, which is struck once, the same way back; what is black is new.
     * ``imitation``: As the other hand has just played, as far above or below as is named, in the key; what is black is new.
     """
