@@ -14,7 +14,7 @@ from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS_BY_NAME
 from annotator.score import Note, Score
 from annotator.theory.beats import beat_ticks
-from annotator.words import change_words, labels
+from annotator.words import change_words, labels, unnamed
 
 if TYPE_CHECKING:
     from annotator.report import Report
@@ -31,6 +31,7 @@ class Mark:
     ``below``) where it stands, ``first`` and ``last`` the struck notes it spans (in time), ``notes`` all its notes in time order, tied-on
     notes included. ``labels`` are the long, medium and short wording; ``changes`` the chord names that stand at later notes of an
     accompaniment, as (note, text). ``ticks`` are the first notes of copies that a player would not look for there.
+    ``unnamed`` are those labels of a run that name no scale: the page's foot says what is meant.
 
     A figure of both hands has a mark on each staff; the second of them has no words (three empty labels).
     """
@@ -48,6 +49,7 @@ class Mark:
     labels: tuple[str, str, str]
     changes: tuple[tuple[Note, str], ...] = ()
     ticks: tuple[Note, ...] = ()
+    unnamed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +81,7 @@ def _marks(name: str, figure: Figure, score: Score, language: str) -> list[Mark]
     ticks = _ticks(figure, score)
     mark = _mark(name, figure, labels(figure, language), change_words(figure, language), ticks)
     if not figure.both_hands:
-        return [mark]
+        return [replace(mark, unnamed=unnamed(figure, language))]
     left_staves = next(part.left_staves for part in score.parts if part.id == figure.part)
     found = []
     for hand in ("right", "left"):

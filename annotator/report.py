@@ -154,7 +154,7 @@ class Report:
         rows = [(r.bar, heading(r.hand, self.language), r.label, str(r.notes), str(r.to_read)) for r in self.rows()]
         summary = [heading(key, self.language) for key in ("kind", "figures", "notes", "to-read")]
         kinds = [(kind_name(c.kind, self.language), str(c.figures), str(c.notes), str(c.to_read)) for c in self.by_kind()]
-        tables = [_columns(words, rows, right=2), _columns(summary, kinds, right=3)] if rows else []
+        tables = [columns(words, rows, right=2), columns(summary, kinds, right=3)] if rows else []
         return "\n\n".join([*tables, self.headline]) + "\n"
 
     def _row(self, figure: Figure) -> Row:
@@ -246,8 +246,8 @@ def _chord(chord: Chord | None) -> dict[str, Any] | None:
     return {"root": chord.root, "quality": chord.quality, "inversion": chord.inversion, "bass": chord.bass}
 
 
-def _columns(words: list[str], rows: Sequence[tuple[str, ...]], right: int) -> str:
-    """Lay rows out under headings; the last ``right`` columns are numbers and stand to the right."""
+def columns(words: list[str], rows: Sequence[tuple[str, ...]], right: int) -> str:
+    """Return rows as text under headings, in columns; the last ``right`` columns are numbers and stand to the right."""
     widths = [max(len(row[place]) for row in [tuple(words), *rows]) for place in range(len(words))]
     numbers = len(words) - right
     return "\n".join(

@@ -121,6 +121,13 @@ class Call(Options):
     kind: str | None = option(
         None, Takes(str, "KIND", of="kinds"), "Scores that drill this kind of figure, best first.", ("survey",), first=True
     )
+    explain: str | None = option(
+        None, Takes(str, "KIND", of="kinds"), "Say what this kind of figure is, with an example; needs no score.", ("figures",), first=True
+    )
+    why: str | None = option(
+        None, Takes(str, "BAR"), "Say of each note of this bar (its printed number) whether it is black or grey, and why.", ("figures",),
+        first=True,
+    )  # fmt: skip
     easiest: bool = option(False, FLAG, "Least reading effort first.", ("survey",), first=True)
     like: str | None = option(
         None, Takes(str, "SCORE"), "Scores with the same mix of figures, most alike first.", ("survey",), first=True

@@ -53,6 +53,8 @@ EXAMPLES: dict[str, Sequence[Example]] = {
         ("figures piece.musicxml --bars 5-12 --hand left", "the left hand of these bars"),
         ("figures piece.musicxml --json > report.json", "the whole report, for programs"),
         ("figures piece.musicxml --csv", "one line a figure, for a spreadsheet"),
+        ("figures piece.musicxml --why 12", "each note of bar 12: black or grey, and why"),
+        ("figures --explain broken-chord", "what that is, with an example"),
     ),
     "compare": (
         ("compare piece.musicxml", "writes piece-compare.pdf and piece-compare.html"),

@@ -27,7 +27,7 @@ from annotator.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document
 from annotator.report import Report
 from annotator.settings import Options
-from annotator.words import foot_words
+from annotator.words import foot_words, legend_words
 from annotator.words.phrases import comparing
 from annotator.writing.files import Output, output_path
 from annotator.writing.marks import take_out
@@ -67,7 +67,8 @@ class _Work:
         self._notes = {name: [names[note.number] for note in figure.notes] for name, figure in report.figures}
         self._bars = {names[note.number]: note.bar for part in report.score.parts for note in part.notes}
         self._head = head_lines(document, report.score, paper_of(copying.paper))
-        self._legend = foot_words(self._style.greying, self._style.labels == "blank", report.language)
+        legend = foot_words(self._style.greying, self._style.labels == "blank", report.language)
+        self._legend = legend_words(legend, any(mark.unnamed for mark in self._marks.marks), report.language)
         self._title = " ".join(report.score.title.split()) or stem
         self._close = self._cut(full_pages=False)
 

@@ -31,6 +31,7 @@ from annotator.marking import Markings
 from annotator.reading.document import Document
 from annotator.score import Score
 from annotator.style import Style
+from annotator.words import legend_words
 
 INTO_MARGIN = 500.0
 """How far brackets may reach into the upper margin of a page that has no head."""
@@ -185,9 +186,16 @@ def finish(made: Arranged) -> Engraving:
             figure = bracket.mark.id, piece.group[0]
             groups[figure] = draw(margin, bracket, piece.y, job.style, pen, groups.get(figure))
         shade(page, shades)
-        draw_foot(margin, number, len(made.pages), job.score.title, job.legend, notice, job.paper)
+        draw_foot(margin, number, len(made.pages), job.score.title, _legend(job, brackets), notice, job.paper)
         texts.append(_text(page, job))
     return Engraving(tuple(texts), made.account)
+
+
+def _legend(job: Job, brackets: Sequence[tuple[Bracket, Piece]]) -> str:
+    """Return what a page's foot says of its marks; where a run names no scale, also what is meant."""
+    legend = job.paper.extra.legend or job.legend
+    shown = ((bracket.mark.unnamed, word.text.strip("()")) for bracket, _ in brackets for word in bracket.wording.words if word.label)
+    return legend_words(legend, any(text in unnamed for unnamed, text in shown), job.language)
 
 
 def _systems(pages: list[Any], job: Job) -> list[list[System]]:

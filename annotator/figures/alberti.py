@@ -107,7 +107,11 @@ def _figure(line: Line, run: Run, first: int, chords: list[Chord]) -> Figure | N
 
 
 def spell_out_alberti_bass(covered: Covered) -> Spelling:
-    """Rebuild an Alberti bass from its chords and its dark notes."""
+    """Rebuild an Alberti bass from its chords and its dark notes.
+
+    Rule: Low, high, middle, high of the named chord, close above the black low note; a seventh chord does without its fifth, or, with the
+    fifth lowest, without its third.
+    """
     chords = dict(covered.changes)
     keys: list[int] = []
     bass: int | None = None

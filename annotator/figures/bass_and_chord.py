@@ -256,7 +256,10 @@ def _made(line: Line, row: list[tuple[Group, Chord]], alike: bool) -> Iterator[F
 
 
 def spell_out_bass_and_chord(covered: Covered) -> Spelling:
-    """Rebuild bass and chords from what is dark and what was struck before."""
+    """Rebuild bass and chords from what is dark and what was struck before.
+
+    Rule: Bass and chord as they were last seen black.
+    """
     changes = {moment for moment, _ in covered.changes}
     bass: Keys = ()
     before: Keys = ()

@@ -13,9 +13,21 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import chain, pairwise
-from operator import eq, sub
 
-from annotator.figures.copies import AGAIN, IMITATION, OCTAVE, OCTAVES, RETROGRADE, SEQUENCE, Copy, Move, Stroke, fewest_of_one, figure_of, fitted
+from annotator.figures.copies import (
+    AGAIN,
+    IMITATION,
+    OCTAVE,
+    OCTAVES,
+    RETROGRADE,
+    SEQUENCE,
+    Copy,
+    Move,
+    Stroke,
+    fewest_of_one,
+    figure_of,
+    fitted,
+)
 from annotator.figures.copy_chains import Span, chained, paces_of, runs_apart, to_the_bar_line
 from annotator.figures.copy_rows import ELSEWHERE, ON_BAR, Row, odd_notes, rows_of
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE

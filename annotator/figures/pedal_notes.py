@@ -48,7 +48,10 @@ def detect_pedal_notes(texture: Texture) -> Iterator[Figure]:
 
 
 def spell_out_pedal_note(covered: Covered) -> Spelling:
-    """Return the first stroke for every one."""
+    """Return the first stroke for every one.
+
+    Rule: Every second stroke is the note that is named.
+    """
     pitch = covered.slots[0].dark()
     return tuple((int(pitch.semitone),) for _ in covered.slots)
 

@@ -104,8 +104,8 @@ KINDS: tuple[Kind, ...] = (
     ),
     Kind("turn", "ornament", ornaments.spell_out_turn, ornaments.detect_turns, label=ornaments.turn_label),
     Kind("mordent", "ornament", ornaments.spell_out_mordent, ornaments.detect_mordents, label=ornaments.mordent_label),
-    Kind("trill", "ornament", alternations.spell_out_alternation, alternations.detect_alternations, label=alternations.label),
-    Kind("tremolo", "ornament", alternations.spell_out_alternation, alternations.detect_alternations, label=alternations.label),
+    Kind("trill", "ornament", alternations.spell_out_alternation, alternations.detect_alternations, label=alternations.trill_label),
+    Kind("tremolo", "ornament", alternations.spell_out_alternation, alternations.detect_alternations, label=alternations.tremolo_label),
     Kind(
         "repeated-notes",
         "repeat",

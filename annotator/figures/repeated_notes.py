@@ -35,7 +35,10 @@ def detect_repeated_notes(line: Line) -> Iterator[Figure]:
 
 
 def spell_out_repeated_notes(covered: Covered) -> Spelling:
-    """Return the first stroke once for every stroke."""
+    """Return the first stroke once for every stroke.
+
+    Rule: The same again and again; ×8 says that it is struck 8 times in all.
+    """
     stroke = tuple(int(pitch.semitone) for pitch in covered.slots[0].known if pitch is not None)
     return tuple(stroke for _ in covered.slots)
 

@@ -19,6 +19,11 @@ def foot_words(greying: bool, blank: bool, language: str = "en") -> str:
     return heading("foot-blank" if blank else "foot-grey" if greying else "foot-dark", language)
 
 
+def legend_words(legend: str, unnamed: bool, language: str = "en") -> str:
+    """Return the line of a page's foot, with what is meant by a run that names no scale, where one stands (``unnamed``)."""
+    return f"{legend} {heading('foot-unnamed', language)}" if unnamed else legend
+
+
 def count_words(notes: int, to_read: int, language: str = "en") -> str:
     """Return the line that says how many notes there are and how many must still be read."""
     return language_of(language).headings.fill("count", notes=notes, to_read=to_read)
@@ -32,3 +37,13 @@ def step_words(step: int, steps: int, language: str = "en") -> str:
 def comparing(key: str, language: str = "en") -> str:
     """Return a word or sentence of the comparison; some have places in braces to be filled."""
     return language_of(language).comparing[key]
+
+
+def in_the_key(language: str = "en") -> str:
+    """Return the sentence that says what "in the key" means in the rules of all kinds."""
+    return explaining("in-the-key", language)
+
+
+def explaining(key: str, language: str = "en") -> str:
+    """Return a word or sentence of what is explained on the screen; some have places in braces to be filled."""
+    return language_of(language).explaining[key]
