@@ -67,7 +67,7 @@ class _Work:
         self._notes = {name: [names[note.number] for note in figure.notes] for name, figure in report.figures}
         self._bars = {names[note.number]: note.bar for part in report.score.parts for note in part.notes}
         self._head = head_lines(document, report.score, paper_of(copying.paper))
-        self._legend = foot_words(self._style.greying, self._style.labels == "blank", report.language)
+        self._legend = foot_words(self._style.greying, self._style.labels == "blank", report.language, self._style.covered)
         self._title = " ".join(report.score.title.split()) or stem
         self._close = self._cut(full_pages=False)
 

@@ -42,7 +42,7 @@ COLOURED = ("stem", "beam", "notehead", "accidental", "dot")
 BLACK = frozenset({"#000000", "#FF000000"})
 
 _OURS = re.compile(r"(added|made|closed|grey #[0-9A-F]{6}(?:[0-9A-F]{2})?(?: [a-z]+\d*=\S*)*|version(?: \S+)?)")
-_REMOVABLE = frozenset({"direction", "software"})
+_REMOVABLE = frozenset({"direction", "software", "notehead", "accidental"})
 _CONTAINERS = frozenset({"identification", "encoding"})
 
 
