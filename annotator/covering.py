@@ -10,8 +10,8 @@ Conventions
 Rule
 ----
 A copy is covered if its model stands where it can be seen with it (``together``), and is itself one covered copy deep at most: a player can
-look back once, and once more, but not through a chain. Else its notes stay as they are on the marked page, grey. Hands in parallel count as
-copies here, for one hand is read from the other. Then the law is asked once more, with the signs that are left: what does not follow any
+look back once, and once more, but not through a chain. Else its notes stay as they are on the marked page, grey. A hand that goes along with
+the other is no copy: it is as deep as the other. Then the law is asked once more, with the signs that are left: what does not follow any
 longer stays, until all that is covered follows.
 
 Source: the rule on copies is our own; that a sign holds to the end of its bar is common practice (see ``reading.signs``).
@@ -92,7 +92,7 @@ def _shallow(figures: Sequence[Figure]) -> list[Figure]:
     while waiting:
         ready = [figure for figure in waiting if not any(number in waits for number in _model(figure))]
         for figure in ready:
-            depth = 1 + max((deep.get(number, 0) for number in _model(figure)), default=0) if figure.model else 0
+            depth = max((deep.get(number, 0) for number in _model(figure)), default=0) + KINDS_BY_NAME[figure.kind].repeat
             waits.difference_update([note.number for note in figure.grey])
             if depth <= DEEPEST:
                 kept.append(figure)

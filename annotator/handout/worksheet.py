@@ -62,7 +62,7 @@ def worksheets(
     style = replace(style, labels="blank", greying=False)
     language = heading.language
     bare = Markings(marked.marks, frozenset(), marked.anchors)
-    pages = engrave(document, score, bare, style, replace(paper, extra=_extra(heading)), breaks, language)
+    pages = engrave(document, score, bare, style, replace(paper, extra=sheet_extra(heading, "worksheet")), breaks, language)
     names = render_copy(document).names
     worded = [mark for mark in marked.marks if mark.labels[0]]
     made = {}
@@ -86,13 +86,13 @@ def _kind_line(heading: Heading, kind: str) -> str:
     return " · ".join(filter(None, (heading.group, title_words(kind, heading.language))))
 
 
-def _extra(heading: Heading) -> Extra:
-    """Return what the first page carries beside title and names: class, worksheet, lines for name and date, the notice on copying."""
+def sheet_extra(heading: Heading, kind: str) -> Extra:
+    """Return what the first page carries beside title and names: class, kind of sheet, lines for name and date, the notice on copying."""
     language = heading.language
     name, date = title_words("name", language), title_words("date", language)
     lines = (
         HeadLine("\u00a0", "middle", 3.0),  # air between the rows
-        HeadLine(_kind_line(heading, "worksheet"), "middle", 11.0, True),
+        HeadLine(_kind_line(heading, kind), "middle", 11.0, True),
         HeadLine("\u00a0", "middle", 6.0),
         HeadLine(f"{name} {BLANKS[0]}  {date} {BLANKS[1]}", "start", 11.0),
     )
