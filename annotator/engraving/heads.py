@@ -1,7 +1,8 @@
 """Covered notes on a page: heads, accidentals and their ledger lines taken off, courtesy signs put in.
 
 Conventions: notes are known by number. What is taken off was there when the page was laid out, so that a covered page and its marked page
-are alike in all else. A note without a stem keeps its head, for nothing would be left of it.
+are alike in all else. A covered note has the class ``covered`` beside ``grey``. A note without a stem keeps its head, for nothing would be
+left of it.
 
 Source: where the engraver draws what was measured; element and attribute names are those of MEI (accid).
 """
@@ -17,7 +18,7 @@ from annotator.covering import Covering, covering
 from annotator.engraving.boxes import SVG, classes
 from annotator.engraving.carriers import MEI, XML_ID
 from annotator.engraving.greying import ledger_lines
-from annotator.engraving.shades import note_number
+from annotator.engraving.shades import add_class, note_number
 from annotator.marking import Markings
 from annotator.score import Note, Score
 
@@ -59,6 +60,7 @@ def take_heads_off(page: Any, covered: Collection[int], staff_of: Mapping[int, i
                 if heads and all(head.number in bare for head in heads):
                     path.getparent().remove(path)
     for group in groups:
+        add_class(group, "covered")
         for part in list(group):
             if {"notehead", "accid"} & set(classes(part)):
                 group.remove(part)
