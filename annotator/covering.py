@@ -10,9 +10,9 @@ Conventions
 Rule
 ----
 A copy is covered if its model stands where it can be seen with it (``together``), and is itself one covered copy deep at most: a player can
-look back once, and once more, but not through a chain. Else its notes stay as they are on the marked page, grey. A hand that goes along with
-the other is no copy: it is as deep as the other. Then the law is asked once more, with the signs that are left: what does not follow any
-longer stays, until all that is covered follows.
+look back once, and once more, but not through a chain. Else its notes stay as they are on the marked page, grey. A hand that goes along
+with the other is no copy: it is as deep as the other. Then the law is asked once more, with the signs that are left: what does not follow
+any longer stays, until all that is covered follows.
 
 Source: the rule on copies is our own; that a sign holds to the end of its bar is common practice (see ``reading.signs``).
 """

@@ -60,14 +60,14 @@ class _Work:
     def __init__(self, document: Document, report: Report, copying: Copying, stem: str) -> None:
         load_ahead()
         self._document, self._report, self._copying = document, report, copying
-        self._score, self._style = report.score, copying.style
+        self._score, self._style = report.score, replace(copying.style, covered=False)  # plain and marked are one engraving
         self._marks = markings(report, report.score)
         self._why = reasons(report, self._marks)
         names = render_copy(document).names
         self._notes = {name: [names[note.number] for note in figure.notes] for name, figure in report.figures}
         self._bars = {names[note.number]: note.bar for part in report.score.parts for note in part.notes}
         self._head = head_lines(document, report.score, paper_of(copying.paper))
-        self._legend = foot_words(self._style.greying, self._style.labels == "blank", report.language, self._style.covered)
+        self._legend = foot_words(self._style.greying, self._style.labels == "blank", report.language)
         self._title = " ".join(report.score.title.split()) or stem
         self._close = self._cut(full_pages=False)
 

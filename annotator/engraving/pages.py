@@ -104,14 +104,15 @@ def engrave_with_account(
     ``reasons`` says why each grey note is grey; whatever is grey on the pages then tells it (``data-grey``, see ``greying``). Without
     ``full_pages`` systems and staves are not spread over the height of the page.
     """
-    legend = foot_words(style.greying, style.labels == "blank", language, style.covered)
+    covered = style.covered and style.greying
+    legend = foot_words(style.greying, style.labels == "blank", language, covered)
     names = style.note_names_on_anchors
     page = paper_of(paper)
     given = begun if begun and begun.fits(document, style, page) else Import(document, style, page)
     job = Job(document, score, markings, style, page, given.copy, breaks, legend, language, names, reasons, full_pages)
     imported = take_in(job, given)
     made = _fitted(job, imported, _foreseen(job, imported), WIDENINGS)
-    if not style.covered:
+    if not covered:
         return finish(made)
     for _ in range(COVERINGS):
         cover = covering_on(made.pages, markings, score)
