@@ -10,8 +10,9 @@ Conventions
 Rule
 ----
 Programs differ. Verovio 6 leaves a head of ``none`` out and keeps the stem; of a note with ``print-object="no"`` it drops stem and beams,
-too. MuseScore 3.2 has that the other way round, draws accidentals from the pitch whatever is said of them, and takes a head's colour. So a
-white head of ``none`` is what covers in both; MuseScore goes on to show the accidentals, and ledger lines. The pages show neither.
+too. MuseScore 3.2 has that the other way round, and takes a head's colour. So a white head of ``none`` is what covers in both. Ledger lines
+stay in both, whatever ``print-leger`` says; a white accidental is unseen in Verovio, and MuseScore draws accidentals from the pitch
+whatever is said of them. On the pages all of it is gone.
 
 Source: MusicXML 4.0 (W3C), ``notehead-value`` and the order of a note's elements; what programs do was measured.
 """
