@@ -9,7 +9,8 @@ Conventions
   ``<?annotator added?>``                   inside an element that is wholly ours: take the element out
   ``<?annotator made?>``                    inside a container made for one of ours: take it out when nothing else is left in it
   ``<?annotator grey #9A9A9A dot1=…?>``     inside a note: its parts that have this colour got it from us; before the equals
-                                            sign the parts that had a colour of their own, after it that colour
+                                            sign the parts that had a colour of their own, after it that colour (a covered
+                                            note has two: one for its grey, one for its white)
   ``<?annotator version 3.1?>``             inside the root: the ``version`` it had (none given: it had none)
   ``<?annotator closed?>``                  in the text only (``writing.splicing``): inside an element that was an empty tag
   ========================================  ==============================================================================
