@@ -54,11 +54,15 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Markings:
-    """All marks of a score, and the ``number`` of every note to be greyed (tied-on notes included) and of every anchor."""
+    """All marks of a score, and the ``number`` of every note to be greyed (tied-on notes included) and of every anchor.
+
+    ``figures`` are those that the marks stand for: what may be covered is asked of them (``annotator.covering``).
+    """
 
     marks: tuple[Mark, ...]
     grey: frozenset[int]
     anchors: frozenset[int]
+    figures: tuple[Figure, ...] = ()
 
 
 def markings(report: Report, score: Score) -> Markings:
@@ -73,7 +77,7 @@ def markings(report: Report, score: Score) -> Markings:
     for note in sorted(tied, key=lambda note: (note.tick, note.number)):
         if note.continues in grey and note.visible:
             grey.add(note.number)
-    return Markings(marks, frozenset(grey), report.anchor_numbers)
+    return Markings(marks, frozenset(grey), report.anchor_numbers, tuple([figure for _, figure in report.figures]))
 
 
 def _marks(name: str, figure: Figure, score: Score, language: str) -> list[Mark]:

@@ -15,7 +15,7 @@ from annotator.cover import choose
 from annotator.errors import ScoreError, UsageError
 from annotator.figures.figure import Figure
 from annotator.figures.joining import join
-from annotator.figures.law import follow_together, holds
+from annotator.figures.law import holds, proved
 from annotator.figures.registry import check_kinds
 from annotator.lines import hand_of, read_lines
 from annotator.reading import load, read_document
@@ -72,10 +72,10 @@ def figures_of(score: Score, options: Options) -> Report:
 
 
 def _proved(candidates: list[Figure], bars: tuple[Bar, ...], saves: int) -> list[Figure]:
-    """Return the best figures of a part that follow all together, each copy from a model that can be read before it."""
+    """Return the best figures of a part that follow all together, each copy from its model as that follows itself."""
     while True:
         chosen = choose(candidates, partial(holds, bars=bars), saves)
-        kept = {id(figure) for figure in follow_together(chosen)}
+        kept = {id(figure) for figure in proved(chosen, bars)}
         failing = {id(figure) for figure in chosen} - kept
         if not failing:
             return list(chosen)

@@ -77,6 +77,9 @@ class Options:
     )  # fmt: skip
     title: str | None = option(None, Takes(str, "TEXT"), "A title in place of the score's.", ("handout",), first=True)
     class_: str | None = option(None, Takes(str, "TEXT"), "Whom it is for: 'Grade 3, week 2'.", ("handout",), first=True)
+    covered: bool = option(
+        False, FLAG, "Also write a covered copy: grey notes without heads, the marked score being its answer.", ("handout",), first=True
+    )
     paper: str = option("a4", Takes(str, "PAPER", PAPERS), "{values}.", ENGRAVING)
     formats: tuple[str, ...] = option(
         (), Takes(tuple, "FORMAT,…", FORMATS), "Pictures besides, one a page: svg, png.", ("mark",), unset="none"

@@ -60,7 +60,7 @@ class _Work:
     def __init__(self, document: Document, report: Report, copying: Copying, stem: str) -> None:
         load_ahead()
         self._document, self._report, self._copying = document, report, copying
-        self._score, self._style = report.score, copying.style
+        self._score, self._style = report.score, replace(copying.style, covered=False)  # plain and marked are one engraving
         self._marks = markings(report, report.score)
         self._why = reasons(report, self._marks)
         names = render_copy(document).names

@@ -153,6 +153,8 @@ def _spelled(key: int, signature: Key) -> Pitch:
     return next(pitch for pitch in near if pitch.semitone == key)
 
 
-def follow_together(figures: Iterable[Figure]) -> list[Figure]:
-    """Return those of a part's figures that follow all together, in time. Each is taken to hold: then only a circle is in the way."""
-    return list(_as_they_follow(figures))
+def proved(figures: Iterable[Figure], bars: tuple[Bar, ...]) -> list[Figure]:
+    """Return those of a part's figures whose every grey note follows, each model as it follows itself."""
+    figures = list(figures)
+    found = rebuild_all(figures, bars)
+    return [figure for figure in figures if all(found.get(note.number) == note.pitch.semitone for note in figure.grey)]

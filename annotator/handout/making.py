@@ -1,11 +1,13 @@
-"""From a score to the three files for a lesson: the handout, the worksheet and its answers.
+"""From a score to the files for a lesson: the handout, the worksheet and its answers, and where asked for a covered copy.
 
 Conventions
 -----------
 * With bars or a hand asked for, everything is made of that excerpt as of a piece of its own: what is said on a page can be seen on it.
 * The marked score looks as ``mark`` draws it. The worksheet has the look of the style ``worksheet``, staff and letters at least as large
   as those of the style asked for; a style whose labels are blank is taken as it is.
-* All three files are complete before the first is written.
+* The covered copy is asked for. It looks as the marked score does, which is its answer, but that grey notes have no heads; a style that
+  greys nothing is taken as the shipped one for it.
+* All files are complete before the first is written.
 """
 
 from __future__ import annotations
@@ -25,7 +27,7 @@ from annotator.handout.heading import Heading, draw_page_foot
 from annotator.handout.legend import picture_width, place_legend
 from annotator.handout.look_through import look_through
 from annotator.handout.look_through_page import look_through_page
-from annotator.handout.worksheet import worksheets
+from annotator.handout.worksheet import sheet_extra, worksheets
 from annotator.marking import markings
 from annotator.pipeline import find_figures, parts_looked_at
 from annotator.planning import Made, Plan, Planned
@@ -39,6 +41,7 @@ from annotator.writing.files import Output, output_path
 from annotator.writing.marks import take_out
 
 FILES = ("handout", "worksheet", "answers")
+COVERED = "covered"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +65,12 @@ class Lecture:
 
 
 def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesson) -> Plan[Report]:
-    """Plan handout, worksheet and answers of a score beside it, or in the folder asked for. Raises an ``AnnotatorError``."""
+    """Plan the files of a lesson on a score beside it, or in the folder asked for. Raises an ``AnnotatorError``."""
     lecture = prepare(load(source), options, copying, lesson)
-    places = [output_path(source, name, ".pdf", copying.out) for name in FILES]
+    places = [output_path(source, name, ".pdf", copying.out) for name in (*FILES, *([COVERED] if options.covered else ()))]
 
     def make() -> Made:
-        """Make the three files."""
+        """Make the files."""
         load_ahead()
         title, composer = lecture.score.title, lecture.score.composer
         made = [write_pdf(pages, copying.paper, title, composer) for pages in pages_of_lecture(lecture)]
@@ -78,7 +81,7 @@ def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesso
 
 
 def pages_of_lecture(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
-    """Return the pages of the three files."""
+    """Return the pages of each file."""
     handout = handout_pages(lecture)
     sheets = worksheets(
         lecture.document,
@@ -89,7 +92,8 @@ def pages_of_lecture(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
         lecture.copying.breaks,
         lecture.heading,
     )
-    return handout, sheets.worksheet, sheets.answers
+    covered = (covered_pages(lecture),) if lecture.options.covered else ()
+    return handout, sheets.worksheet, sheets.answers, *covered
 
 
 def prepare(document: Document, options: Options, copying: Copying, lesson: Lesson) -> Lecture:
@@ -136,6 +140,22 @@ def handout_pages(lecture: Lecture) -> tuple[str, ...]:
     for number, sheet in zip((1, *range(len(music) + 2, pages + 1)), own, strict=True):
         draw_page_foot(sheet, number, pages, score.title, line_words("permission", language), paper)
     return (own[0].to_svg(), *numbered(music, 1, len(own) - 1), *(sheet.to_svg() for sheet in own[1:]))
+
+
+def covered_pages(lecture: Lecture) -> tuple[str, ...]:
+    """Return the pages of the covered copy, with the head of a worksheet."""
+    style, score = covered_style(lecture.copying.style), lecture.score
+    paper = replace(paper_of(lecture.copying.paper), extra=sheet_extra(lecture.heading, COVERED))
+    marked = markings(lecture.report, score)
+    return engrave(lecture.document, score, marked, style, paper, lecture.copying.breaks, lecture.options.language)
+
+
+def covered_style(style: Style) -> Style:
+    """Return the look of the covered copy for a handout in a style."""
+    if style.greying:
+        return replace(style, covered=True)
+    own = load_style("covered")
+    return replace(own, unit=max(own.unit, style.unit), label_size=max(own.label_size, style.label_size), font=style.font)
 
 
 def worksheet_style(style: Style) -> Style:

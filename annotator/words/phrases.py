@@ -14,9 +14,9 @@ def heading(key: str, language: str = "en") -> str:
     return language_of(language).headings[key]
 
 
-def foot_words(greying: bool, blank: bool, language: str = "en") -> str:
+def foot_words(greying: bool, blank: bool, language: str = "en", covered: bool = False) -> str:
     """Return the line at the foot of a page that says what its marks mean; ``blank`` brackets are to be written on."""
-    return heading("foot-blank" if blank else "foot-grey" if greying else "foot-dark", language)
+    return heading("foot-blank" if blank else "foot-covered" if covered else "foot-grey" if greying else "foot-dark", language)
 
 
 def legend_words(legend: str, unnamed: bool, language: str = "en") -> str:

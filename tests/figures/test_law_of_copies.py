@@ -15,7 +15,7 @@ from annotator.figures.copies import KINDS
 from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.joining import join
-from annotator.figures.law import follow_together, rebuild_all
+from annotator.figures.law import follow_together, proved, rebuild_all
 from annotator.figures.registry import KINDS_BY_NAME
 
 BAR = "C4 F4 D4 A4 E4 B4 G4 C5 G4 E4 B4 D4 A4 F4 C4 G4"
@@ -35,12 +35,6 @@ def resting_on(figures: list[Figure], number: int) -> set[int]:
             return places
         places |= more
         notes |= {note.number for place in more for note in figures[place].grey}
-
-
-def proved(figures: list[Figure], bars: tuple[annotator.score.Bar, ...]) -> list[Figure]:
-    """Return those of a part's figures whose every grey note follows, each model as it follows itself."""
-    found = rebuild_all(figures, bars)
-    return [figure for figure in figures if all(found.get(note.number) == note.pitch.semitone for note in figure.grey)]
 
 
 def chosen() -> tuple[list[Figure], tuple[annotator.score.Bar, ...]]:
