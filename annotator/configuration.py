@@ -35,8 +35,17 @@ def _styles() -> Iterable[str]:
     return names()
 
 
+def _known_kind(word: str) -> bool:
+    """Return whether a word means kinds of figures though it is no name of one."""
+    from annotator.words.meaning import kinds_meant
+
+    return bool(kinds_meant(word))
+
+
 WORDS: dict[str, Callable[[], Iterable[str]]] = {"kinds": _kinds, "styles": _styles}
 """The words that options take (``Takes.of``) and that the table of options cannot know."""
+KNOWS: dict[str, Callable[[str], bool]] = {"kinds": _known_kind, "": lambda _word: False}
+"""What tells whether a word that is none of those is taken all the same."""
 
 
 class InForce(NamedTuple):
@@ -67,7 +76,7 @@ def read_typed(row: Row, text: str) -> Any:
 
         load_style(text)
         return text
-    return value_of(row, text, _words(row), typed=True)
+    return value_of(row, text, _words(row), typed=True, knows=KNOWS[row.takes.of])
 
 
 def project_file(folder: Path) -> tuple[Path | None, dict[str, Any]]:
@@ -113,7 +122,7 @@ def _in_file(row: Row, given: object, path: Path) -> Any:
     """Return the value of a key; a place named in it starts from the file's folder."""
     if row.takes.of == "styles":
         return _style(value_of(row, given), path)
-    value = value_of(row, given, _words(row))
+    value = value_of(row, given, _words(row), knows=KNOWS[row.takes.of])
     return path.parent / value.expanduser() if isinstance(value, Path) else value
 
 

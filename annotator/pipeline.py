@@ -14,12 +14,12 @@ from annotator.cover import choose
 from annotator.errors import UsageError
 from annotator.figures.figure import Figure
 from annotator.figures.law import holds
-from annotator.figures.registry import check_kinds
 from annotator.lines import hand_of, read_lines
 from annotator.reading import load, read_document
 from annotator.report import Report, make_report
 from annotator.score import Note, Part, Score
 from annotator.settings import Options
+from annotator.words.meaning import with_kinds
 
 
 def read(source: Path | str | bytes) -> Score:
@@ -42,8 +42,7 @@ def find_figures(score: Score, options: Options | None = None) -> Report:
     >>> [(row.bar, row.label) for row in report.rows()][:1]
     [('1–8', 'Alberti-Bass: G')]
     """
-    options = options or Options()
-    check_kinds(options)
+    options = with_kinds(options or Options())
     figures: list[Figure] = []
     looked_at: list[Note] = []
     for part in parts_looked_at(score, options):
