@@ -20,7 +20,7 @@ from typing import Generic, TypeVar
 
 from annotator.errors import OutputError
 from annotator.report import Report
-from annotator.writing.files import NEW, REPLACED, UNCHANGED, Output, may_write, write_file
+from annotator.writing.files import NEW, REPLACED, UNCHANGED, Output, make_folder, may_write, write_file
 from annotator.writing.origin import made_by_us
 
 FATES = {NEW: "", REPLACED: " (in place of the one there)", UNCHANGED: " (there already, the same)"}
@@ -93,11 +93,8 @@ class Plan(Generic[R]):
         """Make the files and write them. Raises an ``AnnotatorError``, on which is noted what there was to tell."""
         self._fates()
         made = self.make()
-        try:
-            if self.out is not None:
-                self.out.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise OutputError(f"{self.out}: this folder cannot be made ({error.strerror}): choose another place with --out") from error
+        if self.out is not None:
+            make_folder(self.out)
         for output in made.outputs:
             write_file(output.path, output.data, sources=(self.source,), force=self.force)
         if made.failure is not None:

@@ -17,7 +17,7 @@ from inspect import Parameter, signature
 from pathlib import Path
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
-from annotator.option import Row, Takes, known, value_of
+from annotator.option import Between, Row, Takes, known, value_of
 
 LANGUAGES = ("en", "de", "fr", "it")
 HANDS = ("right", "left", "both")
@@ -43,7 +43,7 @@ def option(default: T, takes: Takes, help: str, commands: tuple[str, ...], **mor
 
 
 FLAG = Takes(bool)
-KINDS = Takes(tuple, "KIND,…", of="kinds")
+KINDS = Takes(tuple, "KIND,…", of="kinds", besides="a family such as runs, a pattern such as hands-*, or a name that the tables print")
 HOW_MANY = Takes(int, "N", least=1)
 
 
@@ -88,8 +88,9 @@ class Options:
         "en", Takes(str, "LANGUAGE", LANGUAGES), "What labels and tables are in: {values}.", (*FINDING, "survey")
     )
     kinds: tuple[str, ...] | None = option(
-        None, KINDS, "Look for these kinds only, such as scale-run,arpeggio (listed below).", FINDING, unset="all but block-chord"
-    )
+        None, KINDS, "Look for these only: kinds (listed below), families such as runs, patterns such as hands-*.", FINDING,
+        unset="all but block-chord",
+    )  # fmt: skip
     without: tuple[str, ...] = option((), KINDS, "Leave these kinds out.", FINDING, unset="none")
     hand: str = option("both", Takes(str, "HAND", HANDS), "Look at one hand only: {values}.", FINDING)
     bars: tuple[str, str] | None = option(
@@ -118,18 +119,27 @@ class Options:
 class Call(Options):
     """The options of one call of a command: also those that no project file should be able to give for every call."""
 
-    kind: str | None = option(
-        None, Takes(str, "KIND", of="kinds"), "Scores that drill this kind of figure, best first.", ("survey",), first=True
+    kind: tuple[str, ...] | None = option(
+        None, KINDS, "Scores that drill these, best first: kinds (listed below), families such as runs, patterns.", ("survey",), first=True
     )
     easiest: bool = option(False, FLAG, "Least reading effort first.", ("survey",), first=True)
     like: str | None = option(
-        None, Takes(str, "SCORE"), "Scores with the same mix of figures, most alike first.", ("survey",), first=True
+        None, Takes(str, "SCORE"), "Scores with the same mix of figures and about its effort, most alike first.", ("survey",), first=True
     )
+    effort: Between | None = option(
+        None, Takes(Between, "FROM-TO", least=0, most=100), "Only scores whose reading effort a bar lies between: 20-35, 20- or -35.",
+        ("survey",), first=True,
+    )  # fmt: skip
     share: float | None = option(
-        None, Takes(float, "PART", least=0, most=1), "Only scores of which at least this part is grey: 0.5.", ("survey",),
+        None, Takes(float, "N", least=1, most=100), "Only scores of which at least so many notes in 100 are grey.", ("survey",),
+        first=True,
+    )  # fmt: skip
+    levels: Path | None = option(
+        None, Takes(Path, "FILE"), "Levels of your own, shown beside the effort: a CSV file with the columns file,level.", ("survey",),
         first=True,
     )  # fmt: skip
     pick: int | None = option(None, HOW_MANY, "So many pieces for today, easy to hard.", ("survey",), first=True)
+    rising: bool = option(False, FLAG, "With --pick: a step harder than those of the last day.", ("survey",), first=True)
     seed: str | None = option(
         None, Takes(str, "DATE"), "The day to pick for, as 2026-11-25 (default: today).", ("survey",), first=True
     )

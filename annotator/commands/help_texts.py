@@ -66,10 +66,10 @@ EXAMPLES: dict[str, Sequence[Example]] = {
     ),
     "survey": (
         ("survey Music", "every score below a folder, ranked"),
-        ("survey Music --kind alberti-bass", "those that drill this figure, best first"),
-        ("survey Music --easiest --share 0.5", "easy ones, at least half of them grey"),
+        ("survey Music --kind runs,alberti-bass", "those that drill these figures, best first"),
+        ("survey Music --effort 20-35 --share 50", "not too easy, not too hard, at least half of them grey"),
         ("survey Music --like piece.mxl", "more of the kind of this one"),
-        ("survey Music --pick 5", "five pieces for today, easy to hard"),
+        ("survey Music --pick 5 --effort 20-35 --rising", "five for today in a range, a step harder than yesterday"),
         ("survey Music --html library.html", "a page with charts and a table to sort"),
     ),
     "styles": (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -72,11 +73,14 @@ def _check(options: Call) -> None:
         raise UsageError("--json, --csv and --html are three shapes of one output: give one of them")
     if options.seed is not None and options.pick is None:
         raise UsageError("--seed says for which day to --pick: give both")
+    if options.rising and options.pick is None:
+        raise UsageError("--rising says how to --pick: give both")
     if options.kind is not None:
         from annotator.figures.registry import KINDS_BY_NAME
 
-        if not KINDS_BY_NAME[options.kind].default:
-            raise UsageError(f"{options.kind} is only looked for where it is asked for: a survey does not count it")
+        for kind in _kinds(options):
+            if not KINDS_BY_NAME[kind].default:
+                raise UsageError(f"{kind} is only looked for where it is asked for: a survey does not count it")
     if options.pick is not None:
         _day(options)
 
@@ -97,12 +101,27 @@ def _surveyed(sources: list[str], options: Call) -> tuple[Survey, Wish]:
 
         at_work = Surveying(cache, advance, bar.expect)
         like = _measured(Surveying(cache), options.like) if options.like is not None else None
-        wish = Wish(options.kind, like, options.share, options.easiest, options.sort, options.reverse)
+        wish = Wish(_kinds(options), like, options.share, options.effort, options.easiest, options.sort, options.reverse)
         found = at_work.survey(sources, _engine(options))
+    if options.levels is not None:
+        from annotator.survey.levels import levels_of
+
+        wish = replace(wish, levels=levels_of(options.levels, found.scores))
     if options.verbose:
         count = len(found.scores) + len(found.left_out) + len(found.failed)
         tell(f"{count} files, {at_work.measured} of them read, the others known or copies; cache: {cache.place}")
+        for left_out in found.left_out:
+            tell(f"left out: {left_out.path}: {left_out.reason}")
     return found, wish
+
+
+def _kinds(options: Call) -> tuple[str, ...]:
+    """Return the kinds that are asked for; the figures are loaded only where some are."""
+    if options.kind is None:
+        return ()
+    from annotator.words.meaning import all_meant
+
+    return all_meant(options.kind)
 
 
 def _engine(options: Call) -> Engine:
@@ -128,8 +147,6 @@ def _measured(at_work: Surveying, path: str) -> Measured:
 
 def _chosen(found: Survey, wish: Wish, options: Call) -> Survey:
     """Return the survey with the scores wanted."""
-    from dataclasses import replace
-
     from annotator.survey.choosing import choose
 
     chosen = choose(found, wish)
@@ -138,7 +155,8 @@ def _chosen(found: Survey, wish: Wish, options: Call) -> Survey:
         from annotator.survey.practice_log import suggested_before
 
         day = _day(options)
-        drawn = pick(chosen.scores, options.pick, day, suggested_before(day, chosen.scores))
+        from_these = [score for score in chosen.scores if not wish.kinds or score.measures.really_drills(wish.kinds)]
+        drawn = pick(from_these, options.pick, day, suggested_before(day, from_these), options.rising)
         chosen = replace(chosen, scores=tuple(drawn))
         if options.sort is not None:
             chosen = choose(chosen, wish)
@@ -177,7 +195,7 @@ def _give_out(chosen: Survey, wish: Wish, options: Call, page: str | None) -> No
 def _page(chosen: Survey, options: Call, page: str | None) -> None:
     """Write the page to its file, or to standard output where that goes to a file or a pipe and no file is named."""
     from annotator.survey.page import survey_page
-    from annotator.writing.files import write_file
+    from annotator.writing.files import make_folder, write_file
 
     text = survey_page(chosen, options.language)
     stream = standard_output()
@@ -185,6 +203,7 @@ def _page(chosen: Survey, options: Call, page: str | None) -> None:
         stream.write(text)
         return
     path = Path(options.out or ".", page or PAGE)
+    make_folder(path.parent)
     write_file(path, text.encode(), force=options.force)
     if not options.quiet:
         tell(f"{path} written")

@@ -113,7 +113,7 @@ def test_the_short_way_out_agrees_with_the_long_one():
 
 def test_another_format():
     found = measure(b"X:1\nT:A Tune\nM:4/4\nL:1/8\nK:C\nCDEF GABc|cBAG FEDC|\n")
-    assert isinstance(found, Measures) and (found.title, found.notes, found.drills) == ("A Tune", 16, "scale-run")
+    assert isinstance(found, Measures) and (found.title, found.notes, found.drills) == ("A Tune", 16, ("scale-run",))
 
 
 def test_a_record_comes_back_as_it_was():
