@@ -3,7 +3,7 @@
 Conventions: the project file is an ``annotator.toml``, or a ``[tool.annotator]`` table of a ``pyproject.toml``. It is looked for from the
 score's folder upwards; the nearest one counts. An unknown key is an error that names the key meant, a value that a key does not take one
 that says what it takes: both are the file's fault (78), not the command line's. ``out``, and ``style`` where it names a file, start from
-the folder of the project file.
+the folder of the project file. ``force``, and an ``out`` outside that folder, are not taken from it: somebody else may have written it.
 """
 
 from __future__ import annotations
@@ -110,6 +110,8 @@ def _checked(table: Any, path: Path) -> dict[str, Any]:
     if not isinstance(table, dict):
         raise SettingsError(f"{path}: annotator is a table of settings, not {table!r}")
     for key in table:
+        if key == "force":
+            raise SettingsError(f"{path}: force is not taken from a file: give --force where it is meant")
         if key not in KEYS:
             raise SettingsError(f"{path}: there is no setting {key!r}: {nearest(key, KEYS) or 'the keys are ' + ', '.join(KEYS)}")
     try:
@@ -123,7 +125,15 @@ def _in_file(row: Row, given: object, path: Path) -> Any:
     if row.takes.of == "styles":
         return _style(value_of(row, given), path)
     value = value_of(row, given, _words(row), knows=KNOWS[row.takes.of])
-    return path.parent / value.expanduser() if isinstance(value, Path) else value
+    return _folder_within(value, path) if isinstance(value, Path) else value
+
+
+def _folder_within(value: Path, path: Path) -> Path:
+    """Return a folder inside that of the project file; no file may send copies elsewhere."""
+    folder = path.parent / value
+    if not Path(os.path.realpath(folder)).is_relative_to(os.path.realpath(path.parent)):
+        raise SettingsError(f"out = {str(value)!r} lies outside the folder of this file: give it with --out")
+    return folder
 
 
 def _words(row: Row) -> Iterable[str]:

@@ -28,6 +28,10 @@ class Takes(NamedTuple):
     besides: str = ""
 
 
+Bars = tuple[tuple[str, str], ...]
+"""Stretches of bars, each by its first and last printed number; an empty one is the score's own first or last."""
+
+
 class Between(NamedTuple):
     """The numbers from one to another, both among them; written ``20-35``, or with one end open ``20-`` and ``-35``.
 
@@ -80,8 +84,10 @@ class Row(NamedTuple):
         value = getattr(options, self.name)
         if value == self.default:
             return self.by_default or ("no" if value is False else "none")
-        if isinstance(value, tuple) and not isinstance(value, Between):
-            return ("-" if self.takes.shape is range else ",").join(value)
+        if self.takes.shape is range:
+            return ",".join(first if first == last else f"{first}-{last}" for first, last in value)
+        if self.takes.shape is tuple:
+            return ",".join(value)
         return "yes" if value is True else str(value)
 
     def helps(self, command: str = "") -> str:
@@ -110,7 +116,9 @@ def value_of(
     annotator.errors.UsageError: --steps many is wrong: it takes a whole number from 1 to 3
     >>> bars = Row("bars", None, Takes(range), "Only these bars.", ("mark",))
     >>> value_of(bars, "5-12"), value_of(bars, "7"), value_of(bars, ("5", "12"))
-    (('5', '12'), ('7', '7'), ('5', '12'))
+    ((('5', '12'),), (('7', '7'),), (('5', '12'),))
+    >>> value_of(bars, "-4,9-12,20-")
+    (('', '4'), ('9', '12'), ('20', ''))
     """
     takes, choices = row.takes, tuple(words) or row.takes.words
     try:
@@ -132,13 +140,24 @@ class _WrongError(ValueError):
     """What was given is no value of an option."""
 
 
-def _bars(given: object) -> tuple[str, str]:
-    """Return the first and last printed bar number of ``5-12``, of ``5`` alone, or of a pair."""
-    text = "-".join(map(str, given)) if isinstance(given, list | tuple) else given if isinstance(given, str) else ""
-    first, dash, last = (word.strip() for word in text.partition("-"))
-    if not first or (dash and not last):
+def _bars(given: object) -> Bars:
+    """Return the stretches of bars that a text with commas, a pair of numbers, or several pairs mean."""
+    if isinstance(given, str):
+        return tuple([_stretch(word) for word in given.split(",")])
+    if not isinstance(given, list | tuple) or not given:
         raise _WrongError
-    return first, last or first
+    pairs = [given] if all(isinstance(number, str | int) for number in given) else given
+    if not all(isinstance(pair, list | tuple) and len(pair) == 2 for pair in pairs):
+        raise _WrongError
+    return tuple([(str(first), str(last)) for first, last in pairs])
+
+
+def _stretch(text: str) -> tuple[str, str]:
+    """Return the first and last printed bar number of ``5-12``, or of ``5`` alone; of ``5-`` and ``-12`` one is empty: an open end."""
+    first, dash, last = (word.strip() for word in text.partition("-"))
+    if not first and not last:
+        raise _WrongError
+    return first, last if dash else first
 
 
 def _ends(text: str) -> tuple[float, float]:
@@ -171,7 +190,7 @@ def _shaped(takes: Takes, given: object) -> Any:
     """Return what was given in the shape that is wanted; raise where it has another, or is out of bounds."""
     if takes.shape is tuple:
         given = words_of(given) if isinstance(given, str) else tuple(given) if isinstance(given, list | tuple) else given
-        sound = isinstance(given, tuple) and all(isinstance(word, str) for word in given)
+        sound = isinstance(given, tuple) and all(isinstance(word, str) for word in given) and len(given) >= (takes.least or 0)
     elif takes.shape is range:
         return _bars(given)
     elif takes.shape is Between:
@@ -199,7 +218,7 @@ def _allowed(takes: Takes, choices: tuple[str, ...]) -> str:
         return f"two numbers from {takes.least} to {takes.most}: write them as 20-35, 20- or -35"
     if choices:
         return ", ".join(choices) + (f"; {takes.besides}" if takes.besides else "")
-    return {tuple: "a list of words", range: "printed bar numbers: write them as 5-12", bool: "true or false"}.get(
+    return {tuple: "a list of words", range: "printed bar numbers: write them as 5-12, 5-, -12 or 1-4,9-12", bool: "true or false"}.get(
         takes.shape, "text in quotes"
     )
 

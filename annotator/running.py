@@ -12,9 +12,9 @@ import sys
 import traceback
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn
 
 from annotator.configuration import InForce, in_force
 from annotator.errors import AnnotatorError, MissingError, TransferError, UsageError
@@ -38,6 +38,13 @@ Work = tuple[str, Task, InForce]
 """A score, what to do with it, and what is in force for it."""
 
 
+class Found(NamedTuple):
+    """A score: its name, and if it was found in a folder, the folder below that one in which it lies."""
+
+    name: str
+    below: Path = Path()
+
+
 @dataclass(frozen=True, slots=True)
 class Outcome:
     """What came of one score: the exit code, the lines to say, and before them what there is to tell of a score that failed late."""
@@ -54,14 +61,13 @@ def each_score(sources: Sequence[str], task: Task, given: dict[str, Any], folder
     ``given`` are the options that were typed, by the names of their fields. ``folders`` says what is taken out of a folder among the
     sources (one of the two above; empty: a folder is no score).
     """
-    typed, failed = Call(**given), list[Outcome]()
-    if folders:
-        sources, failed = _without_folders(sources, folders)
-    work, wrong = _work(sources, task, given)
-    for outcome in (*failed, *wrong):
+    typed = Call(**given)
+    found, failed = _without_folders(sources, folders) if folders else ([Found(source) for source in sources], [])
+    work, wrong = _work(found, task, given)
+    work, twins = _without_twins(work)
+    for outcome in (*failed, *wrong, *twins):
         _say(outcome, typed.quiet)
-    worst = max((outcome.code for outcome in (*failed, *wrong)), default=0)
-    _refuse_twins(sources, in_one_folder=typed.out is not None)
+    worst = max((outcome.code for outcome in (*failed, *wrong, *twins)), default=0)
     jobs = min(work[0][2].options.jobs or 1, len(work)) if work else 1
     try:
         with _progress(len(work), typed.quiet) as advance:
@@ -75,18 +81,24 @@ def each_score(sources: Sequence[str], task: Task, given: dict[str, Any], folder
         sys.exit(worst)
 
 
-def _work(sources: Sequence[str], task: Task, given: dict[str, Any]) -> tuple[list[Work], list[Outcome]]:
+def _work(sources: Sequence[Found], task: Task, given: dict[str, Any]) -> tuple[list[Work], list[Outcome]]:
     """Return what is to be done, and for each wrong project file, once, what is wrong with it; its scores are left out."""
     there: dict[Path, InForce | None] = {}
     wrong: dict[str, Outcome] = {}
-    for folder in dict.fromkeys(folder_of(source) for source in sources):
+    for folder in dict.fromkeys(folder_of(source.name) for source in sources):
         try:
             there[folder] = in_force(folder, given)
         except AnnotatorError as error:
             there[folder] = None
             wrong.setdefault(str(error), Outcome("", error.exit_code, [str(error)]))
-    found = [(source, there[folder_of(source)]) for source in sources]
-    return [(source, task, holds) for source, holds in found if holds is not None], list(wrong.values())
+    found = [(source, there[folder_of(source.name)]) for source in sources]
+    return [(source.name, task, _mirrored(holds, source.below)) for source, holds in found if holds is not None], list(wrong.values())
+
+
+def _mirrored(holds: InForce, below: Path) -> InForce:
+    """Return what is in force for a score of a folder: its copies go to the same place below the folder for output."""
+    out = holds.options.out
+    return holds if out is None or below == Path() else holds._replace(options=replace(holds.options, out=out / below))
 
 
 def carried_out(plan: Plan[Any], options: Call) -> list[str]:
@@ -94,21 +106,22 @@ def carried_out(plan: Plan[Any], options: Call) -> list[str]:
     if options.dry_run:
         return plan.told()
     copy = plan.write()
-    return [*copy.notices, f"{plan.headline}wrote {', '.join(path.name for path in copy.files)}"]
+    return [*copy.notices, f"{plan.headline}wrote {copy.written}"]
 
 
-def _without_folders(sources: Sequence[str], folders: str) -> tuple[list[str], list[Outcome]]:
+def _without_folders(sources: Sequence[str], folders: str) -> tuple[list[Found], list[Outcome]]:
     """Put the scores of each folder in its place; return the sources, each named once, and what failed."""
-    found: list[str] = []
+    found: list[Found] = []
     failed: list[Outcome] = []
     for source in sources:
         if source == "-" or not os.path.isdir(source):  # noqa: PTH112 - takes any name, and says no to an odd one
-            found.append(source)
+            found.append(Found(source))
             continue
         from annotator.gathering import scores_below
 
         try:
-            found += [path for path in scores_below(Path(source), folders == MARKED_COPIES) if path not in sources]
+            below = [path for path in scores_below(Path(source), folders == MARKED_COPIES) if path not in sources]
+            found += [Found(path, Path(path).parent.relative_to(source)) for path in below]
         except AnnotatorError as error:
             failed.append(Outcome(source, error.exit_code, [str(error)]))
         except OSError as error:
@@ -142,15 +155,23 @@ def _progress(total: int, quiet: bool) -> Iterator[Callable[[], None]]:
         yield lambda: progress.advance(bar)
 
 
-def _refuse_twins(sources: Sequence[str], in_one_folder: bool) -> None:
-    """Refuse scores whose copies would have one name: the second would replace the first."""
-    seen: dict[Path, str] = {}
-    for source in sources:
-        bare = Path(source.removesuffix(".gz"))
-        stem = bare.parent / bare.stem
-        twin = seen.setdefault(Path(stem.name) if in_one_folder else stem, source)
-        if twin != source or (source != "-" and sources.count(source) > 1):
-            _stop(f"{twin} and {source} would be written under one name: give them in two calls, with another --out", UsageError.exit_code)
+def _without_twins(work: Sequence[Work]) -> tuple[list[Work], list[Outcome]]:
+    """Refuse scores whose copies would have one name, for one would replace the other; return the others, and what is refused."""
+    places: dict[Path, list[str]] = {}
+    for source, _task, holds in work:
+        places.setdefault(_stem(source, holds.options.out), []).append(source)
+    clashes = [named for named in places.values() if len(named) > 1]
+    refused = {source for named in clashes for source in named}
+    said = "would be written under one name: give them in two calls, with another --out"
+    return [each for each in work if each[0] not in refused], [
+        Outcome("", UsageError.exit_code, [f"{', '.join(named[:-1])} and {named[-1]} {said}"]) for named in clashes
+    ]
+
+
+def _stem(source: str, out: Path | None) -> Path:
+    """Return the place of a score's copies, without what comes behind its name."""
+    bare = Path(source.removesuffix(".gz"))
+    return (bare.parent if out is None else out) / bare.stem
 
 
 def guarded(action: Callable[[], None], options: Call | None = None) -> None:

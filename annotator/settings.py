@@ -17,7 +17,7 @@ from inspect import Parameter, signature
 from pathlib import Path
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
-from annotator.option import Between, Row, Takes, known, value_of
+from annotator.option import Bars, Between, Row, Takes, known, value_of
 
 LANGUAGES = ("en", "de", "fr", "it")
 HANDS = ("right", "left", "both")
@@ -56,7 +56,7 @@ class Options:
 
     >>> options = Options(kinds="scale-run,arpeggio", bars="5-12", language="de")
     >>> options.kinds, options.bars
-    (('scale-run', 'arpeggio'), ('5', '12'))
+    (('scale-run', 'arpeggio'), (('5', '12'),))
     >>> Options(hand="rigth")
     Traceback (most recent call last):
     annotator.errors.UsageError: hand = 'rigth' is wrong (did you mean 'right'?): it takes right, left, both
@@ -79,8 +79,9 @@ class Options:
     class_: str | None = option(None, Takes(str, "TEXT"), "Whom it is for: 'Grade 3, week 2'.", ("handout",), first=True)
     paper: str = option("a4", Takes(str, "PAPER", PAPERS), "{values}.", ENGRAVING)
     formats: tuple[str, ...] = option(
-        (), Takes(tuple, "FORMAT,…", FORMATS), "Pictures besides, one a page: svg, png.", ("mark",), unset="none"
-    )
+        ("musicxml", "pdf"), Takes(tuple, "FORMAT,…", FORMATS, least=1), "What is written: {values}; svg and png one picture a page.",
+        ("mark",), unset="musicxml,pdf",
+    )  # fmt: skip
     breaks: str = option(
         "even", Takes(str, "BREAKS", BREAKS), "Where lines end: even, or source (where the score has them).", ENGRAVING
     )
@@ -93,8 +94,8 @@ class Options:
     )  # fmt: skip
     without: tuple[str, ...] = option((), KINDS, "Leave these kinds out.", FINDING, unset="none")
     hand: str = option("both", Takes(str, "HAND", HANDS), "Look at one hand only: {values}.", FINDING)
-    bars: tuple[str, str] | None = option(
-        None, Takes(range, "FIRST-LAST"), "Only these bars, by their printed numbers: 5-12, or 5.", FINDING, unset="all"
+    bars: Bars | None = option(
+        None, Takes(range, "FIRST-LAST"), "Only these bars, by their printed numbers: 5-12, 5, 5-, -12 or 1-4,9-12.", FINDING, unset="all"
     )
     shortest: int = option(5, Takes(int, "N", least=FEWEST_OF_A_RUN), "Fewest notes of a run, {least} or more.", FINDING)
     saves: int = option(2, HOW_MANY, "Fewest notes that a label must save to be shown.", FINDING)
@@ -105,7 +106,7 @@ class Options:
         None, Takes(int, "N", least=1, most=MOST_STEPS), "Write a practice series of {least} to {most} copies, with less and less help.",
         ("mark",), unset="one copy, no series",
     )  # fmt: skip
-    force: bool = option(False, FLAG, "Write over files that this program did not make.", (*WRITING, "survey"))
+    force: bool = option(False, FLAG, "Write over files that this program did not make.", (*WRITING, "survey"), in_file=False)
 
     def __post_init__(self) -> None:
         """Make values of what was given, and refuse what is none."""

@@ -21,6 +21,7 @@ from annotator.copies import with_style
 from annotator.excerpts.carrying import carried
 from annotator.excerpts.cutting import Excerpt
 from annotator.excerpts.cutting import excerpt as cut
+from annotator.excerpts.selection import one_stretch
 from annotator.excerpts.snippet import Snippet, engrave_snippet
 from annotator.marking import markings
 from annotator.pipeline import find_figures
@@ -79,8 +80,8 @@ def excerpt(
 ) -> MarkedExcerpt:
     """Return bars of a score, marked, for a notebook or a page of one's own.
 
-    ``bars`` are printed numbers, ``5-8`` or ``5``; ``hand`` is ``right``, ``left`` or ``both``; ``options`` are fields of ``Options``. The
-    figures are looked for in these bars alone; ``of_the_whole`` shows those of the whole piece that lie in them. Raises an
+    ``bars`` are printed numbers, ``5-8``, ``5``, ``5-`` or ``-8``; ``hand`` is ``right``, ``left`` or ``both``; ``options`` are fields of
+    ``Options``. The figures are looked for in these bars alone; ``of_the_whole`` shows those of the whole piece that lie in them. Raises an
     ``AnnotatorError``.
 
     >>> import annotator
@@ -93,7 +94,7 @@ def excerpt(
     score = read_document(document)
     look = load_style(style)
     cutting = options_of({**options, "bars": bars, "hand": hand}, "figures")
-    first, last = cutting.bars or ("", "")
+    first, last = one_stretch(cutting.bars)
     little = cut(document, score, first, last, hand=hand, parts=cutting.parts)
     wanted = with_style(replace(cutting, bars=None, hand="both"), look)
     report = carried(find_figures(score, wanted), little) if of_the_whole else find_figures(little.score, wanted)

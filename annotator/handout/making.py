@@ -19,6 +19,7 @@ from annotator.engraving.pages import engrave
 from annotator.engraving.paper import Extra, head_lines, paper_of
 from annotator.engraving.pdf import write_pdf
 from annotator.excerpts import excerpt
+from annotator.excerpts.selection import one_stretch
 from annotator.handout.examples import Source, examples
 from annotator.handout.heading import Heading, draw_page_foot
 from annotator.handout.legend import legend_pages, picture_width
@@ -98,10 +99,11 @@ def prepare(document: Document, options: Options, copying: Copying, lesson: Less
     told = [lesson.group or ""]
     if options.bars is not None or options.hand != "both":
         bars = next((part.bars for part in parts_looked_at(score, options) if part.bars), ())
-        first, last = options.bars or ((bars[0].number, bars[-1].number) if bars else ("1", "1"))
+        first, last = one_stretch(options.bars)
+        first, last = first or (bars[0].number if bars else "1"), last or (bars[-1].number if bars else "1")
         little = excerpt(document, score, first, last, options.hand, options.parts)
         if options.bars is not None:
-            told.append(bars_words((options.bars,), options.language))
+            told.append(bars_words(((first, last),), options.language))
         if options.hand != "both":
             told.append(title_words(options.hand, options.language))
         repairs = score.repairs
