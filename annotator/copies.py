@@ -130,6 +130,23 @@ def mark(path: Path | str, options: Options) -> Report:
     return plan_marks(Path(path), options, copying_of(options), options.steps, ahead=True).write().report
 
 
+@taking_options("plain", Options)
+def plain(path: Path | str, options: Options) -> Path:
+    """Write the plain copy of a marked score and return its path: everything as it was before. Raises an ``AnnotatorError``.
+
+    ``out`` is a folder (None: the score's own); ``force`` writes over a file that is not this program's own.
+
+    >>> from tempfile import TemporaryDirectory
+    >>> from annotator import example
+    >>> with TemporaryDirectory() as folder:
+    ...     _ = mark(example("letter-by-the-window"), folder, formats="musicxml")
+    ...     copy = plain(Path(folder, "letter-by-the-window-marked.musicxml"))
+    ...     print(copy.name, copy.read_bytes() == example("letter-by-the-window").read_bytes())
+    letter-by-the-window-plain.musicxml True
+    """
+    return plan_plain(Path(path), options.out, options.force).write().files[0]
+
+
 def mark_bytes(data: bytes, options: Options, style: Style) -> tuple[bytes, tuple[str, ...]]:
     """Return the marked MusicXML of a score given as bytes, and what there is to tell."""
     document = load(data)

@@ -34,15 +34,15 @@ def read(source: Path | str | bytes) -> Score:
     return read_document(load(source))
 
 
-def find_figures(score: Score, options: Options | None = None) -> Report:
-    """Find the figures of a score and choose those that leave the least to read.
+def find_figures(score: Score | Path | str | bytes, options: Options | None = None) -> Report:
+    """Find the figures of a score and choose those that leave the least to read. A path or bytes are read first, as by ``read``.
 
     >>> import annotator
-    >>> score = annotator.read(annotator.example("letter-by-the-window"))
-    >>> report = annotator.find_figures(score, annotator.Options(kinds=("alberti-bass",), language="de"))
+    >>> report = annotator.find_figures(annotator.example("letter-by-the-window"), annotator.Options(kinds="alberti-bass", language="de"))
     >>> [(row.bar, row.label) for row in report.rows()][:1]
     [('1–8', 'Alberti-Bass: G')]
     """
+    score = score if isinstance(score, Score) else read(score)
     options = with_kinds(options or Options())
     figures: list[Figure] = []
     looked_at: list[Note] = []

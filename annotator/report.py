@@ -14,6 +14,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+from html import escape
 from typing import Any
 
 from annotator.figures.figure import Change, Figure
@@ -47,7 +48,7 @@ class KindCount:
     to_read: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Report:
     """The figures of a score, in time order, each with its id (``f1`` …).
 
@@ -66,6 +67,18 @@ class Report:
     counted: frozenset[int]
     figures: tuple[tuple[str, Figure], ...]
     language: str = "en"
+
+    def __repr__(self) -> str:
+        """Return it in one line."""
+        return f"<Report {self.score.title!r}: {self.notes} notes, {self.to_read} to read, {len(self.figures)} figures>"
+
+    def _repr_html_(self) -> str:
+        """Show the table in a notebook."""
+        heads = "".join(f"<th>{escape(heading(key, self.language))}</th>" for key in ("bar", "hand", "label", "notes", "to-read"))
+        cells = [(row.bar, heading(row.hand, self.language), row.label, str(row.notes), str(row.to_read)) for row in self.rows()]
+        lines = "".join(f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>" for row in cells)
+        caption = " – ".join(escape(text) for text in (self.score.title, self.headline) if text)
+        return f"<table><caption>{caption}</caption><tr>{heads}</tr>{lines}</table>"
 
     @property
     def notes(self) -> int:

@@ -21,6 +21,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
+from html import escape
 from typing import Any, TypeVar
 
 STEPS = "CDEFGAB"
@@ -295,7 +296,7 @@ class Note:
         return self.continues is None and not (self.grace or self.cue or self.hidden or self.tablature)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Part:
     """One part: its id, printed name, number of staves, bars, and notes in document order.
 
@@ -317,6 +318,10 @@ class Part:
     octave_lines: tuple[OctaveLine, ...] = ()
     tempos: tuple[Tempo, ...] = ()
     jumps: tuple[Jump, ...] = ()
+
+    def __repr__(self) -> str:
+        """Return it in one line."""
+        return f"<Part {self.name or self.id!r}: {_counted(len(self.bars), 'bar')}, {_counted(len(self.notes), 'note')}>"
 
     def clef_at(self, staff: int, tick: int, default: Clef = TREBLE) -> Clef:
         """Return the clef in force on a staff at a tick; ``default`` before its first one."""
@@ -354,7 +359,7 @@ def ledger_lines(place: int) -> range:
     return range(-2, place - 1, -2) if place < 0 else range(10, place + 1, 2)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Score:
     """A whole score. ``resolution`` is the number of ticks in a quarter note, ``repairs`` one line for each kind of repair made.
 
@@ -367,3 +372,26 @@ class Score:
     resolution: int
     repairs: tuple[str, ...] = ()
     document: Any = field(default=None, compare=False, repr=False)
+
+    def __repr__(self) -> str:
+        """Return it in one line."""
+        return f"<Score {self.title!r}: {self._size}>"
+
+    def _repr_html_(self) -> str:
+        """Show in a notebook what it is and which parts it has."""
+        heading = " – ".join(escape(text) for text in (self.title, self.composer) if text)
+        parts = "".join(
+            f"<tr><td>{escape(part.name or part.id)}</td><td>{part.staves}</td><td>{len(part.bars)}</td><td>{len(part.notes)}</td></tr>"
+            for part in self.parts
+        )
+        return f"<table><caption>{heading}</caption><tr><th>part<th>staves<th>bars<th>notes</tr>{parts}</table>"
+
+    @property
+    def _size(self) -> str:
+        bars = max((len(part.bars) for part in self.parts), default=0)
+        notes = sum(note.counted for part in self.parts for note in part.notes)
+        return ", ".join([_counted(len(self.parts), "part"), _counted(bars, "bar"), _counted(notes, "note")])
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import replace
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -20,8 +18,7 @@ from annotator.settings import Call
 from annotator.telling import tell
 
 if TYPE_CHECKING:
-    from annotator.survey.measures import Measured, Survey
-    from annotator.survey.surveying import Engine, Surveying
+    from annotator.survey.measures import Survey
     from annotator.survey.wishes import Wish
 
 PAGE = "survey.html"
@@ -42,17 +39,16 @@ def survey(folders: Folders, given: Given) -> None:
 
 def _run(folders: list[str], given: Given) -> int:
     """Survey, choose, print; return the exit code of the worst file."""
+    from annotator.survey.asking import chosen, note_pick
+
     typed = Call(**given)
     sources, page = _sources(folders, typed)
     options = in_force(Path(sources[0]), given).options
     _check(typed)
     found, wish = _surveyed(sources, options)
-    chosen = _chosen(found, wish, options)
-    _give_out(chosen, wish, options, page)
-    if options.pick is not None:
-        from annotator.survey.practice_log import add
-
-        add(_day(options), chosen.scores)
+    wanted = chosen(found, wish, options)
+    _give_out(wanted, wish, options, page)
+    note_pick(wanted, options)
     for failed in found.failed:
         tell(f"{failed.path}: {failed.message}")
     return max((failed.exit_code for failed in found.failed), default=0)
@@ -69,104 +65,33 @@ def _sources(folders: list[str], options: Call) -> tuple[list[str], str | None]:
 
 def _check(options: Call) -> None:
     """Refuse wishes that contradict each other or name nothing."""
+    from annotator.survey.asking import check
+
     if options.json + options.csv + options.html > 1:
         raise UsageError("--json, --csv and --html are three shapes of one output: give one of them")
-    if options.seed is not None and options.pick is None:
-        raise UsageError("--seed says for which day to --pick: give both")
-    if options.rising and options.pick is None:
-        raise UsageError("--rising says how to --pick: give both")
-    if options.kind is not None:
-        from annotator.figures.registry import KINDS_BY_NAME
-
-        for kind in _kinds(options):
-            if not KINDS_BY_NAME[kind].default:
-                raise UsageError(f"{kind} is only looked for where it is asked for: a survey does not count it")
-    if options.pick is not None:
-        _day(options)
+    check(options)
 
 
 def _surveyed(sources: list[str], options: Call) -> tuple[Survey, Wish]:
-    """Return the survey of the sources and the wish, both with what they need from the cache."""
+    """Return the survey of the sources and the wish."""
     from annotator.commands.survey_progress import progress_bar
-    from annotator.survey.cache import opened_cache
-    from annotator.survey.surveying import Surveying
-    from annotator.survey.wishes import Wish
+    from annotator.survey.asking import surveyed
 
-    with heeding_interrupts() as heed, opened_cache(not options.no_cache) as cache, progress_bar(options.quiet) as bar:
+    with heeding_interrupts() as heed, progress_bar(options.quiet) as bar:
 
         def advance(count: int) -> None:
             """Move the bar on, and stop where an interrupt came that a library swallowed."""
             bar.advance(count)
             heed()
 
-        at_work = Surveying(cache, advance, bar.expect)
-        like = _measured(Surveying(cache), options.like) if options.like is not None else None
-        wish = Wish(_kinds(options), like, options.share, options.effort, options.easiest, options.sort, options.reverse)
-        found = at_work.survey(sources, _engine(options))
-    if options.levels is not None:
-        from annotator.survey.levels import levels_of
-
-        wish = replace(wish, levels=levels_of(options.levels, found.scores))
+        work = surveyed(sources, options, advance, bar.expect)
+    found = work.found
     if options.verbose:
         count = len(found.scores) + len(found.left_out) + len(found.failed)
-        tell(f"{count} files, {at_work.measured} of them read, the others known or copies; cache: {cache.place}")
+        tell(f"{count} files, {work.read} of them read, the others known or copies; cache: {work.cache}")
         for left_out in found.left_out:
             tell(f"left out: {left_out.path}: {left_out.reason}")
-    return found, wish
-
-
-def _kinds(options: Call) -> tuple[str, ...]:
-    """Return the kinds that are asked for; the figures are loaded only where some are."""
-    if options.kind is None:
-        return ()
-    from annotator.words.meaning import all_meant
-
-    return all_meant(options.kind)
-
-
-def _engine(options: Call) -> Engine:
-    """Return what does the work on files."""
-    from functools import partial
-
-    if options.cluster is not None:
-        from annotator.survey.cluster import records as on_cluster
-
-        return partial(on_cluster, address=options.cluster)
-    from annotator.survey.workers import cores, records
-
-    return partial(records, count=options.jobs or cores())
-
-
-def _measured(at_work: Surveying, path: str) -> Measured:
-    """Return the score that others are to be like."""
-    from annotator.survey.surveying import one_score
-    from annotator.survey.workers import records
-
-    return one_score(at_work, path, lambda jobs: records(jobs, 1))
-
-
-def _chosen(found: Survey, wish: Wish, options: Call) -> Survey:
-    """Return the survey with the scores wanted."""
-    from annotator.survey.choosing import choose
-
-    chosen = choose(found, wish)
-    if options.pick is not None:
-        from annotator.survey.picking import pick
-        from annotator.survey.practice_log import suggested_before
-
-        day = _day(options)
-        from_these = [score for score in chosen.scores if not wish.kinds or score.measures.really_drills(wish.kinds)]
-        drawn = pick(from_these, options.pick, day, suggested_before(day, from_these), options.rising)
-        chosen = replace(chosen, scores=tuple(drawn))
-        if options.sort is not None:
-            chosen = choose(chosen, wish)
-    return replace(chosen, scores=chosen.scores[: options.limit])
-
-
-def _day(options: Call) -> date:
-    from annotator.survey.picking import day_of
-
-    return day_of(options.seed) if options.seed is not None else date.today()
+    return found, work.wish
 
 
 def _give_out(chosen: Survey, wish: Wish, options: Call, page: str | None) -> None:

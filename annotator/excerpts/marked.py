@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -36,7 +37,7 @@ WIDTH = 180.0
 """How wide a picture is at most, in millimetres: the music of an A4 page."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class MarkedExcerpt:
     """Some bars with their figures: the little score, the report of its figures, the look, and how wide it may be in millimetres.
 
@@ -64,9 +65,18 @@ class MarkedExcerpt:
         write_file(Path(path), self.snippet.svg.encode(), force=force)
         return Path(path)
 
+    def __repr__(self) -> str:
+        """Return it in one line."""
+        little = self.excerpt
+        return f"<MarkedExcerpt of {little.score.title!r}, bars {little.first}–{little.last}: {self.report.headline}>"
+
     def _repr_svg_(self) -> str:
         """Show it in a notebook."""
         return self.snippet.svg
+
+    def _repr_html_(self) -> str:
+        """Show it in a notebook that takes HTML, with its headline below."""
+        return f"<figure>{self.snippet.svg}<figcaption>{escape(self.report.headline)}</figcaption></figure>"
 
 
 def excerpt(

@@ -13,7 +13,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from annotator.copies import Copying
+from annotator.copies import Copying, copying_of
 from annotator.engraving.cairo_library import load_ahead
 from annotator.engraving.pages import engrave
 from annotator.engraving.paper import Extra, head_lines, paper_of
@@ -32,7 +32,7 @@ from annotator.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document
 from annotator.report import Report
 from annotator.score import Score
-from annotator.settings import Options
+from annotator.settings import Options, taking_options
 from annotator.style import Style, load_style
 from annotator.words.handout import bars_words, line_words, title_words
 from annotator.writing.files import Output, output_path
@@ -77,9 +77,18 @@ def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesso
     return Plan(source, lecture.report, files, make, lecture.score.repairs, copying.out, copying.force)
 
 
+@taking_options("handout", Options)
+def handout(path: Path | str, options: Options) -> Report:
+    """Write the handout of a score, its worksheet and the answers, and return the report.
+
+    The options are those of ``annotator handout``, as for ``annotator.mark``. Raises an ``AnnotatorError``.
+    """
+    return plan_handout(Path(path), options, copying_of(options), Lesson(options.title, options.class_)).write().report
+
+
 def _pages(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
     """Return the pages of the three files."""
-    handout = handout_pages(lecture)
+    pages = handout_pages(lecture)
     sheets = worksheets(
         lecture.document,
         lecture.score,
@@ -89,7 +98,7 @@ def _pages(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
         lecture.copying.breaks,
         lecture.heading,
     )
-    return handout, sheets.worksheet, sheets.answers
+    return pages, sheets.worksheet, sheets.answers
 
 
 def prepare(document: Document, options: Options, copying: Copying, lesson: Lesson) -> Lecture:

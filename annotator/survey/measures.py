@@ -199,10 +199,15 @@ class LeftOut:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Survey:
-    """A library surveyed: its scores, ranked; the files that failed; the files left out."""
+    """A library surveyed: its scores, ranked; the files that failed; the files left out. ``annotator.survey`` makes one."""
 
     scores: tuple[Measured, ...]
     failed: tuple[Failed, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
+
+    def __repr__(self) -> str:
+        """Return it in one line."""
+        scores = f"{len(self.scores)} score{'' if len(self.scores) == 1 else 's'}"
+        return f"<Survey: {scores}, {len(self.failed)} failed, {len(self.left_out)} left out>"

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from survey.small_scores import score
 
-import annotator.survey.cache as cache_module
+from annotator.survey import cache as cache_module
 from annotator.survey import surveying
 from annotator.survey.cache import opened_cache
 from annotator.survey.folders import cache_folder, data_folder
