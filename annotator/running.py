@@ -61,8 +61,15 @@ def each_score(sources: Sequence[str], task: Task, given: dict[str, Any], folder
     ``given`` are the options that were typed, by the names of their fields. ``folders`` says what is taken out of a folder among the
     sources (one of the two above; empty: a folder is no score).
     """
+    found, failed = gathered(sources, folders) if folders else ([Found(source) for source in sources], [])
+    worst = run_all(found, task, given, failed)
+    if worst:
+        sys.exit(worst)
+
+
+def run_all(found: Sequence[Found], task: Task, given: dict[str, Any], failed: Sequence[Outcome] = ()) -> int:
+    """Run a task over scores that were found, say what comes of each, and return the code of the worst. An interrupt exits."""
     typed = Call(**given)
-    found, failed = _without_folders(sources, folders) if folders else ([Found(source) for source in sources], [])
     work, wrong = _work(found, task, given)
     work, twins = _without_twins(work)
     for outcome in (*failed, *wrong, *twins):
@@ -76,9 +83,14 @@ def each_score(sources: Sequence[str], task: Task, given: dict[str, Any], folder
                 advance()
                 worst = max(worst, outcome.code)
     except KeyboardInterrupt:
-        _stop("interrupted: nothing half-written is left", INTERRUPTED)
-    if worst:
-        sys.exit(worst)
+        interrupted()
+    return worst
+
+
+def interrupted() -> NoReturn:
+    """Say that an interrupt came, and exit."""
+    tell("interrupted: nothing half-written is left")
+    sys.exit(INTERRUPTED)
 
 
 def _work(sources: Sequence[Found], task: Task, given: dict[str, Any]) -> tuple[list[Work], list[Outcome]]:
@@ -109,7 +121,7 @@ def carried_out(plan: Plan[Any], options: Call) -> list[str]:
     return [*copy.notices, f"{plan.headline}wrote {copy.written}"]
 
 
-def _without_folders(sources: Sequence[str], folders: str) -> tuple[list[Found], list[Outcome]]:
+def gathered(sources: Sequence[str], folders: str) -> tuple[list[Found], list[Outcome]]:
     """Put the scores of each folder in its place; return the sources, each named once, and what failed."""
     found: list[Found] = []
     failed: list[Outcome] = []
@@ -255,8 +267,3 @@ def _say(outcome: Outcome, quiet: bool) -> None:
     for line in [*(() if quiet else outcome.told), *outcome.lines]:
         tell(_placed(outcome.source, line))
 
-
-def _stop(message: str, code: int) -> NoReturn:
-    """Say a last line and exit."""
-    tell(message)
-    sys.exit(code)

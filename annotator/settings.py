@@ -149,6 +149,9 @@ class Call(Options):
     )
     reverse: bool = option(False, FLAG, "Turn the order round.", ("survey",), first=True)
     limit: int | None = option(None, HOW_MANY, "Show the first so many only.", ("survey",), first=True)
+    watch: bool = option(
+        False, FLAG, "Go on until Ctrl-C: mark what is put into the folder, and anew what changes there.", ("mark",), first=True
+    )
     json: bool = option(
         False, FLAG, "Print the whole report as JSON.", SHAPES, first=True, of_survey="Print all that is known as JSON."
     )

@@ -22,6 +22,10 @@ def mark(scores: Scores, given: Given) -> None:
     Each figure gets a bracket that names it, and the notes that follow from the name turn grey. The source is never written to.
     Copying printed music may need permission: the law of your country decides.
     """
+    if given.get("watch"):
+        from annotator.commands.watching import watch_folders
+
+        watch_folders(scores, _mark_one, given)
     each_score(scores, _mark_one, given, folders=SCORES)
 
 
