@@ -49,7 +49,7 @@ def test_what_comes_and_changes_is_marked_until_an_interrupt(tmp_path: Path) -> 
         code = process.wait(timeout=PATIENCE)
     lines = log.read_text().splitlines()
     assert code == 130 and "interrupted" in lines[-1]
-    assert sum("wrote" in line for line in lines) == 3 and len(lines) == 6, "each once, the broken one told once, and our copies start nothing"
+    assert sum("wrote" in line for line in lines) == 3 and len(lines) == 6, "each once, and our copies start nothing"
     process = subprocess.Popen(command, stderr=subprocess.PIPE, text=True, start_new_session=True, env=unmeasured())
     time.sleep(6)
     os.killpg(process.pid, signal.SIGINT)
