@@ -105,7 +105,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("title", 0, title_of),
     Column("composer", 8, lambda score: " ".join(score.measures.composer.split())),
     Column("effort", 1, lambda score: score.effort, 1),
-    Column("effort-in-all", 4, lambda score: score.effort_in_all, 1),
+    Column("effort-in-all", 4, lambda score: score.effort_in_all, 0),
     Column("share", 2, lambda score: round(score.measures.share, 4), 0, 100),
     Column("drills", 3, lambda score: "; ".join(score.measures.drills), shown_as=lambda *told: drills_words(*told) or "–"),
     Column("bars", 6, lambda score: score.measures.bars, 0),

@@ -178,8 +178,8 @@ class Measured:
 
     @property
     def effort_in_all(self) -> float:
-        """The effort of the whole piece: so many bars of the greatest effort a bar there could be."""
-        return round(self.effort * self.measures.bars / 100, 1)
+        """The effort of the whole piece, in notes: those to read, each as much as the effort a bar is of the greatest there could be."""
+        return round(self.effort * self.measures.to_read / 100, 1)
 
 
 @dataclass(frozen=True, slots=True)
