@@ -49,6 +49,8 @@ def _run(folders: list[str], given: Given) -> int:
     wanted = chosen(found, wish, options)
     _give_out(wanted, wish, options, page)
     note_pick(wanted, options)
+    if options.pick is not None and len(wanted.scores) < options.pick and not options.quiet:
+        tell(f"only {len(wanted.scores)} pieces for --pick {options.pick}: a wider range or another folder would have more")
     for failed in found.failed:
         tell(f"{failed.path}: {failed.message}")
     return max((failed.exit_code for failed in found.failed), default=0)

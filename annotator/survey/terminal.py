@@ -24,8 +24,9 @@ from annotator.survey.wishes import Wish
 from annotator.words import kind_name
 from annotator.words.survey import column_heading, number, survey_word
 
-LEAST = {"title": 5, "file": 4}
+LEAST = {"title": 5, "file": 3}
 """The least room for a title and a file, as a fraction of the terminal's: one in so many."""
+WORD = 14  # characters of a text that are worth a column
 MOST = {"title": 44, "composer": 22, "keys": 26, "drills": 28, "file": 60}
 """The most room for a column of texts, in characters."""
 GAP = 2  # between two columns
@@ -122,6 +123,8 @@ def _fitting(columns: list[Column], widths: dict[str, int], room: int) -> list[C
     kept = {*least}
     for column in sorted(columns, key=lambda column: column.rank):
         if column.key not in least:
+            if column.places is None and left >= WORD + GAP:
+                widths[column.key] = min(widths[column.key], left - GAP)
             if widths[column.key] + GAP > left:
                 break
             left -= widths[column.key] + GAP
