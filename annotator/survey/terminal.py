@@ -39,13 +39,13 @@ def print_table(survey: Survey, wish: Wish, language: str, stream: TextIO) -> No
     rows = {column.key: [column.text(score, language) for score in survey.scores] for column in columns_of(wish)}
     columns = [column for column in columns_of(wish) if column.rank == 0 or any(_says(cell) for cell in rows[column.key])]
     widths = {column.key: _width(column, rows[column.key], language) for column in columns}
-    kept = _fitting(columns, widths, console.width)
+    kept = _fitting(columns, widths, console.width, language)
     folder = ""
     if any(cell_len(path) > widths["file"] for path in rows["file"]):
         folder = _folder(rows["file"])
         rows["file"] = [path.removeprefix(folder) for path in rows["file"]]
         widths = {column.key: _width(column, rows[column.key], language) for column in columns}
-        kept = _fitting(columns, widths, console.width)
+        kept = _fitting(columns, widths, console.width, language)
         rows["file"] = [shortened(path, widths["file"]) for path in rows["file"]]
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0), show_edge=False, header_style=_strong())
     for column in kept:
@@ -116,14 +116,14 @@ def _width(column: Column, cells: list[str], language: str) -> int:
     return min(most, MOST.get(column.key, most))
 
 
-def _fitting(columns: list[Column], widths: dict[str, int], room: int) -> list[Column]:
+def _fitting(columns: list[Column], widths: dict[str, int], room: int, language: str) -> list[Column]:
     """Return the columns there is room for, and let the title, then the file, have what is left."""
     least = {key: min(widths[key], max(room // part, 8)) for key, part in LEAST.items()}
     left = room - sum(least.values()) - GAP
     kept = {*least}
     for column in sorted(columns, key=lambda column: column.rank):
         if column.key not in least:
-            if column.places is None and left >= WORD + GAP:
+            if column.places is None and left >= max(WORD, cell_len(column_heading(column.key, language))) + GAP:
                 widths[column.key] = min(widths[column.key], left - GAP)
             if widths[column.key] + GAP > left:
                 break
