@@ -9,7 +9,7 @@ so that importing the package costs nothing.
 <Score 'A Letter by the Window': 1 part, 24 bars, 263 notes>
 >>> report = annotator.find_figures(annotator.example("letter-by-the-window"))
 >>> report.headline
-'263 notes, 115 to read'
+'263 notes, 120 to read'
 >>> print(report.rows()[0].bar, report.rows()[0].label)
 1–8 Alberti bass: G
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import sys
 
 SELDOM = 100_000
@@ -14,7 +15,11 @@ def run() -> None:
     if sys.argv[1:] == ["--version"]:
         from annotator import __version__
 
-        sys.stdout.write(f"annotator {__version__}\n")
+        try:
+            print(f"annotator {__version__}", flush=True)
+        except OSError as error:
+            sys.stderr.write(f"annotator: writing failed: {error.strerror or error}\n")
+            os._exit(74)  # what is left in the buffer would fail once more
         return
     gc.set_threshold(SELDOM)
     try:

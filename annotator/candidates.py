@@ -11,6 +11,8 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
+from annotator.figures.copy_cuts import cut_short, pruned
+from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS, KINDS_BY_NAME, Kind
 from annotator.lines import Line, Texture, hand_of
@@ -38,12 +40,13 @@ def find_candidates(texture: Texture, options: Options) -> list[Figure]:
     in_part = dict.fromkeys(kind.detect_part for kind in wanted.values() if kind.detect_part)
     in_line = dict.fromkeys(kind.detect for kind in wanted.values() if kind.detect)
     wide = [figure for detect in in_part for figure in detect(texture) if asked_for(figure)]
+    copies = pruned(texture, find_copies(texture, [name for name, kind in wanted.items() if kind.repeat]))
     found = wide.copy()
     for line in texture.lines:
         whole = [figure for detect in in_line for figure in detect(line) if asked_for(figure)]
-        of_line = [*whole, *filter(asked_for, _shortened(line, whole, wide))]
+        of_line = [*whole, *filter(asked_for, _shortened(line, whole, [*wide, *copies]))]
         found += [_in_its_hand(texture, figure) for figure in of_line] if line.scope == "shared" else of_line
-    return found
+    return [*found, *cut_short(texture, copies, found)]
 
 
 def _shortened(line: Line, whole: Sequence[Figure], wide: Sequence[Figure]) -> Iterator[Figure]:

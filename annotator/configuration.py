@@ -101,7 +101,7 @@ def _load(path: Path) -> dict[str, Any]:
 
     try:
         return tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+    except (OSError, UnicodeDecodeError, RecursionError, tomllib.TOMLDecodeError) as error:
         raise SettingsError(f"{path}: not a readable TOML file ({error}): mend or remove it") from error
 
 
@@ -129,7 +129,7 @@ def _in_file(row: Row, given: object, path: Path) -> Any:
 
 
 def _folder_within(value: Path, path: Path) -> Path:
-    """Return a folder inside that of the project file; no file may send copies elsewhere."""
+    """Return a folder for output inside that of the project file; no file may send copies elsewhere."""
     folder = path.parent / value
     if not Path(os.path.realpath(folder)).is_relative_to(os.path.realpath(path.parent)):
         raise SettingsError(f"out = {str(value)!r} lies outside the folder of this file: give it with --out")

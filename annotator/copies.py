@@ -97,7 +97,8 @@ def plan_marks(
         return Made(outputs, failure)
 
     planned = tuple(each for *_, file in files for each in _planned(file, copying))
-    return Plan(source, report, planned, make, (*score.repairs, *dict.fromkeys(notices)), copying.out, copying.force)
+    told = (*score.repairs, *(begun.copy.left_out if begun else ()), *dict.fromkeys(notices))
+    return Plan(source, report, planned, make, told, copying.out, copying.force)
 
 
 def plan_plain(source: Path, out: Path | None, force: bool, given: bytes | None = None) -> Plan[None]:

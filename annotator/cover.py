@@ -2,20 +2,23 @@
 
 Rule
 ----
-Every dark note costs 1 and every label costs 1; a note is in at most one figure. So a figure saves its grey notes less one, and the
-cover is the set of figures without a common note that saves most. Ties: the longer figure, then the order of the vocabulary.
-What does not obey the law (``annotator.figures.law``) is never chosen.
-A named harmony beats a mere repeat: where an accompaniment figure stands, or an arpeggio that passes from hand to hand, repeats and
-sequences do not compete for its notes.
+Each note is in at most one figure, and the cover is the set of figures that is worth most. A figure is worth its grey notes, less what its
+label costs to read (1; 2 for the copies that are moved, turned round or taken from the other hand), and 1 more for each chord that an
+accompaniment names, or an arpeggio that both hands share. One that saves fewer than ``saves`` notes is not shown: a label that saves two
+notes is clutter. Ties: a named pattern before a copy, then the longer figure, then the order of the vocabulary. What does not obey the law
+(``annotator.figures.law``) is never chosen. Source: common practice, no source; the numbers were measured against readers.
 
 Method
 ------
 All notes are put in order of time, and a figure claims some of them: bits, counted from its first note. Figures that share notes, directly
 or through others, form a component; components are solved apart. Within one, the figures are taken up one by one, by their first notes;
-what matters of the figures taken so far is only which of the coming notes they hold (bits again) and what they save. States with the same
-bits keep the better one, and a state that holds more and saves less than another is dropped. On a single line this is weighted interval
-scheduling; figures that pass between voices or hands are met exactly too. The result is the true optimum and does not depend on the order
-in which figures were found. A component that is met again, as most are when repeats join the harmonies, is not solved again.
+what matters of the figures taken so far is only which of the coming notes they hold (bits again) and what they are worth. States with the
+same bits keep the better one, and a state that holds more and is worth less than another is dropped. On a single line this is weighted
+interval scheduling; figures that pass between voices or hands are met exactly too. The result is the true optimum and does not depend on
+the order in which figures were found.
+
+The bound: where many voices hang together the states multiply. Of more than ``MOST_STATES`` those worth most are kept, of equals those that
+hold the earlier notes; what is chosen then is still a cover without a shared note, but may be short of the best.
 
 The law is asked only of what would be chosen, for it takes longer than the choice: where a figure fails, its component is chosen from anew
 without it. That is the optimum of the lawful ones, as the best of all is also the best of those among which it stands.
@@ -23,15 +26,20 @@ without it. That is the optimum of the lawful ones, as the best of all is also t
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from operator import attrgetter, itemgetter
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
+from heapq import nlargest
+from operator import itemgetter
 from typing import Any, NamedTuple
 
 from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS, KINDS_BY_NAME
 
-Worth = tuple[int, int, int]
-"""What a set of figures is worth: notes saved, then length (sum of squares), then place in the vocabulary (higher is better)."""
+FEWEST = 3  # notes that a label must save, unless asked otherwise
+MOST_STATES = 256  # of 46 real scores none needs more than 55
+
+Worth = tuple[int, int, int, int]
+"""What a set of figures is worth: points, notes in named patterns, length (sum of squares), place in the vocabulary (higher is better)."""
 
 Numbers = tuple[int, ...]
 """The numbers of a figure's notes, in their order."""
@@ -44,6 +52,10 @@ State = tuple[Worth, Picks]
 Law = Callable[[Figure], bool]
 """Says of a figure whether every grey note of it follows from what stays on the page."""
 
+Solved = tuple[list["Claim"], list["Claim"]]
+"""The claims of a component, and the best of them."""
+
+NOTHING: Worth = (0, 0, 0, 0)
 ORDER = {kind.name: place for place, kind in enumerate(KINDS)}
 
 
@@ -62,94 +74,71 @@ class Claim(NamedTuple):
     figure: Figure
 
 
-class Best:
-    """The best sets of the claims of one part: what was found of a component, and what the law said of a figure, is remembered."""
-
-    def __init__(self, holds: Law | None) -> None:
-        self._holds = holds
-        self._said: dict[int, bool] = {}
-        self._solved: dict[tuple[int, ...], list[Claim]] = {}
-
-    def of(self, claims: Iterable[Claim]) -> list[Claim]:
-        """Return the disjoint subset of lawful claims that is worth most. Their order breaks what ties remain."""
-        return [claim for component in components(claims) for claim in self.of_component(component)]
-
-    def of_component(self, component: list[Claim]) -> list[Claim]:
-        """Return the best subset of claims that hang together."""
-        places = tuple([claim.place for claim in component])
-        best = self._solved.get(places)
-        if best is None:
-            best = _solve(component)
-            failing = {claim.place for claim in best if not self._lawful(claim)}
-            if failing:
-                best = self.of([claim for claim in component if claim.place not in failing])
-            self._solved[places] = best
-        return best
-
-    def _lawful(self, claim: Claim) -> bool:
-        """Return whether a figure obeys."""
-        said = self._said.get(claim.place)
-        if said is None:
-            said = self._said[claim.place] = self._holds is None or self._holds(claim.figure)
-        return said
-
-
-_worth = attrgetter("worth")
-
-
-def saving(figure: Figure) -> int:
-    """Return how many notes fewer are left to read when the figure is shown: its grey notes less one for the label."""
-    return len(figure.grey) - 1
-
-
 def worth(figure: Figure) -> Worth:
     """Return what one figure adds to the worth of a cover."""
-    return saving(figure), len(figure.struck) ** 2, -ORDER.get(figure.kind, 0)
+    kind = KINDS_BY_NAME[figure.kind]
+    points = len(figure.grey) - kind.label_cost + _chords_named(figure)
+    return points, 0 if kind.repeat else len(figure.struck), len(figure.struck) ** 2, -ORDER[figure.kind]
 
 
-def choose(candidates: Iterable[Figure], holds: Law | None = None, saves: int = 2) -> tuple[Figure, ...]:
+def _chords_named(figure: Figure) -> int:
+    """Return how many chords a figure names as an accompaniment; an arpeggio that passes between the hands is one line with one name."""
+    if KINDS_BY_NAME[figure.kind].harmony:
+        return len(figure.changes)
+    return int(figure.kind == "arpeggio" and len({note.staff for note in figure.struck}) > 1)
+
+
+def saves_enough(figure: Figure, saves: int) -> bool:
+    """Return whether a figure may be shown: it is worth something and saves so many notes, a chord that is asked for at least one."""
+    if not KINDS_BY_NAME[figure.kind].default:
+        return len(figure.grey) > 0
+    return len(figure.grey) >= saves and worth(figure)[0] > 0
+
+
+def choose(candidates: Iterable[Figure], holds: Law | None = None, saves: int = FEWEST) -> tuple[Figure, ...]:
     """Return the figures to show, in order of time. ``holds`` is the law: without it, all are taken to obey.
 
-    ``saves`` is the fewest grey notes that a figure must have.
-
-    Named harmonies are settled first, among all figures but repeats; then everything else, on the notes these leave free.
+    No copy is shown whose named model is itself such a copy: the reader would be sent from bar to bar.
     """
-    claims = claim_notes(_in_order(figure for figure in candidates if len(figure.grey) >= saves))
-    best = Best(holds)
-    harmonies = list(_harmonies(claims, best))
-    taken = {number for claim in harmonies for number in claim.numbers}
-    free = [claim for claim in claims if taken.isdisjoint(claim.numbers)] if taken else claims
-    while True:
-        chosen = tuple([claim.figure for claim in sorted([*harmonies, *best.of(free)], key=itemgetter(1))])
-        stranded = {id(figure) for figure in _stranded(chosen)}
-        if not stranded:
-            return chosen
-        free = [claim for claim in free if id(claim.figure) not in stranded]
+    claims = claim_notes(_in_order(figure for figure in candidates if saves_enough(figure, saves)))
+    law = holds or _anything
+    solved = [best for component in components(claims) for best in _best(component, law)]
+    while stranded := _stranded([claim for _, best in solved for claim in best]):
+        again: list[Solved] = []
+        for component, best in solved:
+            lost = any(claim.place in stranded for claim in best)
+            again += _best([claim for claim in component if claim.place not in stranded], law) if lost else [(component, best)]
+        solved = again
+    return tuple(claim.figure for claim in sorted([claim for _, best in solved for claim in best], key=itemgetter(1)))
 
 
-def _harmonies(claims: Iterable[Claim], best: Best) -> Iterator[Claim]:
-    """Yield the named harmonies that are chosen where no repeat competes; only where there is one is it asked what is best."""
-    for component in components([claim for claim in claims if not KINDS_BY_NAME[claim.figure.kind].repeat]):
-        if any(_names_a_harmony(claim.figure) for claim in component):
-            yield from (claim for claim in best.of_component(component) if _names_a_harmony(claim.figure))
+def _anything(figure: Figure) -> bool:
+    return True
 
 
-def _names_a_harmony(figure: Figure) -> bool:
-    """Return whether a figure is a named harmony that repeats leave alone: an accompaniment, or an arpeggio that both hands share.
-
-    The arpeggio is one line for the eye; a repeat of each hand's share of it would be two labels that tear it apart.
-    """
-    across = figure.kind == "arpeggio" and len({note.staff for note in figure.struck}) > 1
-    return KINDS_BY_NAME[figure.kind].harmony or across
+def _best(component: list[Claim], law: Law) -> list[Solved]:
+    """Return a component, or what it falls into without the figures that break the law, each with its best lawful claims."""
+    found: list[Solved] = []
+    for part in components(component):
+        best = _solve(part)
+        failing = {claim.place for claim in best if not law(claim.figure)}
+        found += _best([claim for claim in part if claim.place not in failing], law) if failing else [(part, best)]
+    return found
 
 
 def _in_order(figures: Iterable[Figure]) -> list[tuple[Numbers, Figure]]:
     """Return figures without doubles, each with its notes, in an order that depends on nothing but themselves."""
-    unique: dict[tuple[str, Numbers, Numbers], Figure] = {}
+    unique: dict[tuple[object, ...], tuple[Numbers, Figure]] = {}
     for figure in figures:
+        numbers = tuple([note.number for note in figure.struck])
         dark = tuple(sorted([note.number for note in figure.anchors]))
-        unique.setdefault((figure.kind, tuple([note.number for note in figure.struck]), dark), figure)
-    return sorted([(numbers, figure) for (_, numbers, _), figure in unique.items()], key=_sort_key)
+        unique.setdefault((figure.kind, numbers, dark, _model(figure)), (numbers, figure))
+    return sorted(unique.values(), key=_sort_key)
+
+
+def _model(figure: Figure) -> tuple[object, ...]:
+    """Return where a figure's model is, if it has one: how far it reaches, and by which bars it is named."""
+    return (figure.model[0][0].number, len(figure.model), figure.model_bars or ()) if figure.model else ()
 
 
 def _sort_key(numbered: tuple[Numbers, Figure]) -> tuple[object, ...]:
@@ -157,21 +146,22 @@ def _sort_key(numbered: tuple[Numbers, Figure]) -> tuple[object, ...]:
     numbers, figure = numbered
     first = figure.struck[0]
     nameless = figure.scale is None and figure.chord is None  # of two that say the same, the one with a name goes first
-    order = ORDER.get(figure.kind, 0)
-    return first.part, first.tick, -len(numbers), order, numbers, len(figure.anchors), nameless, repr(figure.scale)
+    named = ORDER[figure.kind], numbers, len(figure.anchors), nameless, repr(figure.scale), _model(figure)
+    return first.part, first.tick, -len(numbers), *named
 
 
-def _stranded(chosen: Sequence[Figure]) -> list[Figure]:
-    """Return repeats of an earlier bar whose model is itself no more than a pointer to a still earlier one."""
-    pointers: set[int] = set()
-    for figure in chosen:
-        if KINDS_BY_NAME[figure.kind].repeat and figure.model_bar is not None:
-            pointers.update(note.number for note in figure.struck)
-    return [
-        figure
-        for figure in chosen
-        if figure.model_bar is not None and any(note.number in pointers for moment in figure.model for note in moment)
-    ]
+def _stranded(chosen: Iterable[Claim]) -> set[int]:
+    """Return the places of copies of earlier bars whose model itself points to an earlier one, or of those pointers: what greys less."""
+    named = [claim for claim in chosen if claim.figure.model_bars is not None]
+    pointers = {number: claim for claim in named for number in claim.numbers}
+    stranded: set[int] = set()
+    for claim in named:
+        model = [note.number for moment in claim.figure.model for note in moment]
+        found = {pointers[number].place: pointers[number] for number in model if number in pointers}
+        if found:
+            less = sum(len(pointer.figure.grey) for pointer in found.values()) < len(claim.figure.grey)
+            stranded |= set(found) if less else {claim.place}
+    return stranded
 
 
 def claim_notes(figures: Sequence[tuple[Numbers, Figure]]) -> list[Claim]:
@@ -180,58 +170,53 @@ def claim_notes(figures: Sequence[tuple[Numbers, Figure]]) -> list[Claim]:
     place = {number: i for i, number in enumerate(sorted(sorted(ticks), key=ticks.__getitem__))}
     claims = []
     for i, (numbers, figure) in enumerate(figures):
-        places = tuple(map(place.__getitem__, numbers))
+        places = [place[number] for number in numbers]
         first = min(places)
-        bits = 0
-        for each in places:
-            bits |= 1 << each - first
+        bits = sum(1 << each - first for each in places)
         claims.append(Claim(first, i, bits, worth(figure), numbers, figure))
     return sorted(claims)
 
 
 def components(claims: Iterable[Claim]) -> list[list[Claim]]:
-    """Split claims, which are in order, into groups that share no note with each other, keeping their order.
+    """Split claims into groups that share no note with each other, keeping their order: in each, every note leads to one group."""
+    leads: dict[int, int] = {}  # from a note to another of its group, and at last to one that leads to itself
 
-    ``near`` are the groups with notes still to come, each with those notes as bits.
-    """
-    apart: list[list[Claim]] = []
-    near: list[tuple[int, list[Claim]]] = []
-    before = 0
+    def root(number: int) -> int:
+        while leads[number] != number:
+            leads[number] = number = leads[leads[number]]
+        return number
+
     for claim in claims:
-        bits, group, still = claim.bits, [claim], []
-        for held, others in near:
-            coming = held >> claim.first - before
-            if coming & bits:
-                bits |= coming
-                group += others
-            elif coming:
-                still.append((coming, others))
-            else:
-                apart.append(others)
-        near = [*still, (bits, group)]
-        before = claim.first
-    apart.extend(group for _, group in near)
-    return [sorted(group) for group in apart]
+        first = root(leads.setdefault(claim.numbers[0], claim.numbers[0]))
+        for number in claim.numbers[1:]:
+            leads[root(leads.setdefault(number, number))] = first
+    groups: defaultdict[int, list[Claim]] = defaultdict(list)
+    for claim in claims:
+        groups[root(claim.numbers[0])].append(claim)
+    return list(groups.values())
 
 
 def _solve(component: list[Claim]) -> list[Claim]:
     """Return the best disjoint subset of one component, by dynamic programming over the notes still to come."""
-    if len(component) < 3:  # of two that share a note
-        return [max(component, key=_worth)]
-    states: dict[int, State] = {0: ((0, 0, 0), ())}
+    states: dict[int, State] = {0: (NOTHING, ())}
     before = component[0].first
     for claim in component:
         states = _forget(states, claim.first - before)
-        before, bits, gain = claim.first, claim.bits, claim.worth
+        before = claim.first
         for held, (value, picked) in list(states.items()):
-            if held & bits:
+            if held & claim.bits:
                 continue
-            total = (value[0] + gain[0], value[1] + gain[1], value[2] + gain[2])
-            known = states.get(held | bits)
+            total = _plus(value, claim.worth)
+            known = states.get(held | claim.bits)
             if known is None or total > known[0]:
-                states[held | bits] = (total, (claim, picked))
+                states[held | claim.bits] = (total, (claim, picked))
     _, best = max(states.values(), key=itemgetter(0))
     return _unlink(best)
+
+
+def _plus(one: Worth, other: Worth) -> Worth:
+    """Return what two sets without a common note are worth together."""
+    return one[0] + other[0], one[1] + other[1], one[2] + other[2], one[3] + other[3]
 
 
 def _unlink(picked: Picks) -> list[Claim]:
@@ -245,27 +230,22 @@ def _unlink(picked: Picks) -> list[Claim]:
 
 
 def _forget(states: dict[int, State], past: int) -> dict[int, State]:
-    """Drop the notes that are past from every state, merge what has become equal, and drop what is beaten outright."""
+    """Drop the notes that are past from every state, merge what has become equal, and drop what is beaten or beyond the bound."""
     merged: dict[int, State] = {}
     for held, state in states.items():
         coming = held >> past
         known = merged.get(coming)
         if known is None or state[0] > known[0]:
             merged[coming] = state
-    if len(merged) < 2:
-        return merged
     best: dict[int, State] = {}
-    for held, state in sorted(merged.items(), key=_value, reverse=True):
-        for other in best:
-            if other & held == other:
-                break
-        else:
+    for held, state in nlargest(MOST_STATES, merged.items(), key=_value):
+        if not any(other & held == other for other in best):
             best[held] = state
             if not held:  # what is worth less than to hold nothing is beaten
                 break
     return best
 
 
-def _value(item: tuple[int, State]) -> Worth:
-    """Return what a state is worth."""
-    return item[1][0]
+def _value(item: tuple[int, State]) -> tuple[Worth, int]:
+    """Return what a state is worth; of equals, the one that holds the earlier notes counts more."""
+    return item[1][0], -item[0]

@@ -47,13 +47,16 @@ def _files(top: Path) -> Iterator[Path]:
     """Yield the files below a folder that are named and look like scores."""
     entered: set[tuple[int, int]] = set()
     seen: set[tuple[int, int]] = set()
-    for place, folders, names in os.walk(top, followlinks=True):
+    waiting = [str(top)]  # not one call in the other: folders may lie deeper than calls can
+    while waiting:
+        place, folders, names = next(os.walk(waiting.pop(), followlinks=True), ("", [], []))
+        if not place:
+            continue
         here = Path(place).stat()
         if (here.st_dev, here.st_ino) in entered:  # a circle of links
-            folders[:] = []
             continue
         entered.add((here.st_dev, here.st_ino))
-        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        waiting += [os.path.join(place, name) for name in sorted(folders, reverse=True) if not name.startswith(".")]  # noqa: PTH118
         stems = {_stem(name) for name in names if _is_named(name)}
         for name in sorted(names):
             path = Path(place, name)

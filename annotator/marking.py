@@ -6,16 +6,21 @@ only way from figures to marks.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from annotator.figures.copies import KINDS as COPIES
 from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS_BY_NAME
 from annotator.score import Note, Score
+from annotator.theory.beats import beat_ticks
 from annotator.words import change_words, labels
 
 if TYPE_CHECKING:
     from annotator.report import Report
+
+Words = tuple[str, str, str]
+"""One label in its three lengths."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +30,9 @@ class Mark:
     ``id`` is the figure's id in the report (``f1``), ``kind`` and ``family`` its vocabulary names, ``staff`` and ``side`` (``above`` or
     ``below``) where it stands, ``first`` and ``last`` the struck notes it spans (in time), ``notes`` all its notes in time order, tied-on
     notes included. ``labels`` are the long, medium and short wording; ``changes`` the chord names that stand at later notes of an
-    accompaniment, as (note, text).
+    accompaniment, as (note, text). ``ticks`` are the first notes of copies that a player would not look for there.
+
+    A figure of both hands has a mark on each staff; the second of them has no words (three empty labels).
     """
 
     id: str
@@ -40,6 +47,7 @@ class Mark:
     notes: tuple[Note, ...]
     labels: tuple[str, str, str]
     changes: tuple[tuple[Note, str], ...] = ()
+    ticks: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +64,7 @@ def markings(report: Report, score: Score) -> Markings:
 
     A tied-on note is grey when the note it continues is.
     """
-    marks = tuple(_mark(name, figure, report.language) for name, figure in report.figures)
+    marks = tuple(mark for name, figure in report.figures for mark in _marks(name, figure, score, report.language))
     grey = set(report.grey_numbers)
     parts = {figure.part for _, figure in report.figures}
     tied = (note for part in score.parts if part.id in parts for note in part.notes if note.continues is not None)
@@ -66,7 +74,38 @@ def markings(report: Report, score: Score) -> Markings:
     return Markings(marks, frozenset(grey), report.anchor_numbers)
 
 
-def _mark(name: str, figure: Figure, language: str) -> Mark:
+def _marks(name: str, figure: Figure, score: Score, language: str) -> list[Mark]:
+    """Return the marks of a figure: one, or one for each hand that it is of."""
+    ticks = _ticks(figure, score)
+    mark = _mark(name, figure, labels(figure, language), change_words(figure, language), ticks)
+    if not figure.both_hands:
+        return [mark]
+    left_staves = next(part.left_staves for part in score.parts if part.id == figure.part)
+    found = []
+    for hand in ("right", "left"):
+        moments = [[note for note in moment if (note.staff in left_staves) == (hand == "left")] for moment in figure.moments]
+        own = tuple([tuple(moment) for moment in moments if moment])
+        half = replace(figure, hand=hand, moments=own, staff=own[0][0].staff, voice=own[0][0].voice)
+        words = mark.labels if hand == figure.hand else ("", "", "")
+        found.append(_mark(name, half, words, (), tuple(note for note in ticks if note in half.struck)))
+    return sorted(found, key=lambda half: not half.labels[0])
+
+
+def _ticks(figure: Figure, score: Score) -> tuple[Note, ...]:
+    """Return the notes with which further copies begin, where the group is of odd length or does not begin on a beat."""
+    group = figure.group
+    if figure.kind not in COPIES or not group or (figure.times or 1) < 2:
+        return ()
+    bars = next(part.bars for part in score.parts if part.id == figure.part)
+    first, model = figure.moments[0][0], figure.model[0][0]
+    bar = bars[first.bar]
+    beat = beat_ticks(bar, score.resolution)
+    if (first.tick - bar.tick + bar.offset) % beat == 0 == (first.tick - model.tick) % beat:
+        return ()
+    return tuple(note for moment in figure.moments[group::group] for note in moment)
+
+
+def _mark(name: str, figure: Figure, words: Words, changes: tuple[tuple[Note, str], ...], ticks: tuple[Note, ...]) -> Mark:
     above = figure.hand == "right"
     edge = -1 if above else 0  # of notes struck together the outer one carries the bracket
     return Mark(
@@ -80,8 +119,9 @@ def _mark(name: str, figure: Figure, language: str) -> Mark:
         first=_on_staff(figure.moments[0], figure.staff)[edge],
         last=figure.moments[-1][edge],
         notes=figure.notes,
-        labels=labels(figure, language),
-        changes=change_words(figure, language),
+        labels=words,
+        changes=changes,
+        ticks=ticks,
     )
 
 

@@ -7,18 +7,20 @@ and document + marks → engraver → pages → PDF.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
 from annotator.candidates import find_candidates
 from annotator.cover import choose
-from annotator.errors import UsageError
+from annotator.errors import ScoreError, UsageError
 from annotator.figures.figure import Figure
-from annotator.figures.law import holds
+from annotator.figures.joining import join
+from annotator.figures.law import holds, proved
 from annotator.lines import hand_of, read_lines
 from annotator.reading import load, read_document
 from annotator.report import Report, make_report
-from annotator.score import Note, Part, Score
+from annotator.score import Bar, Note, Part, Score
 from annotator.settings import Options
 from annotator.words.meaning import with_kinds
 
@@ -41,9 +43,20 @@ def find_figures(score: Score | Path | str | bytes, options: Options | None = No
     >>> report = annotator.find_figures(annotator.example("letter-by-the-window"), annotator.Options(kinds="alberti-bass", language="de"))
     >>> [(row.bar, row.label) for row in report.rows()][:1]
     [('1–8', 'Alberti-Bass: G')]
+
+    Raises a ``ScoreError`` where there is no note to look at: it names the parts.
     """
     score = score if isinstance(score, Score) else read(score)
-    options = with_kinds(options or Options())
+    options = options or Options()
+    report = figures_of(score, options)
+    if not report.notes:
+        raise nothing_to_read(score, options)
+    return report
+
+
+def figures_of(score: Score, options: Options) -> Report:
+    """Return what ``find_figures`` finds, of a score without a note to look at too."""
+    options = with_kinds(options)
     figures: list[Figure] = []
     looked_at: list[Note] = []
     for part in parts_looked_at(score, options):
@@ -56,8 +69,31 @@ def find_figures(score: Score | Path | str | bytes, options: Options | None = No
         if options.hand != "both":  # the lines are those of both hands, for a figure may pass from one to the other
             numbers = {note.number for note in notes}
             candidates = [figure for figure in candidates if all(note.number in numbers for note in figure.struck)]
-        figures.extend(choose(candidates, partial(holds, bars=part.bars), options.saves))
+        figures.extend(join(_proved(candidates, part.bars, options.saves), part.bars))
     return make_report(score, looked_at, figures, options)
+
+
+def _proved(candidates: list[Figure], bars: tuple[Bar, ...], saves: int) -> list[Figure]:
+    """Return the best figures of a part that follow all together, each copy from its model as that follows itself."""
+    while True:
+        chosen = choose(candidates, partial(holds, bars=bars), saves)
+        kept = {id(figure) for figure in proved(chosen, bars)}
+        failing = {id(figure) for figure in chosen} - kept
+        if not failing:
+            return list(chosen)
+        candidates = [figure for figure in candidates if id(figure) not in failing]
+
+
+def nothing_to_read(score: Score, options: Options) -> ScoreError:
+    """Return the error of a score in which no note is looked at: why that is, its parts, and how others are named."""
+    if not parts_looked_at(score, options):
+        why = "no part is a keyboard's"
+    elif options.bars is not None or options.hand != "both":
+        why = "no note stands in what is to be looked at (--bars, --hand)"
+    else:
+        why = "the part that is looked at has no notes" if options.parts is None else "the parts that are named have no notes"
+    error = ScoreError(f"{why}: this score has {_part_names(score)}; --parts NAME or --parts all looks at others")
+    return error if score.document is None else ScoreError(str(error.at(score.document.name)))
 
 
 def parts_looked_at(score: Score, options: Options) -> tuple[Part, ...]:
@@ -67,11 +103,24 @@ def parts_looked_at(score: Score, options: Options) -> tuple[Part, ...]:
     if options.parts == ("all",):
         return score.parts
     wanted = {name.casefold() for name in options.parts}
-    chosen = tuple(part for part in score.parts if {part.id.casefold(), part.name.casefold()} & wanted)
+    chosen = tuple(part for part in (_named(part, wanted) for part in score.parts) if part is not None)
     if not chosen:
-        names = ", ".join(part.name or part.id for part in score.parts)
-        raise UsageError(f"no part is called {', '.join(options.parts)}: this score has {names}")
+        raise UsageError(f"no part is called {', '.join(options.parts)}: this score has {_part_names(score)}")
     return chosen
+
+
+def _named(part: Part, wanted: set[str]) -> Part | None:
+    """Return a part that is called so; of a piano in two parts, where only one of them is, with that one's notes alone."""
+    staves = {staff for staff, half in enumerate(part.halves or ((part.id, part.name),), 1) if {name.casefold() for name in half} & wanted}
+    if not staves:
+        return None
+    if len(staves) == len(part.halves) or not part.halves:
+        return part
+    return replace(part, notes=tuple(note for note in part.notes if note.staff in staves))
+
+
+def _part_names(score: Score) -> str:
+    return ", ".join(name for part in score.parts for name in part.names)
 
 
 def notes_looked_at(part: Part, options: Options) -> list[Note]:

@@ -14,12 +14,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from html import escape
 from typing import Any
 
+from annotator.figures.copies import KINDS as COPIES
 from annotator.figures.figure import Change, Figure
 from annotator.score import Bar, Note, Score
 from annotator.settings import Options
+from annotator.showing import table
 from annotator.theory.names import Chord
 from annotator.words import count_words, heading, kind_name, labels
 
@@ -74,11 +75,9 @@ class Report:
 
     def _repr_html_(self) -> str:
         """Show the table in a notebook."""
-        heads = "".join(f"<th>{escape(heading(key, self.language))}</th>" for key in ("bar", "hand", "label", "notes", "to-read"))
-        cells = [(row.bar, heading(row.hand, self.language), row.label, str(row.notes), str(row.to_read)) for row in self.rows()]
-        lines = "".join(f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>" for row in cells)
-        caption = " – ".join(escape(text) for text in (self.score.title, self.headline) if text)
-        return f"<table><caption>{caption}</caption><tr>{heads}</tr>{lines}</table>"
+        heads = [heading(key, self.language) for key in ("bar", "hand", "label", "notes", "to-read")]
+        rows = [(row.bar, heading(row.hand, self.language), row.label, row.notes, row.to_read) for row in self.rows()]
+        return table(" – ".join(filter(None, (self.score.title, self.headline))), heads, rows)
 
     @property
     def notes(self) -> int:
@@ -156,7 +155,8 @@ class Report:
             start, end = self._place(figure.moments[0][0]), self._place(figure.moments[-1][0])
             row = self._row(figure)
             where = (start["bar"], start["beat"], end["bar"], end["beat"])
-            lines.writerow((name, figure.kind, figure.part, figure.hand, *where, row.label, row.notes, row.to_read))
+            cells = (name, figure.kind, figure.part, figure.hand, *where, row.label, row.notes, row.to_read)
+            lines.writerow([harmless(cell) for cell in cells])
         return text.getvalue()
 
     def to_table(self) -> str:
@@ -201,10 +201,35 @@ class Report:
             "interval": figure.interval,
             "form": figure.form,
             "changes": [self._change(change) for change in figure.changes],
+            **self._copied(figure),
+        }
+
+    def _copied(self, figure: Figure) -> dict[str, Any]:
+        """Return what says how a copy follows from its model, null where it does not apply; and the staves of a figure of any kind."""
+        copy = figure.kind in COPIES
+        first, last = (figure.model[0][0], figure.model[-1][0]) if copy else (None, None)
+        return {
+            "group": figure.group if copy else None,
+            "times": figure.times if copy else None,
+            "steps": figure.steps if copy else None,
+            "semitones": figure.semitones,
+            "model": first
+            and last
+            and {"part": first.part, "staff": first.staff, "from": self._place(first), "to": self._place(last)},
+            "staves": list(figure.staves),
         }
 
     def _change(self, change: Change) -> dict[str, Any]:
         return {"note": change.note.id, **self._place(change.note), "chord": _chord(change.chord)}
+
+
+def harmless(value: float | str) -> float | str:
+    """Return a cell of a CSV: a text that a spreadsheet would take for a formula gets an apostrophe.
+
+    >>> harmless("=1+1"), harmless("5"), harmless(-1)
+    ("'=1+1", '5', -1)
+    """
+    return f"'{value}" if isinstance(value, str) and value.startswith(("=", "+", "-", "@", "\t", "\r")) else value
 
 
 def make_report(score: Score, looked_at: Iterable[Note], figures: Iterable[Figure], options: Options) -> Report:

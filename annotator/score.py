@@ -18,11 +18,12 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
-from html import escape
 from typing import Any, TypeVar
+
+from annotator.showing import counted, table
 
 STEPS = "CDEFGAB"
 SEMITONES = (0, 2, 4, 5, 7, 9, 11)  # of the letters C..B above C
@@ -143,8 +144,7 @@ class Clef:
         return CLEF_LINES[self.sign] - 2 * (self.line - 1) + 7 * self.octaves
 
 
-CLEF_LINES = {"G": 32, "F": 24, "C": 28}
-"""The diatonic number (C0 = 0) on the line that each sign names."""
+CLEF_LINES = {"G": 32, "F": 24, "C": 28}  # the diatonic number (C0 = 0) on the line that each sign names
 TREBLE, BASS = Clef("G", 2), Clef("F", 4)
 
 
@@ -296,32 +296,49 @@ class Note:
         return self.continues is None and not (self.grace or self.cue or self.hidden or self.tablature)
 
 
-@dataclass(frozen=True, slots=True, repr=False)
+@dataclass(frozen=True, slots=True)
 class Part:
     """One part: its id, printed name, number of staves, bars, and notes in document order.
 
     ``keyboard`` says whether its name, its instrument or its staves make it a keyboard part. ``left_staves`` are the staves that
     the left hand plays (of two staves the lower one).
 
-    ``clefs`` and ``octave_lines`` come staff by staff, each staff's in time; ``tempos`` and ``jumps`` in document order.
-    ``annotator.read`` makes parts.
+    ``clefs`` and ``octave_lines`` come staff by staff, each staff's in time; ``tempos`` and ``jumps`` in document order. ``halves`` are the
+    ids and names of the two parts of one staff each that it was read from, the upper one first; empty where it is one part in the document
+    too. ``annotator.read`` makes parts.
     """
 
     id: str
     name: str
     staves: int
     keyboard: bool
-    bars: tuple[Bar, ...]
-    notes: tuple[Note, ...]
+    bars: tuple[Bar, ...] = field(repr=False)
+    notes: tuple[Note, ...] = field(repr=False)
     left_staves: frozenset[int] = frozenset({2})
-    clefs: tuple[ClefChange, ...] = ()
-    octave_lines: tuple[OctaveLine, ...] = ()
-    tempos: tuple[Tempo, ...] = ()
-    jumps: tuple[Jump, ...] = ()
+    clefs: tuple[ClefChange, ...] = field(default=(), repr=False)
+    octave_lines: tuple[OctaveLine, ...] = field(default=(), repr=False)
+    tempos: tuple[Tempo, ...] = field(default=(), repr=False)
+    jumps: tuple[Jump, ...] = field(default=(), repr=False)
+    halves: tuple[tuple[str, str], ...] = ()
 
-    def __repr__(self) -> str:
-        """Return it in one line."""
-        return f"<Part {self.name or self.id!r}: {_counted(len(self.bars), 'bar')}, {_counted(len(self.notes), 'note')}>"
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What it is called, one name for each part of the document: its name, or else its id."""
+        return tuple(name or part for part, name in self.halves or ((self.id, self.name),))
+
+    @property
+    def written(self) -> tuple[Part, ...]:
+        """The parts as the document has them: itself, or its two halves as parts of one staff."""
+        return tuple(self._half(staff) for staff in range(1, len(self.halves) + 1)) or (self,)
+
+    def _half(self, staff: int) -> Part:
+        """Return one of its two halves as a part of its own."""
+        part, name = self.halves[staff - 1]
+        notes = tuple(replace(note, part=part, staff=1) for note in self.notes if note.staff == staff)
+        left = frozenset({1} if staff in self.left_staves else ())
+        clefs = tuple(replace(change, staff=1) for change in self.clefs if change.staff == staff)
+        lines = tuple(replace(line, staff=1) for line in self.octave_lines if line.staff == staff)
+        return replace(self, id=part, name=name, staves=1, notes=notes, left_staves=left, clefs=clefs, octave_lines=lines, halves=())
 
     def clef_at(self, staff: int, tick: int, default: Clef = TREBLE) -> Clef:
         """Return the clef in force on a staff at a tick; ``default`` before its first one."""
@@ -374,24 +391,10 @@ class Score:
     document: Any = field(default=None, compare=False, repr=False)
 
     def __repr__(self) -> str:
-        """Return it in one line."""
-        return f"<Score {self.title!r}: {self._size}>"
-
-    def _repr_html_(self) -> str:
-        """Show in a notebook what it is and which parts it has."""
-        heading = " – ".join(escape(text) for text in (self.title, self.composer) if text)
-        parts = "".join(
-            f"<tr><td>{escape(part.name or part.id)}</td><td>{part.staves}</td><td>{len(part.bars)}</td><td>{len(part.notes)}</td></tr>"
-            for part in self.parts
-        )
-        return f"<table><caption>{heading}</caption><tr><th>part<th>staves<th>bars<th>notes</tr>{parts}</table>"
-
-    @property
-    def _size(self) -> str:
         bars = max((len(part.bars) for part in self.parts), default=0)
         notes = sum(note.counted for part in self.parts for note in part.notes)
-        return ", ".join([_counted(len(self.parts), "part"), _counted(bars, "bar"), _counted(notes, "note")])
+        return f"<Score {self.title!r}: {counted(len(self.parts), 'part')}, {counted(bars, 'bar')}, {counted(notes, 'note')}>"
 
-
-def _counted(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"
+    def _repr_html_(self) -> str:
+        parts = [(part.name or part.id, part.staves, len(part.bars)) for part in self.parts]
+        return table(f"{self.title} {self.composer}".strip(), ("part", "staves", "bars"), parts)

@@ -204,7 +204,7 @@ def read_style(text: str, name: str, place: str) -> Style:
     """Return the style a TOML text describes, ``name`` if it gives none; ``place`` names the file in messages."""
     try:
         table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise SettingsError(f"{place}: no valid TOML: {error}") from error
     values: dict[str, Any] = {"name": name}
     for key, value in table.items():

@@ -92,5 +92,6 @@ def wider_than_their_bracket(svg: str) -> list[str]:
     for group in etree.fromstring(svg.encode()).iter(SVG + "g"):
         if "figure" in group.get("class", "").split():
             along = [float(each) for each in re.findall(r"-?[\d.]+", group[0].get("d"))][::2]
-            found += [text.text or "" for text in group[1:] if float(text.get("textLength")) > max(along) - min(along)]
+            texts = group.findall(SVG + "text")
+            found += [text.text or "" for text in texts if float(text.get("textLength")) > max(along) - min(along)]
     return found

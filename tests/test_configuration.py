@@ -91,6 +91,7 @@ def write(folder: Path, text: str, name: str = "annotator.toml") -> Path:
         ('out = "../elsewhere"', ("out = '../elsewhere' lies outside", "--out")),
         ('out = "/tmp"', ("out = '/tmp' lies outside",)),
         ("formats = []", ("formats", "musicxml, pdf, svg, png")),
+        ("steps = " + 5000 * "[", ("not a readable TOML file",)),
         ("parts = [1]", ("parts", "a list of words")),
         ('jobs = "2"', ("jobs = '2'", "a whole number")),
         ('papre = "a4"', ("'papre'", "did you mean 'paper'")),

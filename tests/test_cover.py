@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from fractions import Fraction
 from itertools import combinations
 
 import pytest
 
 from annotator import cover
-from annotator.figures.figure import Figure
+from annotator.figures.figure import Change, Figure
 from annotator.score import Note, key_of, pitch_of
+from annotator.theory.names import Chord
 
 KEY = key_of(0)
 
@@ -38,17 +40,17 @@ def random_candidates(seed: int, count: int, voices: int) -> list[Figure]:
             members = [notes[chance.randrange(voices)][tick] for tick in range(start, stop)]
         else:
             members = notes[chance.randrange(voices)][start:stop]
-        kinds = [kind.name for kind in cover.KINDS if not kind.repeat and not kind.harmony]
+        kinds = [kind.name for kind in cover.KINDS if not kind.harmony]
         found.append(figure(members, chance.randrange(0, min(3, len(members) - 1)), chance.choice(kinds)))
-    return [f for f in found if cover.saving(f) > 0]
+    return [f for f in found if cover.saves_enough(f, cover.FEWEST)]
 
 
 def total(figures: tuple[Figure, ...] | list[Figure]) -> tuple[int, ...]:
-    return tuple(sum(values) for values in zip((0, 0, 0), *(cover.worth(f) for f in figures), strict=True))
+    return tuple(sum(values) for values in zip(cover.NOTHING, *(cover.worth(f) for f in figures), strict=True))
 
 
 def brute_force(figures: list[Figure]) -> tuple[int, ...]:
-    best = (0, 0, 0)
+    best: tuple[int, ...] = cover.NOTHING
     for size in range(1, len(figures) + 1):
         for subset in combinations(figures, size):
             numbers = [n.number for f in subset for n in f.struck]
@@ -115,8 +117,8 @@ def test_no_note_is_in_two_figures() -> None:
 
 def test_of_two_that_save_the_same_the_longer_one_is_shown() -> None:
     notes = [note(i + 1, i) for i in range(8)]
-    short, long = figure(notes[:5], 1), figure(notes, 4)
-    assert cover.saving(short) == cover.saving(long)
+    short, long = figure(notes[:5], 1, "repeated-notes"), figure(notes, 4)
+    assert cover.worth(short)[0] == cover.worth(long)[0]
     assert cover.choose([short, long]) == (long,)
 
 
@@ -133,19 +135,68 @@ def test_of_two_that_are_worth_the_same_the_one_that_begins_first_is_shown() -> 
     assert cover.choose([late, early]) == (early,)
 
 
-def test_a_figure_that_saves_nothing_is_not_shown() -> None:
-    notes = [note(i + 1, i) for i in range(5)]
-    assert cover.choose([figure(notes, 4)]) == ()
+@pytest.mark.parametrize(("saves", "shown"), [(2, True), (3, True), (4, False)])
+def test_a_figure_that_saves_too_few_notes_is_not_shown(saves: int, shown: bool) -> None:
+    one = figure([note(i + 1, i) for i in range(5)], 2)
+    assert cover.choose([one], saves=saves) == ((one,) if shown else ())
 
 
-def test_a_label_must_save_as_many_notes_as_are_asked_for() -> None:
-    grey = 3
-    shown = figure([note(i + 1, i) for i in range(5)], 5 - grey)
-    assert [cover.choose([shown], saves=saves) != () for saves in (1, 2, 3, 4)] == [True, True, True, False]
+def test_a_chord_that_was_asked_for_is_shown_though_it_saves_one_note() -> None:
+    struck = tuple(note(i + 1, 0) for i in range(3))
+    one = Figure("block-chord", "P1", 1, "1", "right", (struck,), struck[:2])
+    assert cover.choose([one]) == (one,)
 
 
-def test_a_named_accompaniment_keeps_its_notes_from_a_repeat_that_would_save_more() -> None:
-    notes = [note(i + 1, i) for i in range(8)]
-    harmony, repeat = figure(notes, 3, "alberti-bass"), figure(notes, 0, "repeated-group")
-    assert cover.choose([repeat, harmony]) == (harmony,)
-    assert cover.choose([repeat]) == (repeat,)
+def harmony(notes: list[Note], dark: int, chords: int) -> Figure:
+    changes = tuple(Change(place, notes[place], Chord("CDEFG"[place], "major", 0, "CDEFG"[place])) for place in range(chords))
+    return replace(figure(notes, dark, "alberti-bass"), changes=changes)
+
+
+def test_each_chord_that_an_accompaniment_names_counts_as_a_note() -> None:
+    notes = [note(i + 1, i) for i in range(12)]
+    repeat = figure(notes, 0, "repeated-group")
+    assert cover.choose([repeat, harmony(notes, 2, 2)]) == (harmony(notes, 2, 2),)
+    assert cover.choose([repeat, harmony(notes, 3, 2)]) == (repeat,)
+
+
+def test_of_two_that_are_worth_the_same_a_named_pattern_goes_before_a_copy_though_it_is_shorter() -> None:
+    notes = [note(i + 1, i) for i in range(9)]
+    repeat, run = figure(notes, 3, "repeated-group"), figure(notes[:8], 2, "scale-run")
+    assert cover.worth(repeat)[0] == cover.worth(run)[0]
+    assert cover.choose([repeat, run]) == (run,)
+
+
+def test_a_moved_copy_costs_one_more() -> None:
+    notes = [note(i + 1, i) for i in range(9)]
+    moved, repeat = figure(notes, 0, "sequence"), figure(notes, 1, "repeated-group")
+    assert cover.worth(moved)[0] == cover.worth(repeat)[0] == 7
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_beyond_the_bound_the_cover_shares_no_note_and_is_nearly_the_best(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    candidates = random_candidates(seed, 300, 3)
+    best = total(cover.choose(candidates))
+    monkeypatch.setattr(cover, "MOST_STATES", 4)
+    bounded = cover.choose(candidates)
+    numbers = [n.number for f in bounded for n in f.struck]
+    assert len(numbers) == len(set(numbers))
+    assert 0.75 * best[0] <= total(bounded)[0] <= best[0]
+
+
+def test_many_voices_that_hang_together_take_no_more_than_the_bound(monkeypatch: pytest.MonkeyPatch) -> None:
+    most = 0
+    forget = cover._forget
+
+    def counting(states: dict[int, cover.State], past: int) -> dict[int, cover.State]:
+        nonlocal most
+        left = forget(states, past)
+        most = max(most, len(left))
+        return left
+
+    monkeypatch.setattr(cover, "_forget", counting)
+    rows = [[note(100 * voice + tick + 1, tick) for tick in range(24)] for voice in range(12)]
+    runs = [figure(row[start : start + 5], 1) for row in rows for start in range(0, 19)]
+    across = figure([row[23] for row in rows] + [row[0] for row in rows], 1, "hands-in-octaves")
+    chosen = cover.choose([*runs, across])
+    assert most <= cover.MOST_STATES
+    assert len(chosen) > 12

@@ -27,7 +27,7 @@ def test_every_object_is_told_in_one_short_line() -> None:
     told = [repr(each) for each in (score, part, report, figure, annotator.excerpt(STUDY, bars="1-2"), part.notes[0])]
     assert told[:4] == [
         "<Score 'A Letter by the Window': 1 part, 24 bars, 263 notes>",
-        f"<Part 'Piano': 24 bars, {len(part.notes)} notes>",
+        "Part(id='P1', name='Piano', staves=2, keyboard=True, left_staves=frozenset({2}), halves=())",
         f"<Report 'A Letter by the Window': 263 notes, {report.to_read} to read, {len(report.figures)} figures>",
         f"<Figure {figure.kind}, left hand: {len(figure.struck)} notes, {len(figure.anchors)} to read>",
     ]

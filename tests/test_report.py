@@ -41,6 +41,7 @@ FIGURE_KEYS = [
     "interval",
     "form",
     "changes",
+    *("group", "times", "steps", "semitones", "model", "staves"),
 ]
 
 
@@ -94,6 +95,12 @@ def test_the_data_word_for_word(both: tuple[Score, Report]) -> None:
         "interval": None,
         "form": None,
         "changes": [],
+        "group": None,
+        "times": None,
+        "steps": None,
+        "semitones": None,
+        "model": None,
+        "staves": [1],
     }
     assert doubled["id"] == "f2" and doubled["staff"] == 2 and doubled["interval"] == "octave" and doubled["scale"] is None
     assert doubled["label"] == "left hand an octave below" and len(doubled["notes"]) == 6  # the tied-on note is listed, not counted

@@ -8,6 +8,7 @@ from annotator.commands.options import Given, OneScore
 from annotator.commands.streams import standard_input, standard_output
 from annotator.running import each_score
 from annotator.settings import Call
+from annotator.telling import plain_letters
 
 
 def figures(score: OneScore, given: Given) -> None:
@@ -21,6 +22,8 @@ def _report_one(source: str, options: Call) -> list[str]:
 
     score = read(standard_input() if source == "-" else Path(source))
     report = find_figures(score, options)
-    shape = report.to_json if options.json else report.to_csv if options.csv else report.to_table
-    standard_output().write(shape())
+    if options.json or options.csv:
+        standard_output().write(report.to_json() if options.json else report.to_csv())
+    else:
+        standard_output().write("\n".join(map(plain_letters, report.to_table().split("\n"))))
     return list(score.repairs)

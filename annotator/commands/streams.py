@@ -26,10 +26,12 @@ def make_fit() -> None:
 
 
 def standard_input() -> bytes:
-    """Return what comes in on standard input."""
+    """Return what comes in on standard input, at most one byte more than a score may have, which the reader then refuses."""
+    from annotator.reading.limits import LIMITS
+
     if sys.stdin is None:
         raise MissingError("standard input is closed: give a file")
-    return sys.stdin.buffer.read()
+    return sys.stdin.buffer.read(LIMITS.file + 1)
 
 
 def standard_output() -> TextIO:

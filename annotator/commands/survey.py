@@ -123,8 +123,9 @@ def _page(chosen: Survey, options: Call, page: str | None) -> None:
     """Write the page to its file, or to standard output where that goes to a file or a pipe and no file is named."""
     from annotator.survey.page import survey_page
     from annotator.writing.files import make_folder, write_file
+    from annotator.writing.seal import sealed
 
-    text = survey_page(chosen, options.language)
+    text = sealed(survey_page(chosen, options.language).encode()).decode()
     stream = standard_output()
     if page is None and options.out is None and not stream.isatty():
         stream.write(text)

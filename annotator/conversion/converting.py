@@ -13,6 +13,7 @@ Conventions
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -29,6 +30,9 @@ from annotator.errors import ScoreError
 
 if TYPE_CHECKING:
     from annotator.reading.parts import PartHeader
+
+_NO_LETTER = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
+"""What no XML document may hold, and the title of a source may: it is left out."""
 
 Gate = Callable[[bytes], Any]
 """The one gate: from bytes to the root of a MusicXML document, or a ``ScoreError``."""
@@ -64,7 +68,7 @@ def convert(kind: str, data: bytes, gate: Gate, headers: Headers, mei: Any = Non
     """
     source = {"midi": _midi, "kern": _kern, "abc": _abc}[kind](data) if kind != "mei" else _mei(mei)
     answer = ask(kind, source.data)
-    root = gate(answer["text"].encode())
+    root = gate(_NO_LETTER.sub("", answer["text"]).encode())
     if root.tag != "score-partwise" or root.find("part-list") is None:
         raise ScoreError("the converter's answer is no score: save it as MusicXML")
     tidy(root)

@@ -116,7 +116,8 @@ def bracket_in(system: System, index: int, mark: Mark, setting: Setting) -> tupl
         left = _room_for_words(mark, system, left, right, setting)
     outward = -1 if mark.side == "above" else 1
     wording = _wording(mark, system, left, right, opens_left, setting)
-    bracket = Bracket(mark, here, left, right, opens_left, opens_right, outward, wording)
+    ticks = tuple(system.heads[note.number].left for note in mark.ticks if note.number in system.heads)
+    bracket = Bracket(mark, here, left, right, opens_left, opens_right, outward, wording, ticks)
     staff = setting.first_staff.get(mark.part, 1) + mark.staff - 1
     group = (system.index, 0 if outward < 0 else 1, staff)
     at_home = [system.heads[note.number] for note in here if note.staff == mark.staff]
@@ -161,7 +162,7 @@ def _heights(
 
 def _wording(mark: Mark, system: System, left: float, right: float, goes_on: bool, setting: Setting) -> Wording:
     style, pen = setting.style, setting.pen
-    if style.labels == "none":
+    if style.labels == "none" or not mark.labels[0]:
         return Wording((), "none")
     wordings = choose(mark.labels, style.labels)
     if goes_on:
@@ -188,7 +189,7 @@ def _continued(mark: Mark, system: System) -> list[tuple[str, str]]:
 def _room_for_words(mark: Mark, system: System, left: float, right: float, setting: Setting) -> float:
     """Return where a bracket that goes on begins: further left, up to the staff's beginning, where its words would be wider than it."""
     fitting = setting.pen.fitting()
-    widths = [fitting.measure(text) for _, text in _continued(mark, system)] if setting.style.labels != "none" else []
+    widths = [fitting.measure(text) for _, text in _continued(mark, system)] if setting.style.labels != "none" and mark.labels[0] else []
     needed = max(widths, default=0.0) + 2 * (fitting.air + fitting.rest)
     return min(left, max(system.left, right - needed)) if widths else left
 

@@ -24,6 +24,9 @@ DASH, SPACE = 60.0, 40.0
 DASHES = 3
 """How many dashes show that a bracket goes on; between them there is ``SPACE`` beside the line's own thickness (its caps are square)."""
 
+TICK = 0.6
+"""How long a tick on a bracket is, in hooks."""
+
 
 @dataclass(frozen=True, slots=True)
 class Pen:
@@ -67,7 +70,7 @@ def pen_of(style: Style) -> Pen:
 class Bracket:
     """One figure's bracket in one system.
 
-    Its notes there, its ends, which of them are open, its words, and the direction away from the staff.
+    Its notes there, its ends, which of them are open, its words, the direction away from the staff, and where on it copies begin.
     """
 
     mark: Mark
@@ -78,6 +81,7 @@ class Bracket:
     opens_right: bool
     outward: int
     wording: Wording
+    ticks: tuple[float, ...] = ()
 
     def boxes(self, pen: Pen) -> tuple[Box, ...]:
         """Return the room it takes, relative to its line: the line with its hooks, and each word."""
@@ -116,6 +120,8 @@ def path_data(bracket: Bracket, y: float, pen: Pen) -> str:
     for left, right in [*gaps, (bracket.right, bracket.right)]:
         pieces += _stroke(bracket, start, left, y, SPACE + pen.line)
         start = right
+    tick = y - bracket.outward * TICK * pen.hook
+    pieces += [f"M{x:.0f} {y:.0f} L{x:.0f} {tick:.0f}" for x in bracket.ticks]
     if not bracket.opens_right:
         pieces.append(f"M{bracket.right:.0f} {y:.0f} L{bracket.right:.0f} {hook:.0f}")
     return " ".join(pieces)
@@ -146,25 +152,16 @@ def _dashes(start: float, end: float, y: float, space: float) -> list[str]:
     return pieces
 
 
-def draw(margin: Any, bracket: Bracket, y: float, style: Style, pen: Pen) -> None:
-    """Add a bracket and its words to a page."""
+def draw(margin: Any, bracket: Bracket, y: float, style: Style, pen: Pen, group: Any = None) -> Any:
+    """Add a bracket and its words to a page; return its group. ``group`` is that of the figure's other hand in the same system."""
     mark = bracket.mark
     colour = style.bracket(mark.family)
     words = style.label_colour
-    group = etree.SubElement(margin, SVG + "g", {"class": f"figure {mark.kind}", "data-figure": mark.id})
-    etree.SubElement(
-        group,
-        SVG + "path",
-        {
-            "class": "bracket",
-            "d": path_data(bracket, y, pen),
-            "fill": "none",
-            "stroke": colour,
-            "color": colour,
-            "stroke-width": f"{pen.line:g}",
-            "stroke-linecap": "square",
-        },
-    )
+    if group is None:
+        group = etree.SubElement(margin, SVG + "g", {"class": f"figure {mark.kind}", "data-figure": mark.id})
+    path = etree.Element(SVG + "path", {"class": "bracket", "d": path_data(bracket, y, pen), "fill": "none", "stroke": colour})
+    path.attrib.update({"color": colour, "stroke-width": f"{pen.line:g}", "stroke-linecap": "square"})
+    group.insert(0 if mark.labels[0] else len(group.findall(SVG + "path")), path)
     for word in bracket.wording.words:
         if not word.text.strip():
             continue
@@ -183,3 +180,4 @@ def draw(margin: Any, bracket: Bracket, y: float, style: Style, pen: Pen) -> Non
             },
         )
         element.text = word.text
+    return group

@@ -180,8 +180,10 @@ def finish(made: Arranged) -> Engraving:
     texts = []
     for number, (page, brackets) in enumerate(zip(made.pages, made.brackets, strict=True), 1):
         margin = _margin(page)
+        groups: dict[tuple[str, int], Any] = {}
         for bracket, piece in brackets:
-            draw(margin, bracket, piece.y, job.style, pen)
+            figure = bracket.mark.id, piece.group[0]
+            groups[figure] = draw(margin, bracket, piece.y, job.style, pen, groups.get(figure))
         shade(page, shades)
         draw_foot(margin, number, len(made.pages), job.score.title, job.legend, notice, job.paper)
         texts.append(_text(page, job))

@@ -10,8 +10,10 @@ Paper is measured in tenths of a millimetre, everything drawn in hundredths, fro
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from lxml import etree
@@ -155,12 +157,16 @@ def _cut(text: str, size: float, room: float, italic: bool = False) -> str:
     if fonts.text_width(text, size, italic=italic) <= room:
         return text
     words = text.split(" ")
-    while len(words) > 1 and fonts.text_width(" ".join(words) + " …", size, italic=italic) > room:
-        words.pop()
-    short = " ".join(words)
-    while len(short) > 1 and fonts.text_width(short + " …", size, italic=italic) > room:
-        short = short[:-1]
-    return short + " …"
+    fits = partial(_fits, size=size, room=room, italic=italic)
+    whole = max(1, bisect_left(range(1, len(words)), True, key=lambda count: not fits(" ".join(words[:count]))))
+    short = " ".join(words[:whole])
+    letters = max(1, bisect_left(range(1, len(short) + 1), True, key=lambda count: not fits(short[:count])))
+    return short[:letters] + " …"
+
+
+def _fits(text: str, size: float, room: float, italic: bool) -> bool:
+    """Return whether the beginning of a text has room, with the sign that it goes on."""
+    return fonts.text_width(text + " …", size, italic=italic) <= room
 
 
 def keep_room(lines: Sequence[HeadLine]) -> list[tuple[str, str, float, bool]]:

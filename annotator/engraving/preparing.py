@@ -61,7 +61,7 @@ def prepare(job: Job, imported: Imported, stretches: Stretches, systems: Sequenc
         set_breaks(mei, starts_at, [starts_at[place - 1] for place in list(accumulate(systems))[:-1]])
         wanted = {0, *starts_at}
         starts = tuple(bar.get(XML_ID, "") for index, bar in enumerate(mei.iter(MEI + "measure")) if index in wanted)
-    if len(job.copy.staves) == 1:
+    if len(job.score.parts) == 1:
         drop_labels(mei)
     widen(mei, stretches)
     set_head(mei, keep_room(head_lines(job.document, job.score, job.paper)))

@@ -6,6 +6,9 @@ Conventions
   In the copy its id is ``note-`` + number; all other ids of single elements are dropped. Names such as ``note-12`` cannot be confused
   with those the engraver makes up.
 * On the page a note gets the source's own id where that is a plain XML name and used once, else ``n`` + number.
+* Parts are called ``part-1`` … and the part list is ours: their names and groups, and a brace around two parts that are one piano.
+* What the reader repairs is repaired: a chord note without a note before it is no chord note. Measure styles (repeat signs in place of
+  notes, slashes) are left out, for the notes are there.
 
 Rule
 ----
@@ -21,6 +24,7 @@ from __future__ import annotations
 import copy
 import re
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -29,11 +33,16 @@ from lxml import etree
 from annotator.errors import EngraverError
 from annotator.reading.document import Document
 from annotator.reading.limits import LIMITS
+from annotator.reading.parts import part_headers, piano_pairs
 
 PREFIX = "note-"
 BEAT_TYPES = frozenset({"1", "2", "4", "8", "16", "32", "64", "128"})
 MOST_STAVES = 8
 MOST_QUARTERS = 4 * LIMITS.whole_notes
+_MACHINE_TEXT = re.compile(
+    r"\s*(?:(?:creator|title|composer|lyricist|arranger|encoder|editor|rights|copyright|source|software|date|language)\s*:.*|[⚠❗❓❌✖�\ufe0f]+)\s*",
+    re.IGNORECASE | re.DOTALL,
+)
 _PLAIN = re.compile(r"[A-Za-z_][A-Za-z0-9_.-]*")
 
 
@@ -42,22 +51,25 @@ class RenderCopy:
     """The copy, and what is known of its notes.
 
     ``text`` is the copy as MusicXML; ``printed`` the numbers of the notes that must be seen on the pages, ``names`` the id on the page of
-    each note by number, ``staves`` the number of staves of each part by id, in order.
+    each note by number, ``staves`` the number of staves of each part by id, in order. ``left_out`` says what of the source is not on the
+    pages, and why.
     """
 
     text: str
     printed: frozenset[int]
     names: dict[int, str]
     staves: dict[str, int]
+    left_out: tuple[str, ...] = ()
 
 
 def render_copy(document: Document) -> RenderCopy:
     """Make the copy of a document; the document stays as it is."""
     root = copy.deepcopy(document.tree.getroot())
+    pairs = piano_pairs(root, part_headers(root))
     notes = list(root.iter("note"))
     names = _page_names(notes)
     for element in root.iter(etree.Element):
-        if element.tag not in ("part", "score-part", "score-instrument", "midi-instrument", "midi-device", "player"):
+        if element.tag not in ("part", "score-part"):
             element.attrib.pop("id", None)
     for number, note in enumerate(notes, 1):
         note.set("id", f"{PREFIX}{number}")
@@ -66,9 +78,108 @@ def render_copy(document: Document) -> RenderCopy:
         root = _partwise(root)
     for part in root.iterchildren("part"):
         _drop_endless(part)
+        _mend(part)
     printed = frozenset(number for number, note in enumerate(notes, 1) if _is_printed(note))
     staves = {part.get("id", ""): _staves(part) for part in root.iterchildren("part")}
-    return RenderCopy(etree.tostring(root, encoding="unicode"), printed, names, staves)
+    _own_parts(root, pairs)
+    left_out = _without_machine_words(root)
+    return RenderCopy(etree.tostring(root, encoding="unicode"), printed, names, staves, left_out)
+
+
+def _mend(part: Any) -> None:
+    """Do in a part what the reader does, and leave out the styles that hide its notes."""
+    for measure in part.iterchildren("measure"):
+        for chord in list(measure.xpath("note[1]/chord")):
+            chord.getparent().remove(chord)
+    for needless in list(part.iter("measure-style", "instrument")):
+        parent: Any = needless.getparent()
+        parent.remove(needless)
+
+
+def _without_machine_words(root: Any) -> tuple[str, ...]:
+    """Take out what no player is meant to read, and lines that would never end; return a line for each kind, counted."""
+    labels = [lyric for lyric in root.iter("lyric") if _MACHINE_TEXT.fullmatch("".join(lyric.itertext("text")))]
+    signs = [words for words in root.iter("words") if _MACHINE_TEXT.fullmatch(words.text or "")]
+    lines = _disordered(root)
+    for each in labels:
+        each.getparent().remove(each)
+    for each in (*signs, *lines):
+        kind = each.getparent()
+        kind.remove(each)
+        if not len(kind):
+            kind.getparent().remove(kind)
+    for direction in [each for each in root.iter("direction") if each.find("direction-type") is None]:
+        direction.getparent().remove(direction)
+    return tuple(
+        f"left out on the pages, not in the MusicXML: {what}: {len(found)}"
+        for what, found in (("words for machines (metadata, warning signs)", labels + signs), ("lines that stop before they start", lines))
+        if found
+    )
+
+
+def _disordered(root: Any) -> list[Any]:
+    """Return the ends of brackets and dashes whose stops stand before their starts: such a line would be drawn on to the next stop."""
+    ends: dict[tuple[Any, str, str], list[Any]] = {}
+    for part in root.iterchildren("part"):
+        for end in part.iter("bracket", "dashes"):
+            if end.get("type") in ("start", "stop"):
+                ends.setdefault((part, end.tag, end.get("number", "1")), []).append(end)
+    return [end for found in ends.values() if found[0].get("type") == "stop" for end in found]
+
+
+def _own_parts(root: Any, pairs: Mapping[str, str]) -> None:
+    """Give the parts ids and a list of our own; ``pairs`` are the parts that are one piano, the lower by the upper."""
+    ids = {part.get("id", ""): f"part-{place}" for place, part in enumerate(root.iterchildren("part"), 1)}
+    for part in root.iterchildren("part"):
+        part.set("id", ids[part.get("id", "")])
+    old = root.find("part-list")
+    listed = {each.get("id", ""): each for each in reversed(root.findall("part-list/score-part"))}
+    groups = () if old is None else _groups(old, pairs)
+    made = etree.Element("part-list")
+    alone = len(ids) == 2 and bool(pairs)
+    for name, new in ids.items():
+        made.extend(group for group, before in groups if before == name and group.get("type") == "start")
+        if name in pairs:
+            _brace(made, "start")
+        part = etree.SubElement(made, "score-part", {"id": new})
+        for tag in ("part-name", "part-name-display", "part-abbreviation", "part-abbreviation-display"):
+            told = listed[name].find(tag) if name in listed and not alone else None
+            if told is not None:
+                part.append(told)
+            elif tag == "part-name":
+                etree.SubElement(part, tag)
+        if name in pairs.values():
+            _brace(made, "stop")
+        made.extend(group for group, after in groups if after == name and group.get("type") == "stop")
+    if old is not None:
+        root.remove(old)
+    next(root.iterchildren("part")).addprevious(made)
+
+
+def _brace(listed: Any, kind: str) -> None:
+    """Begin or end a brace around two parts in a part list."""
+    group = etree.SubElement(listed, "part-group", {"type": kind, "number": "piano"})
+    if kind == "start":
+        etree.SubElement(group, "group-symbol").text = "brace"
+        etree.SubElement(group, "group-barline").text = "yes"
+
+
+def _groups(listed: Any, pairs: Mapping[str, str]) -> list[tuple[Any, str]]:
+    """Return the part groups of a list but those around one piano: a start with the part behind it, a stop with that before it."""
+    found: list[tuple[Any, str]] = []
+    starts: dict[str, tuple[Any, list[str]]] = {}
+    for child in listed:
+        number = child.get("number", "1")
+        if child.tag == "score-part":
+            for _, members in starts.values():
+                members.append(child.get("id", ""))
+        elif child.tag == "part-group" and child.get("type") == "start":
+            starts[number] = (child, [])
+        elif child.tag == "part-group" and number in starts:
+            start, members = starts.pop(number)
+            if members and (len(members) != 2 or pairs.get(members[0]) != members[1]):
+                found += [(start, members[0]), (child, members[-1])]
+    return sorted(found, key=lambda each: int(listed.index(each[0])))
 
 
 def _page_names(notes: list[Any]) -> dict[int, str]:

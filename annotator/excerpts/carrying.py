@@ -47,6 +47,7 @@ def _moved(figure: Figure, twins: Mapping[int, Note]) -> Figure | None:
 
     return replace(
         figure,
+        part=twins[figure.moments[0][0].number].part,
         staff=twins[figure.moments[0][0].number].staff,
         voice=twins[figure.moments[0][0].number].voice,
         moments=tuple([row(moment) for moment in figure.moments]),

@@ -79,8 +79,8 @@ def excerpt_of(
 ) -> Excerpt:
     """Return the bars with these indices, as ``excerpt`` does: for bars that the program knows, whatever their printed numbers."""
     chosen = taken(score, bars, hand, parts)
-    layouts = lay_out(document, LIMITS)
-    sections = [section_of(layouts[each.index], each, score.resolution) for each in chosen]
+    layouts = {layout.id: layout for layout in lay_out(document, LIMITS)}
+    sections = [section_of(layouts[each.part.id], each, score.resolution) for each in chosen]
     for section in sections:
         _finish(section, marks_again)
     root = frame(document.tree.getroot(), [section.part for section in sections])
@@ -88,9 +88,7 @@ def excerpt_of(
         element = etree.SubElement(root, "part", {"id": section.taken.part.id})
         element.extend(section.measures)
     etree.indent(root, "  ")
-    little = Document(
-        tree=etree.ElementTree(root), name=document.name, declaration='<?xml version="1.0" encoding="UTF-8"?>'
-    )
+    little = Document(etree.ElementTree(root), document.name)
     take_out(little)
     return Excerpt(little, _read(little, chosen), _numbers(root, sections), *_printed(chosen), hand)
 
@@ -132,8 +130,10 @@ def _numbers(root: Any, sections: list[Section]) -> dict[int, int]:
 def _read(document: Document, chosen: tuple[Taken, ...]) -> Score:
     """Read the excerpt. Which staves are the left hand's, and that a keyboard plays, is known from the whole."""
     score = read_document(document)
+    taken_of = {each.part.id: each for each in chosen}
     parts = []
-    for part, each in zip(score.parts, chosen, strict=True):
+    for part in score.parts:
+        each = taken_of[part.id]
         left = frozenset(place for place, staff in enumerate(each.staves, 1) if staff in each.part.left_staves)
-        parts.append(replace(part, left_staves=left, keyboard=each.part.keyboard))
+        parts.append(part if part.halves else replace(part, left_staves=left, keyboard=each.part.keyboard))
     return replace(score, parts=tuple(parts))

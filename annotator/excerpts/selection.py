@@ -5,6 +5,7 @@ Conventions
 * Bars are meant by their printed numbers, word for word (``5``, ``6a``, ``X1``): from the first bar so numbered to the next one, from
   there on, that bears the last number; bars that bear it too right behind (a bar split at a repeat) belong to it.
 * Parts are cut at the same bars, counted from the start: bars of one number stand above each other.
+* A piano that is two parts of the document is cut as these two.
 """
 
 from __future__ import annotations
@@ -21,9 +22,8 @@ from annotator.settings import Options, row_of
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """What is taken of one part: its index among the score's parts, the indices of its bars, and its staves from the top, by number."""
+    """What is taken of one part: the indices of its bars, and its staves from the top, by number."""
 
-    index: int
     part: Part
     bars: range
     staves: tuple[int, ...]
@@ -43,8 +43,8 @@ def numbered(score: Score, first: str, last: str, parts: tuple[str, ...] | None)
 def taken(score: Score, bars: range, hand: str, parts: tuple[str, ...] | None) -> tuple[Taken, ...]:
     """Return what an excerpt takes of each part; a ``UsageError`` says what is not there."""
     value_of(row_of("hand"), hand)
-    places = {id(part): index for index, part in enumerate(score.parts)}
-    found = [Taken(places[id(part)], part, _within(bars, part), _staves(part, hand)) for part in _chosen(score, parts)]
+    chosen = [half for part in _chosen(score, parts) for half in part.written]
+    found = [Taken(part, _within(bars, part), _staves(part, hand)) for part in chosen]
     found = [each for each in found if each.staves and each.bars]
     if not found:
         raise UsageError(f"no staff of this score is the {hand} hand's: leave --hand out")
@@ -55,7 +55,7 @@ def _chosen(score: Score, parts: tuple[str, ...] | None) -> tuple[Part, ...]:
     """Return the parts to look at, at least one."""
     chosen = parts_looked_at(score, Options(parts=parts))
     if not chosen:
-        names = ", ".join(part.name or part.id for part in score.parts)
+        names = ", ".join(name for part in score.parts for name in part.names)
         raise UsageError(f"no keyboard part to cut an excerpt from: name one with --parts; this score has {names}")
     return chosen
 

@@ -48,10 +48,11 @@ class Figure:
     first note); ``hand`` is ``right`` or ``left``.
     ``scale``, ``chord``, ``interval``, ``direction`` (``up``, ``down``, ``turning``), ``form`` and ``changes`` are the label's data as
     the report prints them. The rest is label data of some kinds only: ``times`` (struck ×8; again ×3; down a step ×4: how many
-    repeats), ``steps`` (how far a sequence moves each time, in scale steps, negative down), ``group`` (moments in one group of a
-    pattern or repeat), ``model_bar`` (printed number of the bar a repeat points to, None when the model is just before),
-    ``exact`` (a sequence that keeps its shape by semitones rather than by letter names).
-    ``model`` are notes outside the figure that the label points to: the pattern repeated, or the other hand's notes.
+    copies), ``steps`` (how many letters a copy is moved, negative down, 7 an octave), ``semitones`` (how many keys a real sequence is
+    moved), ``group`` (moments in one group of a pattern, or in the model of a copy), ``model_bars`` (printed numbers of the first and last
+    bar a copy points to, None when the model is directly before), ``exact`` (a row of double notes that keeps its size in semitones),
+    ``both_hands`` (a copy by both hands under one label).
+    ``model`` are notes outside the figure that the label points to: what is copied, or the other hand's notes.
 
     A figure has no words; ``annotator.Report`` shows one at work and makes them (``rows``, ``to_dict``).
     """
@@ -73,8 +74,10 @@ class Figure:
     times: int | None = None
     steps: int | None = None
     group: int | None = None
-    model_bar: str | None = None
+    semitones: int | None = None
     exact: bool = False
+    model_bars: tuple[str, str] | None = None
+    both_hands: bool = False
     model: tuple[tuple[Note, ...], ...] = ()
     tied: tuple[Note, ...] = field(default=(), compare=False)
 
@@ -99,6 +102,11 @@ class Figure:
         """The struck notes that need not be read."""
         dark = {note.number for note in self.anchors}
         return tuple([note for note in self.struck if note.number not in dark])
+
+    @property
+    def staves(self) -> tuple[int, ...]:
+        """The staves on which the figure has notes, that of its mark among them."""
+        return tuple(sorted({note.staff for note in self.struck}))
 
     @property
     def notes(self) -> tuple[Note, ...]:
@@ -166,5 +174,6 @@ class Covered:
     times: int | None
     steps: int | None
     group: int | None
+    semitones: int | None
     exact: bool
     model: tuple[tuple[Pitch, ...], ...]

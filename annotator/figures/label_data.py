@@ -20,8 +20,10 @@ class LabelData:
 
     ``template`` is its key among the kind's labels; a kind with one label calls it ``label``. Each field fills the blanks named behind it:
     ``scale`` {scale}; ``chord`` {chord} {name} {inversion} {symbol} {root}; ``path`` the notes where a line starts, turns and ends, {path};
-    ``notes`` one by one, {notes}; ``strokes`` stroke by stroke, {strokes}; ``distance`` in steps, 0 a semitone, {distance}; ``times``
-    {times}; ``bar`` the printed number of a bar, {bar}. {double} and {interval} are the interval of the kind.
+    ``notes`` one by one, {notes}; ``strokes`` stroke by stroke, {strokes}; ``distance`` in steps, 0 a semitone, {distance} {near};
+    ``times`` {times}; ``repeats`` {repeats}, nothing where it is 1, and ``both_hands`` {hands}; ``bars`` the printed numbers of the first
+    and last of some bars, {bar} {last}; ``follows`` the hand that is followed, {hand} {h}. {double} and {interval} are the interval of
+    the kind.
     """
 
     template: str = "label"
@@ -32,7 +34,10 @@ class LabelData:
     strokes: tuple[tuple[Note, ...], ...] = ()
     distance: int | None = None
     times: int | None = None
-    bar: str | None = None
+    repeats: int | None = None
+    both_hands: bool = False
+    bars: tuple[str, str] | None = None
+    follows: str | None = None
 
 
 def first_chord(figure: Figure) -> Chord:

@@ -6,9 +6,14 @@ compares. It is asked of every figure at run time, and what fails is not shown.
 
 from __future__ import annotations
 
+from collections.abc import Container, Iterable, Mapping
+from dataclasses import replace
+
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
 from annotator.figures.registry import KINDS_BY_NAME
-from annotator.score import Bar, Pitch
+from annotator.score import Bar, Key, Note, Pitch, pitch_at
+
+NO_KEY = -1  # of a note that does not follow
 
 
 def cover_up(figure: Figure, bars: tuple[Bar, ...]) -> Covered:
@@ -26,6 +31,7 @@ def cover_up(figure: Figure, bars: tuple[Bar, ...]) -> Covered:
         times=figure.times,
         steps=figure.steps,
         group=figure.group,
+        semitones=figure.semitones,
         exact=figure.exact,
         model=tuple([(moment[0].pitch,) if len(moment) == 1 else tuple([note.pitch for note in moment]) for moment in figure.model]),
     )
@@ -71,3 +77,79 @@ def rebuilt(figure: Figure, bars: tuple[Bar, ...]) -> Spelling | None:
 def holds(figure: Figure, bars: tuple[Bar, ...]) -> bool:
     """Return whether every grey note of the figure follows from what stays on the page."""
     return rebuilt(figure, bars) == written(figure)
+
+
+def rebuild_all(figures: Iterable[Figure], bars: tuple[Bar, ...]) -> dict[int, int]:
+    """Return the keys to strike that follow for the grey notes of some figures of a part, by the notes' numbers.
+
+    A figure gets its model as it has been rebuilt so far, never from the score. Where figures follow from each other in a circle, that of
+    them is left out, its notes dark, which comes last in the vocabulary and then greys least.
+    """
+    waiting = sorted(figures, key=lambda figure: figure.moments[0][0].tick)
+    grey = {note.number for figure in waiting for note in figure.grey}
+    found: dict[int, int] = {}
+    while waiting:
+        still = []
+        for figure in waiting:
+            if _readable(figure, grey, found):
+                keys = _keys_of(figure, bars, found)
+                found.update({note.number: keys.get(note.number, NO_KEY) for note in figure.grey})
+            else:
+                still.append(figure)
+        if len(still) == len(waiting):
+            circle = max(still, key=_last_and_least)
+            still = [figure for figure in still if figure is not circle]
+            grey.difference_update([note.number for note in circle.grey])
+        waiting = still
+    return found
+
+
+def _readable(figure: Figure, grey: Container[int], found: Container[int]) -> bool:
+    """Return whether all that a figure points to is dark or has been found."""
+    return all(note.number not in grey or note.number in found for stroke in figure.model for note in stroke)
+
+
+def _last_and_least(figure: Figure) -> tuple[int, int, int]:
+    order = list(KINDS_BY_NAME).index(figure.kind) if KINDS_BY_NAME[figure.kind].repeat else -1
+    return order, -len(figure.grey), figure.moments[0][0].tick
+
+
+def _keys_of(figure: Figure, bars: tuple[Bar, ...], found: Mapping[int, int]) -> dict[int, int]:
+    """Return the keys of a figure's grey notes, its model read as it was found; none where its kind cannot spell it out."""
+    if any(found.get(note.number) == NO_KEY for stroke in figure.model for note in stroke):
+        return {}
+    model = tuple([tuple([_as_found(note, found) for note in stroke]) for stroke in figure.model])
+    try:
+        spelled = KINDS_BY_NAME[figure.kind].spell_out(replace(cover_up(figure, bars), model=model))
+    except CannotSpellOut:
+        return {}
+    if [len(stroke) for stroke in spelled] != [len(stroke) for stroke in figure.moments]:
+        return {}
+    grey = {note.number for note in figure.grey}
+    return {
+        note.number: key
+        for stroke, keys in zip(figure.moments, spelled, strict=True)
+        for note, key in zip(stroke, keys, strict=True)
+        if note.number in grey
+    }
+
+
+def _as_found(note: Note, found: Mapping[int, int]) -> Pitch:
+    """Return the pitch of a model's note: as written if it is dark or was found to be that key, else the key as the signature spells it."""
+    key = found.get(note.number, int(note.pitch.semitone))
+    return note.pitch if key == note.pitch.semitone else _spelled(key, note.key)
+
+
+def _spelled(key: int, signature: Key) -> Pitch:
+    """Return a pitch that names a key: a letter as the signature alters it, else a natural one, else a sharp one."""
+    letters = range(7 * (key // 12 - 1) - 2, 7 * (key // 12 - 1) + 9)
+    near = [pitch_at(letter, signature.alters[letter % 7]) for letter in letters]
+    near += [pitch_at(letter, alter) for alter in (0, 1) for letter in letters]
+    return next(pitch for pitch in near if pitch.semitone == key)
+
+
+def proved(figures: Iterable[Figure], bars: tuple[Bar, ...]) -> list[Figure]:
+    """Return those of a part's figures whose every grey note follows, each model as it follows itself."""
+    figures = list(figures)
+    found = rebuild_all(figures, bars)
+    return [figure for figure in figures if all(found.get(note.number) == note.pitch.semitone for note in figure.grey)]

@@ -17,13 +17,13 @@ from annotator.figures import (
     block_chords,
     broken_chords,
     broken_intervals,
+    copies,
     double_notes,
     hands,
     ornaments,
+    pedal_notes,
     repeated_notes,
-    repeats,
     runs,
-    sequences,
 )
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData
@@ -35,7 +35,8 @@ class Kind:
     """One entry of the vocabulary.
 
     ``family`` groups kinds for styles and surveys: ``run``, ``chord``, ``double``, ``ornament``, ``repeat``, ``hands``.
-    ``harmony`` marks named accompaniments, which mere repeats (``repeat``) never displace. ``default`` tells whether it is looked for
+    ``harmony`` marks accompaniments that name their chords. ``repeat`` marks copies: they are found together
+    (``copy_search.find_copies``). ``label_cost`` is what reading the label takes, in notes. ``default`` tells whether it is looked for
     unasked. ``label`` says what its label says. Its words are the group of its name in each ``annotator/words/*.toml``, and what is not
     said there stands in the group ``words``, which it shares with other kinds. ``interval`` is the one that its words have places for.
     """
@@ -47,6 +48,7 @@ class Kind:
     detect_part: Callable[[Texture], Iterable[Figure]] | None = None
     harmony: bool = False
     repeat: bool = False
+    label_cost: int = 1
     default: bool = True
     label: Callable[[Figure], LabelData] = field(kw_only=True)
     words: str = ""
@@ -109,16 +111,17 @@ KINDS: tuple[Kind, ...] = (
         repeated_notes.detect_repeated_notes,
         label=repeated_notes.label,
     ),
-    Kind(
-        "repeated-group",
-        "repeat",
-        repeats.spell_out_repeated_group,
-        repeats.detect_repeated_groups,
-        repeats.detect_repeated_bars,
-        label=repeats.label,
-        repeat=True,
+    *(
+        Kind(kind, "repeat", copies.spell_out, label=copies.label, repeat=True, label_cost=copies.LABEL_COST[kind])
+        for kind in copies.KINDS
     ),
-    Kind("sequence", "repeat", sequences.spell_out_sequence, sequences.detect_sequences, label=sequences.label, repeat=True),
+    Kind(
+        "pedal-note",
+        "repeat",
+        pedal_notes.spell_out_pedal_note,
+        detect_part=pedal_notes.detect_pedal_notes,
+        label=pedal_notes.label,
+    ),
     Kind("hands-in-unison", "hands", hands.spell_out_hands, detect_part=hands.detect_hands, label=hands.label, words="hands"),
     *(
         Kind(

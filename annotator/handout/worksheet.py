@@ -64,10 +64,11 @@ def worksheets(
     bare = Markings(marked.marks, frozenset(), marked.anchors)
     pages = engrave(document, score, bare, style, replace(paper, extra=_extra(heading)), breaks, language)
     names = render_copy(document).names
+    worded = [mark for mark in marked.marks if mark.labels[0]]
     made = {}
     for filled in (False, True):
         roots = [_parsed(page) for page in pages]
-        writer = _Writer(marked.marks, pen_of(style), style.label_colour, names, filled, paper.inner_width)
+        writer = _Writer(worded, pen_of(style), style.label_colour, names, filled, paper.inner_width)
         for root in roots:
             writer.page(root)
             if filled:

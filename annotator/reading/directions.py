@@ -19,11 +19,15 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
+from lxml.etree import ProcessingInstruction
+
+from annotator.reading.document import PROGRAM
 from annotator.reading.notes import TYPES, decimal, staff_from, whole
 from annotator.score import Jump, OctaveLine, Tempo
 
 _JUMP = re.compile(r"\b(d\. ?[cs]\.|dc|ds|da capo|dal segno)(?![a-z])", re.IGNORECASE)
 _FINE = re.compile(r"fine\.?", re.IGNORECASE)
+"""What an instruction of ours in a direction is for: the labels of a marked copy are no words of the source."""
 _TOLD = frozenset({"words", "metronome", "octave-shift", "segno", "coda"})
 _OCTAVES = {15: 2, 22: 3}  # by the size of an octave line; any other is one octave
 
@@ -37,7 +41,9 @@ class Directions:
         self._octave_lines: list[OctaveLine] = []  # as they begin; where one stops, a line of no octaves
 
     def read(self, element: Any, bar: int, stands: int, tick: int) -> None:
-        """Take in a ``<direction>`` of the bar with this index, that ``stands`` at one tick and is meant for another."""
+        """Take in a ``<direction>`` of the bar with this index, that ``stands`` at one tick and is meant for another; none of our own."""
+        if any(record.target == PROGRAM for record in element.iterchildren(ProcessingInstruction)):
+            return
         marks = {mark.tag for kind in element.iterchildren("direction-type") for mark in kind[:]}
         speed = _speed(element.find("sound"))
         if speed is None and marks.isdisjoint(_TOLD):

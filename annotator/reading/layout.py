@@ -9,6 +9,7 @@ Conventions
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -48,6 +49,9 @@ def lay_out(document: Document, limits: Limits) -> tuple[PartLayout, ...]:
     parts = _timewise(root) if document.timewise else _partwise(root)
     if not parts:
         raise ScoreError("no part: there is nothing to read")
+    twice = [name for name, count in Counter(part.id for part in parts).items() if count > 1]
+    if twice:
+        raise ScoreError(f"two parts have the same id {twice[0]!r}, so that nobody can tell them apart: export the score again")
     if len(parts) > limits.parts:
         raise ScoreError(f"{len(parts)} parts, more than the limit of {limits.parts}")
     longest = max(len(part.measures) for part in parts)

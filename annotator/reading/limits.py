@@ -20,6 +20,7 @@ MEBIBYTE = 1024 * 1024
 class Limits:
     """The most that is read: ``file`` and ``entry`` in bytes (an entry of an archive, unpacked), ``archive`` all entries together.
 
+    ``elements`` are counted by their tags, before a file is parsed: each takes up to 200 bytes of memory.
     ``ratio`` is unpacked to packed size, looked at above ``ratio_from`` bytes; ``entries`` counts those of an archive. ``notes`` and
     ``parts`` are counted in a score, ``bars`` and ``staves`` in each part. ``divisions`` is the finest a quarter note may be divided,
     ``resolution`` the finest common division kept, ``whole_notes`` the longest duration of one note or bar.
@@ -28,6 +29,7 @@ class Limits:
     file: int = 64 * MEBIBYTE
     entry: int = 64 * MEBIBYTE
     archive: int = 128 * MEBIBYTE
+    elements: int = 4_000_000
     ratio: int = 200
     ratio_from: int = MEBIBYTE
     entries: int = 1_000

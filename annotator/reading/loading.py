@@ -5,7 +5,7 @@ Conventions
 * lxml is the only gate. No network, no external DTD (a DOCTYPE is fine and is never fetched), no entity but the five of XML itself.
 * A source in another format (ABC, kern, MEI, MIDI) is converted first, and what comes of it passes the same gate.
 * ``name`` stands before every message, so that a message says which file it is about.
-* ``tail`` is word for word what follows the root's end tag, comments included.
+* What cannot be written back as it came (an encoding that is not known here) is turned away.
 
 Source: lxml's advice for untrusted input (its FAQ and ``XMLParser``); MusicXML 4.0 has two roots and no namespace.
 """
@@ -25,13 +25,19 @@ from annotator.reading.container import CONTAINER, is_archive, score_name, unpac
 from annotator.reading.document import Document
 from annotator.reading.file_bytes import bytes_of
 from annotator.reading.limits import LIMITS, Limits
+from annotator.reading.strange_files import refuse_strange, refuse_strange_archive
 
 ROOTS = ("score-partwise", "score-timewise")
-MARKS = ((b"\xef\xbb\xbf", "UTF-8"), (b"\xff\xfe", "UTF-16LE"), (b"\xfe\xff", "UTF-16BE"))
-UNMARKED = ((b"<\0", "UTF-16LE"), (b"\0<", "UTF-16BE"))  # libxml2 does not take these for UTF-16 by itself
-DECLARATION = re.compile(r"<\?xml\s[^>]*?\?>")
+MARKS = (
+    (b"\xef\xbb\xbf", "UTF-8"),
+    (b"\xff\xfe\0\0", "UTF-32LE"),
+    (b"\0\0\xfe\xff", "UTF-32BE"),
+    (b"\xff\xfe", "UTF-16LE"),
+    (b"\xfe\xff", "UTF-16BE"),
+)
+UNMARKED = ((b"<\0\0\0", "UTF-32LE"), (b"\0\0\0<", "UTF-32BE"), (b"<\0", "UTF-16LE"), (b"\0<", "UTF-16BE"))
+"""What begins without a mark: libxml2 does not take these for UTF-16 by itself."""
 SOMETHING = re.compile(rb"[^\0 \t\r\n\xff\xfe\xef\xbb\xbf]")
-LINE_END = re.compile(r"\r\n|\n|\r")
 
 
 def load(source: Path | str | bytes, name: str | None = None, limits: Limits = LIMITS) -> Document:
@@ -66,15 +72,17 @@ def _document(data: bytes, called: str, limits: Limits) -> Document:
     """Return the document in bytes that are no gzip file (any more)."""
     if is_archive(data):
         entries = unpack(data, limits)
+        refuse_strange_archive(entry.name for entry in entries)
         inner = None if any(entry.name == CONTAINER for entry in entries) else only_source(entries)
         if inner is None:
             name = score_name(entries)
-            document = _parsed(next(item.data for item in entries if item.name == name), called, f" in {name!r}")
+            document = _parsed(next(item.data for item in entries if item.name == name), called, limits, f" in {name!r}")
             document.archive, document.entry = entries, name
             return document
         data = inner
+    refuse_strange(data)
     kind = format_of(data)
-    return _parsed(data, called) if kind is None else _converted(kind, data, called)
+    return _parsed(data, called, limits) if kind is None else _converted(kind, data, called)
 
 
 def _converted(kind: str, data: bytes, called: str, mei: Any = None) -> Document:
@@ -88,8 +96,10 @@ def _converted(kind: str, data: bytes, called: str, mei: Any = None) -> Document
     return document
 
 
-def _parsed(data: bytes, name: str, where: str = "") -> Document:
+def _parsed(data: bytes, name: str, limits: Limits, where: str = "") -> Document:
     """Return the document in the bytes of one XML file; MEI is converted."""
+    if data.count(b"<") - data.count(b"</") - data.count(b"<\0/") > limits.elements:
+        raise ScoreError(f"more than the limit of {limits.elements} elements{where}: no score is so large")
     root = _root(data, where)
     if is_mei(root):
         return _converted("mei", data, name, root)
@@ -149,23 +159,11 @@ def _described(tree: Any, data: bytes, name: str) -> Document:
     """Return the document with what is needed to write it back as it came."""
     bom, encoding = next(((True, coding) for mark, coding in MARKS if data.startswith(mark)), (False, ""))
     encoding = encoding or next((coding for start, coding in UNMARKED if data.startswith(start)), "")
-    encoding = encoding or tree.docinfo.encoding or "UTF-8"
+    document = Document(tree, name, data, encoding or tree.docinfo.encoding or "UTF-8", bom, timewise=tree.getroot().tag == ROOTS[1])
     try:
-        text = data.decode(encoding, "replace").lstrip("\ufeff")
-    except LookupError:
-        text = data.decode("latin-1")
-    declaration = DECLARATION.match(text)
-    line_end = LINE_END.search(text)
-    root = tree.getroot()
-    closing = text.rfind(f"</{root.tag}")
-    end = text.find(">", closing) + 1 if closing >= 0 else text.rfind("/>") + 2
-    return Document(
-        tree=tree,
-        name=name,
-        declaration=declaration.group() if declaration else "",
-        encoding=encoding,
-        bom=bom,
-        newline=line_end.group() if line_end else "\n",
-        tail=text[end:],
-        timewise=root.tag == ROOTS[1],
-    )
+        same = document.encoded(document.text) == data
+    except (LookupError, UnicodeError):
+        same = False
+    if not same:
+        raise ScoreError(f"its encoding {document.encoding} cannot be written here without loss: save the score as UTF-8")
+    return document

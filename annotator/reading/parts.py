@@ -5,40 +5,57 @@ Conventions
 * A keyboard part has two staves or more, or a name or an instrument that is a keyboard, or is the only part of the score.
 * Of two staves the left hand plays the lower one. Of three or more, the lowest ones that begin in the bass clef (else the lowest). A
   single staff is the left hand's where its name says so, else where it begins in the bass clef.
-* Some programs write the two staves of a piano as two parts: a brace around exactly two parts, or two neighbours of one keyboard name.
-  Each is read as a keyboard part of its own, the upper for the right hand, the lower for the left.
+* Two neighbouring parts of one staff each are one piano (``reading.two_parts``) where they are the score's only parts and nothing says
+  that another instrument plays one of them, or where both are named as the same keyboard.
 
-Source: names of keyboard instruments in six languages: common practice, no source. ``keyboard.`` is the family in the standard's list of
-instrument sounds (MusicXML 4.0, "Standard sounds").
+Source: names of instruments in six languages: common practice, no source. ``keyboard.`` is the family in the standard's list of
+instrument sounds (MusicXML 4.0, "Standard sounds"); the numbers of pianos (1-8), the celesta (9) and organs (17-21) are those of General
+MIDI, from memory.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
+
+from annotator.reading.attributes import PITCHLESS_CLEFS
 
 KEYBOARD = re.compile(
     r"\b(e-?)?(pian|fortepian|pno\b|klavier|clavier|clavicembal|clavichord|clavicord|clavecin|harpsichord|cembal|keyb|kbd\b|"
     r"organ\b|organs\b|orgel|orgue|organo|[oó]rgano|harmonium|celest|spinet|virginal|tastiera|teclado|clavinet|hammerklavier)",
     re.IGNORECASE,
 )
-LEFT = re.compile(r"\b(left|links?|linke|gauche|sinistra|izquierda|l\.? ?h|m\.? ?s|m\.? ?g)\b", re.IGNORECASE)
-RIGHT = re.compile(r"\b(right|rechts?|rechte|droite|destra|derecha|r\.? ?h|m\.? ?d)\b", re.IGNORECASE)
+OTHERS = re.compile(
+    r"\b(violin|viol[aeo]|violas|violon|viool|vln\b|vla\b|vlc\b|cell[io]|celos?\b|[ck]ontrab|contreb|"
+    r"(double|string|electric) bass|bass[- ]?guit|"
+    r"basse? [ée]lec|gamb|streich|strings|archi\b|cordes|flute|\w*fl[öû]te|flaut|piccolo|recorder|block|traverso|obo[ei]|hautb|cor anglais|"
+    r"english horn|englisch|[ck]larin|bassoon|fagot|basson|sax|trump|tromp|tromb|[ck]ornet|flugel|flügel?h|horns?\b|hörner|"
+    r"corn[io]\b|cors?\b|posaun|tuba|euph|bar[iy]ton|timp|pauk|drum|percu|perkus|schlag|batt?er|marimb|vibra|xylo|glock|campan|harp\b|harps\b|"
+    r"harfe|arpa|harpe|guit|gitar|chitar|lute|laut|liut|luth|mandol|banjo|ukul|zither|accord|akkord|fisarm|bandon|voice|voix|voc[ei]|voz|"
+    r"stimm|gesang|cant[oa]\b|chant|vocal|singst|soprano?\b|mezzo|alt[oi]?\b|t[eé]nor|choir|chor\b|coro\b|ch(oe|œ)ur|bagpipe|whistle|ocarin)",
+    re.IGNORECASE,
+)
+LEFT = re.compile(r"\b(left|links?|linke|gauche|sinistra|izquierda|l\.? ?h|m\.? ?s|m\.? ?g|bass( (clef|staff))?|lower)\b", re.IGNORECASE)
+RIGHT = re.compile(r"\b(right|rechts?|rechte|droite|destra|derecha|r\.? ?h|m\.? ?d|treble|upper)\b", re.IGNORECASE)
+KEYBOARD_PROGRAMS = frozenset((*range(1, 10), *range(17, 22)))
 
 
 @dataclass(frozen=True, slots=True)
 class PartHeader:
     """A part as the part list gives it: printed name, and whether name or instrument is a keyboard's.
 
-    ``hand`` is ``right`` or ``left`` where the name says so or the part is one half of a pair, else empty; it counts for one staff only.
+    ``hand`` is ``right`` or ``left`` where the name says so, else empty; it counts for one staff only. ``instrument`` is the beginning of
+    the word that names the keyboard, ``other`` says that name, sound or program is another instrument's.
     """
 
     name: str
     keyboard: bool
     hand: str = ""
+    instrument: str = ""
+    other: bool = False
 
 
 def clean(text: str | None) -> str:
@@ -62,8 +79,9 @@ def part_headers(root: Any) -> dict[str, PartHeader]:
         elif element.tag == "part-group" and element.get("number", "1") in groups:
             closed.append(groups.pop(element.get("number", "1")))
     for group, members in closed:
-        _join_group(headers, group, members)
-    _pair_neighbours(headers)
+        if named := _keyboard_word([clean(group.findtext("group-name"))]):
+            for name in members:
+                headers[name] = replace(headers[name], keyboard=True, instrument=headers[name].instrument or named)
     return headers
 
 
@@ -72,29 +90,44 @@ def _header(element: Any) -> PartHeader:
     texts = [name, clean(element.findtext("part-abbreviation"))]
     texts += [clean(child.text) for child in element.iterfind("score-instrument/instrument-name")]
     sounds = [clean(child.text) for child in element.iterfind("score-instrument/instrument-sound")]
-    keyboard = any(KEYBOARD.search(text) for text in texts) or any(sound.startswith("keyboard.") for sound in sounds)
-    return PartHeader(name, keyboard, "left" if LEFT.search(name) else "right" if RIGHT.search(name) else "")
+    programs = {clean(child.text) for child in element.iterfind("midi-instrument/midi-program")}
+    word = _keyboard_word(texts)
+    keyboard = bool(word) or any(sound.startswith("keyboard.") for sound in sounds)
+    strange = bool(sounds) or not programs <= {str(number) for number in KEYBOARD_PROGRAMS}
+    named_so = OTHERS.search(name) is not None and not KEYBOARD.search(name)  # whatever sound the program that wrote it has set
+    other = named_so or (not keyboard and (strange or any(OTHERS.search(text) for text in texts)))
+    return PartHeader(name, keyboard, "left" if LEFT.search(name) else "right" if RIGHT.search(name) else "", word, other)
 
 
-def _join_group(headers: dict[str, PartHeader], group: Any, members: list[str]) -> None:
-    """Let a group that a keyboard's name stands beside make its parts keyboard parts, and a brace around two the two hands."""
-    named = bool(KEYBOARD.search(clean(group.findtext("group-name"))))
-    braced = clean(group.findtext("group-symbol")) == "brace" and len(set(members)) == 2
-    for name, hand in zip(members, ("right", "left") if braced else ("",) * len(members), strict=False):
-        header = headers[name]
-        keyboard = header.keyboard or named
-        headers[name] = PartHeader(header.name, keyboard, header.hand or (hand if keyboard else ""))
+def _keyboard_word(texts: list[str]) -> str:
+    """Return what the first keyboard that is named in some texts begins with, in small letters; empty where none is."""
+    return next((found.group().lower() for text in texts if (found := KEYBOARD.search(text))), "")
 
 
-def _pair_neighbours(headers: dict[str, PartHeader]) -> None:
-    """Take exactly two neighbours of one keyboard name for the two hands."""
-    names = list(headers)
+def piano_pairs(root: Any, headers: Mapping[str, PartHeader]) -> dict[str, str]:
+    """Return the neighbouring parts of one staff each that are one piano: the id of the lower by that of the upper."""
+    single = _single_staves(root)
+    names = list(single)
+    pairs: dict[str, str] = {}
     for upper, lower in pairwise(names):
-        above, below = headers[upper], headers[lower]
-        alike = [name for name in names if headers[name].name == above.name]
-        if above.keyboard and above.name and above.name == below.name and len(alike) == 2 and not (above.hand or below.hand):
-            headers[upper] = PartHeader(above.name, True, "right")
-            headers[lower] = PartHeader(below.name, below.keyboard, "left")
+        above, below = headers.get(upper, PartHeader("", False)), headers.get(lower, PartHeader("", False))
+        alone = len(names) == 2
+        same = above.keyboard and below.keyboard and (above.instrument == below.instrument or not (above.instrument and below.instrument))
+        fits = single[upper] and single[lower] and not (above.other or below.other)
+        if fits and (alone or same) and upper not in pairs.values():
+            pairs[upper] = lower
+    return pairs
+
+
+def _single_staves(root: Any) -> dict[str, bool]:
+    """Return of each part, by id in order, whether it has one staff only, on which pitches stand."""
+    single: dict[str, bool] = {}
+    for part in root.xpath("part|measure/part"):
+        name = part.get("id", "")
+        staves = all((child.text or "").strip() in ("", "0", "1") for child in part.iter("staff", "staves"))
+        pitched = next((clean(clef.text) for clef in part.iter("sign")), "") not in PITCHLESS_CLEFS
+        single[name] = single.get(name, True) and staves and pitched
+    return single
 
 
 def left_staves(hand: str, staves: int, first_clefs: Mapping[int, str]) -> frozenset[int]:

@@ -9,13 +9,15 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
 
 from annotator.reading.notes import Draft
 from annotator.reading.repairs import Repairs
 
-Ends = dict[tuple[int | Fraction | None, int], list[Draft]]
+Ends = dict[int | Fraction | None, dict[int, list[Draft]]]
+"""The notes whose tie is open, by key of the keyboard and by the tick at which they end."""
 
 BEGIN_NOWHERE = "ties that begin nowhere, their notes read as struck"
 
@@ -26,13 +28,15 @@ def join_ties(notes: Sequence[Draft], tolerance: int, repairs: Repairs, place: C
     stops: list[Draft] = []
     for note in notes:
         if note.tie_start:
-            open_ends.setdefault((_struck(note), note.tick + note.ticks), []).append(note)
+            open_ends.setdefault(_struck(note), {}).setdefault(note.tick + note.ticks, []).append(note)
         if note.tie_stop:
             stops.append(note)
+    in_time = {struck: sorted(ends) for struck, ends in open_ends.items()}
     for note in stops:
-        candidates = open_ends.get((_struck(note), note.tick))
+        ends = open_ends.get(_struck(note), {})
+        candidates = ends.get(note.tick)
         if not candidates and tolerance:
-            candidates = _nearby(open_ends, note, tolerance)
+            candidates = _nearby(ends, in_time.get(_struck(note), ()), note.tick, tolerance)
         origin = _nearest(candidates or (), note)
         if candidates is None or origin is None:
             repairs.add(BEGIN_NOWHERE, place(note))
@@ -46,13 +50,13 @@ def _struck(note: Draft) -> int | Fraction | None:
     return None if note.pitch is None else note.pitch.semitone
 
 
-def _nearby(open_ends: Ends, note: Draft, tolerance: int) -> list[Draft] | None:
-    """Return the notes whose tie ends within the tolerance of rounded durations."""
-    for away in range(1, tolerance + 1):
-        for tick in (note.tick - away, note.tick + away):
-            if found := open_ends.get((_struck(note), tick)):
-                return found
-    return None
+def _nearby(ends: Mapping[int, list[Draft]], ticks: Sequence[int], tick: int, tolerance: int) -> list[Draft] | None:
+    """Return the notes whose tie ends nearest, within the tolerance of rounded durations; of two as near, the earlier ones.
+
+    ``ticks`` are those of ``ends`` in order.
+    """
+    near = ticks[bisect_left(ticks, tick - tolerance) : bisect_right(ticks, tick + tolerance)]
+    return next((ends[at] for at in sorted(near, key=lambda at: (abs(at - tick), at)) if ends[at]), None)
 
 
 def _nearest(candidates: Sequence[Draft], note: Draft) -> Draft | None:

@@ -7,7 +7,8 @@ Conventions
   to have the content it had then; so it need not be opened. That is not believed of a file changed within ``RECENT`` seconds of being
   read, which could have changed again within one tick of the clock.
 * SQLite locks the file for the moment of each write, so two runs at once are safe; what is written is complete or absent. A cache that
-  cannot be made, read or written is done without, one that is damaged is begun anew: it only saves time.
+  cannot be made, read or written is done without, one that is damaged is begun anew: it only saves time. A record that is not as it was
+  kept (a checksum tells) is made anew.
 
 Source: the racy file is the one git's index documents ("Use of index and Racy Git problem"); SQLite's documentation of WAL.
 """
@@ -20,20 +21,21 @@ import sqlite3
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from hashlib import blake2b
 from pathlib import Path
 
 from annotator.survey.fingerprint import program
 from annotator.survey.folders import cache_folder
 from annotator.survey.library import Found
 
-FORMAT = 1
+FORMAT = 2
 UNUSED = 30  # days
 RECENT = 2_000_000_000  # nanoseconds
 AT_ONCE = 64  # records written in one go
 PATIENCE = 10.0  # seconds that a run waits for another one's write
 
 _TABLES = """
-CREATE TABLE IF NOT EXISTS records (digest TEXT PRIMARY KEY, record TEXT NOT NULL) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS records (digest TEXT PRIMARY KEY, record TEXT NOT NULL, checksum TEXT) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS files (path BLOB PRIMARY KEY, size, modified, changed, inode, digest TEXT NOT NULL) WITHOUT ROWID;
 """
 
@@ -44,7 +46,7 @@ class Cache:
     def __init__(self, connection: sqlite3.Connection | None, place: str = "none") -> None:
         self.place = place
         self._connection = connection
-        self._records: list[tuple[str, str]] = []
+        self._records: list[tuple[str, str, str]] = []
         self._files: list[tuple[bytes, int, int, int, int, str]] = []
         self._written = time.monotonic()
         self.damaged = False
@@ -58,12 +60,12 @@ class Cache:
 
     def record_of(self, digest: str) -> str | None:
         """Return the record of a content, or None."""
-        row = self._one("SELECT record FROM records WHERE digest = ?", digest)
-        return None if row is None else str(row[0])
+        row = self._one("SELECT record, checksum FROM records WHERE digest = ?", digest)
+        return str(row[0]) if row is not None and row[1] == _checksum(digest, str(row[0])) else None
 
     def keep(self, digest: str, record: str) -> None:
         """Keep the record of a content."""
-        self._records.append((digest, record))
+        self._records.append((digest, record, _checksum(digest, record)))
         self._write_now_and_then()
 
     def keep_file(self, file: Found, digest: str) -> None:
@@ -79,7 +81,7 @@ class Cache:
         if self._connection is not None and (self._records or self._files):
             try:
                 with self._connection:
-                    self._connection.executemany("INSERT OR REPLACE INTO records VALUES (?, ?)", self._records)
+                    self._connection.executemany("INSERT OR REPLACE INTO records VALUES (?, ?, ?)", self._records)
                     self._connection.executemany("INSERT OR REPLACE INTO files VALUES (?, ?, ?, ?, ?, ?)", self._files)
             except sqlite3.Error as error:  # a full disk, say: go on without
                 self._give_up(error)
@@ -104,6 +106,11 @@ class Cache:
         """Go on without a cache; one that turned out damaged is not kept."""
         self._connection = None
         self.damaged = not isinstance(error, sqlite3.OperationalError)
+
+
+def _checksum(digest: str, record: str) -> str:
+    """Return what tells whether a record is as it was kept."""
+    return blake2b(f"{digest} {record}".encode(), digest_size=8).hexdigest()
 
 
 @contextmanager

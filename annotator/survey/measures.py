@@ -19,6 +19,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from annotator.showing import counted
+
 MAIN = 2  # kinds of figures that a piece is said to drill
 REALLY = 0.05  # the part of its notes from which on a piece drills a kind of figure: one bar in twenty; common practice, no source
 
@@ -209,5 +211,4 @@ class Survey:
 
     def __repr__(self) -> str:
         """Return it in one line."""
-        scores = f"{len(self.scores)} score{'' if len(self.scores) == 1 else 's'}"
-        return f"<Survey: {scores}, {len(self.failed)} failed, {len(self.left_out)} left out>"
+        return f"<Survey: {counted(len(self.scores), 'score')}, {len(self.failed)} failed, {len(self.left_out)} left out>"

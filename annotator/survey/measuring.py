@@ -19,7 +19,7 @@ from lxml.etree import ProcessingInstruction
 from annotator.figures.registry import KINDS_BY_NAME
 from annotator.pipeline import find_figures, parts_looked_at
 from annotator.reading.loading import load
-from annotator.reading.parts import part_headers
+from annotator.reading.parts import part_headers, piano_pairs
 from annotator.reading.reader import read_document
 from annotator.report import Report
 from annotator.score import Note, Part, Score
@@ -46,8 +46,9 @@ def measure(data: bytes) -> Measures | str:
     score = read_document(document)
     if not parts_looked_at(score, OPTIONS):
         return NO_KEYBOARD
-    report = find_figures(score, OPTIONS)
-    return measures_of(score, report) if report.notes else NOTHING_TO_PLAY
+    if not any(note.counted for part in parts_looked_at(score, OPTIONS) for note in part.notes):
+        return NOTHING_TO_PLAY
+    return measures_of(score, find_figures(score, OPTIONS))
 
 
 def _is_signed(root: Any) -> bool:
@@ -88,7 +89,7 @@ def measures_of(score: Score, report: Report) -> Measures:
 def _surely_not_for_keyboard(root: Any) -> bool:
     """Return whether it shows without reading notes that no part is a keyboard's: several, none named so, no second staff."""
     headers = part_headers(root)
-    if len(headers) < 2 or any(header.keyboard for header in headers.values()):
+    if len(headers) < 2 or any(header.keyboard for header in headers.values()) or piano_pairs(root, headers):
         return False
     listed = {part.get("id", "") for part in root.iter("part")}
     staves = any((staves.text or "").strip() != "1" for staves in root.iter("staff", "staves"))

@@ -15,6 +15,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 from typing import Any
 
+from annotator.report import harmless
 from annotator.survey.columns import Column, columns_of, key_name
 from annotator.survey.measures import Measured, Survey
 from annotator.survey.wishes import Wish
@@ -54,7 +55,7 @@ def to_csv(survey: Survey, wish: Wish) -> str:
     text = io.StringIO()
     lines = csv.writer(text, lineterminator="\n")
     lines.writerow([column.key.replace("-", "_") for column in columns])
-    lines.writerows([_harmless(column.value(score)) for column in columns] for score in survey.scores)
+    lines.writerows([harmless(column.value(score)) for column in columns] for score in survey.scores)
     return text.getvalue()
 
 
@@ -92,10 +93,6 @@ def summary(survey: Survey, language: str) -> str:
 
 def _padded(cell: str, room: int, column: Column) -> str:
     return cell + " " * room if column.places is None else " " * room + cell
-
-
-def _harmless(value: float | str) -> float | str:
-    return f"'{value}" if isinstance(value, str) and value.startswith(("=", "+", "-", "@", "\t", "\r")) else value
 
 
 def _score(score: Measured, wish: Wish) -> dict[str, Any]:

@@ -4,6 +4,7 @@ Conventions
 -----------
 * A worker that dies over a file (a crash of a library, the system out of memory) costs that file only: it gets a record that says so, and
   another worker takes the dead one's place.
+* A file that takes longer than ``SECONDS_A_FILE`` costs a line, and its worker.
 * The bytes come from an iterator and are asked for when a worker is free, so no more than one file a worker is in memory.
 * Workers ignore Ctrl-C, which is for the program that started them; they end with it, because then their pipe is closed.
 * On Linux workers are forked once everything they need is loaded, which costs a few milliseconds, as long as no other thread runs;
@@ -20,6 +21,7 @@ import os
 import signal
 import sys
 import threading
+import time
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import chain, islice
@@ -39,18 +41,21 @@ FILES_A_LIFE = 2_000
 """A worker is replaced after so many files, so that memory which a library does not give back does not add up."""
 EASY = 50_000
 """Objects made before a worker's garbage collector looks for circles: a score makes many notes and hardly any circles."""
+SECONDS_A_FILE = 120.0
+"""How long one file may take; the largest score that is read takes a tenth of it."""
 FEW = 8
 """Fewer files than this are not worth starting workers for, where they cannot be forked."""
 
 
 @dataclass(slots=True)
 class Worker:
-    """A worker: its process, our end of its pipe, the digest it is at (None: free), and the files it was given."""
+    """A worker: its process, our end of its pipe, the digest it is at (None: free), since when, and how many files it was given."""
 
     process: BaseProcess
     pipe: Connection
     digest: str | None = None
     files: int = 0
+    since: float = 0.0
 
 
 class Workers:
@@ -86,8 +91,15 @@ class Workers:
             busy = {worker.pipe: worker for worker in self._crew if worker.digest is not None}
             if not busy:
                 return
-            for pipe in wait(list(busy)):
+            for pipe in wait(list(busy), timeout=min(self._left(worker) for worker in busy.values())):
                 yield self._take(busy[pipe])  # type: ignore[index]
+            for worker in [worker for worker in self._crew if worker.digest is not None and self._left(worker) <= 0]:
+                worker.process.kill()
+                yield self._lost(worker, f"it took longer than {SECONDS_A_FILE:.0f} seconds")
+
+    def _left(self, worker: Worker) -> float:
+        """Return how many seconds a worker has left for its file."""
+        return max(0.0, worker.since + SECONDS_A_FILE - time.monotonic())
 
     def _give(self, job: Job) -> Iterator[Done]:
         """Give a job to a free worker; to a new one where there is none, or the free one's time has come, or it turns out dead."""
@@ -96,7 +108,7 @@ class Workers:
             if worker.files >= FILES_A_LIFE:
                 self._dismiss(worker)
                 worker = self._started()
-            worker.digest, worker.files = job[0], worker.files + 1
+            worker.digest, worker.files, worker.since = job[0], worker.files + 1, time.monotonic()
             try:
                 worker.pipe.send_bytes(job[1])
                 return
@@ -114,11 +126,11 @@ class Workers:
         digest, worker.digest = worker.digest or "", None
         return digest, record
 
-    def _lost(self, worker: Worker) -> Done:
-        """Return the record of the file over which a worker died."""
+    def _lost(self, worker: Worker, why: str = "") -> Done:
+        """Return the record of the file over which a worker died, by itself or because it was time."""
         self._dismiss(worker)
-        code = worker.process.exitcode
-        return worker.digest or "", fault_record(f"the process that read it broke down, exit {code}")
+        why = why or f"the process that read it broke down, exit {worker.process.exitcode}"
+        return worker.digest or "", fault_record(why)
 
     def _dismiss(self, worker: Worker) -> None:
         self._crew.remove(worker)
@@ -141,10 +153,11 @@ class Workers:
 
 
 def records(jobs: Iterable[Job], count: int) -> Iterator[Done]:
-    """Yield the record of each job; for one worker, and for a few files where starting takes long, in this process itself."""
+    """Yield the record of each job; where starting workers takes long, for one worker or a few files in this process itself."""
     coming = iter(jobs)
-    first = list(islice(coming, FEW)) if count > 1 and _method() != "fork" else []
-    if count < 2 or 0 < len(first) < FEW:
+    forked = _method() == "fork"
+    first = list(islice(coming, FEW)) if count > 1 and not forked else []
+    if not forked and (count < 2 or 0 < len(first) < FEW):
         for digest, data in chain(first, coming):
             yield digest, measure_bytes(data)
         return

@@ -117,10 +117,17 @@ def _of_label(said: LabelData, words: Language) -> Blanks:
         found["strokes"] = "–".join("+".join(_names(stroke, words)) for stroke in said.strokes)
     if said.distance is not None:
         found["distance"] = _distance(said.distance, words)
+        found["near"] = _near(said.distance, words)
     if said.times is not None:
         found["times"] = str(said.times)
-    if said.bar is not None:
-        found["bar"] = said.bar
+    if said.repeats is not None:
+        found["repeats"] = f" ×{said.repeats}" if said.repeats > 1 else ""
+        found["hands"] = words.copies["both-hands"] if said.both_hands else ""
+    if said.bars is not None:
+        found["bar"], found["last"] = said.bars
+    if said.follows is not None:
+        found["hand"] = words.copies[said.follows]
+        found["h"] = words.copies[said.follows][1]
     return found
 
 
@@ -146,3 +153,11 @@ def _listed(notes: tuple[Note, ...], words: Language) -> str:
 
 def _distance(steps: int, words: Language) -> str:
     return words.distances.get(str(steps)) or words.distances.fill("steps", n=steps)
+
+
+def _near(steps: int, words: Language) -> str:
+    """Return a distance as the shortest labels say it."""
+    octaves, letters = divmod(steps, 7)
+    if str(steps) in words.near:
+        return words.near[str(steps)]
+    return words.near.fill("steps", n=steps) if letters else words.near.fill("octaves", n=octaves)

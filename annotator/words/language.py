@@ -63,6 +63,8 @@ class Language:
     inversions: Group[Pair]
     intervals: Group[str]
     distances: Group[str]
+    near: Group[str]
+    copies: Group[Template]
     doubles: Group[str]
     octaves: Group[Template]
     headings: Group[str]
@@ -75,7 +77,7 @@ class Language:
 
 
 PAIRS = ("scales", "inversions")
-TEMPLATES = ("octaves",)
+TEMPLATES = ("octaves", "copies")
 """The groups whose words are no single texts."""
 
 

@@ -2,7 +2,8 @@
 
 Conventions
 -----------
-* One ``<direction>`` holds the label and the start of the bracket, each in a ``<direction-type>`` of its own. Hooks point to the staff.
+* The start of the bracket is a ``<direction>`` of its own, and stands before the one with the label: programs that take only the first
+  thing in a direction, or drop a line behind words, then show both. Hooks point to the staff.
 * ``<voice>`` is that of the note beside it, ``<staff>`` that of the mark. The language of words is named: MusicXML's default is Italian.
 * Colours are written in upper case, the only form that the schema takes; black is not written, it is what everything is.
 
@@ -33,30 +34,30 @@ class Look:
     bracket: str
 
 
-def figure_start(places: Places, mark: Mark, label: str, number: int | None, look: Look) -> Any | None:
-    """Return the direction before the first note: label and bracket, without that of the two which is not given."""
-    direction = _direction(mark)
-    if label:
-        _words(direction, label, look)
+def figure_start(places: Places, mark: Mark, label: str, number: int | None, look: Look) -> list[Any]:
+    """Return the directions before the first note: bracket, then label, without that of the two which is not given."""
+    made = []
     if number is not None:
-        _bracket(direction, "start", mark, number, look)
-    if len(direction) == 1:
-        return None
-    return _finish(direction, places.voice(mark.first.number), mark, None)
+        made.append(_direction(mark))
+        _bracket(made[-1], "start", mark, number, look)
+    if label:
+        made.append(_direction(mark))
+        _words(made[-1], label, look)
+    return [_finish(direction, places, mark, mark.first.number, None) for direction in made]
 
 
 def figure_stop(places: Places, mark: Mark, stop: int, number: int, offset: str | None, look: Look) -> Any:
     """Return the direction behind the note with the number ``stop``."""
     direction = _direction(mark)
     _bracket(direction, "stop", mark, number, look)
-    return _finish(direction, places.voice(stop), mark, offset)
+    return _finish(direction, places, mark, stop, offset)
 
 
 def chord_name(places: Places, mark: Mark, note: Note, text: str, look: Look) -> Any:
     """Return the direction with the chord name that stands at a later note of an accompaniment."""
     direction = _direction(mark)
     _words(direction, text, look)
-    return _finish(direction, places.voice(note.number), mark, None)
+    return _finish(direction, places, mark, note.number, None)
 
 
 def _direction(mark: Mark) -> Any:
@@ -90,9 +91,9 @@ def _colour(element: Any, colour: str) -> None:
         element.set("color", colour.upper())
 
 
-def _finish(direction: Any, voice: str | None, mark: Mark, offset: str | None) -> Any:
-    """Add what says where a direction belongs, and return it."""
-    for tag, text in (("offset", offset), ("voice", voice), ("staff", str(mark.staff))):
+def _finish(direction: Any, places: Places, mark: Mark, number: int, offset: str | None) -> Any:
+    """Add what says where a direction beside the note with that number belongs, and return it."""
+    for tag, text in (("offset", offset), ("voice", places.voice(number)), ("staff", str(places.staff(mark)[0]))):
         if text:
             etree.SubElement(direction, tag).text = text
     return direction

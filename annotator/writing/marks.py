@@ -2,10 +2,10 @@
 
 Conventions
 -----------
-* A figure is one ``<direction>`` with its label and the start of its bracket right before its first note, and one with the stop right
-  after its last; a chord is not torn apart (before its leading note, after its last member). Directions take no time.
-* Where a figure passes to the other staff, its last note may stand *before* its first in the document. Then the stop stands after the
-  latest of its notes in the document, with an ``<offset>`` back to where the last one ends.
+* A figure is a ``<direction>`` with the start of its bracket and one with its label right before its first note, and one with the stop
+  right after its last; a chord is not torn apart (before its leading note, after its last member). Directions take no time.
+* Where a figure passes to the other staff, its last note may stand *before* its first in the document, or in another part of it. Then
+  the stop stands after the latest of its notes in the first one's part, with an ``<offset>`` to where the last one ends, within the bar.
 * What is put in is recorded (``writing.record``), so it comes out again without a trace; writing marks takes out old ones first.
 
 Source: MusicXML 4.0 (W3C).
@@ -64,9 +64,9 @@ def write_marks(
     """
     take_out(document)
     root = document.tree.getroot()
-    places = Places(root.iter("note"))
+    places = Places(root.iter("note"), score.parts)
     marks = markings.marks
-    numbers = _numbers(root, places, score, marks)
+    numbers = _numbers(root, places, marks)
     if style.greying:
         write_greys(places, markings.grey, style.grey.upper())
     for mark, label, number in zip(marks, choose_labels(score, marks, style.labels), numbers, strict=True):
@@ -79,9 +79,8 @@ def write_marks(
 
 def _write_figure(places: Places, mark: Mark, label: str, number: int | None, look: Look) -> None:
     """Write the bracket, the label and, where there is a label, the chord names of one figure."""
-    start = figure_start(places, mark, label, number, look)
-    if start is not None:
-        insert_before(places.lead(mark.first.number), start)
+    for direction in figure_start(places, mark, label, number, look):
+        insert_before(places.lead(mark.first.number), direction)
     for note, text in mark.changes if label else ():
         if note.number != mark.first.number:
             insert_before(places.lead(note.number), chord_name(places, mark, note, text, look))
@@ -90,16 +89,15 @@ def _write_figure(places: Places, mark: Mark, label: str, number: int | None, lo
         insert_after(places.final(stop), figure_stop(places, mark, stop, number, offset, look))
 
 
-def _numbers(root: Any, places: Places, score: Score, marks: tuple[Mark, ...]) -> list[int | None]:
-    """Return the bracket number of each mark, part by part."""
+def _numbers(root: Any, places: Places, marks: tuple[Mark, ...]) -> list[int | None]:
+    """Return the bracket number of each mark, part by part of the document."""
     taken = source_brackets(root)
-    staves = {part.id: part.staves for part in score.parts}
     members: dict[str, list[int]] = defaultdict(list)
     for index, mark in enumerate(marks):
-        members[mark.part].append(index)
+        members[places.part(mark.first.number)].append(index)
     numbers: list[int | None] = [None] * len(marks)
     for part, indexes in members.items():
-        wanted = [(_span(places, marks[i]), levels_of(marks[i].staff, staves.get(part, 1))) for i in indexes]
+        wanted = [(_span(places, marks[i]), levels_of(*places.staff(marks[i]))) for i in indexes]
         found = number_brackets(wanted, taken.get(part, {}))
         for index, number in zip(indexes, found, strict=True):
             numbers[index] = number

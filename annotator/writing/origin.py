@@ -1,10 +1,12 @@
-"""Whether a file was made by this program, told by what is in it.
+"""Whether a file was made by this program, and whether it is still as it was made: told by what is in it.
 
 Conventions
 -----------
 * A marked score (plain or archive) holds our ``<software>`` line with its record. A PDF names us as its creator or producer, a PNG as
   its software, an HTML page as its generator; an SVG holds our name in a comment, in an instruction, in its
   description or as the generator, or a figure of ours (``data-figure``).
+* What the program made, somebody may have written on since: then the file is his. The seal tells (``writing.seal``); a file of ours
+  without one was made by an earlier version, and counts as it was made.
 * A plain copy must hold nothing of ours, so nothing tells it. It is taken for a stranger's file: what is there already is left if it is
   just what would be written, and needs force otherwise.
 * Only the bytes are looked at; nothing is parsed, and of an archive no more is unpacked than a score may hold.
@@ -15,9 +17,10 @@ from __future__ import annotations
 import re
 import zipfile
 import zlib
+from collections.abc import Iterator
 from pathlib import Path
 
-from annotator.writing.signature import SIGNED
+from annotator.writing.seal import SIGNED, seal_of
 
 NAME = "annotator"
 LARGEST = 64 << 20  # bytes of a file, or of an entry unpacked, that are looked at
@@ -37,12 +40,23 @@ _PAGE = re.compile(
 
 def made_by_us(path: Path) -> bool:
     """Return whether the file at a path is one that this program wrote; False too where it cannot be read."""
+    return any(is_our_work(data) for data in _contents(path))
+
+
+def as_we_made_it(path: Path) -> bool:
+    """Return whether the file at a path is one that this program wrote and nobody has changed; False too where it cannot be read."""
+    ours = [data for data in _contents(path) if is_our_work(data)]
+    return bool(ours) and all(seal_of(data) is not False for data in ours)
+
+
+def _contents(path: Path) -> list[bytes]:
+    """Return the bytes of a file, or of the scores in an archive; nothing where they cannot be read."""
     try:
         with path.open("rb") as stream:
             data = stream.read(LARGEST)
-        return _archive_is_ours(path) if data.startswith(b"PK\x03\x04") else is_our_work(data)
+        return list(_scores_in(path)) if data.startswith(b"PK\x03\x04") else [data]
     except (OSError, zipfile.BadZipFile, zlib.error, RuntimeError, NotImplementedError, EOFError, ValueError):
-        return False
+        return []
 
 
 def is_our_work(data: bytes) -> bool:
@@ -56,12 +70,10 @@ def is_our_work(data: bytes) -> bool:
     return bool(re.search(rb"<(?:svg|html)\b", data[:4096], re.IGNORECASE) and _PAGE.search(data))
 
 
-def _archive_is_ours(path: Path) -> bool:
-    """Return whether an entry of an archive is a score marked by us."""
+def _scores_in(path: Path) -> Iterator[bytes]:
+    """Yield the entries of an archive that may be scores."""
     with zipfile.ZipFile(path) as archive:
         for info in archive.infolist()[:1000]:
             if info.file_size <= LARGEST and info.filename.lower().endswith((".xml", ".musicxml")):
                 with archive.open(info) as entry:
-                    if is_our_work(entry.read(LARGEST)):
-                        return True
-    return False
+                    yield entry.read(LARGEST)

@@ -13,14 +13,18 @@ from fractions import Fraction
 from typing import Any
 
 from annotator.marking import Mark
-from annotator.score import Note
+from annotator.score import Bar, Note, Part
 
 
 class Places:
-    """The notes of a document: ``leads`` and ``finals`` give the number of the first and last note of each note's chord."""
+    """The notes of a document: ``leads`` and ``finals`` give the number of the first and last note of each note's chord.
 
-    def __init__(self, notes: Iterable[Any]) -> None:
+    ``parts`` are those of the score that was read from it.
+    """
+
+    def __init__(self, notes: Iterable[Any], parts: Iterable[Part]) -> None:
         self._elements = list(notes)
+        self._parts = {part.id: part for part in parts}
         self.leads: list[int] = []
         for number, note in enumerate(self._elements, 1):
             joined = number > 1 and note.find("chord") is not None
@@ -50,25 +54,37 @@ class Places:
         text: str | None = self.element(number).findtext("voice")
         return text
 
+    def part(self, number: int) -> str:
+        """Return the id of the document's part that holds the note with that number."""
+        return next((str(part.get("id", "")) for part in self.element(number).iterancestors("part")), "")
+
+    def staff(self, mark: Mark) -> tuple[int, int]:
+        """Return the staff of a mark in the part of the document, and how many there are: one, where a piano is written as two parts."""
+        part = self._parts[mark.part]
+        return (1, 1) if part.halves else (mark.staff, part.staves)
+
     def stop(self, mark: Mark) -> tuple[int, str | None]:
         """Return the number of the note behind which a mark's bracket stops, and the ``<offset>`` it needs there.
 
-        That is its last note, without an offset, unless that stands before the first one in the document.
+        That is its last note, without an offset, unless that stands before the first one in the document or in another part of it. Then it
+        is the latest of its struck notes in that part; the offset leads to where the last one ends, as far as that lies in the bar.
         """
-        if self.leads[mark.last.number - 1] >= self.leads[mark.first.number - 1]:
+        home = self.part(mark.first.number)
+        if self.leads[mark.last.number - 1] >= self.leads[mark.first.number - 1] and self.part(mark.last.number) == home:
             return mark.last.number, None
-        latest = max(mark.notes, key=lambda note: note.number)
-        return latest.number, self._offset(latest, mark.last)
+        struck = [note for note in mark.notes if note.continues is None and self.part(note.number) == home]
+        latest = max([mark.first, *struck], key=lambda note: note.number)
+        return latest.number, self._offset(latest, mark.last, self._parts[mark.part].bars[latest.bar])
 
-    def _offset(self, here: Note, there: Note) -> str | None:
-        """Return how far the end of one note is from the end of another, in the divisions in force; None if it is nothing."""
-        distance = there.onset + there.duration - here.onset - here.duration
+    def _offset(self, here: Note, there: Note, bar: Bar) -> str | None:
+        """Return how far one note ends from where another ends, in the divisions in force, within the bar; None if it is nothing."""
+        end = min(max(there.tick + there.ticks, bar.tick), bar.tick + bar.ticks)
+        distance = end - here.tick - here.ticks
         written = self.element(here.number).findtext("duration")
-        if not distance or not here.duration or not written:
+        if not distance or not here.ticks or not written:
             return None
         try:
-            divisions = Fraction(written) / here.duration
+            offset = Fraction(written) * distance / here.ticks
         except ValueError:
             return None
-        offset = divisions * distance
         return str(offset.numerator) if offset.denominator == 1 else None

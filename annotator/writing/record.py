@@ -11,6 +11,7 @@ Conventions
   ``<?annotator grey #9A9A9A dot1=…?>``     inside a note: its parts that have this colour got it from us; before the equals
                                             sign the parts that had a colour of their own, after it that colour
   ``<?annotator version 3.1?>``             inside the root: the ``version`` it had (none given: it had none)
+  ``<?annotator closed?>``                  in the text only (``writing.splicing``): inside an element that was an empty tag
   ========================================  ==============================================================================
 
 * Anything else under that target is not ours and is left alone.
@@ -28,18 +29,19 @@ from urllib.parse import quote, unquote
 
 from lxml import etree
 
-from annotator.reading.document import Document
+from annotator.reading.document import PROGRAM, Document
 from annotator.writing.layout import remove
 
-TARGET = "annotator"
+TARGET = PROGRAM
 ADDED = "added"
 MADE = "made"
+CLOSED = "closed"
 COLOURED = ("stem", "beam", "notehead", "accidental", "dot")
 """The children of a note that take its colour, besides the note itself."""
 
 BLACK = frozenset({"#000000", "#FF000000"})
 
-_OURS = re.compile(r"(added|made|grey #[0-9A-F]{6}(?:[0-9A-F]{2})?(?: [a-z]+\d*=\S*)*|version(?: \S+)?)")
+_OURS = re.compile(r"(added|made|closed|grey #[0-9A-F]{6}(?:[0-9A-F]{2})?(?: [a-z]+\d*=\S*)*|version(?: \S+)?)")
 _REMOVABLE = frozenset({"direction", "software"})
 _CONTAINERS = frozenset({"identification", "encoding"})
 
@@ -51,7 +53,7 @@ def instruction(text: str) -> Any:
 
 def is_marked(document: Document) -> bool:
     """Return whether anything of ours is in the document."""
-    return next(_records(document.tree.getroot()), None) is not None
+    return next(records(document.tree.getroot()), None) is not None
 
 
 def take_out(document: Document) -> bool:
@@ -59,21 +61,24 @@ def take_out(document: Document) -> bool:
 
     What others have written into a marked document since then stays, but for what they wrote inside an element of ours.
     """
-    records = list(_records(document.tree.getroot()))
-    for record in reversed(records):  # the inner ones first: a container may be empty after them
+    found = list(records(document.tree.getroot()))
+    for record in reversed(found):  # the inner ones first: a container may be empty after them
         parent = record.getparent()
+        if parent is None:  # a second record in what went with the first
+            continue
         word, _, rest = record.text.partition(" ")
-        if word == ADDED and parent.tag in _REMOVABLE:
+        if word == ADDED and parent.tag in _REMOVABLE and parent.getparent() is not None:
             remove(parent)
             continue
         remove(record)
-        if word == MADE and parent.tag in _CONTAINERS and len(parent) == 0 and not (parent.text or "").strip():
+        empty = len(parent) == 0 and not (parent.text or "").strip()
+        if word == MADE and parent.tag in _CONTAINERS and empty and parent.getparent() is not None:
             remove(parent)
         elif word == "grey":
             _restore_colours(parent, rest)
         elif word == "version":
             _restore_version(parent, rest)
-    return bool(records)
+    return bool(found)
 
 
 def coloured_parts(note: Any) -> Iterator[tuple[str, Any]]:
@@ -95,7 +100,7 @@ def version_record(before: str | None) -> Any:
     return instruction("version" if before is None else f"version {quote(before, safe='')}")
 
 
-def _records(root: Any) -> Iterator[Any]:
+def records(root: Any) -> Iterator[Any]:
     """Yield the processing instructions of ours in document order."""
     for node in root.iter(etree.ProcessingInstruction):
         if node.target == TARGET and node.text and _OURS.fullmatch(node.text):
@@ -110,7 +115,7 @@ def _restore_colours(note: Any, rest: str) -> None:
         if part.get("color") != grey:
             continue
         if name in before:
-            part.set("color", unquote(before[name]))
+            _set(part, "color", before[name])
         else:
             del part.attrib["color"]
 
@@ -118,6 +123,14 @@ def _restore_colours(note: Any, rest: str) -> None:
 def _restore_version(root: Any, rest: str) -> None:
     """Give the root the version it had."""
     if rest:
-        root.set("version", unquote(rest))
+        _set(root, "version", rest)
     elif "version" in root.attrib:
         del root.attrib["version"]
+
+
+def _set(element: Any, name: str, quoted: str) -> None:
+    """Set an attribute as a record says, or take it away where that holds a character that no document can."""
+    try:
+        element.set(name, unquote(quoted, errors="strict"))
+    except ValueError:
+        element.attrib.pop(name, None)

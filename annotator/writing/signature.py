@@ -17,9 +17,6 @@ from lxml import etree
 from annotator.writing.layout import insert_after, insert_before, insert_first
 from annotator.writing.record import ADDED, MADE, TARGET, instruction, version_record
 
-SIGNED = f"<software>{TARGET}<?{TARGET} {ADDED}?></software>"
-"""The line as it stands in the bytes of a marked score."""
-
 _BEFORE_IDENTIFICATION = ("work", "movement-number", "movement-title")
 _BEFORE_ENCODING = ("creator", "rights")
 

@@ -12,7 +12,7 @@ from writing.schema import is_valid
 
 from annotator.errors import AnnotatorError, UsageError
 from annotator.excerpts import carried, excerpt
-from annotator.pipeline import find_figures
+from annotator.pipeline import figures_of
 from annotator.reading import load, read_document
 from annotator.settings import Options
 from annotator.writing.document import serialise
@@ -29,7 +29,7 @@ def check(data: bytes, chance: random.Random, exact: bool) -> int:
     except AnnotatorError:
         return 0
     before, valid = serialise(document), is_valid(document.tree)
-    report = find_figures(score, Options(parts=("all",)))
+    report = figures_of(score, Options(parts=("all",)))
     numbers = [bar.number for bar in max(score.parts, key=lambda part: len(part.bars)).bars]
     count = 0
     for hand in HANDS if numbers else ():
@@ -42,8 +42,8 @@ def check(data: bytes, chance: random.Random, exact: bool) -> int:
         count += 1
         assert is_valid(made.document.tree) or not valid
         assert carried(report, made).grey_numbers <= set(made.notes.values())
-        for part in made.score.parts if exact else ():
-            origin = next(each for each in score.parts if each.id == part.id)
+        for part in [half for each in made.score.parts for half in each.written] if exact else ():
+            origin = next(half for each in score.parts for half in each.written if half.id == part.id)
             assert found(made, part) == wanted(score, origin, numbers[first], numbers[last], hand)
     assert serialise(document) == before
     return count

@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 from figures.lines_from_text import line_of, texture_of
 
+from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import CannotSpellOut, Covered, Figure
 from annotator.figures.law import cover_up, written
 from annotator.figures.registry import KINDS, KINDS_BY_NAME
@@ -23,13 +24,15 @@ RIGHT_HAND = {
     "parallel-octaves": "C4/C5 E4/E5 D4/D5 F4/F5",
     "broken-thirds": "C4 E4 D4 F4 E4 G4 F4 A4 G4 B4",
     "broken-octaves": "C4 C5 E4 E5 G4 G5 C5 C6",
-    "turn": "D4 C4 B3 C4 r E4 D4 C4 D4",
+    "turn": "D4 C4 B3 C4*2 r E4 D4 C4 D4*2",
     "mordent": "E4 D4 E4 D4 C4 D4",
     "trill": "C4 D4 C4 D4 C4 D4 C4",
     "tremolo": "C4 G4 C4 G4 C4 G4 C4",
     "repeated-notes": "C4 C4 C4 C4 C4",
     "repeated-group": "C4 E4 D4 G4 C4 E4 D4 G4",
+    "octave-copy": "C4 E4 D4 G4 C5 E5 D5 G5 C6 E6 D6 G6",
     "sequence": "C4 E4 D4 G4 D4 F4 E4 A4 E4 G4 F4 B4 F4 A4 G4 C5",
+    "retrograde": "C4 G3 E4 B4 F4 D5 F4 B4 E4 G3 C4 D3",
 }
 LEFT_HAND = {
     "alberti-bass": "C3 G3 E3 G3 B2 G3 D3 G3 C3 G3 E3 A3",
@@ -48,7 +51,10 @@ def found(kind: str) -> tuple[list[Figure], tuple[Bar, ...]]:
     """Return what is found of a kind in its notes, and the bars these stand in."""
     entry = KINDS_BY_NAME[kind]
     figures: Iterable[Figure] = ()
-    if kind in BOTH_HANDS:
+    if entry.repeat:
+        texture = texture_of(RIGHT_HAND[kind])
+        figures, bars = find_copies(texture, (kind,)), texture.bars
+    elif kind in BOTH_HANDS:
         texture = texture_of(*BOTH_HANDS[kind])
         figures, bars = entry.detect_part(texture) if entry.detect_part else (), texture.bars
     else:

@@ -97,7 +97,7 @@ def too_many_odd(case: Case, layout: Layout) -> Planted | None:
                 tokens[place] = word((note[0], note[1] + 1 if letters > 0 else note[1] - 1))
         return _with(case, layout, tokens)
     if case.kind == "sequence":
-        for place in range(case.group or 0, len(tokens)):
+        for place in range(len(tokens)):
             if place % (case.group or 1):
                 (note,) = _notes(tokens[place])
                 tokens[place] = word((note[0], note[1] + (1 if place % 2 else -1)))

@@ -61,7 +61,7 @@ def repeated_groups() -> Iterator[Case]:
                     model * times,
                     frozenset(),
                     f"same again ×{times}" if times > 1 else "same again",
-                    {"times": times, "group": len(shape), "model_bar": None},
+                    {"times": times, "group": len(shape), "model_bars": None},
                     before=model,
                     rhythms=rhythms,
                     group=len(shape),
@@ -77,7 +77,7 @@ def repeated_groups() -> Iterator[Case]:
                 model,
                 frozenset(),
                 "= bar 2",
-                {"times": 1, "group": len(shape), "model_bar": "2"},
+                {"times": 1, "group": len(shape), "model_bars": ("2", "2")},
                 before=model + between,
                 rhythms=(rhythm,),
                 group=len(shape),
@@ -92,12 +92,12 @@ def sequences() -> Iterator[Case]:
                 for times in (2, 4):
                     steps = [step + move * turn for turn in range(times + 1) for step in shape]
                     tokens = tuple(word(degree(one, "major", step)) for step in steps)
-                    yield _sequence(hand, fifths, tokens, len(shape), f"sequence: {words}", move, times, rhythms, False)
+                    yield _sequence(hand, fifths, tokens, len(shape), f"sequence: {words}", move, times, rhythms, None)
         four, rhythms = (0, 2, 4, 7), SHAPES[0][1]
         group = [degree(one, "major", step) for step in four]
         moved = [raised(note, turn, 2 * turn) for turn in range(3) for note in group]
         tokens = tuple(map(word, moved))
-        yield _sequence(hand, fifths, tokens, 4, "exact sequence: up a step", 1, 2, rhythms, True)
+        yield _sequence(hand, fifths, tokens, 4, "real sequence: up a step", 1, 2, rhythms, 2)
 
 
 def _sequence(
@@ -109,19 +109,20 @@ def _sequence(
     move: int,
     times: int,
     rhythms: tuple[Rhythm, ...],
-    exact: bool,
+    semitones: int | None,
 ) -> Case:
-    """Return the case of one sequence."""
+    """Return the case of one sequence: a model of ``size`` tokens, then the copies."""
     return Case(
         "sequence",
         hand,
         fifths,
-        tokens,
-        whole(*range(size), *(size * turn for turn in range(1, times + 1))),
+        tokens[size:],
+        whole(*(size * turn for turn in range(times))),
         f"{name} ×{times}",
-        {"steps": move, "times": times, "group": size, "exact": exact, "odd": ()},
+        {"steps": move, "times": times, "group": size, "semitones": semitones, "odd": ()},
+        before=tokens[:size],
         rhythms=rhythms,
         group=size,
-        minimal=times == 2 and not exact,
-        clear=abs(move) != 2 and not exact and size != 6,  # such groups are broken fifths, or hold broken chords, as well
+        minimal=times == 2 and semitones is None,
+        clear=abs(move) != 2 and semitones is None and size != 6,  # such groups are broken fifths, or hold broken chords, as well
     )

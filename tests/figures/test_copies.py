@@ -1,0 +1,179 @@
+"""Copies: each row of the vocabulary found as it should be, its nearest misses not, and what stays black.
+
+The rules and numbers are the vocabulary's own, read off pages by eye: no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from figures.lines_from_text import names, texture_of
+
+from annotator.figures.copies import KINDS, cut, fitted
+from annotator.figures.copy_cuts import pruned
+from annotator.figures.copy_search import find_copies
+from annotator.figures.figure import Figure
+from annotator.figures.law import holds
+from annotator.lines import Texture
+from annotator.score import BASS, TREBLE, ClefChange
+
+BEAT = "C4 G4 E4 A4"
+OTHER = "D4 B4 F4 C5"
+BAR = "C4 F4 D4 A4 E4 B4 G4 C5 G4 E4 B4 D4 A4 F4 C4 G4"  # no run, no chord, nothing twice
+END = "F#3*16"
+
+
+def copies(texture: Texture, *kinds: str) -> list[Figure]:
+    found = pruned(texture, find_copies(texture, kinds or KINDS))
+    for figure in found:
+        assert holds(figure, texture.bars)
+        assert figure.grey
+        model = {note.number for stroke in figure.model for note in stroke}
+        assert not model & {note.number for note in figure.struck}
+        assert figure.group == len(figure.model)
+        odd = {note.number for note in figure.odd}
+        for first in range(len(figure.moments)):
+            for stop in range(first + 1, len(figure.moments) + 1):
+                piece = cut(figure, first, stop, odd, texture.bars, texture.ties)
+                assert piece is None or holds(piece, texture.bars)
+    return found
+
+
+def right(text: str, *kinds: str, **how: object) -> list[Figure]:
+    return copies(texture_of(text, **how), *kinds)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("times", [1, 2, 5])
+@pytest.mark.parametrize("group", [BEAT, "C4/E4 G4*2 C4", "F#3 A3 C#4 F#4 E4 D4 C#4 A3", "C4 F4 D4 A4 E4 G4", "C4 r G4 E4 r A4 r r"])
+def test_what_was_just_played_is_grey_when_it_comes_again_rests_and_all(group: str, times: int) -> None:
+    (figure,) = [f for f in right(" ".join([*[group] * (times + 1), OTHER]), "repeated-group") if f.model_bars is None]
+    assert (figure.times, figure.group, figure.steps, figure.anchors) == (times, len(group.replace("r", "").split()), 0, ())
+
+
+def test_a_group_may_begin_anywhere() -> None:
+    (figure,) = right("D5 F4 A3 C4 F4 D4 A4 E4 B4 C4 F4 D4 A4 E4 B4 G3", "repeated-group")
+    assert names(figure.struck) == "C4 F4 D4 A4 E4 B4"
+
+
+def test_one_copy_off_the_beat_saves_six_notes() -> None:
+    assert not right("D5 F4 A3 B3 C4 F4 D4 A4 E4 C4 F4 D4 A4 E4 B4 G3", "repeated-group")
+
+
+def test_one_note_again_and_two_in_turn_are_other_figures() -> None:
+    assert not right("C4 C4 C4 C4 C4 C4 C4 C4", "repeated-group")
+    assert not right("C4 E4 C4 E4 C4 E4 C4 E4", "repeated-group")
+
+
+@pytest.mark.parametrize(("strokes", "copied"), [(9, 8), (10, 10), (3, 3), (2, 0)])
+def test_the_last_of_several_is_half_a_group_and_a_single_one_three_quarters(strokes: int, copied: int) -> None:
+    assert (fitted(0, strokes, 4) or 0) == copied
+
+
+def test_an_odd_note_is_black_and_in_force_for_the_next_copy() -> None:
+    model, changed = "C4 F4 D4 A4 E4 B4 G4 C5", "C4 F4 D4 A4 D4 B4 G4 C5"
+    (figure,) = right(" ".join([model, changed, changed]), "repeated-group")
+    assert (figure.times, names(figure.odd), len(figure.grey)) == (2, "D4", 15)
+
+
+@pytest.mark.parametrize(("octaves", "steps"), [(1, 7), (-1, -7), (2, 14)])
+def test_octaves(octaves: int, steps: int) -> None:
+    group = [("C", 4), ("G", 4), ("E", 4), ("A", 4)]
+    text = " ".join(f"{letter}{octave + octaves * turn}" for turn in range(3) for letter, octave in group)
+    figure = next(f for f in right(text + " D4 B4 F4 C5", "octave-copy"))
+    assert (figure.steps, figure.times, figure.anchors) == (steps, 2, ())
+
+
+def test_an_octave_is_exact() -> None:
+    (figure,) = right("C4 F4 D4 A4 E4 B4 G4 C5 C5 F5 D5 A5 E#5 B5 G5 C6", "octave-copy")
+    assert names(figure.odd) == "E#5"
+
+
+def test_a_sequence_keeps_its_model_and_reads_the_outer_note_of_each_copy() -> None:
+    (figure,) = right("C4 F4 D4 A4 D4 G4 E4 B4 E4 A4 F4 C5 D5 C4 B4 A3", "sequence")
+    assert (names(figure.struck), names(figure.anchors)) == ("D4 G4 E4 B4 E4 A4 F4 C5", "D4 E4")
+    assert (figure.steps, figure.semitones, figure.times, names(figure.moments[0])) == (1, None, 2, "D4")
+
+
+def test_a_note_of_a_sequence_with_a_sign_of_its_own_is_black() -> None:
+    (figure,) = right("C4 F4 D4 A4 E4 B4 C4 G4 D4 G#4 E4 B4 F4 C5 D4 A4", "sequence")
+    assert names(figure.odd) == "G#4"
+
+
+def test_a_real_sequence_keeps_its_semitones() -> None:
+    (figure,) = [f for f in right("C4 E4 D4 G4 D4 F#4 E4 A4 E4 G#4 F#4 B4 D5 C4 B4 A3", "sequence") if f.semitones]
+    assert (figure.steps, figure.semitones, figure.odd) == (1, 2, ())
+
+
+def test_a_single_sequence_moves_a_fifth_at_most() -> None:
+    model, sixth = "C4 F4 D4 A4 E4 B4 C4 G4", "A4 D5 B4 F5 C5 G5 A4 E5"
+    assert not right(f"{model} {sixth}", "sequence")
+
+
+def test_a_scale_is_no_sequence() -> None:
+    assert not right("C4 D4 E4 F4 G4 A4 B4 C5 D5 E5 F5 G5", "sequence")
+
+
+def test_back_the_same_way() -> None:
+    (figure,) = right("C4 G3 E4 B4 F4 D5 F4 B4 E4 G3 C4 D3", "retrograde")
+    assert (names(figure.struck), names(figure.model[0])) == ("F4 B4 E4 G3 C4", "C4")
+
+
+def test_the_way_back_turns_at_the_highest_or_lowest_stroke() -> None:
+    assert not right("C4 G3 D5 B4 F4 A4 F4 B4 D5 G3 C4 D3", "retrograde")
+
+
+def test_an_earlier_bar_is_named_at_its_first_place() -> None:
+    between = "E5 B4 G5 A4 F5 C5 A5 D5 B5 E5 C6 F5 D6 A5 E6 G5"
+    (figure,) = right(f"{BAR} {between} {BAR} {END}", "repeated-group")
+    assert (figure.model_bars, figure.times, names(figure.struck)) == (("1", "1"), 1, BAR)
+
+
+def test_from_a_beat_of_an_earlier_bar_six_notes_are_to_be_saved() -> None:
+    between = "E5 B4 G5 A4 F5 C5 A5 D5 B5 E5 C6 F5 D6 A5 E6 G5"
+    new = "G#3 G#4 G#3 A#4"
+    (figure,) = right(f"{BAR} {between} {new} {BAR.split(' ', 4)[4]} {END}", "repeated-group")
+    assert (len(figure.grey), figure.model_bars) == (12, ("1", "1"))
+
+
+@pytest.mark.parametrize(("bars_between", "found"), [(6, True), (9, False)])
+def test_one_bar_far_back_is_not_named(bars_between: int, found: bool) -> None:
+    chromatic = ["C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A"]
+    others = [" ".join(f"{chromatic[number]}{2 + place % 5}*2" for place in range(8)) for number in range(bars_between)]
+    assert bool(right(" ".join([BAR, *others, BAR, END]), "repeated-group")) == found
+
+
+def test_a_bar_number_that_is_printed_twice_is_not_named() -> None:
+    between = "E5 B4 G5 A4 F5 C5 A5 D5 B5 E5 C6 F5 D6 A5 E6 G5"
+    texture = texture_of(f"{BAR} {between} {BAR} {END}")
+    bars = tuple(replace(bar, number="1") for bar in texture.bars)
+    lines = {hand: replace(line, bars=bars) for hand, line in texture.hands.items()}
+    assert not copies(replace(texture, bars=bars, hands=lines), "repeated-group")
+
+
+def test_a_cut_bar_line_breaks_what_is_directly_before() -> None:
+    assert right(f"{BAR} {BAR}", "repeated-group")[0].model_bars is None
+    (figure,) = right(f"{BAR} {BAR}", "repeated-group", cuts=frozenset({1}))
+    assert figure.model_bars == ("1", "1")
+
+
+def test_the_left_hand_takes_over_an_octave_lower() -> None:
+    subject = "C5 F5 D5 A5 E5 B5 G5 C5"
+    texture = texture_of(f"{subject} r*24", f"r*8 {subject.replace('5', '4')} r*16")
+    (figure,) = copies(texture, "imitation")
+    assert (figure.hand, figure.steps, figure.anchors) == ("left", -7, ())
+
+
+def test_the_first_stroke_in_a_new_clef_is_black() -> None:
+    texture = texture_of(f"{BAR} {BAR}")
+    clefs = (ClefChange(1, 0, 0, TREBLE), ClefChange(1, 1, texture.bars[1].tick + 12, BASS))
+    (figure,) = copies(replace(texture, part=replace(texture.part, clefs=clefs)), "repeated-group")
+    assert (names(figure.anchors), figure.odd, figure.anchors[0]) == ("E4", (), figure.struck[4])
+
+
+def test_other_rhythm_is_no_copy() -> None:
+    assert not right("C4 G4 E4 A4 D4 B4 C4*2 G4*2 E4*2 A4*2 D4*2 B4*2")
+
+
+def test_another_grace_of_ties_is_no_copy() -> None:
+    assert not right("C4 G4 E4 A4~ A4 G4 E4 C4 G4 E4 A4 G4 E4 D4", "repeated-group")

@@ -1,0 +1,28 @@
+"""Pedal notes: one note between those of a line."""
+
+from __future__ import annotations
+
+import pytest
+from figures.lines_from_text import names, texture_of
+
+from annotator.figures.figure import Figure
+from annotator.figures.law import holds
+from annotator.figures.pedal_notes import detect_pedal_notes
+
+
+def found(text: str) -> list[Figure]:
+    texture = texture_of(text)
+    figures = sorted(detect_pedal_notes(texture), key=lambda figure: -len(figure.struck))
+    assert all(holds(figure, texture.bars) for figure in figures)
+    return figures
+
+
+@pytest.mark.parametrize("text", ["D#4 G4 D#4 A4 D#4 B4 D#4 C5", "G4 D#4 A4 D#4 B4 D#4 C5 D#4"])
+def test_the_note_between_is_read_once(text: str) -> None:
+    figure = found(text)[0]
+    assert (names(figure.struck), names(figure.anchors)) == ("D#4 D#4 D#4 D#4", "D#4")
+
+
+@pytest.mark.parametrize("text", ["C4 E4 C4 E4 C4 E4 C4 E4", "C4 E4 C4 G4", "C4 E4*2 C4 F4 C4*2 G4 C4"])
+def test_two_notes_in_turn_few_strokes_and_uneven_ones_are_none(text: str) -> None:
+    assert not found(text)
