@@ -26,6 +26,8 @@ from annotator.telling import tell
 if TYPE_CHECKING:
     from annotator.planning import Plan
 
+PATIENCE = 1.5  # seconds of work on one score before the clock appears
+STEADY = 600.0  # seconds over which speed is measured, so that the time that is left does not jump
 FAULT = 70
 INTERRUPTED = 130
 SCORES, MARKED_COPIES = "scores", "marked copies"
@@ -155,16 +157,28 @@ def _outcomes(calls: Sequence[Work], jobs: int) -> Iterator[Outcome]:
 
 @contextmanager
 def _progress(total: int, quiet: bool) -> Iterator[Callable[[], None]]:
-    """Show a progress bar on standard error for more than one score, on a terminal, unless all is to be quiet."""
-    if total < 2 or quiet or sys.stderr is None or not sys.stderr.isatty():
+    """Show on a terminal's standard error how far the work is, unless all is to be quiet: a bar; for one score that takes long, a clock."""
+    if not total or quiet or sys.stderr is None or not sys.stderr.isatty():
         yield lambda: None
         return
-    from rich.console import Console
-    from rich.progress import Progress
+    from threading import Timer
 
-    with Progress(console=Console(stderr=True), transient=True) as progress:
-        bar = progress.add_task("scores", total=total)
+    from rich.console import Console
+    from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+    one = (SpinnerColumn(), TextColumn("at work"), TimeElapsedColumn())
+    columns = one if total == 1 else Progress.get_default_columns()
+    progress = Progress(*columns, console=Console(stderr=True), transient=True, speed_estimate_period=STEADY)
+    bar = progress.add_task("scores", total=total)
+    clock = Timer(PATIENCE, progress.start)
+    (clock if total == 1 else progress).start()
+    try:
         yield lambda: progress.advance(bar)
+    finally:
+        clock.cancel()
+        if clock.is_alive():
+            clock.join()
+        progress.stop()
 
 
 def _without_twins(work: Sequence[Work]) -> tuple[list[Work], list[Outcome]]:
