@@ -20,6 +20,7 @@ from annotator.figures.copies import KINDS as COPIES
 from annotator.figures.figure import Change, Figure
 from annotator.score import Bar, Note, Score
 from annotator.settings import Options
+from annotator.showing import table
 from annotator.theory.names import Chord
 from annotator.words import count_words, heading, kind_name, labels
 
@@ -48,7 +49,7 @@ class KindCount:
     to_read: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Report:
     """The figures of a score, in time order, each with its id (``f1`` …).
 
@@ -67,6 +68,16 @@ class Report:
     counted: frozenset[int]
     figures: tuple[tuple[str, Figure], ...]
     language: str = "en"
+
+    def __repr__(self) -> str:
+        """Return it in one line."""
+        return f"<Report {self.score.title!r}: {self.notes} notes, {self.to_read} to read, {len(self.figures)} figures>"
+
+    def _repr_html_(self) -> str:
+        """Show the table in a notebook."""
+        heads = [heading(key, self.language) for key in ("bar", "hand", "label", "notes", "to-read")]
+        rows = [(row.bar, heading(row.hand, self.language), row.label, row.notes, row.to_read) for row in self.rows()]
+        return table(" – ".join(filter(None, (self.score.title, self.headline))), heads, rows)
 
     @property
     def notes(self) -> int:

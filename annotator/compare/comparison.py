@@ -15,7 +15,7 @@ from annotator.compare.pairs import pair_pages
 from annotator.compare.reasons import grey_counts, reasons
 from annotator.compare.sheets import Sheet
 from annotator.compare.systems import Cut, System, cut
-from annotator.copies import Copying, with_style
+from annotator.copies import Copying, copying_of, with_style
 from annotator.engraving.cairo_library import load_ahead
 from annotator.engraving.pages import engrave_with_account
 from annotator.engraving.paper import HeadLine, head_lines, paper_of, rights
@@ -26,7 +26,7 @@ from annotator.pipeline import find_figures
 from annotator.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document
 from annotator.report import Report
-from annotator.settings import Options
+from annotator.settings import Options, taking_options
 from annotator.words import foot_words, legend_words
 from annotator.words.phrases import comparing
 from annotator.writing.files import Output, output_path
@@ -52,6 +52,15 @@ def plan_comparison(source: Path, options: Options, copying: Copying, facing: bo
         return Made([Output(paper, work.paper(facing)), Output(screen, on_screen)])
 
     return Plan(source, report, (Planned(paper), Planned(screen)), make, score.repairs, copying.out, copying.force)
+
+
+@taking_options("compare", Options)
+def compare(path: Path | str, options: Options) -> Report:
+    """Write plain and marked of a score side by side, a PDF and a page for the browser, and return the report.
+
+    The options are those of ``annotator compare``, as for ``annotator.mark``. Raises an ``AnnotatorError``.
+    """
+    return plan_comparison(Path(path), options, copying_of(options), options.facing).write().report
 
 
 class _Work:

@@ -28,8 +28,6 @@ from annotator.figures import (
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData
 from annotator.lines import Line, Texture
-from annotator.option import value_of
-from annotator.settings import Options, row_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,9 +147,3 @@ KINDS: tuple[Kind, ...] = (
 )
 
 KINDS_BY_NAME: dict[str, Kind] = {kind.name: kind for kind in KINDS}
-
-
-def check_kinds(options: Options) -> None:
-    """Raise a ``UsageError`` for a kind among the options that is none."""
-    for name in ("kinds", "without"):
-        value_of(row_of(name), getattr(options, name) or (), KINDS_BY_NAME)

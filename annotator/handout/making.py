@@ -15,12 +15,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from annotator.copies import Copying
+from annotator.copies import Copying, copying_of
 from annotator.engraving.cairo_library import load_ahead
 from annotator.engraving.pages import engrave
 from annotator.engraving.paper import head_lines, paper_of
 from annotator.engraving.pdf import write_pdf
 from annotator.excerpts import excerpt
+from annotator.excerpts.selection import one_stretch
 from annotator.handout.examples import Source, examples
 from annotator.handout.filling import below_music, fill, laid_over, numbered
 from annotator.handout.heading import Heading, draw_page_foot
@@ -34,7 +35,7 @@ from annotator.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document
 from annotator.report import Report
 from annotator.score import Score
-from annotator.settings import Options
+from annotator.settings import Options, taking_options
 from annotator.style import Style, load_style
 from annotator.words.handout import bars_words, line_words, title_words
 from annotator.writing.files import Output, output_path
@@ -80,9 +81,18 @@ def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesso
     return Plan(source, lecture.report, files, make, lecture.score.repairs, copying.out, copying.force)
 
 
+@taking_options("handout", Options)
+def handout(path: Path | str, options: Options) -> Report:
+    """Write the handout of a score, its worksheet and the answers, and return the report.
+
+    The options are those of ``annotator handout``, as for ``annotator.mark``. Raises an ``AnnotatorError``.
+    """
+    return plan_handout(Path(path), options, copying_of(options), Lesson(options.title, options.class_)).write().report
+
+
 def pages_of_lecture(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
     """Return the pages of each file."""
-    handout = handout_pages(lecture)
+    pages = handout_pages(lecture)
     sheets = worksheets(
         lecture.document,
         lecture.score,
@@ -93,7 +103,7 @@ def pages_of_lecture(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
         lecture.heading,
     )
     covered = (covered_pages(lecture),) if lecture.options.covered else ()
-    return handout, sheets.worksheet, sheets.answers, *covered
+    return pages, sheets.worksheet, sheets.answers, *covered
 
 
 def prepare(document: Document, options: Options, copying: Copying, lesson: Lesson) -> Lecture:
@@ -103,10 +113,11 @@ def prepare(document: Document, options: Options, copying: Copying, lesson: Less
     told = [lesson.group or ""]
     if options.bars is not None or options.hand != "both":
         bars = next((part.bars for part in parts_looked_at(score, options) if part.bars), ())
-        first, last = options.bars or ((bars[0].number, bars[-1].number) if bars else ("1", "1"))
+        first, last = one_stretch(options.bars)
+        first, last = first or (bars[0].number if bars else "1"), last or (bars[-1].number if bars else "1")
         little = excerpt(document, score, first, last, options.hand, options.parts)
         if options.bars is not None:
-            told.append(bars_words((options.bars,), options.language))
+            told.append(bars_words(((first, last),), options.language))
         if options.hand != "both":
             told.append(title_words(options.hand, options.language))
         repairs = score.repairs

@@ -15,7 +15,7 @@ from annotator.figures.copies import KINDS
 from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.joining import join
-from annotator.figures.law import follow_together, proved, rebuild_all
+from annotator.figures.law import proved, rebuild_all
 from annotator.figures.registry import KINDS_BY_NAME
 
 BAR = "C4 F4 D4 A4 E4 B4 G4 C5 G4 E4 B4 D4 A4 F4 C4 G4"
@@ -70,7 +70,6 @@ def test_figures_that_follow_from_each_other_in_a_circle_are_not_both_shown() ->
     circle = [replace(up, model=again.moments[:4]), again]
     assert proved(circle, bars) != circle
     assert len(proved(circle, bars)) <= 1
-    assert len(follow_together(circle)) == 1
 
 
 @pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*.musicxml")), ids=lambda path: path.stem)

@@ -86,7 +86,7 @@ def test_the_command_writes_three_files_that_are_ours(tmp_path: Path) -> None:
     assert code == 0, said
     paths = [tmp_path / f"{STUDY.stem}-{name}.pdf" for name in FILES]
     assert sorted(tmp_path.iterdir()) == sorted(paths)
-    assert "copying printed music may need permission" in said and "à lire" in said
+    assert "copying printed music may need permission" in said and "to read" in said
     assert all(made_by_us(path) for path in paths)
     page = PdfReader(paths[0]).pages[0]
     assert (round(page.mediabox.width), round(page.mediabox.height)) == (612, 792)
