@@ -8,8 +8,6 @@ Conventions
 * Grace notes last no time: ``duration`` is 0 and their onset is that of the note they lean on.
 * Everything is frozen. ``Note.element`` is an opaque reference to the ``<note>`` of the document; only reading and writing touch it.
 
->>> Pitch("B", -1, 4).semitone, Pitch("A", 1, 4).semitone, Pitch("B", -1, 4).diatonic
-(70, 70, 34)
 >>> key_of(-1).alters[STEPS.index("B")]
 -1
 """

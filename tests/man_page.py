@@ -1,8 +1,7 @@
 """The manual page, made from the help of the commands: ``python tests/man_page.py --write`` makes it anew.
 
 Conventions: a page of section 1 in the man macros (man(7)), ``annotator/commands/annotator.1``; it is packed into the
-wheel. Nothing in it depends on the
-day or the terminal.
+wheel. Nothing in it depends on the day or the terminal.
 """
 
 from __future__ import annotations
