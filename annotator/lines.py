@@ -217,7 +217,7 @@ def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) 
 def _events(part: Part, struck: Sequence[Note], ties: Ties, of_voice: bool) -> tuple[Event, ...]:
     """Return the events of one line, from its struck notes in time: how long each lasts, and whether it follows the one before."""
     chords = [tuple(those) for _, those in groupby(struck, key=attrgetter("tick"))]
-    held = {tied.tick for note in struck for tied in ties.get(note.number, ())}
+    held = {tied.tick for note in struck for tied in ties.get(note.number, ())} if ties else set()
     events: list[Event] = []
     bar, key = -1, None
     sounding_until = -1

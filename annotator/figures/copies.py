@@ -138,8 +138,8 @@ class Copy:
 def figure_of(copy: Copy) -> Figure | None:
     """Return the figure of a copy; None where it would grey nothing."""
     struck = [note for stroke in copy.strokes for note in stroke]
-    odd = tuple([note for note in struck if note.number in copy.odd])
-    fresh = _read_anew(copy)
+    odd = tuple([note for note in struck if note.number in copy.odd]) if copy.odd else ()
+    fresh = _read_anew(copy) if copy.fresh else []
     dark = {note.number for note in [*odd, *fresh, *_found_by(copy)]}
     if len(dark) >= len(struck):
         return None
@@ -151,7 +151,7 @@ def figure_of(copy: Copy) -> Figure | None:
         voice=first.voice,
         hand=copy.hand,
         moments=tuple(copy.strokes),
-        anchors=tuple([note for note in struck if note.number in dark]),
+        anchors=tuple([note for note in struck if note.number in dark]) if dark else (),
         odd=odd,
         times=-(-len(copy.strokes) // copy.group),
         steps=copy.move.steps,
@@ -170,6 +170,7 @@ def _read_anew(copy: Copy) -> list[Note]:
     return [
         note
         for stroke, source in zip(copy.strokes, sources, strict=False)
+        if stroke[0].number in copy.fresh or len(stroke) > 1
         for note in stroke
         if note.number in copy.fresh and not all(model.number in copy.fresh for model in source)
     ]

@@ -106,10 +106,10 @@ def _directly(texture: Texture, row: Row, numbers: Sequence[int], moves: Moves, 
             if way in moves and stop - first >= shortest:
                 by_way.setdefault(way, []).append((first, stop))
         for way, runs in by_way.items():
-            kind, move = moves[way]
+            kind, plain = moves[way]
             if kind not in kinds or 2 * sum([stop - first for first, stop in runs]) < distance:
                 continue  # three quarters of a group, one note in three of them odd, is more
-            for move, own in _by_spelling(row, move, distance, runs):
+            for move, own in _by_spelling(row, plain, distance, runs):
                 up_to = told.get(move, [])
                 for first, stop in _stretches(row, move, distance, own):
                     if up_to and up_to[first] >= stop:
