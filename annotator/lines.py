@@ -103,6 +103,16 @@ class Line:
                 own.extend(events)
         return self if len(own) == len(self) else replace(self, events=tuple(own))
 
+    def near(self, place: int) -> bool:
+        """Return whether an event follows the one before it, joined or after a rest no longer than that one.
+
+        A change of key or a double bar parts them.
+        """
+        before, event = self.events[place - 1], self.events[place]
+        rest = event.tick - before.tick - before.ticks
+        cut = any(bar.cut for bar in self.bars[before.bar + 1 : event.bar + 1])
+        return event.joined or (0 < rest <= before.ticks and not cut and before.notes[0].key == event.notes[0].key)
+
     @cached_property
     def ticks(self) -> list[int]:
         """The length of each event."""
