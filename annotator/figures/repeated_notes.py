@@ -91,8 +91,8 @@ def spell_out_repeated_notes(covered: Covered) -> Spelling:
 
 def label(figure: Figure) -> LabelData:
     """Name the note, the octave or two notes, or the chord that has a name, and say how often it is struck; of several chords only that."""
-    times = figure.times or len(figure.moments)
-    if len({note.tick for note in figure.anchors}) > 1:
+    times = figure.times
+    if times is None:
         return LabelData("each", times=figure.group) if figure.group else LabelData("several")
     if figure.chord is not None:
         return LabelData("chord", chord=figure.chord, times=times)
