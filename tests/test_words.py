@@ -121,7 +121,7 @@ CASES = [
     (figure("tremolo", "D4/F4 C#4/E4 D4/F4 C#4/E4 D4/F4 C#4/E4"), ("tremolo: D+F / C♯+E", "trem.: D+F / C♯+E", "trem.")),
     (figure("repeated-notes", "C4 " * 8, times=8), ("C ×8", "C ×8", "×8")),
     (figure("repeated-notes", "C4/C5 " * 4, times=4), ("C ×4", "C ×4", "×4")),
-    (figure("repeated-notes", "C4/E4/G4 " * 4), ("chord ×4", "chord ×4", "×4")),
+    (figure("repeated-notes", "C4/E4/G4 " * 4, times=4), ("chord ×4", "chord ×4", "×4")),
     (figure("repeated-notes", "E4/G4/C5 " * 4, chord=C_OVER_E, times=4), ("C/E ×4", "C/E ×4", "×4")),
     (figure("repeated-group", "C4 E4 G4", times=3), ("same again ×3", "again ×3", "again ×3")),
     (figure("repeated-group", "C4 E4 G4", times=1), ("same again", "again", "again")),
