@@ -67,7 +67,7 @@ def _plain(kind: str) -> str:
     """Return a rule as a docstring has it: with its blank for the interval, and a typewriter's apostrophe."""
     own = next(each for each in KINDS if each.name == kind)
     text = rule_words(kind).replace("’", "'")
-    if own.words != "parallel":
+    if own.words != "parallel" or own.interval == "octave":
         return text
     return text.replace(f"a {own.interval} away", "{interval} away").replace(f"an {own.interval} away", "{interval} away")
 

@@ -132,6 +132,7 @@ CASES = [
     ),
     (figure("octave-copy", "C5 E5 G5", times=2, steps=7), ("an octave higher ×2", "oct. higher ×2", "oct. up ×2")),
     (figure("sequence", "C4 D4 E4", times=4, steps=-1), ("sequence: down a step ×4", "down a step ×4", "↓ step ×4")),
+    (figure("sequence", "C4 D4 E4", times=1, steps=-1, semitones=-3), ("real sequence: down a third", "real: down a third", "↓ 3rd")),
     (figure("sequence", "C4 D4 E4", times=1, steps=3, semitones=5), ("real sequence: up a fourth", "real: up a fourth", "↑ 4th")),
     (
         figure("sequence", "C4 D4 C#4 D#4", times=2, steps=0, semitones=1),

@@ -264,13 +264,17 @@ def octave_label(figure: Figure) -> LabelData:
     return LabelData("up" if steps > 0 else "down", distance=abs(steps), repeats=figure.times or 1, both_hands=figure.both_hands)
 
 
+HEARD = {1: 0, 2: 1, 3: 2, 4: 2, 5: 3, 7: 4, 8: 5, 9: 5, 10: 6, 11: 6, 12: 7}
+"""The interval, in letters, that so many semitones sound like, however they are spelled: three are a third; one is a semitone (0)."""
+
+
 def sequence_label(figure: Figure) -> LabelData:
-    """Say how far and which way each copy is moved, and whether by the same number of keys for every note (a real sequence)."""
-    steps, keys, repeats = figure.steps or 0, figure.semitones, figure.times or 1
+    """Say how far each copy moves, and which way: by steps of the key, or real, and then by the interval that sounds."""
+    steps, keys, repeats, both = figure.steps or 0, figure.semitones, figure.times or 1, figure.both_hands
     if keys is None:
-        return LabelData("up" if steps > 0 else "down", distance=abs(steps), repeats=repeats, both_hands=figure.both_hands)
-    distance = 0 if abs(keys) == 1 else abs(steps)
-    return LabelData("real-up" if keys > 0 else "real-down", distance=distance, repeats=repeats, both_hands=figure.both_hands)
+        return LabelData("up" if steps > 0 else "down", distance=abs(steps), repeats=repeats, both_hands=both)
+    distance = HEARD.get(abs(keys), abs(steps))
+    return LabelData("real-up" if keys > 0 else "real-down", distance=distance, repeats=repeats, both_hands=both)
 
 
 def retrograde_label(figure: Figure) -> LabelData:

@@ -63,8 +63,12 @@ def detect_double_notes(line: Line) -> Iterator[Figure]:
 def spell_out_double_notes(covered: Covered) -> Spelling:
     """Rebuild the leading line, then the other note of each pair from it.
 
-    Rule: The other note of each pair lies {interval} away, in the key or in the scale that is named; a run or arpeggio that is named
-    leads the pairs from one black pair to the next.
+    Rule:
+
+    * ``parallel-…``: The other note of each pair lies {interval} away, in the key or in the scale that is named; a run or arpeggio that is
+      named leads the pairs from one black pair to the next.
+    * ``parallel-octaves``: The other note of each pair is the same note an octave away; a run or arpeggio that is named leads the pairs
+      from one black pair to the next.
     """
     if covered.interval not in LETTERS:
         raise CannotSpellOut("double notes need their interval")

@@ -60,11 +60,12 @@ def chord_symbol(chord: Chord, words: Language, bass: bool = True) -> str:
 
 
 def interval_name(steps: int, words: Language) -> str:
-    """Return an interval of so many steps (2 is a third) with its article: ``a third``, ``an octave and a sixth``, ``17 steps``."""
+    """Return an interval of so many steps, with its article: ``a third``, ``an octave and a sixth``, ``two octaves and a fourth``."""
     if str(steps) in words.intervals:
         return words.intervals[str(steps)]
-    if OCTAVE < steps < 2 * OCTAVE:
-        return words.intervals.fill("octave-and", rest=interval_name(steps - OCTAVE, words))
+    octaves, rest = divmod(steps, OCTAVE)
+    if rest and str(OCTAVE * octaves) in words.intervals:
+        return words.intervals.fill("octave-and", octaves=words.intervals[str(OCTAVE * octaves)], rest=interval_name(rest, words))
     return words.intervals.fill("steps", n=steps)
 
 

@@ -50,5 +50,6 @@ def test_short_lines() -> None:
     assert [interval_words(12, language) for language in LANGUAGES] == [
         *("an octave and a sixth", "eine Oktave und eine Sexte", "une octave et une sixte", "un’ottava e una sesta")
     ]
+    assert interval_words(17, "it") == "due ottave e una quarta"
     assert bars_words([(str(n), str(n)) for n in range(1, 40, 2)]).endswith("23 …")
     assert line_words("told", "fr", what="main droite", more="une fois") == "main droite : une fois"
