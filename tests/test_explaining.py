@@ -96,7 +96,7 @@ def test_the_command_line() -> None:
 
 
 def test_the_foot_says_what_a_run_without_a_scale_means_where_one_stands() -> None:
-    document = load(annotator.example("sonatina-at-the-open-gate"))
+    document = load(annotator.example("revolving-doors"))
     score = read_document(document)
     report = find_figures(score)
     pages = engrave(document, score, markings(report, score), load_style("large-print"), "a4")
