@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from annotator.conversion.packing import GZIP
+from annotator.corrections.applying import find_corrected
 from annotator.marking import Markings, markings
 from annotator.pipeline import find_figures
 from annotator.planning import Made, Plan, Planned
@@ -63,7 +64,7 @@ def plan_marks(source: Path, options: Options, copying: Copying, steps: int | No
     take_out(document)
     score = read_document(document)
     begun = _begun(document, copying) if ahead else None
-    report = find_figures(score, with_style(options, copying.style))
+    report, corrections = find_corrected(score, with_style(options, copying.style))
     shown = (only_step(report, copying.style),) if steps is None else series(report, copying.style, steps)
     files: list[tuple[Step, Markings, Planned]] = []
     notices: list[str] = []
@@ -88,7 +89,7 @@ def plan_marks(source: Path, options: Options, copying: Copying, steps: int | No
         return Made(outputs, failure)
 
     planned = tuple(each for *_, file in files for each in (file, *_planned_pictures(file.path.with_suffix(""), copying)))
-    told = (*score.repairs, *(begun.copy.left_out if begun else ()), *dict.fromkeys(notices))
+    told = (*score.repairs, *corrections, *(begun.copy.left_out if begun else ()), *dict.fromkeys(notices))
     return Plan(source, report, planned, make, told, copying.out, copying.force)
 
 

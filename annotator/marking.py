@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from annotator.figures.copies import KINDS as COPIES
 from annotator.figures.figure import Figure
-from annotator.figures.registry import KINDS_BY_NAME
+from annotator.figures.registry import OWN, kind_of
 from annotator.score import Note, Score
 from annotator.theory.beats import beat_ticks
 from annotator.words import change_words, labels
@@ -52,11 +52,15 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Markings:
-    """All marks of a score, and the ``number`` of every note to be greyed (tied-on notes included) and of every anchor."""
+    """All marks of a score, and the ``number`` of every note to be greyed (tied-on notes included) and of every anchor.
+
+    ``editors``: some notes are grey by an editor's word alone.
+    """
 
     marks: tuple[Mark, ...]
     grey: frozenset[int]
     anchors: frozenset[int]
+    editors: bool = False
 
 
 def markings(report: Report, score: Score) -> Markings:
@@ -71,7 +75,8 @@ def markings(report: Report, score: Score) -> Markings:
     for note in sorted(tied, key=lambda note: (note.tick, note.number)):
         if note.continues in grey and note.visible:
             grey.add(note.number)
-    return Markings(marks, frozenset(grey), report.anchor_numbers)
+    editors = any(figure.kind == OWN.name and figure.grey for _, figure in report.figures)
+    return Markings(marks, frozenset(grey), report.anchor_numbers, editors)
 
 
 def _marks(name: str, figure: Figure, score: Score, language: str) -> list[Mark]:
@@ -111,7 +116,7 @@ def _mark(name: str, figure: Figure, words: Words, changes: tuple[tuple[Note, st
     return Mark(
         id=name,
         kind=figure.kind,
-        family=KINDS_BY_NAME[figure.kind].family,
+        family=kind_of(figure.kind).family,
         part=figure.part,
         staff=figure.staff,
         side="above" if above else "below",

@@ -145,6 +145,9 @@ class Call(Options):
         False, FLAG, "Print one line a figure, with commas.", SHAPES, first=True,
         of_survey="Print one line a score, with commas.",
     )  # fmt: skip
+    corrections: bool = option(
+        False, FLAG, "Write SCORE.corrections.toml, all figures as comments, to drop or rename some.", ("figures",), first=True
+    )
     html: bool = option(
         False, FLAG, "Write a page with charts: to FILE.html if one is named, else survey.html or standard output.", ("survey",),
         first=True,

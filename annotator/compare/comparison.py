@@ -16,13 +16,13 @@ from annotator.compare.reasons import grey_counts, reasons
 from annotator.compare.sheets import Sheet
 from annotator.compare.systems import Cut, System, cut
 from annotator.copies import Copying, with_style
+from annotator.corrections.applying import find_corrected
 from annotator.engraving.cairo_library import load_ahead
 from annotator.engraving.pages import engrave_with_account
 from annotator.engraving.paper import HeadLine, head_lines, paper_of, rights
 from annotator.engraving.pdf import write_pdf
 from annotator.engraving.render_copy import render_copy
 from annotator.marking import markings
-from annotator.pipeline import find_figures
 from annotator.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document
 from annotator.report import Report
@@ -41,7 +41,7 @@ def plan_comparison(source: Path, options: Options, copying: Copying, facing: bo
     document = load(source)
     take_out(document)
     score = read_document(document)
-    report = find_figures(score, with_style(options, copying.style))
+    report, told = find_corrected(score, with_style(options, copying.style))
     paper = output_path(source, "compare", ".pdf", copying.out)
     screen = paper.with_suffix(".html")
 
@@ -51,7 +51,7 @@ def plan_comparison(source: Path, options: Options, copying: Copying, facing: bo
         on_screen = work.screen().encode("utf-8")
         return Made([Output(paper, work.paper(facing)), Output(screen, on_screen)])
 
-    return Plan(source, report, (Planned(paper), Planned(screen)), make, score.repairs, copying.out, copying.force)
+    return Plan(source, report, (Planned(paper), Planned(screen)), make, (*score.repairs, *told), copying.out, copying.force)
 
 
 class _Work:
@@ -67,7 +67,7 @@ class _Work:
         self._notes = {name: [names[note.number] for note in figure.notes] for name, figure in report.figures}
         self._bars = {names[note.number]: note.bar for part in report.score.parts for note in part.notes}
         self._head = head_lines(document, report.score, paper_of(copying.paper))
-        self._legend = foot_words(self._style.greying, self._style.labels == "blank", report.language)
+        self._legend = foot_words(self._style.greying, self._style.labels == "blank", report.language, self._marks.editors)
         self._title = " ".join(report.score.title.split()) or stem
         self._close = self._cut(full_pages=False)
 

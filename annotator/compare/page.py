@@ -124,11 +124,11 @@ def _keys(names: str, language: str) -> str:
 
 def _switches(report: Report, style: Style) -> str:
     """Return a switch for each kind found, with the look of its bracket."""
-    from annotator.figures.registry import KINDS_BY_NAME
+    from annotator.figures.registry import kind_of
 
     lines = []
     for count in report.by_kind():
-        colour = style.bracket(KINDS_BY_NAME[count.kind].family)
+        colour = style.bracket(kind_of(count.kind).family)
         line = f'<path d="M2 12V3H30V12" fill="none" stroke="{colour}" stroke-width="2"/>'
         bracket = f'<svg viewBox="0 0 32 14" aria-hidden="true">{line}</svg>'
         name = escape(kind_name(count.kind, report.language))

@@ -99,7 +99,7 @@ def engrave_with_account(
     ``reasons`` says why each grey note is grey; whatever is grey on the pages then tells it (``data-grey``, see ``greying``). Without
     ``full_pages`` systems and staves are not spread over the height of the page.
     """
-    legend = foot_words(style.greying, style.labels == "blank", language)
+    legend = foot_words(style.greying, style.labels == "blank", language, markings.editors)
     names = style.note_names_on_anchors
     page = paper_of(paper)
     given = begun if begun and begun.fits(document, style, page) else Import(document, style, page)

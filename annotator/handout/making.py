@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from annotator.copies import Copying
+from annotator.corrections.applying import find_corrected
 from annotator.engraving.cairo_library import load_ahead
 from annotator.engraving.pages import engrave
 from annotator.engraving.paper import Extra, head_lines, paper_of
@@ -26,7 +27,7 @@ from annotator.handout.look_through import look_through
 from annotator.handout.look_through_pages import look_through_pages
 from annotator.handout.worksheet import worksheets
 from annotator.marking import markings
-from annotator.pipeline import find_figures, parts_looked_at
+from annotator.pipeline import parts_looked_at
 from annotator.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document
 from annotator.report import Report
@@ -58,6 +59,7 @@ class Lecture:
     options: Options
     copying: Copying
     heading: Heading
+    corrections: tuple[str, ...] = ()
 
 
 def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesson) -> Plan[Report]:
@@ -73,7 +75,7 @@ def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesso
         return Made([Output(path, data) for path, data in zip(places, made, strict=True)])
 
     files = tuple(Planned(path) for path in places)
-    return Plan(source, lecture.report, files, make, lecture.score.repairs, copying.out, copying.force)
+    return Plan(source, lecture.report, files, make, (*lecture.score.repairs, *lecture.corrections), copying.out, copying.force)
 
 
 def _pages(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
@@ -94,7 +96,7 @@ def _pages(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
 def prepare(document: Document, options: Options, copying: Copying, lesson: Lesson) -> Lecture:
     """Return what is to be handed out; our marks are taken out of the document."""
     take_out(document)
-    score = read_document(document)
+    score = whole = read_document(document)
     told = [lesson.group or ""]
     if options.bars is not None or options.hand != "both":
         bars = next((part.bars for part in parts_looked_at(score, options) if part.bars), ())
@@ -113,7 +115,8 @@ def prepare(document: Document, options: Options, copying: Copying, lesson: Less
         score = replace(score, title=lesson.title)
     composer = next((line.text for line in head_lines(document, score, paper_of(copying.paper)) if line.side == "end"), "")
     heading = Heading(score.title, composer, " · ".join(filter(None, told)), options.language)
-    return Lecture(document, score, find_figures(score, options), options, copying, heading)
+    report, told_of = find_corrected(score, options, whole)
+    return Lecture(document, score, report, options, copying, heading, told_of)
 
 
 def handout_pages(lecture: Lecture) -> tuple[str, ...]:
