@@ -55,7 +55,7 @@ def copying_of(options: Options) -> Copying:
 
 
 def plan_marks(source: Path, options: Options, copying: Copying, steps: int | None = None, ahead: bool = False) -> Plan[Report]:
-    """Plan the marked copies of a score: one, or a practice series of 1 to 3 ``steps``.
+    """Plan the marked copies of a score: one, or a practice series of 1 to 4 ``steps``.
 
     ``ahead`` lets the engraver take the score in while its figures are looked for. Carried out, the plan raises an ``EngraverError``, as
     any fault in drawing pages, only after the marked MusicXML has been written.

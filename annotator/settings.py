@@ -24,7 +24,7 @@ HANDS = ("right", "left", "both")
 PAPERS = ("a4", "letter", "a4-landscape", "tablet")
 BREAKS = ("even", "source")
 FORMATS = ("musicxml", "pdf", "svg", "png")
-MOST_STEPS = 3  # copies of a practice series
+MOST_STEPS = 4  # copies of a practice series
 FEWEST_OF_A_RUN = 4  # the least that ``Options.shortest`` may be: a shorter run costs more to read as a label than it saves
 
 FINDING = ("mark", "figures", "compare", "handout")

@@ -66,8 +66,8 @@ def write(folder: Path, text: str, name: str = "annotator.toml") -> Path:
 @pytest.mark.parametrize(
     ("line", "said"),
     [
-        ("steps = 9", ("steps = 9", "from 1 to 3")),
-        ("steps = 0", ("steps = 0", "from 1 to 3")),
+        ("steps = 9", ("steps = 9", "from 1 to 4")),
+        ("steps = 0", ("steps = 0", "from 1 to 4")),
         ("steps = true", ("steps", "a whole number")),
         ("shortest = 3", ("shortest = 3", "from 4 on")),
         ("jobs = 0", ("jobs = 0", "from 1 on")),
@@ -147,7 +147,7 @@ def test_each_command_ends_with_the_files_fault(tmp_path: Path, command: str) ->
     shutil.copy(EXAMPLES / f"{NAME}.musicxml", tmp_path)
     path = write(tmp_path, "steps = 9\n")
     code, said = run(command, tmp_path if command == "survey" else tmp_path / f"{NAME}.musicxml")
-    assert code == 78 and str(path) in said and "from 1 to 3" in said and len(said.splitlines()) == 1
+    assert code == 78 and str(path) in said and "from 1 to 4" in said and len(said.splitlines()) == 1
 
 
 def test_the_same_value_as_a_flag_is_the_command_lines_fault(tmp_path: Path) -> None:

@@ -39,7 +39,7 @@ EXAMPLES: dict[str, Sequence[Example]] = {
         ("mark piece.mxl --style large-print --paper letter", "large print on US letter"),
         ("mark piece.musicxml --hand right --bars 5-12", "the right hand of these bars only"),
         ("mark piece.musicxml --kinds scale-run,arpeggio", "runs and arpeggios only"),
-        ("mark piece.musicxml --steps 3", "a practice series, three copies with less and less help"),
+        ("mark piece.musicxml --steps 4", "a practice series, four copies with less and less help"),
         ("mark piece.musicxml --dry-run", "says what would be written, and writes nothing"),
         ("mark - < piece.musicxml > marked.musicxml", "in a pipe, MusicXML only"),
     ),

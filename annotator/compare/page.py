@@ -57,7 +57,11 @@ class Texts:
 
 
 def page(report: Report, music: Music, narrow: Music, texts: Texts, style: Style, counts: Mapping[str, int]) -> str:
-    """Return the page. ``narrow`` is the same music in short systems, for narrow windows. ``counts`` are the grey notes by the reason they are grey for (``reasons.grey_counts``)."""
+    """Return the page.
+
+    ``narrow`` is the same music in short systems, for narrow windows. ``counts`` are the grey notes by the reason they are grey for
+    (``reasons.grey_counts``).
+    """
     body = _body(report, texts, style)
     shown = [*(Lettering(text) for text in (*_words(body), _DIGITS)), *(Lettering(text, italic=True) for text in texts.people)]
     rules = f"{faces([*shown, *letterings(music), *letterings(narrow)])}\n{_part('page.css')}{music.rules}"
@@ -98,7 +102,8 @@ def _body(report: Report, texts: Texts, style: Style) -> dict[str, str]:
         """Return a word of the page, safe to be put into it."""
         return escape(comparing(key, language))
 
-    plain_words = {key: say(key.replace("_", "-")) for key in ("plain", "marked", "fade", "fade_value", "controls", "score", "stand", "page_of", "leave")}
+    plain_words = {key: say(key.replace("_", "-")) for key in ("plain", "marked", "fade", "fade_value", "controls", "score")}
+    plain_words |= {key: say(key.replace("_", "-")) for key in ("stand", "page_of", "leave")}
     plain_words |= {key: say(key.replace("_", "-")) for key in ("kinds_note", "no_script", "permission")}
     return plain_words | {
         "language": language,

@@ -61,12 +61,18 @@ def reasons_in(*cuts: Cut) -> tuple[str, ...]:
 
 
 def music_of(
-    cut: Cut, reasons: Sequence[str], kinds: Mapping[str, str], figures: Mapping[str, Sequence[str]], names: Sequence[str], style: Style, width: float
+    cut: Cut,
+    reasons: Sequence[str],
+    kinds: Mapping[str, str],
+    figures: Mapping[str, Sequence[str]],
+    names: Sequence[str],
+    style: Style,
+    width: float,
 ) -> Music:
     """Return the music of a page.
 
-    ``reasons`` are those of the whole page (``reasons_in``); ``kinds`` is the kind of each figure by id, ``figures`` the page ids of its notes; ``names`` says of each system what it is;
-    ``width`` is that of the music.
+    ``reasons`` are those of the whole page (``reasons_in``); ``kinds`` is the kind of each figure by id, ``figures`` the page ids of its
+    notes; ``names`` says of each system what it is; ``width`` is that of the music.
     """
     drawn = tuple(_picture(system, kinds, figures, name, style, width) for system, name in zip(cut.systems, names, strict=True))
     sheet = Stylesheet(cut.rules, "")
