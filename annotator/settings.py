@@ -77,6 +77,10 @@ class Options:
     )  # fmt: skip
     title: str | None = option(None, Takes(str, "TEXT"), "A title in place of the score's.", ("handout",), first=True)
     class_: str | None = option(None, Takes(str, "TEXT"), "Whom it is for: 'Grade 3, week 2'.", ("handout",), first=True)
+    warm_up: bool = option(
+        False, FLAG, "Also a warm-up page: the piece's own figures, each once, hands apart and then together.", ("handout",), first=True
+    )
+    one_file: bool = option(False, FLAG, "All of it in one PDF, in print order, each part on a sheet of its own.", ("handout",), first=True)
     paper: str = option("a4", Takes(str, "PAPER", PAPERS), "{values}.", ENGRAVING)
     formats: tuple[str, ...] = option(
         (), Takes(tuple, "FORMAT,…", FORMATS), "Pictures besides, one a page: svg, png.", ("mark",), unset="none"
@@ -102,7 +106,7 @@ class Options:
     )
     steps: int | None = option(
         None, Takes(int, "N", least=1, most=MOST_STEPS), "Write a practice series of {least} to {most} copies, with less and less help.",
-        ("mark",), unset="one copy, no series",
+        ("mark", "handout"), unset="one copy, no series",
     )  # fmt: skip
     force: bool = option(False, FLAG, "Write over files that this program did not make.", (*WRITING, "survey"), in_file=False)
 

@@ -120,7 +120,7 @@ def test_every_key_takes_a_right_value(tmp_path: Path) -> None:
     settings = project_settings(tmp_path)
     assert list(settings) == [row.name for row in KEYS.values()]
     assert settings["formats"] == ("png",) and settings["bars"] == ("5", "12") and settings["class_"] == "5-12"
-    assert in_force(tmp_path, {"steps": 2}).options.steps == 2 and in_force(tmp_path, {}).options.steps == 3
+    assert in_force(tmp_path, {"steps": 2}).options.steps == 2 and in_force(tmp_path, {}).options.steps == 4
 
 
 def test_the_nearest_file_counts_and_places_start_from_it(tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ Conventions
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -17,7 +18,7 @@ from annotator.copies import Copying
 from annotator.corrections.applying import find_corrected
 from annotator.engraving.cairo_library import load_ahead
 from annotator.engraving.pages import engrave
-from annotator.engraving.paper import Extra, head_lines, paper_of
+from annotator.engraving.paper import Extra, HeadLine, Paper, head_lines, paper_of
 from annotator.engraving.pdf import write_pdf
 from annotator.excerpts import excerpt
 from annotator.handout.examples import Source, examples
@@ -25,6 +26,8 @@ from annotator.handout.heading import Heading, draw_page_foot
 from annotator.handout.legend import legend_pages, picture_width
 from annotator.handout.look_through import look_through
 from annotator.handout.look_through_pages import look_through_pages
+from annotator.handout.sheet import Sheet
+from annotator.handout.warm_up import warm_up_page
 from annotator.handout.worksheet import worksheets
 from annotator.marking import markings
 from annotator.pipeline import parts_looked_at
@@ -33,12 +36,14 @@ from annotator.reading import Document, load, read_document
 from annotator.report import Report
 from annotator.score import Score
 from annotator.settings import Options
+from annotator.steps import series
 from annotator.style import Style, load_style
 from annotator.words.handout import bars_words, line_words, title_words
 from annotator.writing.files import Output, output_path
 from annotator.writing.marks import take_out
 
 FILES = ("handout", "worksheet", "answers")
+ONE_FILE = "lesson"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +70,17 @@ class Lecture:
 def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesson) -> Plan[Report]:
     """Plan handout, worksheet and answers of a score beside it, or in the folder asked for. Raises an ``AnnotatorError``."""
     lecture = prepare(load(source), options, copying, lesson)
-    places = [output_path(source, name, ".pdf", copying.out) for name in FILES]
+    names = [ONE_FILE] if options.one_file else [*FILES, *_further(options)]
+    places = [output_path(source, name, ".pdf", copying.out) for name in names]
 
     def make() -> Made:
-        """Make the three files."""
+        """Make the files."""
         load_ahead()
         title, composer = lecture.score.title, lecture.score.composer
-        made = [write_pdf(pages, copying.paper, title, composer) for pages in _pages(lecture)]
+        files = [*_pages(lecture), *further_pages(lecture)]
+        if options.one_file:
+            files = [in_print_order(files, paper_of(copying.paper))]
+        made = [write_pdf(pages, copying.paper, title, composer) for pages in files]
         return Made([Output(path, data) for path, data in zip(places, made, strict=True)])
 
     files = tuple(Planned(path) for path in places)
@@ -132,6 +141,39 @@ def handout_pages(lecture: Lecture) -> tuple[str, ...]:
     for number, sheet in (*enumerate(before, 1), *enumerate(after, len(before) + len(music) + 1)):
         draw_page_foot(sheet, number, pages, score.title, line_words("permission", language), paper)
     return (*(sheet.to_svg() for sheet in before), *music, *(sheet.to_svg() for sheet in after))
+
+
+def _further(options: Options) -> list[str]:
+    """Return the names of the files that are made besides when they are asked for."""
+    steps = [f"step-{number}" for number in range(1, (options.steps or 0) + 1)]
+    return [*(["warm-up"] if options.warm_up else []), *steps]
+
+
+def further_pages(lecture: Lecture) -> list[tuple[str, ...]]:
+    """Return the pages of these files: the warm-up page, the copies of a practice series."""
+    options, copying, language = lecture.options, lecture.copying, lecture.options.language
+    paper = paper_of(copying.paper)
+    files: list[tuple[str, ...]] = []
+    if options.warm_up:
+        source = Source(lecture.document, lecture.score, lecture.report, options, copying.style, picture_width(paper))
+        files.append((warm_up_page(source, lecture.heading, paper, line_words("permission", language)),))
+    for step in series(lecture.report, copying.style, options.steps) if options.steps else ():
+        head = HeadLine(" · ".join(filter(None, (lecture.heading.group, step.head))), "start", 11.0, True)
+        on = replace(paper, extra=Extra((head,), line_words("permission", language), step.legend))
+        marked = markings(step.report, lecture.score)
+        files.append(engrave(lecture.document, lecture.score, marked, step.style, on, copying.breaks, language))
+    return files
+
+
+def in_print_order(files: Sequence[tuple[str, ...]], paper: Paper) -> tuple[str, ...]:
+    """Return the pages of all files as one: the handout, what is made besides, worksheet, answers; each begins on a new sheet of paper."""
+    handout, worksheet, answers, *others = files
+    pages: list[str] = []
+    for each in (handout, *others, worksheet, answers):
+        if len(pages) % 2:
+            pages.append(Sheet(paper).to_svg())
+        pages += each
+    return tuple(pages)
 
 
 def worksheet_style(style: Style) -> Style:
