@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import KW_ONLY, dataclass, field, fields
-from functools import wraps
+from functools import cache, wraps
 from inspect import Parameter, signature
 from pathlib import Path
 from typing import Any, Concatenate, ParamSpec, TypeVar
@@ -77,6 +77,10 @@ class Options:
     )  # fmt: skip
     title: str | None = option(None, Takes(str, "TEXT"), "A title in place of the score's.", ("handout",), first=True)
     class_: str | None = option(None, Takes(str, "TEXT"), "Whom it is for: 'Grade 3, week 2'.", ("handout",), first=True)
+    level: int | None = option(
+        None, Takes(int, "N", least=1, most=3), "Style, steps and kinds for a pupil, {least} (first years) to {most} (fluent).",
+        ENGRAVING, first=True, unset="none",
+    )  # fmt: skip
     warm_up: bool = option(
         False, FLAG, "Also a warm-up page: the piece's own figures, each once, hands apart and then together.", ("handout",), first=True
     )
@@ -116,6 +120,9 @@ class Options:
             given = getattr(self, row.name)
             if given is not row.default:
                 object.__setattr__(self, row.name, value_of(row, given))
+        for row in rows(type(self)) if self.level is not None else ():
+            if row.key in levels()[str(self.level)] and getattr(self, row.name) == row.default:
+                object.__setattr__(self, row.name, value_of(row, levels()[str(self.level)][row.key]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,6 +187,14 @@ _ROWS: dict[type[Options], tuple[Row, ...]] = {
 def rows(model: type[Options] = Call) -> tuple[Row, ...]:
     """Return the table: the rows of all options, or of those that ``Options`` has."""
     return _ROWS[model]
+
+
+@cache
+def levels() -> dict[str, dict[str, Any]]:
+    """Return what each level sets, by the keys of options: the table in ``levels.toml``."""
+    import tomllib
+
+    return tomllib.loads(Path(__file__).with_name("levels.toml").read_text(encoding="utf-8"))
 
 
 def row_of(name: str) -> Row:

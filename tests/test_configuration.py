@@ -14,8 +14,10 @@ from typer.testing import CliRunner
 from annotator.cli import COMMANDS, app
 from annotator.configuration import KEYS, WORDS, in_force, project_file
 from annotator.errors import SettingsError, UsageError
+from annotator.figures.registry import check_kinds
 from annotator.option import Row
-from annotator.settings import Options, rows, rows_of
+from annotator.settings import Options, levels, row_of, rows, rows_of
+from annotator.style import load_style
 
 NAME = "lamps-on-the-water"
 ROOT = Path(__file__).resolve().parents[1]
@@ -204,3 +206,22 @@ def test_settings_says_the_value_of_each_option_and_where_it_is_from(tmp_path: P
     assert run("settings", tmp_path / "gone.musicxml")[0] == 66
     write(tmp_path, "hand = 1\n")
     assert run("settings", tmp_path)[0] == 78
+
+
+@pytest.mark.parametrize("level", sorted(levels()))
+def test_a_level_sets_style_steps_and_kinds_and_what_is_typed_goes_before(level: str, tmp_path: Path) -> None:
+    table = levels()[level]
+    assert set(table) <= set(KEYS)
+    options = Options(level=int(level))
+    assert (options.style, options.steps) == (table["style"], table.get("steps")) and load_style(options.style)
+    check_kinds(options)
+    assert Options(level=int(level), style="screen", steps=2).style == "screen" and Options(level=int(level), steps=2).steps == 2
+    write(tmp_path, f'level = {level}\nstyle = "screen"\n')
+    holds = in_force(tmp_path, {})
+    assert holds.options.style == "screen" and holds.options.steps == table.get("steps")
+    assert holds.whence(row_of("steps")) == (f"level {level}" if "steps" in table else "default") and holds.whence(row_of("paper")) == "default"
+
+
+def test_a_level_that_is_none_is_refused() -> None:
+    with pytest.raises(UsageError, match="from 1 to 3"):
+        Options(level=4)

@@ -62,6 +62,7 @@ EXAMPLES: dict[str, Sequence[Example]] = {
     "handout": (
         ('handout piece.musicxml --class "Grade 3, week 2"', "writes a handout, a worksheet and its answers, as PDF"),
         ("handout piece.musicxml --bars 5-12 --title Runs", "all three of these bars only, under a title of your own"),
+        ("handout piece.musicxml --level 1 --class Anna", "for a beginner: its style, steps and kinds of figures in one word"),
         ("handout piece.musicxml --warm-up --steps 4 --one-file", "a whole week's paper in one PDF to print"),
         ("handout piece.musicxml --language de --out lesson", "in German, into another folder"),
     ),

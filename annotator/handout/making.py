@@ -144,8 +144,8 @@ def handout_pages(lecture: Lecture) -> tuple[str, ...]:
 
 
 def _further(options: Options) -> list[str]:
-    """Return the names of the files that are made besides when they are asked for."""
-    steps = [f"step-{number}" for number in range(1, (options.steps or 0) + 1)]
+    """Return the names of the files that are made besides when they are asked for; the marked score is the first step of a series."""
+    steps = [f"step-{number}" for number in range(2, (options.steps or 0) + 1)]
     return [*(["warm-up"] if options.warm_up else []), *steps]
 
 
@@ -157,7 +157,7 @@ def further_pages(lecture: Lecture) -> list[tuple[str, ...]]:
     if options.warm_up:
         source = Source(lecture.document, lecture.score, lecture.report, options, copying.style, picture_width(paper))
         files.append((warm_up_page(source, lecture.heading, paper, line_words("permission", language)),))
-    for step in series(lecture.report, copying.style, options.steps) if options.steps else ():
+    for step in series(lecture.report, copying.style, options.steps)[1:] if options.steps else ():
         head = HeadLine(" · ".join(filter(None, (lecture.heading.group, step.head))), "start", 11.0, True)
         on = replace(paper, extra=Extra((head,), line_words("permission", language), step.legend))
         marked = markings(step.report, lecture.score)

@@ -40,7 +40,7 @@ def test_the_warm_up_is_one_page_of_figures_each_once_hands_apart_then_together(
 def test_the_practice_series_comes_with_the_lesson(tmp_path: Path) -> None:
     plan = plan_handout(EXAMPLES / f"{NAMES[0]}.musicxml", Options(steps=2, warm_up=True), Copying(tmp_path), Lesson())
     names = [file.path.name.removeprefix(f"{NAMES[0]}-") for file in plan.files]
-    assert names == ["handout.pdf", "worksheet.pdf", "answers.pdf", "warm-up.pdf", "step-1.pdf", "step-2.pdf"]
+    assert names == ["handout.pdf", "worksheet.pdf", "answers.pdf", "warm-up.pdf", "step-2.pdf"], "the marked score is step 1"
 
 
 def test_one_file_holds_all_in_print_order(tmp_path: Path) -> None:
