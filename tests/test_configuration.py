@@ -219,7 +219,8 @@ def test_a_level_sets_style_steps_and_kinds_and_what_is_typed_goes_before(level:
     write(tmp_path, f'level = {level}\nstyle = "screen"\n')
     holds = in_force(tmp_path, {})
     assert holds.options.style == "screen" and holds.options.steps == table.get("steps")
-    assert holds.whence(row_of("steps")) == (f"level {level}" if "steps" in table else "default") and holds.whence(row_of("paper")) == "default"
+    assert holds.whence(row_of("steps")) == (f"level {level}" if "steps" in table else "default")
+    assert holds.whence(row_of("paper")) == "default"
 
 
 def test_a_level_that_is_none_is_refused() -> None:
