@@ -182,6 +182,7 @@ def components(claims: Iterable[Claim]) -> list[list[Claim]]:
     leads: dict[int, int] = {}  # from a note to another of its group, and at last to one that leads to itself
 
     def root(number: int) -> int:
+        """Return the note that a note's group leads to."""
         while leads[number] != number:
             leads[number] = number = leads[leads[number]]
         return number

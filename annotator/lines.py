@@ -19,6 +19,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from heapq import heappop, heappush
 from itertools import groupby, pairwise, zip_longest
 from operator import attrgetter
 from typing import NamedTuple
@@ -29,6 +30,9 @@ from annotator.theory.names import Scale
 
 Ties = Mapping[int, tuple[Note, ...]]
 """The tied-on notes that continue a struck one, in time order, by its number."""
+
+Basses = Mapping[int, Pitch]
+"""The lowest pitch of a hand that sounds, struck or held, in whatever voice, at each tick at which the hand strikes something."""
 
 IN_TIME = attrgetter("tick", "pitch.semitone", "pitch.diatonic", "number")
 """A key that puts notes in order of time, and those of a chord from low to high."""
@@ -62,7 +66,8 @@ class Event(NamedTuple):
 class Line:
     """One line. ``scope`` is ``voice``, ``hand`` or ``shared``; ``hand`` is ``right`` or ``left`` (a shared line: where it starts).
 
-    ``bars`` are those of the part, ``keys`` the key the music is in there (a major or natural minor scale), bar by bar.
+    ``bars`` are those of the part, ``keys`` the key the music is in there (a major or natural minor scale), bar by bar. ``basses`` are
+    those of the whole hand, also in the line of one voice; a shared line has none.
     """
 
     part: str
@@ -73,6 +78,7 @@ class Line:
     resolution: int = 1
     ties: Ties = field(default_factory=dict, repr=False, compare=False)
     keys: tuple[Scale, ...] = field(default=(), repr=False, compare=False)
+    basses: Basses = field(default_factory=dict, repr=False, compare=False)
 
     def __len__(self) -> int:
         return len(self.events)
@@ -187,9 +193,13 @@ def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) 
             of_voices[note.voice, "" if note.voice in crossing else hand].append(note)
             of_hands[hand].append(note)
 
+    basses = {hand: basses_of(struck, ties) for hand, struck in of_hands.items()}
+
     def line(scope: str, events: tuple[Event, ...], hand: str | None = None) -> Line:
         """Return one line of the part; without a hand, of the one in which it begins."""
-        return Line(part.id, hand or hand_of(part, events[0].notes[0]), scope, events, part.bars, resolution, ties, keys)
+        hand = hand or hand_of(part, events[0].notes[0])
+        below = basses[hand] if scope != "shared" else {}
+        return Line(part.id, hand, scope, events, part.bars, resolution, ties, keys, below)
 
     played = {voice: _events(part, those, ties, of_voice=True) for voice, those in sorted(of_voices.items())}
     voices = tuple(line("voice", events) for events in played.values())
@@ -236,6 +246,20 @@ def ties_of(notes: Iterable[Note]) -> dict[int, tuple[Note, ...]]:
         first[note.number] = root
         held[root].append(note)
     return {number: tuple(tied) for number, tied in held.items()}
+
+
+def basses_of(struck: Iterable[Note], ties: Ties) -> dict[int, Pitch]:
+    """Return the lowest pitch that sounds at each tick at which something is struck, from the struck notes of a hand in time."""
+    lowest: dict[int, Pitch] = {}
+    sounding: list[tuple[int, int, int, Pitch]] = []  # a heap, lowest first: key, number, end
+    for tick, notes in groupby(struck, key=attrgetter("tick")):
+        for note in notes:
+            end = max([own.tick + own.ticks for own in (note, *ties.get(note.number, ()))])
+            heappush(sounding, (int(note.pitch.semitone), note.number, end, note.pitch))
+        while len(sounding) > 1 and sounding[0][2] <= tick:
+            heappop(sounding)
+        lowest[tick] = sounding[0][3]
+    return lowest
 
 
 def crossing_voices(part: Part, notes: Iterable[Note]) -> frozenset[str]:

@@ -255,8 +255,8 @@ class Note:
     ``number`` is its place among all ``<note>`` elements of the document (rests counted, from 1), ``id`` the source's own id or
     ``n`` + number. ``bar`` is the bar's index. ``chord`` says that it is struck with the note before it. ``continues`` is the number
     of the note it is tied from (it is then not struck), else None. ``beam`` is the number of its beam group within the part.
-    ``tuplet`` is (actual, normal) or None. ``hidden`` is ``print-object="no"``; ``tablature`` marks a tablature or percussion staff.
-    ``annotator.read`` makes notes.
+    ``tuplet`` is (actual, normal) or None. ``rolled`` says that its chord is rolled (the wavy line). ``hidden`` is
+    ``print-object="no"``; ``tablature`` marks a tablature or percussion staff. ``annotator.read`` makes notes.
     """
 
     number: int
@@ -282,6 +282,7 @@ class Note:
     tuplet: tuple[int, int] | None = None
     beam: int | None = None
     accidental: str | None = None
+    rolled: bool = False
     element: Any = field(default=None, compare=False, repr=False)
 
     @property

@@ -47,7 +47,7 @@ def draw(folder: Path) -> list[Path]:
     marked = markings(lecture.report, lecture.score)
     look = worksheet_style(copying.style)
     sheets = worksheets(lecture.document, lecture.score, marked, look, paper_of("a4"), "even", lecture.heading)
-    pages = {"handout": handout_pages(lecture)[0], "worksheet": sheets.worksheet[0], "answers": sheets.answers[0]}
+    pages = {"handout": handout_pages(lecture)[0], "worksheet": sheets.worksheet[-1], "answers": sheets.answers[-1]}
     files = []
     for name, page in pages.items():
         files.append(folder / f"{name}.png")

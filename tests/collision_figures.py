@@ -1,8 +1,9 @@
-"""How well marked pages are engraved, in figures: ``python tests/collision_figures.py [--jobs N] [--style S]... [--paper P]...``.
+"""How well our pages are engraved, in figures: ``python tests/collision_figures.py [--pages K] [--style S] [--paper P] [SCORE]...``.
 
-Every score at hand (the keyboard music of music21's corpus, a local folder of scores) is engraved in each style and on each paper. Counted
-are pixels inked both by our marks and by something else, at 242 dots an inch (A4: 2000 pixels wide); labels that meet; texts wider than
-their bracket; brackets without a free place. All of these must be 0, else the exit code is 1.
+Every score at hand (the keyboard music of music21's corpus, a local folder of scores), or those that are named, is made into the pages of
+``mark``, ``handout`` (all three files) and ``compare`` (above each other and facing), in each style and on each paper. Counted are pixels
+inked both by our marks and by something else, at 242 dots an inch (A4: 2000 pixels wide); labels or other texts of ours that meet; texts
+wider than their bracket; brackets of ``mark`` without a free place. All of these must be 0, else the exit code is 1.
 """
 
 from __future__ import annotations
@@ -10,20 +11,28 @@ from __future__ import annotations
 import argparse
 import sys
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import astuple, dataclass
+from dataclasses import astuple, dataclass, replace
+from itertools import product, repeat
 from pathlib import Path
+from tempfile import TemporaryDirectory
+from unittest import mock
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
-from marked_pages import collisions, overlapping_labels, prepared, wider_than_their_bracket
+from marked_pages import collisions, meeting_texts, overlapping_labels, prepared, wider_than_their_bracket
 from scores_at_hand import keyboard_corpus, local_scores
 
+from annotator.compare import comparison
+from annotator.copies import Copying
 from annotator.engraving.pages import engrave_with_account
-from annotator.style import load_style
+from annotator.handout.making import Lesson, pages_of_lecture, prepare
+from annotator.reading import load
+from annotator.settings import Options
+from annotator.style import load_style, names
 
-STYLES = ("default", "large-print")
+PAGES = ("mark", "handout", "compare")
 PAPERS = ("a4", "letter")
-HEAD = "style        paper         scores  pages  brackets  labels   pixels  meeting  too wide  no place"
+HEAD = "pages    style        paper         scores  pages  brackets  labels   pixels  meeting  too wide  no place"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,19 +58,38 @@ class Figures:
         return Figures(*(a + b for a, b in zip(astuple(self), astuple(other), strict=True)))
 
 
-def figures_of(path: Path, style: str, paper: str) -> Figures:
-    """Return the figures of one score."""
-    done = engrave_with_account(*prepared(path), load_style(style), paper)
+def figures_of(path: Path, style: str, paper: str, kind: str = "mark") -> Figures:
+    """Return the figures of one score on one kind of pages."""
+    crowded = 0
+    if kind == "mark":
+        done = engrave_with_account(*prepared(path), load_style(style), paper)
+        pages, crowded = done.pages, done.account.crowded
+    else:
+        pages = (handout_pages if kind == "handout" else compared_pages)(path, Copying(style=load_style(style), paper=paper))
     return Figures(
         1,
-        len(done.pages),
-        done.account.brackets,
-        sum(page.count('class="label"') for page in done.pages),
-        sum(collisions(done.pages, paper)),
-        sum(len(overlapping_labels(page)) for page in done.pages),
-        sum(len(wider_than_their_bracket(page)) for page in done.pages),
-        done.account.crowded,
+        len(pages),
+        sum(page.count('class="bracket"') for page in pages),
+        sum(page.count('class="label"') for page in pages),
+        sum(collisions(pages, paper)),
+        sum(len(overlapping_labels(page)) + len(meeting_texts(page)) for page in pages),
+        sum(len(wider_than_their_bracket(page)) for page in pages),
+        crowded,
     )
+
+
+def handout_pages(path: Path, copying: Copying) -> tuple[str, ...]:
+    """Return the pages of the three files of a handout."""
+    return tuple(page for file in pages_of_lecture(prepare(load(path), Options(), copying, Lesson(group="Grade 3"))) for page in file)
+
+
+def compared_pages(path: Path, copying: Copying) -> tuple[str, ...]:
+    """Return the pages of a comparison, above each other and facing."""
+    seen: list[str] = []
+    with TemporaryDirectory() as folder, mock.patch.object(comparison, "write_pdf", lambda made, *_: seen.extend(made) or b"%PDF"):
+        for facing in (False, True):
+            comparison.plan_comparison(path, Options(), replace(copying, out=Path(folder), force=True), facing).write()
+    return tuple(seen)
 
 
 def scores() -> list[Path]:
@@ -78,23 +106,24 @@ def main() -> int:
     """Print a line for each style and paper, and for each score with a fault."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--jobs", type=int, default=2)
+    parser.add_argument("--pages", action="append", choices=PAGES)
     parser.add_argument("--style", action="append")
     parser.add_argument("--paper", action="append")
+    parser.add_argument("score", nargs="*", type=Path)
     chosen = parser.parse_args()
     print(HEAD, flush=True)
     faults = 0
     with ProcessPoolExecutor(chosen.jobs) as pool:
-        for style in chosen.style or STYLES:
-            for paper in chosen.paper or PAPERS:
-                total = Figures(0, 0, 0, 0, 0, 0, 0, 0)
-                all_scores = scores()
-                found = pool.map(figures_of, all_scores, [style] * len(all_scores), [paper] * len(all_scores))
-                for path, figures in zip(all_scores, found, strict=True):
-                    total += figures
-                    if figures.faults:
-                        print(f"  {path.stem}: {figures}", flush=True)
-                print(f"{style:12} {paper:13}" + _row(total), flush=True)
-                faults += total.faults
+        for kind, style, paper in product(chosen.pages or PAGES, chosen.style or names(), chosen.paper or PAPERS):
+            total = Figures(0, 0, 0, 0, 0, 0, 0, 0)
+            all_scores = chosen.score or scores()
+            found = pool.map(figures_of, all_scores, *(repeat(each) for each in (style, paper, kind)))
+            for path, figures in zip(all_scores, found, strict=True):
+                total += figures
+                if figures.faults:
+                    print(f"  {path.stem}: {figures}", flush=True)
+            print(f"{kind:8} {style:12} {paper:13}" + _row(total), flush=True)
+            faults += total.faults
     return 1 if faults else 0
 
 

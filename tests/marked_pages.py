@@ -13,6 +13,7 @@ from lxml import etree
 from PIL import Image
 from scores_at_hand import CORPUS
 
+from annotator.engraving import fonts
 from annotator.engraving.pages import Engraving, engrave_with_account
 from annotator.engraving.pdf import write_png
 from annotator.marking import Markings, markings
@@ -24,6 +25,7 @@ from annotator.settings import Options
 from annotator.style import load_style
 
 SVG = "{http://www.w3.org/2000/svg}"
+DRAWN = tuple(SVG + name for name in ("use", "path", "text", "rect", "polygon", "polyline", "ellipse", "circle", "line"))
 DPI = 242  # A4 is then 2000 pixels wide
 
 
@@ -53,11 +55,12 @@ def margin_of(page: Any) -> Any:
 
 def layer(svg: str, figures: bool) -> str:
     """Return a page with nothing but its figures, or with everything but those."""
-    page = etree.fromstring(svg.encode())
-    margin = margin_of(page)
-    for child in list(margin):
-        if ("figure" in child.get("class", "").split()) != figures:
-            margin.remove(child)
+    page = etree.fromstring(svg.encode(), etree.XMLParser(huge_tree=True))
+    for element in list(page.iter(*DRAWN)):
+        around = list(element.iterancestors())
+        within = any("figure" in each.get("class", "").split() for each in around)
+        if within != figures and not any(each.tag == SVG + "defs" for each in around):
+            element.getparent().remove(element)
     return etree.tostring(page, encoding="unicode")
 
 
@@ -74,22 +77,44 @@ def collisions(pages: tuple[str, ...], paper: str) -> list[int]:
 def overlapping_labels(svg: str) -> list[tuple[str, str]]:
     """Return the pairs of labels of a page whose boxes meet."""
     boxes = []
-    for text in etree.fromstring(svg.encode()).iter(SVG + "text"):
+    for text in etree.fromstring(svg.encode(), etree.XMLParser(huge_tree=True)).iter(SVG + "text"):
         if text.get("class") == "label":
             x, y, size = (float(text.get(name).removesuffix("px")) for name in ("x", "y", "font-size"))
-            boxes.append((x, y - 0.66 * size, x + float(text.get("textLength")), y, text.text or ""))
+            boxes.append((_place_of(text), x, y - 0.66 * size, x + float(text.get("textLength")), y, text.text or ""))
+    return _meeting(boxes)
+
+
+def meeting_texts(svg: str) -> list[tuple[str, str]]:
+    """Return the pairs of texts of ours (of sheets, no labels) whose boxes meet."""
+    boxes = []
+    for text in etree.fromstring(svg.encode(), etree.XMLParser(huge_tree=True)).iter(SVG + "text"):
+        ours = "sheet" in text.getparent().get("class", "").split()
+        if ours and text.text and not any("\ue000" <= sign <= "\uf8ff" for sign in text.text):
+            size = float(text.get("font-size").removesuffix("px"))
+            width = fonts.text_width(text.text, size, text.get("font-weight") == "bold", text.get("font-style") == "italic")
+            left = float(text.get("x")) - width * {"middle": 0.5, "end": 1.0}.get(text.get("text-anchor", ""), 0.0)
+            boxes.append((_place_of(text), left, float(text.get("y")) - 0.66 * size, left + width, float(text.get("y")), text.text))
+    return _meeting(boxes)
+
+
+def _place_of(text: Any) -> tuple[int, ...]:
+    """Return what moves a text: drawings with coordinates of their own. Texts can be compared where that is the same."""
+    return tuple(id(each) for each in text.iterancestors() if each.tag == SVG + "svg" or each.get("transform"))
+
+
+def _meeting(boxes: list[tuple[Any, float, float, float, float, str]]) -> list[tuple[str, str]]:
     return [
-        (a[4], b[4])
+        (a[5], b[5])
         for index, a in enumerate(boxes)
         for b in boxes[index + 1 :]
-        if a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+        if a[0] == b[0] and a[1] < b[3] and b[1] < a[3] and a[2] < b[4] and b[2] < a[4]
     ]
 
 
 def wider_than_their_bracket(svg: str) -> list[str]:
     """Return the texts of a page that are wider than the bracket they belong to."""
     found = []
-    for group in etree.fromstring(svg.encode()).iter(SVG + "g"):
+    for group in etree.fromstring(svg.encode(), etree.XMLParser(huge_tree=True)).iter(SVG + "g"):
         if "figure" in group.get("class", "").split():
             along = [float(each) for each in re.findall(r"-?[\d.]+", group[0].get("d"))][::2]
             texts = group.findall(SVG + "text")

@@ -36,9 +36,8 @@ def test_every_exit_code_is_in_the_readme() -> None:
     assert {str(kind.exit_code) for kind in kinds} <= set(re.findall(r"^\| (\d+) \|", README, re.M))
 
 
-def test_every_module_has_its_line_in_its_section_and_no_line_is_stale() -> None:
-    sections = re.findall(r"^\*\*`([\w/]+)/`\*\*(.*?)(?=^\*\*`|^## |^Beside)", DEVELOPERS, re.S | re.M)
-    listed = {f"{folder}/{name}" for folder, text in sections for name in re.findall(r"^\| `(\w+\.py)` \|", text, re.M)}
-    there = {path.relative_to(ROOT).as_posix() for path in ROOT.glob("annotator/**/*.py") if path.name != "__init__.py"}
-    assert sorted(there - listed) == [], "modules without a line in DEVELOPERS.md"
-    assert sorted(listed - there) == [], "lines in DEVELOPERS.md without a module"
+def test_the_guide_has_a_line_for_no_module() -> None:
+    """What a module is, its own first line says; the guide lists rooms alone."""
+    assert re.findall(r"^\| `(\w+\.py)` \|", DEVELOPERS, re.M) == []
+    first = {path: path.read_text(encoding="utf-8").partition("\n")[0] for path in ROOT.glob("annotator/**/*.py")}
+    assert [path.name for path, line in first.items() if not re.match(r'"""[A-Z`].*', line)] == []

@@ -3,8 +3,9 @@
 Rule: a figure found is the one marked when it is of the same kind and has at least four fifths of its notes in common with it, counted on
 the longer of the two, and is named the same. A figure that goes beyond the excerpt counts by its notes within, where these are eight or
 more. Copies were marked before there were rules for them, and a passage can be seen as a copy in several ways: where a marked figure's
-notes are grey but for a third, and some of them by a copy, it is met; which copies are too much is told by eye, stroke by stroke, in
-``test_by_eye``. ``pytest -s`` prints the table.
+notes are grey but for a third, and some of them by a copy, it is met, and what is named in it is not too much; which copies are too much
+is told by eye, stroke by stroke, in ``test_by_eye``. A mark that saves fewer notes than a label must is not asked for. ``pytest -s``
+prints the table.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from functools import cache
 import pytest
 from handmarked.excerpts import Excerpt, Mark, Marked, bar_range, excerpts, notes_of, part_of
 
+from annotator.cover import FEWEST
 from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS_BY_NAME
 from annotator.pipeline import find_figures, read
@@ -86,7 +88,10 @@ def outcome_of(name: str) -> Outcome:
     for mark in excerpt.marks:
         ways = [pairs for reading in mark.readings if (pairs := _met(report, reading, left)) is not None]
         if not ways:
-            if not _grey_by_copies(report, mark):
+            if _grey_by_copies(report, mark):
+                own = {note.number for marked in mark.readings[0] for note in notes_of(report.score, marked)}
+                left = [found for found in left if len(found.numbers & own) < ALIKE * len(found.numbers)]
+            elif not _saves_too_little(report, mark):
                 outcome.missed.append(mark)
             continue
         met = max(ways, key=lambda pairs: sum(_in_common(report, marked, found) for marked, found in pairs))
@@ -102,6 +107,12 @@ def _grey_by_copies(report: Report, mark: Mark) -> bool:
     numbers = {note.number for marked in mark.readings[0] for note in notes_of(report.score, marked)}
     copied = {note.number for _, figure in report.figures if KINDS_BY_NAME[figure.kind].repeat for note in figure.grey}
     return bool(numbers & copied) and 3 * len(numbers & report.grey_numbers) >= 2 * len(numbers)
+
+
+def _saves_too_little(report: Report, mark: Mark) -> bool:
+    """Return whether a mark saves fewer notes than a label must."""
+    (marked, *others) = mark.readings[0]
+    return not others and marked.anchors is not None and len(notes_of(report.score, marked)) - marked.anchors < FEWEST
 
 
 def _explained(report: Report, found: Found, excerpt: Excerpt, outcome: Outcome) -> bool:

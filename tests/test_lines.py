@@ -60,3 +60,15 @@ def test_nothing_is_lost_by_looking_at_a_merged_line_only_where_it_is_its_own(se
     found = _keys(find_candidates(texture, Options()))
     with patch.object(Texture, "lines", new_callable=PropertyMock, return_value=_every_line(replace(texture))):
         assert _keys(find_candidates(replace(texture), Options())) == found
+
+
+def test_the_bass_of_a_hand_is_the_lowest_note_that_sounds_in_any_voice() -> None:
+    texture = texture_of("C5*4", ("r C3 E3*2 r G3", "G2*3 A2"))
+    basses = {tick: f"{low.step}{low.octave}" for tick, low in texture.hands["left"].basses.items()}
+    assert basses == {0: "G2", 3: "G2", 6: "G2", 9: "A2", 15: "G3"}
+    assert all(voice.basses == texture.hands[voice.hand].basses for voice in texture.voices)
+
+
+def test_a_tied_bass_goes_on() -> None:
+    basses = texture_of("", ("r*4 C3*4", "G2*4~ G2*4")).hands["left"].basses
+    assert [low.step for low in basses.values()] == ["G", "G"]

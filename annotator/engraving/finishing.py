@@ -230,8 +230,13 @@ def _brackets(systems: list[System], marks_in: dict[int, list[int]], job: Job, s
 
 
 def highest(margin: Any, paper: Paper) -> float:
-    """Return how high on its page a bracket may stand: never above the page head, else somewhat into the upper margin."""
+    """Return how high on its page a bracket may stand: never above the page head, else somewhat into the upper margin.
+
+    Where the head has lines to write on, it stands below all of it.
+    """
     head = next((list(boxes_of(child)) for child in margin if "pgHead" in classes(child)), [])
+    if head and paper.extra.head:
+        return max(box.bottom for box in head)
     return min((box.top for box in head), default=10.0 * (MARGIN - paper.top) - INTO_MARGIN)
 
 

@@ -3,7 +3,8 @@
 Conventions
 -----------
 * Notes of equal value (the last may be longer), groups that begin on a beat; two groups or more, each with its own chord if need be.
-* The three tones are in close position above the lowest note. A seventh chord means three of its notes (``chords.rungs``, sparse).
+* The three tones are in close position above the lowest note. A seventh chord means three of its notes (``chords.rungs``, sparse),
+  if the chords beside it confirm it (``even_runs.Run.believed``).
 * The test is membership in one chord: C C′ B C′ is no Alberti bass. One note in a group may break it (a suspension); it is odd, dark.
 * The same harmony over another bass note is no change of chord, but that bass note is dark.
 
@@ -59,9 +60,10 @@ def _chords_of_groups(run: Run, first: int) -> list[Chord]:
     chords: list[Chord] = []
     for place in range(first, len(run) - GROUP + 1, GROUP):
         keys = run.keys[place : place + GROUP]
-        chord = _chord_in_force(keys, run.chord(place, GROUP), chords[-1] if chords else None)
+        before = chords[-1] if chords else None
+        chord = _chord_in_force(keys, run.believed(place, GROUP, before), before)
         if chord is None and chords:  # a suspension: the chord it falls to is the next group's
-            coming = run.chord(place + GROUP, GROUP)
+            coming = run.believed(place + GROUP, GROUP)
             chord = coming if coming is not None and _odd(keys, coming) <= 1 else None
         if chord is None:
             break
@@ -101,7 +103,7 @@ def _figure(line: Line, run: Run, first: int, chords: list[Chord]) -> Figure | N
         given = keys_above(chord, keys[at], PATTERN, sparse=True) or ()
         odd += [notes[at + place] for place, key in enumerate(given) if key != keys[at + place]]
     events = run.events[first : first + GROUP * len(chords)]
-    return figure_of(line, KIND, events, anchors, odd, chord=chords[0], changes=tuple(changes), group=GROUP)
+    return figure_of(line, KIND, events, anchors, odd, chord=chords[0], changes=changes, group=GROUP)
 
 
 def spell_out_alberti_bass(covered: Covered) -> Spelling:

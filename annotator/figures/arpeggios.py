@@ -6,20 +6,22 @@ Conventions
 * A leg is counted with both its turning notes. One leg has at least four notes and no leg fewer than three, so that C E G E C E G E
   (a broken chord) and C G E G (Alberti bass) are no arpeggios. Where a leg would be shorter, the figure ends at the turning note before.
 * An arpeggio grows both ways from four notes in one direction, within an octave, that a chord holds: those are neighbouring tones.
-* Three of the four notes of a seventh chord count as the whole of it, if they are the three that its name then means.
+* Of a seventh chord all four notes stand there: three of them are no arpeggio.
+* A tone of the chord directly before the first note that is longer, or a fifth or an octave below it, is its bass and belongs to it: dark,
+  and the leg begins after it, or on it where it is the neighbouring tone.
 * In a line that merges voices the figure must be shared; from voice to voice, or hand to hand, it passes in blocks of at least two notes.
 
 Rule
 ----
-Anchors are the first note, each turning note and the last. Between two anchors stand the chord's tones in order, as many as there are
-notes; a seventh chord that then has too many tones for its notes is the one with three.
+Anchors are the first note, where the legs begin, each turning note and the last. Between two anchors stand the chord's tones in order, as
+many as there are notes.
 
 Source: common practice, no source.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby, pairwise
 
 from annotator.figures.assembly import figure_of
@@ -27,14 +29,14 @@ from annotator.figures.even_runs import Run, own_runs, shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, first_chord, stations
 from annotator.lines import Line
-from annotator.theory.chords import QUALITIES, Chord, classes_of, rungs
+from annotator.theory.chords import Chord, classes_of, name_chord
 
 KIND = "arpeggio"
 LONG_LEG = 4
 """Notes of the leg that makes an arpeggio."""
 SHORT_LEG = 3
 """Fewest notes of any other leg."""
-OCTAVE = 12
+FIFTH, OCTAVE = 7, 12
 """Semitones."""
 
 
@@ -58,7 +60,7 @@ def _in_one_direction(first: int, second: int, third: int, last: int) -> bool:
     return (first < second < third < last or first > second > third > last) and abs(last - first) <= OCTAVE
 
 
-def _classes(keys: Sequence[int]) -> tuple[int, ...]:
+def _classes(keys: Iterable[int]) -> tuple[int, ...]:
     """Return the pitch classes of some keys, sorted."""
     return tuple(sorted({key % 12 for key in keys}))
 
@@ -113,10 +115,7 @@ def turning_notes(keys: Sequence[int]) -> list[int]:
 
 
 def _figure(line: Line, run: Run, classes: tuple[int, ...], span: tuple[int, int]) -> Figure | None:
-    """Make the figure of neighbouring tones of ``classes``, if its legs are long enough and these are what its chord's name means.
-
-    A long leg goes through all of them: its anchors give it on a ladder that has the same tones, and on no other.
-    """
+    """Make the figure of neighbouring tones of ``classes``, if its legs are long enough and these are all the tones of one chord."""
     first, stop = span
     if stop - first < LONG_LEG:
         return None
@@ -125,39 +124,49 @@ def _figure(line: Line, run: Run, classes: tuple[int, ...], span: tuple[int, int
     legs = [after - before + 1 for before, after in pairwise(turns)]
     if max(legs) < LONG_LEG or min(legs) < SHORT_LEG:
         return None
-    chord = run.chord(first, stop - first)
-    if chord is None or classes not in ladders(chord, min(keys)):
-        return None
     direction = "turning" if len(legs) > 1 else "up" if keys[-1] > keys[0] else "down"
+    begin, end = run.place + first, run.place + stop
     anchors = [run.notes[first + turn] for turn in turns]
-    return figure_of(line, KIND, run.events[first:stop], anchors, chord=chord, direction=direction)
-
-
-def ladders(chord: Chord, bass: int) -> list[tuple[int, ...]]:
-    """Return the pitch classes, sorted, of a chord's whole ladder and of the sparse one; none where the key ``bass`` is no tone of it."""
-    if bass % 12 not in classes_of(chord):
-        return []
-    kinds = (False, True) if len(QUALITIES[chord.quality]) == 4 else (False,)
-    return [_classes([bass + step for step in rungs(chord, bass % 12, sparse)]) for sparse in kinds]
-
-
-def fill(chord: Chord, known: dict[int, int], size: int) -> list[int] | None:
-    """Return all ``size`` keys from the anchors' keys, on the whole ladder or else the sparse one; None if neither fits."""
-    for classes in ladders(chord, min(known.values())):
-        filled = _filled(classes, known, size)
-        if filled is not None:
-            return filled
+    for before in (1, 0) if _begins_before(line, begin, classes) else (0,):
+        events = line.events[begin - before : end]
+        opening = events[0].notes[0]
+        chord = name_chord([event.notes[0].pitch for event in events])
+        if chord is not None and classes == _classes(classes_of(chord)):
+            on_the_leg = before and _is_next(int(opening.pitch.semitone), keys, classes)
+            return figure_of(line, KIND, events, [opening, *anchors[1 if on_the_leg else 0 :]], chord=chord, direction=direction)
     return None
 
 
-def _filled(classes: tuple[int, ...], known: dict[int, int], size: int) -> list[int] | None:
-    """Fill the keys between anchors with neighbouring tones; None where their number does not fit."""
+def _begins_before(line: Line, place: int, classes: tuple[int, ...]) -> bool:
+    """Return whether the event before a place is the bass, or the longer first note, of an arpeggio of ``classes`` that begins there."""
+    if not place or not line.events[place].joined or not line.events[place - 1].single:
+        return False
+    before, first, second = [event.notes[0] for event in line.events[place - 1 : place + 2]]
+    key, low = int(before.pitch.semitone), int(first.pitch.semitone)
+    if key % 12 not in classes or before.staff != first.staff:
+        return False
+    longer = line.ticks[place - 1] > line.ticks[place]
+    return low - key in (FIFTH, OCTAVE) or (longer and (key < low or _is_next(key, (low, int(second.pitch.semitone)), classes)))
+
+
+def _is_next(key: int, leg: Sequence[int], classes: tuple[int, ...]) -> bool:
+    """Return whether a key is the tone before the first leg, as that goes on."""
+    rank, first, second = [_rank(each, classes) for each in (key, *leg[:2])]
+    return None not in (rank, first, second) and (rank or 0) + (second or 0) == 2 * (first or 0)
+
+
+def fill(chord: Chord, known: dict[int, int], size: int) -> list[int] | None:
+    """Return all ``size`` keys from the anchors' keys, by the tones of a chord in turn; None where their number does not fit."""
+    classes = _classes(classes_of(chord))
     places = sorted(known)
     if places[0] != 0 or places[-1] != size - 1:
         return None
     keys = [known[0]]
     for before, after in pairwise(places):
         low, high = _rank(known[before], classes), _rank(known[after], classes)
+        if after - before == 1:
+            keys.append(known[after])
+            continue
         if low is None or high is None or abs(high - low) != after - before:
             return None
         way = 1 if high > low else -1

@@ -7,11 +7,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
-from annotator.figures.figure import Figure
+from annotator.figures.figure import Change, Figure
 from annotator.lines import Event, Line
 from annotator.score import Note
+from annotator.theory.chords import Chord, over_bass
 
 
 def kept(notes: int, odd: int) -> bool:
@@ -26,12 +28,15 @@ def figure_of(
     anchors: Iterable[Note],
     odd: Iterable[Note] = (),
     bounded: bool = False,
+    chord: Chord | None = None,
+    changes: Sequence[Change] = (),
+    group: int | None = None,
     **label: Any,
 ) -> Figure | None:
     """Return a figure over some events of a line, or None where it would not save at least one note or too many are odd.
 
     ``bounded``: the kind itself has seen to it that not too many are odd. ``label`` is label data by the names of ``Figure``'s fields.
-    Anchors and odd notes are put in the order of the figure's notes.
+    Anchors and odd notes are put in the order of the figure's notes. Chords get the bass that the hand really has (``_over_the_hand``).
     """
     moments = tuple([event.notes for event in events])
     struck = [note for moment in moments for note in moment]
@@ -50,8 +55,20 @@ def figure_of(
         tuple([note for note in struck if note.number in dark]) if dark else (),
         tuple([note for note in struck if note.number in strange]) if strange else (),
         tied=line.tied_to(struck),
+        chord=None if chord is None else _over_the_hand(line, chord, events[:group]),
+        changes=tuple(
+            [replace(each, chord=_over_the_hand(line, each.chord, events[each.moment : each.moment + (group or 1)])) for each in changes]
+        ),
+        group=group,
         **label,
     )
+
+
+def _over_the_hand(line: Line, chord: Chord, events: Sequence[Event]) -> Chord:
+    """Return the chord of a group with the lowest note of the hand that sounds where it begins, or is struck in it, as its bass."""
+    bass = line.basses.get(events[0].tick)
+    lower = bass is not None and all(bass.semitone < note.pitch.semitone for event in events for note in event.notes)
+    return over_bass(chord, bass) if bass is not None and lower else chord
 
 
 def lawful_spans(sizes: Sequence[int], odd: Sequence[int]) -> Iterator[tuple[int, int]]:

@@ -8,7 +8,9 @@ Conventions
   break off before a rest, and ends where they end if another chord follows.
 * Groups that stand in no such row, one after another, make a row too (``group`` is None) where each strikes one chord again and again,
   and half of them strike it twice or more. There a bass of more than one note stays dark: a single note, or dark octaves, begin a group.
-* Each group takes the chord of all its notes. The same harmony over another bass is no change, but that bass is dark.
+* Each group takes the chord of all its notes; a doubtful one only where the groups beside it confirm it (``chords.believed``). The
+  same harmony over another bass is no change, but that bass is dark; nor is the same chord over another tone of the harmony, where the
+  root is in the bass alone: F♯, then A♯ C♯ E, then C♯ and the same.
 * A group that no chord holds stays under the harmony before it, if at most a quarter of its notes differ from what would be expected.
 
 Rule
@@ -26,12 +28,12 @@ from dataclasses import dataclass
 from itertools import chain, islice
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.even_runs import shared_by_voices
+from annotator.figures.even_runs import AHEAD, shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, first_chord
 from annotator.lines import Event, Line
-from annotator.score import Note
-from annotator.theory.chords import Chord, name_chord, same_harmony
+from annotator.score import Note, Pitch
+from annotator.theory.chords import Chord, believed, classes_of, name_chord, same_harmony
 
 KIND = "bass-and-chord"
 MOST_OF_A_BASS = 3
@@ -55,6 +57,11 @@ class Group:
     def ticks(self) -> list[int]:
         """The length of each event."""
         return [event.ticks for event in self.events]
+
+    @property
+    def pitches(self) -> list[Pitch]:
+        """The pitches of all its notes."""
+        return [note.pitch for event in self.events for note in event.notes]
 
     @property
     def size(self) -> int:
@@ -168,8 +175,10 @@ def _telling(row: Sequence[Group]) -> bool:
 def _figures(line: Line, groups: Sequence[Group], alike: bool) -> Iterator[Figure]:
     """Yield the figures of a row of groups: it is broken where no chord is to be named."""
     row: list[tuple[Group, Chord]] = []
-    for group in groups:
-        chord = _chord_in_force(group, row)
+    for place, group in enumerate(groups):
+        coming = list(islice(groups, place + 1, place + 1 + AHEAD))
+        after = [*coming[:1], *[other for other in coming if other.keys != group.keys][:1]]
+        chord = _chord_in_force(group, row, after)
         if chord is None:
             yield from _made(line, row, alike)
             row = []
@@ -178,15 +187,15 @@ def _figures(line: Line, groups: Sequence[Group], alike: bool) -> Iterator[Figur
     yield from _made(line, row, alike)
 
 
-def _chord_in_force(group: Group, row: list[tuple[Group, Chord]]) -> Chord | None:
-    """Return the chord a group stands under, or None where the figure cannot go on."""
-    chord = name_chord([note.pitch for event in group.events for note in event.notes])
+def _chord_in_force(group: Group, row: list[tuple[Group, Chord]], after: Sequence[Group]) -> Chord | None:
+    """Return the chord a group stands under, or None where the figure cannot go on; some of those ``after`` it may confirm it."""
+    before, old = row[-1] if row else (None, None)
+    if before is not None and old is not None and group.keys[1:] == before.keys[1:] and group.keys[0][0] % 12 in classes_of(old):
+        return old  # the bass alternates
+    chord = believed(group.pitches, [each for each in (old, *(name_chord(other.pitches) for other in after)) if each])
     if chord is not None:
         return chord if 4 * _strange(group.keys[1], group.keys[2:]) <= group.size else None
-    if not row:
-        return None
-    before, chord = row[-1]
-    return chord if 4 * _strange(before.keys[-1], group.keys[1:]) <= group.size else None
+    return old if before is not None and 4 * _strange(before.keys[-1], group.keys[1:]) <= group.size else None
 
 
 def _strange(before: Keys, chords: Sequence[Keys]) -> int:
@@ -241,7 +250,7 @@ def _made(line: Line, row: list[tuple[Group, Chord]], alike: bool) -> Iterator[F
         moment += len(group)
     events = list(chain.from_iterable([group.events for group, _ in row]))
     size = len(row[0][0]) if alike else None
-    figure = figure_of(line, KIND, events, anchors, odd, bounded=True, chord=row[0][1], changes=tuple(changes), group=size)
+    figure = figure_of(line, KIND, events, anchors, odd, bounded=True, chord=row[0][1], changes=changes, group=size)
     if figure is not None:
         yield figure
 

@@ -3,7 +3,8 @@
 Conventions
 -----------
 * One figure a chord; a chord of which a note is held over by a tie is not struck whole and is none.
-* The notes stand in close position above the lowest; three notes of a seventh chord mean its sparse form (``chords.rungs``).
+* The notes stand in close position above the lowest; three notes of a dominant mean its sparse form (``chords.rungs``),
+  and those of another seventh chord, which nothing confirms, have no name.
 * Found in voice lines and, where several voices make the chord together, in the line of a hand.
 
 Rule
@@ -22,7 +23,7 @@ from annotator.figures.even_runs import shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, first_chord
 from annotator.lines import Line
-from annotator.theory.chords import Chord, keys_above, name_chord
+from annotator.theory.chords import Chord, incomplete, keys_above, name_chord
 
 KIND = "block-chord"
 FEWEST = 3
@@ -40,7 +41,7 @@ def detect_block_chords(line: Line) -> Iterator[Figure]:
         chord = name_chord([note.pitch for note in notes])
         keys = [int(note.pitch.semitone) for note in notes]
         given = close_position(chord, keys[0], len(keys)) if chord is not None else None
-        if given is None:
+        if chord is None or given is None or incomplete(chord, keys):
             continue
         odd = [note for note, key, rule in zip(notes, keys, given, strict=True) if key != rule]
         figure = figure_of(line, KIND, (event,), (notes[0], *odd), odd, bounded=True, chord=chord)

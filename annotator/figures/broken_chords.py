@@ -11,7 +11,7 @@ Conventions
 * The voicing is what is in force for each note of the pattern. A change of harmony, or another lowest note that is a tone of the chord,
   sets it anew: the pattern's chord tones above that lowest note. A dark note that is a tone of the chord takes its place in the voicing
   until the next change; a passing or neighbour note does not. Of these there is at most one in four notes (one in a group of three).
-* Three notes of a seventh chord that is no dominant are believed only where two groups in a row have them.
+* Three notes of a seventh chord are believed only where the chords beside them confirm it (``even_runs.Run.believed``).
 * A group that no chord holds stands under the harmony in force, or, a suspension, under the one it falls to in the next two groups;
   else under the chord that its other notes name, if one passing or neighbour note is all that is too much. The first note of a group is
   always a tone of its chord.
@@ -38,8 +38,7 @@ from annotator.figures.label_data import LabelData, first_chord
 from annotator.figures.voicing import Pattern, Voicing, order_of, pattern_of
 from annotator.lines import Line
 from annotator.score import Pitch
-from annotator.theory.chords import QUALITIES, Chord, classes_of, name_chord, same_harmony, tones
-from annotator.theory.names import class_of
+from annotator.theory.chords import QUALITIES, Chord, classes_of, incomplete, name_chord, same_harmony
 
 KIND = "broken-chord"
 SIZES = (3, 4, 6, 8)
@@ -113,16 +112,13 @@ def _telling(found: list[Chain]) -> Iterator[Chain]:
 
 
 def _chain(line: Line, run: Run, start: int, size: int) -> Chain | None:
-    """Return the broken chord whose first group stands at ``start``, if there is one and it goes on.
-
-    A chord that wants a tone is believed only if the next group confirms it.
-    """
-    chord = run.chord(start, size) if shared_by_voices(line, run.events[start : start + size]) else None
+    """Return the broken chord whose first group stands at ``start``, if there is one and it goes on."""
+    chord = run.believed(start, size) if shared_by_voices(line, run.events[start : start + size]) else None
     if chord is None:
         return None
     keys = run.keys[start : start + size]
     pattern = _pattern(keys, chord)
-    if pattern is None or (_incomplete(chord, keys) and not _same(run.chord(start + size, size), chord)):
+    if pattern is None:
         return None
     chain = Chain(line, run, start, Voicing(pattern, sorted(set(keys)), chord))
     chain.follow()
@@ -197,7 +193,7 @@ class Chain:
             return self.voicing.chord  # struck again
         keys = self.run.keys[place : place + size]
         alike = order_of(keys) == self.voicing.pattern.order
-        chord = self._named(place) if alike else None
+        chord = self.run.believed(place, size, self.voicing.chord) if alike else None
         most = max(1, size // 4)
         if chord is not None:
             return chord
@@ -209,13 +205,6 @@ class Chain:
         if coming is not None and _foreign(keys, coming) <= most and min(keys) % 12 in classes_of(coming):
             return coming
         return _chord_of_the_rest(pitches)
-
-    def _named(self, place: int) -> Chord | None:
-        """Return the chord of a group's notes; an incomplete one only if it is in force already or the next group confirms it."""
-        chord = self.run.chord(place, self.size)
-        if chord is None or same_harmony(chord, self.voicing.chord) or not _incomplete(chord, self.run.keys[place : place + self.size]):
-            return chord
-        return chord if _same(self.run.chord(place + self.size, self.size), chord) else None
 
     def grey(self, first: int, stop: int) -> int:
         """Return how many notes from ``first`` up to ``stop`` are grey."""
@@ -239,31 +228,15 @@ class Chain:
             compress(notes, self.odd),
             bounded=True,
             chord=self.changes[0].chord,
-            changes=tuple(self.changes),
+            changes=self.changes,
             group=self.size,
         )
-
-
-def _same(coming: Chord | None, chord: Chord) -> bool:
-    """Return whether a group's chord, if it has one, is of the same harmony as another chord."""
-    return coming is not None and same_harmony(coming, chord)
 
 
 def _foreign(keys: Sequence[int], chord: Chord) -> int:
     """Return how many keys are no tones of a chord."""
     classes = classes_of(chord)
     return sum([key % 12 not in classes for key in keys])
-
-
-def _incomplete(chord: Chord, keys: Iterable[int]) -> bool:
-    """Return whether a seventh chord is doubtful for want of a tone: any but a dominant that lacks what may be left out.
-
-    A triad that lacks one has no name.
-    """
-    classes, size = {key % 12 for key in keys}, len(QUALITIES[chord.quality])
-    if size == 3 or len(classes) == size:
-        return False
-    return chord.quality != "dominant-seventh" or (chord.inversion != 2 and class_of(tones(chord)[2]) in classes)
 
 
 def _chord_of_the_rest(pitches: Sequence[Pitch]) -> Chord | None:
@@ -277,7 +250,7 @@ def _chord_of_the_rest(pitches: Sequence[Pitch]) -> Chord | None:
             continue
         rest = [pitch for pitch, name in zip(pitches, names, strict=True) if name != odd]
         chord = name_chord(rest)
-        if chord is not None and not _incomplete(chord, [int(pitch.semitone) for pitch in rest]):
+        if chord is not None and not incomplete(chord, [int(pitch.semitone) for pitch in rest]):
             found.add((len(QUALITIES[chord.quality]), chord))
     smallest = [chord for size, chord in found if size == min(size for size, _ in found)]
     return smallest[0] if len(smallest) == 1 else None

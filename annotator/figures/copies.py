@@ -8,9 +8,8 @@ Conventions
 * The move is none, whole octaves, letters (``steps``, 7 an octave), or keys (``semitones`` of a real sequence). A retrograde goes back from
   the turning stroke, which is neither in the model nor in the copy.
 * Odd notes are dark. Dark too is the note by which a player finds where a moved copy begins: the outer note of its first stroke, and of its
-  first stroke in each further bar; and the first stroke in a new clef or octave line,
-  unless the model has the same change there. A stroke that has other notes, in number, than its
-  model is dark as a whole.
+  first stroke in each further bar; and the first stroke in a new clef or octave line, unless the model has the same change there. A stroke
+  that has other notes, in number, than its model is dark as a whole.
 
 Rule, as a pupil hears it: as the model, moved as the label says; what is dark is new, and stays so for the next copy.
 
@@ -19,7 +18,7 @@ Source: common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 from dataclasses import dataclass
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
@@ -182,9 +181,18 @@ def _found_by(copy: Copy) -> list[Note]:
 
 
 def cut(
-    figure: Figure, first: int, stop: int, bars: Sequence[Bar], ties: Mapping[int, tuple[Note, ...]], fresh: Container[int] = ()
+    figure: Figure,
+    first: int,
+    stop: int,
+    odd: Container[int],
+    bars: Sequence[Bar],
+    ties: Mapping[int, tuple[Note, ...]],
+    fresh: Container[int] = (),
 ) -> Figure | None:
-    """Return a copy less some strokes at its ends, those from ``first`` up to ``stop`` kept; None where no copy is left."""
+    """Return a copy less some strokes at its ends, those from ``first`` up to ``stop`` kept; None where no copy is left.
+
+    ``odd`` are the numbers of its odd notes, ``fresh`` those read in a new clef or octave line.
+    """
     group = len(figure.model)
     model: Sequence[Stroke]
     if figure.kind == RETROGRADE:
@@ -198,9 +206,8 @@ def cut(
         if trimmed is None:
             return None
         stop = trimmed
-        model = [*figure.model, *figure.moments][first : first + group]
+        model = figure.model[first:] + figure.moments[max(0, first - group) : first]
     strokes = figure.moments[first:stop]
-    odd = {note.number for note in figure.odd}
     if not strokes or any(all(note.number in odd for note in strokes[end]) for end in _ends(strokes, bars)):
         return None
     move = Move(figure.steps or 0, figure.semitones)
@@ -226,21 +233,46 @@ def fitted(first: int, stop: int, group: int) -> int | None:
     return stop - left if 2 * left < group else stop
 
 
-def label(figure: Figure) -> LabelData:
-    """Say where the model is, or how far and which way the copy is moved, how often, and whether by both hands."""
-    kind, steps, keys = figure.kind, figure.steps or 0, figure.semitones
-    up = steps > 0 if keys is None else keys > 0
-    way = "up" if up else "down"
-    distance = 0 if keys is not None and abs(keys) == 1 else abs(steps)
-    repeats, both = figure.times or 1, figure.both_hands
-    if kind == AGAIN:
-        bars = figure.model_bars
-        name = "again" if bars is None else "as-bar" if bars[0] == bars[1] else "as-bars"
-        return LabelData(name, bars=bars, repeats=repeats, both_hands=both)
-    if kind == RETROGRADE:
-        back_up = figure.moments[-1][-1].pitch.semitone > figure.moments[0][-1].pitch.semitone
-        return LabelData("up" if back_up else "down", repeats=repeats, both_hands=both)
-    if kind == IMITATION:
-        other = "left" if figure.hand == "right" else "right"
-        return LabelData(way if steps else "same", distance=distance, follows=other)
-    return LabelData(way if keys is None else f"real-{way}", distance=distance, repeats=repeats, both_hands=both)
+def again_label(figure: Figure) -> LabelData:
+    """Name the bars of the model, unless that is directly before, and say how often it comes again."""
+    bars, repeats = figure.model_bars, figure.times or 1
+    if bars is None:
+        return LabelData("again", repeats=repeats, both_hands=figure.both_hands)
+    return LabelData("as-bar" if bars[0] == bars[1] else "as-bars", bars=bars, repeats=repeats, both_hands=figure.both_hands)
+
+
+def octave_label(figure: Figure) -> LabelData:
+    """Say how many octaves away the copy is, and which way."""
+    steps = figure.steps or 0
+    return LabelData("up" if steps > 0 else "down", distance=abs(steps), repeats=figure.times or 1, both_hands=figure.both_hands)
+
+
+def sequence_label(figure: Figure) -> LabelData:
+    """Say how far each copy moves, and which way: by steps of the key, or real."""
+    steps, keys, repeats, both = figure.steps or 0, figure.semitones, figure.times or 1, figure.both_hands
+    if keys is None:
+        return LabelData("up" if steps > 0 else "down", distance=abs(steps), repeats=repeats, both_hands=both)
+    distance = 0 if abs(keys) == 1 else abs(steps)
+    return LabelData("real-up" if keys > 0 else "real-down", distance=distance, repeats=repeats, both_hands=both)
+
+
+def back_label(figure: Figure) -> LabelData:
+    """Say which way it goes back."""
+    back_up = figure.moments[-1][-1].pitch.semitone > figure.moments[0][-1].pitch.semitone
+    return LabelData("up" if back_up else "down", repeats=1, both_hands=figure.both_hands)
+
+
+def follow_label(figure: Figure) -> LabelData:
+    """Name the hand that is followed, and how far away."""
+    hand, steps = "left" if figure.hand == "right" else "right", figure.steps or 0
+    return LabelData("up" if steps > 0 else "down" if steps else "same", distance=abs(steps), follows=hand)
+
+
+LABELS: dict[str, Callable[[Figure], LabelData]] = {
+    AGAIN: again_label,
+    OCTAVE: octave_label,
+    SEQUENCE: sequence_label,
+    RETROGRADE: back_label,
+    IMITATION: follow_label,
+}
+"""What the label of each kind says."""

@@ -10,6 +10,7 @@ Source of the numbers: read off pages by eye, no source.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import compress, count, pairwise
 from operator import and_, eq, ne, sub
@@ -79,24 +80,34 @@ def _goes_on(row: Row, run: Span, following: Span, distance: int, most: int) -> 
 
 def _settled(row: Row, chain: list[Span], group: int, odd: Odd) -> Iterator[Span]:
     """Yield a chain, cut where it has too many odd notes."""
-    chain = _trimmed(chain, odd)
-    if not chain:
-        return
-    if len(chain) == 1:
-        yield chain[0]
-        return
+    waiting = [chain]
+    while waiting:
+        chain = _trimmed(waiting.pop(), odd)
+        if not chain:
+            continue
+        at = _where_too_odd(row, chain, group, odd) if len(chain) > 1 else None
+        if at is None:
+            yield chain[0][0], chain[-1][1]
+        else:
+            waiting += [chain[at:], chain[:at]]
+
+
+def _where_too_odd(row: Row, chain: Sequence[Span], group: int, odd: Odd) -> int | None:
+    """Return which run of a chain comes after the widest gap of the first copy that has too many odd notes, None where none has."""
+    gaps = [(before[1], after[0]) for before, after in pairwise(chain)]
+    starts = [gap[0] for gap in gaps]
     first, stop = chain[0][0], chain[-1][1]
+    near = 0
     for begin in range(first, stop, group):
         end = min(begin + group, stop)
-        gaps = [place for place in range(1, len(chain)) if chain[place - 1][1] < end and chain[place][0] > begin]
-        strange = sum(odd(place) for gap in gaps for place in range(max(begin, chain[gap - 1][1]), min(end, chain[gap][0])))
+        while near < len(gaps) and gaps[near][1] <= begin:
+            near += 1
+        here = range(near, max(near, bisect_left(starts, end)))
+        strange = sum(odd(place) for at in here for place in range(max(begin, gaps[at][0]), min(end, gaps[at][1])))
         notes = row.notes(begin, end)
         if strange and (notes < FEWEST_WITH_ODD or PART_ODD * strange > notes):
-            widest = max(gaps, key=lambda gap: chain[gap][0] - chain[gap - 1][1])
-            yield from _settled(row, chain[:widest], group, odd)
-            yield from _settled(row, chain[widest:], group, odd)
-            return
-    yield first, stop
+            return 1 + max(here, key=lambda at: gaps[at][1] - gaps[at][0])
+    return None
 
 
 def _trimmed(chain: list[Span], odd: Odd) -> list[Span]:

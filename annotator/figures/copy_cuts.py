@@ -97,7 +97,8 @@ def _pieces(texture: Texture, fresh: Container[int], copy: Figure, edges: Sequen
     spans = {(begin, end) for place, begin in enumerate(cuts) for end in cuts[place + 1 : place + 1 + reach]}
     if reach == NEAR:
         spans |= {(0, cuts[-2]), (cuts[1], cuts[-1])}
+    odd = {note.number for note in copy.odd}
     for begin, end in sorted(spans - {(0, len(ticks))}):
-        piece = cut(copy, begin, end, texture.bars, texture.ties, fresh)
+        piece = cut(copy, begin, end, odd, texture.bars, texture.ties, fresh)
         if piece is not None and len(piece.grey) >= 3:
             yield piece

@@ -2,8 +2,8 @@
 
 Conventions
 -----------
-* Four pairs at least, each joined to the one before, of any rhythm, with the same generic interval throughout. A pair beside a note held
-  over by a tie is none.
+* Four pairs at least, of any rhythm, with the same generic interval throughout. Each is joined to the one before, or parted from it by a
+  rest no longer than that one. A pair beside a note held over by a tie is none.
 * The leading line is the top note of each pair in the right hand, the bottom note in the left. Its notes are the anchors.
 * Where the leading line is itself a run of five notes or more (in octaves also an arpeggio), the pairs at its anchors are.
 * ``scale`` and ``direction`` are set where the leading line moves by step throughout, in legs long enough for a run.
@@ -130,16 +130,23 @@ def _filled(known: Sequence[Pitch | None]) -> list[int]:
 
 
 def _rows_of_pairs(line: Line) -> Iterator[Line]:
-    """Yield the longest rows of joined events of two notes, as lines."""
+    """Yield the longest rows of events of two notes, joined or parted by short rests, as lines."""
     first = 0
     for place, event in enumerate(line.events):
         pair = len(event.notes) == 2 and event.whole
-        if not (pair and event.joined):
+        if not (pair and (event.joined or (place > first and _after_a_short_rest(line, line.events[place - 1], event)))):
             if place - first >= FEWEST:
                 yield line.slice(first, place)
             first = place if pair else place + 1
     if len(line) - first >= FEWEST:
         yield line.slice(first, len(line))
+
+
+def _after_a_short_rest(line: Line, before: Event, event: Event) -> bool:
+    """Return whether nothing but a rest, no longer than the pair before it, parts two pairs: no change of key, no double bar."""
+    rest = event.tick - before.tick - before.ticks
+    cut = any(bar.cut for bar in line.bars[before.bar + 1 : event.bar + 1])
+    return 0 < rest <= before.ticks and not cut and before.notes[0].key == event.notes[0].key
 
 
 def _letters(pair: Event) -> int:

@@ -16,22 +16,25 @@ from itertools import groupby, pairwise
 
 from annotator.lines import Event, Line
 from annotator.score import Note, Pitch
-from annotator.theory.chords import Chord, name_chord
+from annotator.theory.chords import Chord, believed, incomplete, name_chord
 
 FEWEST = 4
 """Fewest notes of a run: with fewer there is no figure."""
+AHEAD = 8
+"""How many groups ahead the one is looked for that tells what a doubtful chord is."""
 CHORD = -1
 """Stands for the length of what is no single note."""
 
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """An even run: its ``events``, the ``notes`` struck, their ``pitches`` and ``keys`` (MIDI numbers)."""
+    """An even run: its ``events``, the ``notes`` struck, their ``pitches`` and ``keys`` (MIDI numbers), and its ``place`` in the line."""
 
     events: tuple[Event, ...]
     notes: tuple[Note, ...]
     pitches: tuple[Pitch, ...]
     keys: tuple[int, ...]
+    place: int
 
     def __len__(self) -> int:
         return len(self.events)
@@ -44,6 +47,27 @@ class Run:
     def chord(self, first: int, size: int) -> Chord | None:
         """Return the chord of ``size`` notes from ``first`` on; None where there is none, or the run has not so many."""
         return name_chord(self.pitches[first : first + size]) if first + size <= len(self.notes) else None
+
+    def believed(self, first: int, size: int, before: Chord | None = None) -> Chord | None:
+        """Return the chord of a group, but a doubtful one only where the harmony ``before`` it or the next other group confirms it.
+
+        A doubtful chord with a neighbour note in it (A♭ G A♭) is none, in a group of more than four: that note is no tone of it.
+        """
+        if first + size > len(self):
+            return None
+        chord, keys = self.chord(first, size), self.keys[first : first + size]
+        if size > FEWEST and (chord is None or incomplete(chord, keys)) and _with_neighbour(keys):
+            return None
+        ahead = range(first + size, min(len(self) - size, first + AHEAD * size) + 1, size)
+        after = next((place for place in ahead if self.keys[place : place + size] != self.keys[first : first + size]), len(self))
+        coming = [self.chord(place, size) for place in {first + size, after}]
+        beside = [each for each in (before, *coming) if each is not None]
+        return believed(self.pitches[first : first + size], beside)
+
+
+def _with_neighbour(keys: Sequence[int]) -> bool:
+    """Return whether some key is left by one or two semitones and at once come back to."""
+    return any(before == after and 0 < abs(key - before) <= 2 for before, key, after in zip(keys, keys[1:], keys[2:], strict=False))
 
 
 def even_runs(line: Line) -> Iterator[Run]:
@@ -63,7 +87,7 @@ def _run(line: Line, first: int, stop: int) -> Run:
     events = line.events[first:stop]
     notes = tuple([event.notes[0] for event in events])
     pitches = tuple([note.pitch for note in notes])
-    return Run(events, notes, pitches, tuple([int(pitch.semitone) for pitch in pitches]))
+    return Run(events, notes, pitches, tuple([int(pitch.semitone) for pitch in pitches]), first)
 
 
 def own_runs(line: Line) -> Iterator[Run]:

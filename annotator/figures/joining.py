@@ -11,7 +11,8 @@ It is done after the choice: as candidates such figures would chain both hands t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from annotator.figures.copies import IMITATION, KINDS, RETROGRADE, Stroke
@@ -32,11 +33,6 @@ def _start(figure: Figure) -> tuple[int, int]:
     return figure.moments[0][0].tick, figure.moments[0][0].number
 
 
-def hands_of(figure: Figure) -> frozenset[int]:
-    """Return the staves on which a figure has notes."""
-    return frozenset(note.staff for note in figure.struck)
-
-
 def _move(figure: Figure) -> tuple[object, ...]:
     """Return what two copies have in common that can be one: kind, move, how far back in time, whether bars are named."""
     first, model = figure.moments[0][0].tick, figure.model
@@ -47,17 +43,18 @@ def _move(figure: Figure) -> tuple[object, ...]:
 def _hands(copies: Sequence[Figure], bars: tuple[Bar, ...]) -> list[Figure]:
     """Return copies, those of the right and the left hand that are one put together."""
     found: list[Figure] = []
-    waiting: dict[tuple[object, ...], list[Figure]] = {}
+    waiting: dict[tuple[object, ...], list[int]] = {}
     for copy in copies:
         partners = waiting.setdefault(_move(copy), [])
-        partner = next((other for other in reversed(partners[-2:]) if other.hand != copy.hand and _together(other, copy)), None)
-        joined = None if partner is None or copy.kind == IMITATION else _both(partner, copy, bars)
-        if partner is not None and joined is not None:
-            found[next(place for place, other in enumerate(found) if other is partner)] = joined
-            partners.remove(partner)
-        else:
+        near = (place for place in reversed(partners[-2:]) if found[place].hand != copy.hand and _together(found[place], copy))
+        place = None if copy.kind == IMITATION else next(near, None)
+        joined = None if place is None else _both(found[place], copy, bars)
+        if place is None or joined is None:
+            partners.append(len(found))
             found.append(copy)
-            partners.append(copy)
+        else:
+            found[place] = joined
+            partners.remove(place)
     return sorted(found, key=_start)
 
 
@@ -77,35 +74,33 @@ def _both(one: Figure, other: Figure, bars: tuple[Bar, ...]) -> Figure | None:
 
 def _neighbours(copies: Sequence[Figure], others: Sequence[Figure], bars: tuple[Bar, ...]) -> list[Figure]:
     """Return copies, neighbours that are one put together."""
+    struck: dict[int, set[int]] = {}
+    for figure in [*others, *copies]:
+        for note in figure.struck:
+            struck.setdefault(note.staff, set()).add(note.tick)
+    ticks = {staff: sorted(found) for staff, found in struck.items()}
     found: list[Figure] = []
+    last: dict[str, int] = {}
     for copy in copies:
-        place = next((place for place in range(len(found) - 1, -1, -1) if found[place].hand == copy.hand), None)
-        before = None if place is None else found[place]
-        joined = None
-        if before is not None and place is not None and _follow(before, copy, [*others, *found, *copies]):
-            joined = _one(before, copy, bars)
+        place = last.get(copy.hand)
+        joined = _one(found[place], copy, bars) if place is not None and _follow(found[place], copy, ticks) else None
         if joined is None or place is None:
+            last[copy.hand] = len(found)
             found.append(copy)
         else:
             found[place] = joined
     return found
 
 
-def _follow(before: Figure, after: Figure, figures: Sequence[Figure]) -> bool:
-    """Return whether a copy follows another that is moved alike, with no other figure between."""
-    if before.kind == RETROGRADE or _move(before) != _move(after) or hands_of(before) != hands_of(after):
+def _follow(before: Figure, after: Figure, ticks: Mapping[int, Sequence[int]]) -> bool:
+    """Return whether a copy follows another that is moved alike, with no note of a figure between: ``ticks`` are those by staff."""
+    if before.kind == RETROGRADE or _move(before) != _move(after) or before.staves != after.staves:
         return False
     begin, end = before.moments[-1][0].tick, after.moments[0][0].tick
     length = max(end - before.moments[0][0].tick, after.moments[-1][0].tick - begin)
     if end <= begin or 4 * (end - begin) > 3 * length:
         return False
-    staves = hands_of(before)
-    return not any(
-        begin < note.tick < end and note.staff in staves
-        for figure in figures
-        if figure is not before and figure is not after and figure.moments[0][0].tick < end and figure.moments[-1][0].tick > begin
-        for note in figure.struck
-    )
+    return all(bisect_right(ticks[staff], begin) == bisect_left(ticks[staff], end) for staff in before.staves)
 
 
 def _one(first: Figure, second: Figure, bars: tuple[Bar, ...]) -> Figure | None:

@@ -89,15 +89,18 @@ def rebuild_all(figures: Iterable[Figure], bars: tuple[Bar, ...]) -> dict[int, i
     grey = {note.number for figure in waiting for note in figure.grey}
     found: dict[int, int] = {}
     while waiting:
-        ready = [figure for figure in waiting if _readable(figure, grey, found)]
-        for figure in ready:
-            keys = _keys_of(figure, bars, found)
-            found.update({note.number: keys.get(note.number, NO_KEY) for note in figure.grey})
-        if not ready:
-            ready = [max(waiting, key=_last_and_least)]
-            grey.difference_update([note.number for note in ready[0].grey])
-        done = {id(figure) for figure in ready}
-        waiting = [figure for figure in waiting if id(figure) not in done]
+        still = []
+        for figure in waiting:
+            if _readable(figure, grey, found):
+                keys = _keys_of(figure, bars, found)
+                found.update({note.number: keys.get(note.number, NO_KEY) for note in figure.grey})
+            else:
+                still.append(figure)
+        if len(still) == len(waiting):
+            circle = max(still, key=_last_and_least)
+            still = [figure for figure in still if figure is not circle]
+            grey.difference_update([note.number for note in circle.grey])
+        waiting = still
     return found
 
 

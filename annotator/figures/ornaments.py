@@ -5,8 +5,12 @@ Conventions
 * Turn: upper, main, lower, main (``upper-first``) or lower, main, upper, main (``lower-first``); with the main note before it
   ``main-first-upper`` and ``main-first-lower``. The notes are equal and at most an eighth or half a
   beat (slower ones are heard as a tune); the last, and the main note before a turn, may be longer.
+* A turn alone is quicker than what it ornaments: its last note is longer, or the main note before it, or the main note follows once more,
+  longer. Several in a row need not be.
 * Mordent: main, neighbour, main; the first two equal and at most a third of a beat, the last no shorter. Two at least in a row, all with
   the lower neighbour, or all with the upper one: then ``direction`` is ``up``.
+* None stands inside a scale: where a note of the same length before the row goes the way of its first two, or one after it the way of its
+  last two, by step, it is a run that wavers. What follows a turn out of a held main note may be a scale.
 * The first main note of each ornament is its anchor. Ornaments of one form that follow each other are one figure.
 
 Rule
@@ -97,8 +101,9 @@ def _ornaments(line: Line, sought: Sequence[Ornament]) -> Iterator[Figure]:
     for ornament in sought:
         for starts in ornament.starts(steps):
             for true, row in groupby(starts, partial(_true, line, ornament)):
-                if true:
-                    yield from _figures(line, ornament, list(row))
+                apart = _apart(line, ornament, steps, list(row)) if true else []
+                if len(apart) > 1 or (apart and ornament.fewest == 1 and _held(line, ornament, apart[0])):
+                    yield from _figures(line, ornament, apart)
 
 
 def spell_out_turn(covered: Covered) -> Spelling:
@@ -176,6 +181,28 @@ def _true(line: Line, ornament: Ornament, start: int) -> bool:
         return False
     mains = line.strokes[start + ornament.main : stop : 2]
     return mains.count(mains[0]) == len(mains) and _fast(line, start, quick, ornament.size)
+
+
+def _apart(line: Line, ornament: Ornament, steps: str, row: list[int]) -> list[int]:
+    """Return the ornaments of a row less those, at either end, into or out of which a scale goes on; ``steps`` as for ``starts``."""
+    while row and _runs_on(line, steps, row[0]):
+        del row[0]
+    while row and line.ticks[row[-1]] == line.ticks[row[-1] + 1] and _runs_on(line, steps, row[-1] + ornament.size - 1):
+        del row[-1]
+    return row
+
+
+def _runs_on(line: Line, steps: str, place: int) -> bool:
+    """Return whether a line comes to a note by step in the way in which it leaves it, in equal notes."""
+    ways, ticks = steps[place - 1 : place + 1], line.ticks
+    return place > 0 and len(ways) == 2 and ways[0] == ways[1] and ticks[place - 1] == ticks[place] == ticks[place + 1]
+
+
+def _held(line: Line, ornament: Ornament, start: int) -> bool:
+    """Return whether the main note of a turn is held: after it, perhaps struck once more, or, where it comes first, before it."""
+    quick, after = line.ticks[start + 1], start + ornament.size
+    again = after < len(line) and line.events[after].joined and line.strokes[after] == line.strokes[after - 1]
+    return line.ticks[after - 1] > quick or line.ticks[start] > quick or (again and line.ticks[after] > quick)
 
 
 def _fast(line: Line, start: int, quick: int, size: int) -> bool:

@@ -20,6 +20,7 @@ from annotator.lines import Texture
 
 KIND = "pedal-note"
 FEWEST = 3  # strokes of the note
+MANY_LINES = 6  # bar lines at either end at which a row may begin or end, too
 
 
 def detect_pedal_notes(texture: Texture) -> Iterator[Figure]:
@@ -28,6 +29,7 @@ def detect_pedal_notes(texture: Texture) -> Iterator[Figure]:
         for first, stop in _rows(row):
             places = range(first, stop, 2)
             lines = [at for at in range(1, len(places)) if row.events[places[at]].bar != row.events[places[at - 1]].bar]
+            lines = lines[:MANY_LINES] + lines[MANY_LINES:][-MANY_LINES:]
             for piece in {(0, len(places)), *((0, at) for at in lines), *((at, len(places)) for at in lines)}:
                 struck = [row.events[place].notes[0] for place in places[slice(*piece)]]
                 if len(struck) >= FEWEST:

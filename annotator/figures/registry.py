@@ -115,8 +115,8 @@ KINDS: tuple[Kind, ...] = (
         label=repeated_notes.label,
     ),
     *(
-        Kind(kind, "repeat", copies.spell_out, label=copies.label, repeat=True, label_cost=copies.LABEL_COST[kind])
-        for kind in copies.KINDS
+        Kind(kind, "repeat", copies.spell_out, label=label, repeat=True, label_cost=copies.LABEL_COST[kind])
+        for kind, label in copies.LABELS.items()
     ),
     Kind(
         "pedal-note",

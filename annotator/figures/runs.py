@@ -2,7 +2,7 @@
 
 Conventions
 -----------
-* A run is a row of single notes of equal value, each joined to the one before; the last may be longer. It may cross bar lines.
+* A run is a row of single notes of equal value, each joined to the one before; the first and the last may be longer. It may cross bars.
 * Four notes at least; how many a reader wants is an option, and asked where figures are gathered (``annotator.candidates``).
 * A leg is what of it goes one way. Legs of at least ``JOINED_LEG`` notes join at their turning notes into one figure (a chain), but no
   more than ``MOST_LEGS``; the next chain then begins on the note where the one before ends.
@@ -117,19 +117,22 @@ def legs(line: Line, steps: str, fewest: int) -> Iterator[Leg]:
 
 
 def _even(ticks: Sequence[int], first: int, last: int) -> Iterator[tuple[int, int]]:
-    """Yield the stretches of equal notes between two events, the last of a stretch equal or longer."""
-    for here in range(first + 1, last + 1):
-        if ticks[here] != ticks[first]:
-            yield first, here if ticks[here] > ticks[first] else here - 1
-            first = here
-    yield first, last
+    """Yield the stretches of equal notes between two events, the first and the last of a stretch equal to the others or longer."""
+    start = first
+    for here in range(first + 1, last + 2):
+        if here <= last and ticks[here] == ticks[start]:
+            continue
+        end = here if here <= last and ticks[here] > ticks[start] else here - 1
+        yield start - 1 if start > first and ticks[start - 1] > ticks[start] else start, end
+        start = here
 
 
 def _chains(legs: Iterable[Leg]) -> Iterator[list[Leg]]:
-    """Gather legs into rows in which each begins on the last note of the one before."""
+    """Gather legs into rows in which each turns on the last note of the one before."""
     chain: list[Leg] = []
     for leg in legs:
-        if chain and not (chain[-1][1] == leg[0] and _may_join(chain[-1]) and _may_join(leg) and len(chain) < MOST_LEGS):
+        turns = bool(chain) and chain[-1][1] == leg[0] and chain[-1][2] != leg[2]
+        if chain and not (turns and _may_join(chain[-1]) and _may_join(leg) and len(chain) < MOST_LEGS):
             yield chain
             chain = []
         chain.append(leg)

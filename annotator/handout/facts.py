@@ -64,7 +64,10 @@ class TimeChange:
 
 @dataclass(frozen=True, slots=True)
 class Tempo:
-    """Tempo words or a metronome mark, word for word, and their bar. ``beat`` is the counted note in quarters, None for mere words."""
+    """Tempo words or a metronome mark, as printed, and the bar from which they hold, empty for the beginning of the piece.
+
+    ``beat`` is the counted note in quarters, None for mere words.
+    """
 
     words: str
     bar: str
@@ -132,14 +135,17 @@ class BarCount:
 
 @dataclass(frozen=True, slots=True)
 class LookThrough:
-    """All facts of a piece: see the classes of this module. ``keys`` are the keys the music goes through, by ear; ``scales`` those of runs.
+    """All facts of a piece: see the classes of this module.
 
-    ``together`` are the kinds of figures in which both hands go alike, ``others`` the kinds that no other field tells of.
+    ``home`` is the key of the piece (None: no bars), ``keys`` are those that the music leaves it for, by ear; ``scales`` those of runs.
+    ``together`` are the kinds of figures in which both hands go alike, ``copies`` those that bring something again, ``others`` the kinds
+    that no other field tells of. ``hard`` are the bars with the most to read in a beat.
     """
 
     times: tuple[TimeChange, ...]
     tempos: tuple[Tempo, ...]
     signatures: tuple[Signature, ...]
+    home: Scale | None
     keys: tuple[Found, ...]
     scales: tuple[Found, ...]
     accompaniments: tuple[Accompaniment, ...]
@@ -149,5 +155,7 @@ class LookThrough:
     together: tuple[Found, ...]
     accidentals: tuple[Accidental, ...]
     roads: tuple[Road, ...]
+    copies: tuple[Found, ...]
     others: tuple[Found, ...]
+    hard: Spans
     counts: tuple[BarCount, ...]

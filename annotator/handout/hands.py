@@ -2,8 +2,11 @@
 
 Conventions: a *moment* is all that a hand strikes at one time, from low to high.
 
-Rule
-----
+Rules
+-----
+The widest stretch is that of notes that one hand strikes together: a rolled chord is reached one key after the other, and of two voices
+that lie more than an octave apart in one hand, the other hand takes the inner one, if it has nothing to do or the note within an octave.
+
 A hand lies over a *frame* of an octave (eight white keys). As long as its notes stay within one, it stays where it is; a note beyond the
 frame that comes by less than a leap (a fifth from the nearest note before) shifts the frame along, as thumb and fingers do in a run; one
 that comes by a leap is a change of position, and a new frame begins with it.
@@ -13,6 +16,8 @@ Source: common practice, no source; a leap is a fifth or more, because a fourth 
 
 from __future__ import annotations
 
+from bisect import bisect_left
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
@@ -74,7 +79,30 @@ def _distance(before: Moment, now: Moment) -> int:
     return min(abs(a.pitch.diatonic - b.pitch.diatonic) for a in before.notes for b in now.notes)
 
 
-def widest(moments: Sequence[Moment]) -> Moment | None:
-    """Return the first of the moments whose outer notes are farthest apart; None where nothing is struck together."""
-    grips = [moment for moment in moments if len(moment.notes) > 1]
-    return max(grips, key=lambda moment: moment.notes[-1].pitch.semitone - moment.notes[0].pitch.semitone, default=None)
+def widest(moments: Sequence[Moment], others: Sequence[Note], right: bool) -> Moment | None:
+    """Return the first of the moments whose outer notes are farthest apart; None where nothing is struck together.
+
+    ``others`` are the notes of the other hand; ``right`` says that the moments are those of the right hand.
+    """
+    sounding: dict[int, list[Note]] = defaultdict(list)
+    ticks = [moment.notes[0].tick for moment in moments]
+    for note in others:
+        for place in range(bisect_left(ticks, note.tick), bisect_left(ticks, max(note.tick + note.ticks, note.tick + 1))):
+            sounding[ticks[place]].append(note)
+    own = (_own(moment, sounding[moment.notes[0].tick], right) for moment in moments if not any(note.rolled for note in moment.notes))
+    return max((moment for moment in own if len(moment.notes) > 1), key=_width, default=None)
+
+
+def _width(moment: Moment) -> int:
+    return int(moment.notes[-1].pitch.semitone - moment.notes[0].pitch.semitone)
+
+
+def _own(moment: Moment, others: Sequence[Note], right: bool) -> Moment:
+    """Return the notes of a moment that the hand itself strikes, where the other hand has ``others``."""
+    notes = moment.notes
+    while len({note.voice for note in notes}) > 1 and notes[-1].pitch.diatonic - notes[0].pitch.diatonic > FRAME:
+        inner = notes[0] if right else notes[-1]
+        if any(abs(note.pitch.diatonic - inner.pitch.diatonic) > FRAME for note in others):
+            break
+        notes = notes[1:] if right else notes[:-1]
+    return Moment(notes, moment.bar)

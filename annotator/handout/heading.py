@@ -17,6 +17,7 @@ from annotator.words.handout import title_words
 
 SIDE = 10.0 * MARGIN
 THIN = 12.0
+MOST_LINES = 3  # of a title
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +34,7 @@ def draw_page_head(sheet: Sheet, heading: Heading) -> float:
     """Draw the full head of a first page and return where it ends."""
     middle, right = sheet.width / 2, sheet.width - SIDE
     y = SIDE
-    for line in TITLE.wrapped(heading.title, 0.95 * (right - SIDE)):
+    for line in TITLE.wrapped(heading.title, 0.95 * (right - SIDE))[:MOST_LINES]:
         y += TITLE.size
         sheet.text(middle, y, line, TITLE, "middle")
     if heading.group or heading.composer:

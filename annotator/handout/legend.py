@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 from annotator.engraving.paper import Paper
-from annotator.handout.blocks import Frame, flow
+from annotator.handout.blocks import GAP
 from annotator.handout.examples import Example
+from annotator.handout.filling import Room, new_page
 from annotator.handout.heading import SIDE, draw_page_heading
-from annotator.handout.look_through_pages import FOOT
-from annotator.handout.sheet import BODY, HEADING, SMALL_ITALIC, Sheet
+from annotator.handout.sheet import BODY, HEADING, PAGE_HEADING, SMALL_ITALIC, Sheet
 from annotator.words import kind_name, rule_words
 from annotator.words.handout import bars_words, times_words, title_words
 
@@ -64,17 +65,29 @@ def picture_width(paper: Paper) -> float:
     return PICTURE * paper.inner_width / 100
 
 
-def legend_pages(found: Sequence[Example], paper: Paper, language: str) -> list[Sheet]:
-    """Return the pages of the legend, without their feet; none for a piece without figures."""
-    if not found:
-        return []
-    first = Sheet(paper)
-    inner = first.width - 2 * SIDE
-    top = draw_page_heading(first, SIDE, title_words("legend", language))
-    frame = Frame((SIDE,), inner, top, SIDE, first.height - SIDE - FOOT)
-    widest = 100 * max(example.picture.width_mm for example in found)
-    placed = flow([Entry(example, language, widest) for example in found], frame)
-    sheets = [first, *(Sheet(paper) for _ in range(placed[-1].page))]
-    for each in placed:
-        each.block.draw(sheets[each.page], each.x, each.y, inner)
-    return sheets
+def place_legend(found: Sequence[Example], rooms: Sequence[Room], paper: Paper, language: str) -> list[Room]:
+    """Draw the legend in the rooms that there are and on as many new pages as it needs.
+
+    Returns what is left of all of them, the new pages behind the others.
+    """
+    widest = 100 * max((example.picture.width_mm for example in found), default=0.0)
+    entries = [Entry(example, language, widest) for example in found]
+    left: list[Room] = []
+    while entries or len(left) < len(rooms):
+        room = rooms[len(left)] if len(left) < len(rooms) else new_page(paper)
+        fitting = _fitting(entries, room)
+        if not fitting and len(left) >= len(rooms):
+            fitting = 1  # taller than a page: it is drawn all the same
+        y = draw_page_heading(room.sheet, room.top, title_words("legend", language)) if fitting else room.top
+        for entry in entries[:fitting]:
+            entry.draw(room.sheet, SIDE, y, room.width)
+            y += entry.height(room.width) + GAP
+        entries = entries[fitting:]
+        left.append(room.below(y))
+    return left
+
+
+def _fitting(entries: Sequence[Entry], room: Room) -> int:
+    """Return how many of the next entries have room under a heading."""
+    ends = accumulate((entry.height(room.width) + GAP for entry in entries), initial=room.top + 1.9 * PAGE_HEADING.size)
+    return sum(end - GAP <= room.bottom for end in list(ends)[1:])

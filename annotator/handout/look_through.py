@@ -4,13 +4,14 @@ Conventions
 -----------
 * Only the notes that the report counts are looked at, so that the page speaks of what was asked for (a hand, some bars, some parts).
 * Bars are those of the first part that is looked at; a fact of several parts is told once.
-* The key of a bar is the one by ear (``theory.keys``); a key that is held for less than ``SHORT`` bars passes as colour, and its bars
-  count to the key before (common practice, no source).
+* The key of a bar is the one by ear (``theory.keys``); a key that is held for less than ``SHORT`` bars passes as colour and is not told
+  (common practice, no source).
 
-Rule
-----
-An accidental is a note whose alteration the key signature does not give, wherever it is struck, printed anew or still in force from
-earlier in the bar: the hand must do it either way.
+Rules
+-----
+* An accidental is a note whose alteration the key signature does not give, wherever it is struck, printed anew or still in force from
+  earlier in the bar: the hand must do it either way.
+* Hard bars are the three with the most notes to read in a beat, as far as that is more than on average.
 """
 
 from __future__ import annotations
@@ -42,10 +43,12 @@ from annotator.handout.hands import moments_of, position_changes, widest
 from annotator.lines import hand_of
 from annotator.report import Report
 from annotator.score import BASS, STEPS, TREBLE, Bar, Note, Part, Score
-from annotator.theory.keys import local_keys
+from annotator.theory.beats import beat_ticks
+from annotator.theory.keys import home_key, local_keys
 from annotator.theory.names import Chord, Scale, name_of
 
 SHORT = 4  # bars
+MOST_HARD = 3
 HANDS = ("right", "left")
 _CLEFS = {"right": TREBLE, "left": BASS}
 _Key = TypeVar("_Key", bound=Hashable)
@@ -57,12 +60,14 @@ def look_through(score: Score, report: Report) -> LookThrough:
     bars = parts[0].bars if parts else ()
     notes = [note for part in parts for note in part.notes if note.number in report.counted]
     figures = [figure for _, figure in report.figures]
+    counts = _counts(notes, report, bars)
     by_hand = {hand: [n for part in parts for n in part.notes if n.number in report.counted and hand_of(part, n) == hand] for hand in HANDS}
     return LookThrough(
         times=_changes(bars, lambda bar: bar.time, TimeChange),
-        tempos=_tempos(parts[0]) if parts else (),
+        tempos=_tempos(next((part for part in (*parts, *score.parts) if part.tempos), None)),
         signatures=_changes(bars, lambda bar: bar.key, Signature),
-        keys=_keys(parts[0]) if parts else (),
+        home=home_key(*parts) if bars else None,
+        keys=_keys(parts) if bars else (),
         scales=_scales(figures, bars),
         accompaniments=_accompaniments(figures, bars),
         extremes=_extremes(parts, by_hand),
@@ -71,8 +76,10 @@ def look_through(score: Score, report: Report) -> LookThrough:
         together=_kinds(figures, bars, lambda kind: kind_of(kind).family == "hands"),
         accidentals=_accidentals(notes, bars),
         roads=_roads(parts[0]) if parts else (),
+        copies=_kinds(figures, bars, lambda kind: kind_of(kind).family == "repeat"),
         others=_kinds(figures, bars, _is_other),
-        counts=_counts(notes, report, bars),
+        hard=_hard(counts, bars, score.resolution),
+        counts=counts,
     )
 
 
@@ -103,17 +110,19 @@ def bars_of(figure: Figure) -> range:
     return range(figure.moments[0][0].bar, figure.moments[-1][0].bar + 1)
 
 
-def _tempos(part: Part) -> tuple[Tempo, ...]:
-    """Return tempo words and metronome marks; a mark that says the speed once more is not told again."""
+def _tempos(part: Part | None) -> tuple[Tempo, ...]:
+    """Return tempo words and metronome marks; what is in force already is not told again."""
     found: list[Tempo] = []
+    words = ""
     speed: tuple[Fraction | None, str] = (None, "")
-    for each in part.tempos:
+    for each in part.tempos if part else ():
+        bar = part.bars[each.bar].number if part and each.tick else ""
         mark = (each.beat, each.per_minute)
-        again = each.beat is None or mark == speed
-        if not again or each.words:
-            found.append(Tempo(each.words, part.bars[each.bar].number, *((None, "") if again else mark)))
-        speed = speed if each.beat is None else mark
-    return tuple(dict.fromkeys(found))
+        new_words, new_speed = each.words not in ("", words), each.beat is not None and mark != speed
+        if new_words or new_speed:
+            found.append(Tempo(each.words if new_words else "", bar, *(mark if new_speed else (None, ""))))
+        words, speed = each.words or words, mark if new_speed else speed
+    return tuple(found)
 
 
 def _roads(part: Part) -> tuple[Road, ...]:
@@ -135,22 +144,12 @@ def _roads(part: Part) -> tuple[Road, ...]:
     return tuple(road for *_, road in sorted(found, key=lambda entry: entry[:2]))
 
 
-def _keys(part: Part) -> tuple[Found, ...]:
-    stretches = [(scale, [bar.index for bar, _ in group]) for scale, group in _grouped(part)]
-    held = [stretch for stretch in stretches if len(stretch[1]) >= SHORT] or stretches
-    kept: list[tuple[Scale, list[int]]] = []
-    waiting: list[int] = []
-    for scale, indices in stretches:
-        if (scale, indices) in held and (not kept or kept[-1][0] != scale):
-            kept.append((scale, waiting + indices))
-            waiting = []
-        else:
-            (kept[-1][1] if kept else waiting).extend(indices)
-    return _found(kept, part.bars)
-
-
-def _grouped(part: Part) -> Iterable[tuple[Scale, Iterable[tuple[Bar, Scale]]]]:
-    return groupby(zip(part.bars, local_keys(part), strict=True), key=lambda pair: pair[1])
+def _keys(parts: Sequence[Part]) -> tuple[Found, ...]:
+    """Return the keys, other than that of the piece, that are held for a while, and where."""
+    bars, home = parts[0].bars, home_key(*parts)
+    stretches = groupby(zip(bars, local_keys(parts[0]), strict=True), key=lambda pair: pair[1])
+    away = ((scale, [bar.index for bar, _ in group]) for scale, group in stretches if scale != home)
+    return _found(((scale, indices) for scale, indices in away if len(indices) >= SHORT), bars)
 
 
 def _found(pairs: Iterable[tuple[Scale | str, Iterable[int]]], bars: Sequence[Bar]) -> tuple[Found, ...]:
@@ -186,7 +185,7 @@ def _kinds(figures: Sequence[Figure], bars: Sequence[Bar], wanted: Callable[[str
 
 
 def _is_other(kind: str) -> bool:
-    return kind_of(kind).family not in ("run", "hands", "chord")
+    return kind_of(kind).family not in ("run", "hands", "chord", "repeat")
 
 
 def _extremes(parts: Sequence[Part], by_hand: dict[str, list[Note]]) -> tuple[Extreme, ...]:
@@ -204,7 +203,8 @@ def _extremes(parts: Sequence[Part], by_hand: dict[str, list[Note]]) -> tuple[Ex
 
 
 def _stretches(by_hand: dict[str, list[Note]], bars: Sequence[Bar]) -> tuple[Stretch, ...]:
-    grips = ((hand, widest(moments_of(notes))) for hand, notes in by_hand.items())
+    others = dict(zip(HANDS, reversed(HANDS), strict=True))
+    grips = ((hand, widest(moments_of(notes), by_hand[others[hand]], hand == "right")) for hand, notes in by_hand.items())
     return tuple(Stretch(hand, grip.notes[0].pitch, grip.notes[-1].pitch, bars[grip.bar].number) for hand, grip in grips if grip)
 
 
@@ -219,6 +219,14 @@ def _accidentals(notes: Sequence[Note], bars: Sequence[Bar]) -> tuple[Accidental
         if isinstance(note.pitch.alter, int) and note.pitch.alter != note.key.alters[STEPS.index(note.pitch.step)]:
             where.setdefault(name_of(note.pitch), []).append(note.bar)
     return tuple(Accidental(name, spans_of(indices, bars)) for name, indices in where.items())
+
+
+def _hard(counts: Sequence[BarCount], bars: Sequence[Bar], resolution: int) -> Spans:
+    """Return the bars with the most to read in a beat, ``MOST_HARD`` at most, each by itself and in order."""
+    density = [count.to_read * beat_ticks(bar, resolution) / max(1, bar.ticks) for count, bar in zip(counts, bars, strict=True)]
+    most = sorted(range(len(bars)), key=lambda index: (-density[index], index))[:MOST_HARD]
+    average = sum(density) / max(1, len(density))
+    return tuple((bars[index].number, bars[index].number) for index in sorted(most) if density[index] > average)
 
 
 def _counts(notes: Sequence[Note], report: Report, bars: Sequence[Bar]) -> tuple[BarCount, ...]:

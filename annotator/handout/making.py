@@ -22,10 +22,11 @@ from annotator.engraving.paper import Extra, HeadLine, Paper, head_lines, paper_
 from annotator.engraving.pdf import write_pdf
 from annotator.excerpts import excerpt
 from annotator.handout.examples import Source, examples
+from annotator.handout.filling import below_music, fill, laid_over, numbered
 from annotator.handout.heading import Heading, draw_page_foot
-from annotator.handout.legend import legend_pages, picture_width
+from annotator.handout.legend import picture_width, place_legend
 from annotator.handout.look_through import look_through
-from annotator.handout.look_through_pages import look_through_pages
+from annotator.handout.look_through_page import look_through_page
 from annotator.handout.sheet import Sheet
 from annotator.handout.warm_up import warm_up_page
 from annotator.handout.worksheet import worksheets
@@ -77,7 +78,7 @@ def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesso
         """Make the files."""
         load_ahead()
         title, composer = lecture.score.title, lecture.score.composer
-        files = [*_pages(lecture), *further_pages(lecture)]
+        files = [*pages_of_lecture(lecture), *further_pages(lecture)]
         if options.one_file:
             files = [in_print_order(files, paper_of(copying.paper))]
         made = [write_pdf(pages, copying.paper, title, composer) for pages in files]
@@ -87,7 +88,7 @@ def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesso
     return Plan(source, lecture.report, files, make, (*lecture.score.repairs, *lecture.corrections), copying.out, copying.force)
 
 
-def _pages(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
+def pages_of_lecture(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
     """Return the pages of the three files."""
     handout = handout_pages(lecture)
     sheets = worksheets(
@@ -129,18 +130,24 @@ def prepare(document: Document, options: Options, copying: Copying, lesson: Less
 
 
 def handout_pages(lecture: Lecture) -> tuple[str, ...]:
-    """Return the pages of the handout: look-through page, marked score, legend, numbered through."""
+    """Return the pages of the handout: look-through page, marked score, legend, numbered through.
+
+    The legend begins where the look-through page has room, and goes on below the music and behind it.
+    """
     score, report, copying, language = lecture.score, lecture.report, lecture.copying, lecture.options.language
     paper = paper_of(copying.paper)
-    before = look_through_pages(look_through(score, report), lecture.heading, paper)
+    first = look_through_page(look_through(score, report), lecture.heading, paper)
+    music = list(engrave(lecture.document, score, markings(report, score), copying.style, paper, copying.breaks, language))
     found = examples(Source(lecture.document, score, report, lecture.options, copying.style, picture_width(paper)))
-    after = legend_pages(found, paper, language)
-    within = replace(paper, extra=Extra(before=len(before), after=len(after)))
-    music = engrave(lecture.document, score, markings(report, score), copying.style, within, copying.breaks, language)
-    pages = len(before) + len(music) + len(after)
-    for number, sheet in (*enumerate(before, 1), *enumerate(after, len(before) + len(music) + 1)):
+    left = place_legend(found, [first, below_music(music[-1], paper)], paper, language)
+    for room in left:
+        fill(room, language)
+    music[-1] = laid_over(music[-1], left[1].sheet)
+    own = [left[0].sheet, *(room.sheet for room in left[2:])]
+    pages = len(music) + len(own)
+    for number, sheet in zip((1, *range(len(music) + 2, pages + 1)), own, strict=True):
         draw_page_foot(sheet, number, pages, score.title, line_words("permission", language), paper)
-    return (*(sheet.to_svg() for sheet in before), *music, *(sheet.to_svg() for sheet in after))
+    return (own[0].to_svg(), *numbered(music, 1, len(own) - 1), *(sheet.to_svg() for sheet in own[1:]))
 
 
 def _further(options: Options) -> list[str]:

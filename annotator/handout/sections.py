@@ -1,7 +1,8 @@
 """The facts of a piece in words: the sections of the look-through page.
 
 Conventions: a section comes with rows of *what* and *where*. What a player asks first comes first: time, key, scales and chords, both
-hands; then each hand by itself; then accidentals and the way through the piece. A section with nothing to tell is left out, but for
+hands; then each hand by itself; then what comes again, accidentals, the way through the piece and its hardest bars. At which tempo to begin
+is for the teacher to write. A section with nothing to tell is left out, but for
 accidentals and repeats, where "none" is worth knowing.
 """
 
@@ -11,17 +12,15 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import groupby
 
-from annotator.handout.blocks import Block, Row, Section
+from annotator.handout.blocks import MORE, Block, Row, Section
 from annotator.handout.compass import Compass
 from annotator.handout.facts import Accidental, Accompaniment, Found, LookThrough, Moves, Road, Stretch, Tempo, TimeChange
 from annotator.theory.names import Chord, Scale, name_of
 from annotator.words import chord_name, kind_name, note_name, scale_name
 from annotator.words.handout import bars_words, interval_words, line_words, signature_words, times_words, title_words
 
-MOST_ROWS = 9
-"""How many rows a section has before ``…``."""
-
 MOST_CHORDS = 8
+BLANK = " " + "_" * 12
 DOT = chr(0xE1E7)
 NOTES = {
     Fraction(4): chr(0xE1D2),
@@ -33,20 +32,26 @@ NOTES = {
 """The note of a metronome mark by its length in quarters (SMuFL)."""
 
 
+MOST_ROWS = 9
+"""How many rows a section has, ``…`` among them."""
+
+
 def sections(facts: LookThrough, language: str) -> list[Block]:
     """Return the blocks of the look-through page, but for the chart, in their order."""
     told: list[tuple[str, Sequence[Row]]] = [
-        ("time", [*_times(facts.times, language), *_tempos(facts.tempos, language)]),
-        ("key", [*_signatures(facts, language), *(_key(each, language) for each in facts.keys)]),
+        ("time", [*_times(facts.times, language), *_tempos(facts.tempos, language), Row(line_words("begin", language) + BLANK)]),
+        ("key", [*_home(facts, language), *_signatures(facts, language), *(_key(each, language) for each in facts.keys)]),
         ("scales", [Row(_scale(each.what, language), bars_words(each.bars, language)) for each in facts.scales]),
         ("chords", [_accompaniment(each, language) for each in facts.accompaniments]),
         ("together", [_kind(each, language) for each in facts.together]),
-        ("others", [_kind(each, language) for each in facts.others]),
         ("compass", []),
         ("moves", [_moves(each, language) for each in facts.moves]),
         ("stretch", [_stretch(each, language) for each in facts.stretches]),
+        ("copies", [_kind(each, language) for each in facts.copies]),
+        ("others", [_kind(each, language) for each in facts.others]),
         ("signs", [_accidental(each, language) for each in facts.accidentals] or [Row(line_words("none", language))]),
         ("course", [*_roads(facts.roads, language)] or [Row(line_words("straight", language))]),
+        ("hard", [Row(line_words("hard", language), bars_words(facts.hard, language))] if facts.hard else []),
     ]
     blocks: list[Block] = []
     for key, rows in told:
@@ -58,7 +63,7 @@ def sections(facts: LookThrough, language: str) -> list[Block]:
 
 
 def _capped(rows: Sequence[Row]) -> tuple[Row, ...]:
-    return tuple(rows) if len(rows) <= MOST_ROWS else (*rows[: MOST_ROWS - 1], Row("…"))
+    return tuple(rows) if len(rows) <= MOST_ROWS else (*rows[: MOST_ROWS - 1], MORE)
 
 
 def _since(bar: str, first: bool, language: str) -> str:
@@ -73,9 +78,10 @@ def _times(changes: Sequence[TimeChange], language: str) -> Iterator[Row]:
 
 
 def _tempos(tempos: Sequence[Tempo], language: str) -> Iterator[Row]:
-    told = [(tempo, " ".join(filter(None, (tempo.words, _metronome(tempo))))) for tempo in tempos]
-    for number, (tempo, text) in enumerate(entry for entry in told if entry[1]):
-        yield Row(text, _since(tempo.bar, number == 0, language))
+    for tempo in tempos:
+        text = " ".join(filter(None, (tempo.words, _metronome(tempo))))
+        if text:
+            yield Row(text, _since(tempo.bar, not tempo.bar, language))
 
 
 def _metronome(tempo: Tempo) -> str:
@@ -84,18 +90,26 @@ def _metronome(tempo: Tempo) -> str:
     return f"{note}{'' if beat in NOTES else DOT} = {tempo.per_minute}" if note else ""
 
 
+def _home(facts: LookThrough, language: str) -> Iterator[Row]:
+    if facts.home is not None:
+        yield Row(_key_name(facts.home, language))
+
+
 def _signatures(facts: LookThrough, language: str) -> Iterator[Row]:
     for number, signature in enumerate(facts.signatures):
         yield Row(signature_words(signature.key, language), _since(signature.bar, number == 0, language))
 
 
 def _key(found: Found, language: str) -> Row:
+    assert isinstance(found.what, Scale)
+    return Row(_key_name(found.what, language), bars_words(found.bars, language))
+
+
+def _key_name(scale: Scale, language: str) -> str:
     """Name a key as one speaks of it: A minor, whatever its scale."""
-    scale = found.what
-    assert isinstance(scale, Scale) and scale.tonic is not None
+    assert scale.tonic is not None
     quality = "major" if scale.type == "major" else "minor"
-    name = chord_name(Chord(scale.tonic, quality, 0, scale.tonic), language, short=False)
-    return Row(name, bars_words(found.bars, language))
+    return chord_name(Chord(scale.tonic, quality, 0, scale.tonic), language, short=False)
 
 
 def _scale(what: Scale | str, language: str) -> str:

@@ -77,13 +77,15 @@ PAGE_HEADING = Letters(points(14), bold=True)
 class Sheet:
     """One page. What is drawn later lies over what was drawn before."""
 
+    family = f"{fonts.FAMILY}, Times, serif"
+
     def __init__(self, paper: Paper) -> None:
         self.width, self.height = 10.0 * paper.width, 10.0 * paper.height
         attributes = {
             "width": f"{paper.width / 10:g}mm",
             "height": f"{paper.height / 10:g}mm",
             "viewBox": f"0 0 {self.width:.0f} {self.height:.0f}",
-            "font-family": f"{fonts.FAMILY}, Times, serif",
+            "font-family": self.family,
             "id": "sheet",
         }
         self._root = etree.Element(SVG + "svg", attributes, nsmap=NAMESPACES)

@@ -17,8 +17,9 @@ from annotator.engraving.paper import Paper
 from annotator.excerpts import Snippet
 from annotator.figures.figure import Figure
 from annotator.figures.registry import OWN, kind_of
-from annotator.handout.blocks import Block, Frame, flow
+from annotator.handout.blocks import GAP, Block, Frame, bottom_of, flow
 from annotator.handout.examples import Source, picture_of
+from annotator.handout.filling import fill, new_page
 from annotator.handout.heading import SIDE, Heading, draw_page_foot, draw_page_head, draw_page_heading
 from annotator.handout.look_through import bars_of, spans_of
 from annotator.handout.sheet import BODY, HEADING, SMALL_ITALIC, Sheet
@@ -26,7 +27,6 @@ from annotator.words import labels
 from annotator.words.handout import bars_words, line_words, times_words, title_words
 
 GUTTER = 900.0
-ABOVE_FOOT = 1300.0
 FEW = 4
 """Up to so many figures stand in one column, over the whole width."""
 MOST = 16
@@ -70,13 +70,14 @@ class Warmth:
 def warm_up_page(source: Source, heading: Heading, paper: Paper, notice: str) -> str:
     """Return the page as SVG text."""
     language = heading.language
-    sheet = Sheet(paper)
+    room = new_page(paper)
+    sheet = room.sheet
     top = draw_page_heading(sheet, draw_page_head(sheet, heading), title_words("warm-up", language))
     groups = _groups(source)[:MOST]
     columns = 1 if len(groups) <= FEW else 2
     width = (sheet.width - 2 * SIDE - (columns - 1) * GUTTER) / columns
     lefts = tuple(SIDE + each * (width + GUTTER) for each in range(columns))
-    frame = Frame(lefts, width, top, SIDE, sheet.height - SIDE - ABOVE_FOOT)
+    frame = Frame(lefts, width, top, SIDE, room.bottom)
     if not groups:
         sheet.text(SIDE, top + BODY.size, line_words("none", language))
     pictures = {id(group): _block(replace(source, width=width / 100), group, f"w{at}-", language) for at, group in enumerate(groups)}
@@ -86,6 +87,7 @@ def warm_up_page(source: Source, heading: Heading, paper: Paper, notice: str) ->
         if most == 1 or not any(each.page for each in placed):
             for each in placed:
                 each.block.draw(sheet, each.x, each.y, width)
+            fill(room.below(bottom_of(placed, 0, width, top) + 2 * GAP), language)
             break
     draw_page_foot(sheet, 1, 1, heading.title, notice, paper)
     return sheet.to_svg()

@@ -4,12 +4,14 @@ Conventions
 -----------
 * A direction holds from the time it is meant for: where it stands, its ``<offset>`` counted in. An octave line begins and stops where it
   stands among the notes; its ``<offset>`` only moves the sign (test suite of MusicXML, 33d).
-* A tempo is a visible metronome mark, words or a sound with a tempo to play, or words above the very first note. Words that send the
-  player elsewhere (D.C. al Fine) are a jump and no tempo.
+* A tempo is a visible metronome mark (also one set as text: ♩ = 60), words that name one (``theory.tempo``), or a sound with a tempo
+  to play. Other words (Legato) belong to it only where they stand beside a metronome mark. Words that send the player elsewhere (D.C. al
+  Fine) are a jump and no tempo.
 * An octave line holds on its staff until the next one or its stop; one that is never stopped, to the end of the part.
 
 Source: MusicXML 4.0, elements ``direction``, ``metronome``, ``sound``, ``segno``, ``coda``, ``octave-shift`` (type ``down``: shown lower
-than it sounds, that is 8va). The words of jumps: common practice, no source.
+than it sounds, that is 8va). The words of jumps: common practice, no source. Notes in a text: SMuFL 1.4, metronome marks and individual
+notes.
 """
 
 from __future__ import annotations
@@ -24,11 +26,25 @@ from lxml.etree import ProcessingInstruction
 from annotator.reading.document import PROGRAM
 from annotator.reading.notes import TYPES, decimal, staff_from, whole
 from annotator.score import Jump, OctaveLine, Tempo
+from annotator.theory.tempo import joined, tempo_words, without_section
 
 _JUMP = re.compile(r"\b(d\. ?[cs]\.|dc|ds|da capo|dal segno)(?![a-z])", re.IGNORECASE)
 _FINE = re.compile(r"fine\.?", re.IGNORECASE)
 """What an instruction of ours in a direction is for: the labels of a marked copy are no words of the source."""
 _TOLD = frozenset({"words", "metronome", "octave-shift", "segno", "coda"})
+_NOTES = {
+    note: length
+    for notes, length in (
+        ("\ueca2\ue1d2", Fraction(4)),
+        ("\ueca3\ueca4\ue1d3\ue1d4", Fraction(2)),
+        ("\ueca5\ueca6\ue1d5\ue1d6♩", Fraction(1)),
+        ("\ueca7\ueca8\ue1d7\ue1d8♪", Fraction(1, 2)),
+        ("\ueca9\uecaa\ue1d9\ue1da", Fraction(1, 4)),
+    )
+    for note in notes
+}
+"""Notes in a text by their length in quarters."""
+_SET_AS_TEXT = re.compile(rf"([{''.join(_NOTES)}])\s*([\uecb7\ue1e7.])?\s*=\s*(\d+)\.?")
 _OCTAVES = {15: 2, 22: 3}  # by the size of an octave line; any other is one octave
 
 
@@ -58,10 +74,9 @@ class Directions:
         elif _FINE.fullmatch(words):
             self.jumps.append(Jump(bar, tick, "fine", words))
         self.jumps += [Jump(bar, tick, sign) for sign in ("segno", "coda") if sign in marks]
-        beat, per_minute = _metronome(element.find("direction-type/metronome"))
-        first = tick == 0 and bar == 0 and staff == 1 and element.get("placement") == "above"
-        if beat is not None or speed is not None or (words and first):
-            self.tempos.append(Tempo(bar, tick, staff, words, beat, per_minute, speed))
+        named, beat, per_minute = _tempo(element, words)
+        if beat is not None or speed is not None or named:
+            self.tempos.append(Tempo(bar, tick, staff, named, beat, per_minute, speed))
 
     def sound(self, element: Any, bar: int, tick: int) -> None:
         """Take in a ``<sound>`` that stands in a bar by itself."""
@@ -84,6 +99,20 @@ class Directions:
         kind, octaves = mark.get("type"), _OCTAVES.get(whole(mark.get("size")) or 8, 1)
         if kind in ("down", "up", "stop"):
             self._octave_lines.append(OctaveLine(staff, bar, tick, tick, {"down": octaves, "up": -octaves}.get(kind, 0)))
+
+
+def _tempo(element: Any, words: str) -> tuple[str, Fraction | None, str]:
+    """Return the tempo words of a direction and its metronome mark; ``words`` are all its words but for a jump."""
+    beat, per_minute = _metronome(element.find("direction-type/metronome"))
+    if not words:
+        return "", beat, per_minute
+    pieces = [each.text or "" for each in element.iterfind("direction-type/words")]
+    set_as_text = _SET_AS_TEXT.search(words)
+    if set_as_text and beat is None:
+        beat = _NOTES[set_as_text[1]] * (Fraction(3, 2) if set_as_text[2] else 1)
+        per_minute = set_as_text[3]
+        pieces = [words[: set_as_text.start()]]
+    return tempo_words(pieces) or (without_section(joined(pieces)) if beat is not None else ""), beat, per_minute
 
 
 def _metronome(mark: Any) -> tuple[Fraction | None, str]:

@@ -72,13 +72,14 @@ class Draft:
     tuplet: tuple[int, int] | None
     beam: Any
     accidental: str | None
+    rolled: bool
     element: Any
 
     def __init__(self, element: Any, number: int) -> None:
         self.element = element
         self.number = number
         self.pitch = self.continues = self.tuplet = self.beam = self.accidental = None
-        self.chord = self.tie_start = self.tie_stop = self.grace = self.cue = self.tablature = False
+        self.chord = self.tie_start = self.tie_stop = self.grace = self.cue = self.tablature = self.rolled = False
         self.staff = 0
         self.voice = ""
 
@@ -120,6 +121,7 @@ def gather(element: Any, number: int) -> tuple[Draft, str | None, Shape, bool, b
             ties = (*ties, child.get("type"))
         elif tag == "notations":
             tied = (*tied, *_tied(child))
+            draft.rolled = draft.rolled or child.find("arpeggiate") is not None
         elif tag in RARE:
             RARE[tag](draft, child)
     if ties or tied:

@@ -58,10 +58,10 @@ def _drills(score: Measured, language: str) -> str:
 
 
 def _keys(score: Measured, language: str) -> str:
-    """Return the keys that are in force in a tenth of the bars or more, at least the first."""
+    """Return the home key and those that are in force in a tenth of the bars or more."""
     keys = score.measures.keys
-    long = [key for key in keys if 10 * key.bars >= score.measures.bars] or list(keys[:1])
-    return ", ".join(key_words(key.tonic, key.minor, language) for key in long)
+    told = [key for key in keys if key is keys[0] or 10 * key.bars >= score.measures.bars]
+    return ", ".join(key_words(key.tonic, key.minor, language) for key in told)
 
 
 def _hand(key: str, rank: int, hand: Callable[[Measured], HandMeasures], of: Callable[[HandMeasures], int]) -> Column:

@@ -102,7 +102,7 @@ class Measures:
     ``bars``, ``notes``, ``to_read`` and ``odd`` are counts (``odd``: notes that break the rule of their figure); ``beats`` is how long the
     music is. ``signs`` is how many accidentals it takes to write the notes (the key signature holds the rest); ``signatures`` the key
     signatures in order of appearance, sharps positive. ``kinds`` come with the one that drills the most notes first, ``keys`` with the
-    one in force longest first.
+    home key first (0 bars, where no bar by itself is in it), then the one in force longest.
     """
 
     title: str

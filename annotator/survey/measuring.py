@@ -26,7 +26,7 @@ from annotator.settings import Options
 from annotator.survey.measures import Drilled, KeyUsed, Measures
 from annotator.survey.playing import HANDS, hand_measures, played, rhythm, texture
 from annotator.theory.beats import beat_ticks
-from annotator.theory.keys import local_keys
+from annotator.theory.keys import home_key, local_keys
 from annotator.writing.record import TARGET
 
 OPTIONS = Options()
@@ -105,10 +105,14 @@ def _beats(part: Part, resolution: int) -> float:
 
 
 def _keys(parts: Sequence[Part]) -> tuple[KeyUsed, ...]:
-    """Return the keys of the first part that has notes, the one in force longest first, of equals the earlier one."""
+    """Return the home key, then the others of the first part that has notes, the one in force longest first, of equals the earlier one."""
     part = next((part for part in parts if part.notes), parts[0])
     bars = Counter(local_keys(part))
-    return tuple(KeyUsed(scale.tonic or "", scale.type != "major", count) for scale, count in bars.most_common())
+    home = home_key(*parts)
+    return tuple(
+        KeyUsed(scale.tonic or "", scale.type != "major", bars[scale])
+        for scale in dict.fromkeys((home, *(scale for scale, _ in bars.most_common())))
+    )
 
 
 def _kinds(report: Report) -> tuple[Drilled, ...]:

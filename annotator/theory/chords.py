@@ -10,8 +10,11 @@ Rule
 ----
 A set of notes takes the smallest chord that holds it. The root is told by the letters, stacked in thirds; only where the letters do not
 stack to a known chord, by sound, and then a diminished seventh or an augmented triad is named from its lowest note, inversion 0. A missing
-third is taken as major, or as minor where the fifth is diminished; a missing fifth as perfect, where the sound leaves a choice. Two
-names are no chord.
+third is taken as major, or as minor where the fifth is diminished; a missing fifth as perfect, where the sound leaves a choice; but
+what would then be a dominant is none without its third (``dominant_without_third`` excepted). Two names are no chord.
+
+An augmented sixth (A♭ C F♯, with or without E♭) is told by its letters alone, and named from its lower note; that is its root here, and its
+tones are counted root 0, third 1, fifth 2, sixth 3. The sparse form of it has no fifth.
 
 Source: triads and sevenths in semitones are common practice (any primer of harmony); inversion by the lowest note likewise.
 
@@ -26,7 +29,7 @@ Pitch(step='E', alter=0, octave=4)
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from annotator.score import SEMITONES, STEPS, Pitch, pitch_of
@@ -35,9 +38,14 @@ from annotator.theory.names import Chord, alter_of, class_of, spelled
 __all__ = [
     "QUALITIES",
     "Chord",
+    "believed",
     "classes_of",
+    "dominant_without_third",
+    "incomplete",
     "keys_above",
+    "leads_to",
     "name_chord",
+    "over_bass",
     "rungs",
     "same_harmony",
     "tone_above",
@@ -54,8 +62,15 @@ QUALITIES: dict[str, tuple[int, ...]] = {
     "minor-seventh": (0, 3, 7, 10),
     "half-diminished-seventh": (0, 3, 6, 10),
     "diminished-seventh": (0, 3, 6, 9),
+    "augmented-sixth": (0, 4, 7, 10),
 }
 """Each quality's tones in semitones above the root. The order decides where a chord with a missing note leaves a choice."""
+
+SURE = frozenset({"dominant-seventh", "augmented-sixth"})
+"""Chords of four tones that three of them, the third among these, tell beyond doubt."""
+
+STACKED, SIXTH = (0, 2, 4, 6), (0, 2, 4, 5)
+"""Letters of a chord's tones above its root: stacked in thirds; in an augmented sixth, which is spelled as a sixth and not as a seventh."""
 
 FEWEST_NAMES, MOST_NAMES = 3, 5
 """With fewer names, or more, there is no chord; five are a seventh chord with one tone spelled in two ways."""
@@ -63,7 +78,8 @@ FEWEST_NAMES, MOST_NAMES = 3, 5
 SYMMETRIC = frozenset({"augmented", "diminished-seventh"})
 """Qualities whose root cannot be heard: every inversion sounds like a root position."""
 
-PLACES = ((0, 1, 2), (0, 1, 2, 3), (0, 1, 3), (0, 2, 3))
+WITHOUT_THIRD = (0, 2, 3)
+PLACES = ((0, 1, 2), (0, 1, 2, 3), (0, 1, 3), WITHOUT_THIRD)
 """Which tones may be there: a triad, a seventh chord, a seventh chord without its fifth, one without its third."""
 
 
@@ -74,6 +90,7 @@ def _by_interval() -> dict[tuple[int, ...], dict[tuple[int, ...], str]]:
         for places in PLACES:
             if places == (0, 1, 2) if len(semitones) == 3 else len(places) == 4 or places[-1] == 3:
                 table[places].setdefault(tuple(semitones[place] for place in places), quality)
+    table[WITHOUT_THIRD] = {steps: quality for steps, quality in table[WITHOUT_THIRD].items() if quality != "dominant-seventh"}
     return table
 
 
@@ -97,6 +114,10 @@ def _by_sound() -> dict[int, tuple[int, str]]:
 _INTERVALS = _by_interval()
 _LETTERS = _by_letters()
 _SOUNDS = _by_sound()
+_SIXTHS = {
+    sum(1 << (root + SIXTH[place]) % 7 for place in places): (root, places) for places in PLACES[1:3] for root in range(7)
+}
+"""As ``_LETTERS``, for the letters that an augmented sixth is spelled with."""
 
 
 def name_chord(pitches: Iterable[Pitch]) -> Chord | None:
@@ -118,6 +139,51 @@ def name_chord(pitches: Iterable[Pitch]) -> Chord | None:
     return _chord(mask, letter % 7 * 12 + int(lowest) % 12) if FEWEST_NAMES <= mask.bit_count() <= MOST_NAMES else None
 
 
+def dominant_without_third(pitches: Iterable[Pitch]) -> Chord | None:
+    """Return the dominant seventh that root, fifth and seventh alone, spelled so, may stand for; else None.
+
+    Whether they do, only the chords beside them tell (``leads_to``).
+
+    >>> dominant_without_third([pitch_of("D", 0, 3), pitch_of("G", 0, 3), pitch_of("F", 0, 3)])
+    Chord(root='G', quality='dominant-seventh', inversion=2, bass='D')
+    """
+    notes = sorted(pitches, key=lambda pitch: pitch.semitone)
+    names = {(note.diatonic % 7, note.semitone % 12): spelled(note.diatonic, int(note.alter)) for note in notes}
+    for (letter, root), name in names.items():
+        if {((other - letter) % 7, (key - root) % 12) for other, key in names} == {(0, 0), (4, 7), (6, 10)}:
+            return over_bass(Chord(name, "dominant-seventh", 0, name), notes[0])
+    return None
+
+
+def incomplete(chord: Chord, keys: Iterable[int]) -> bool:
+    """Return whether a chord that is no dominant, with these keys, is a seventh chord for want of a tone: then it is to be doubted.
+
+    A triad that lacks a tone has no name, and a dominant seventh that has one has its third.
+    """
+    size = len(QUALITIES[chord.quality])
+    return size == 4 and chord.quality not in SURE and len({key % 12 for key in keys}) < size
+
+
+def leads_to(dominant: Chord, chord: Chord) -> bool:
+    """Return whether a chord is the triad, major or minor, a fifth below a dominant."""
+    return chord.quality in ("major", "minor") and (class_of(dominant.root) + 5 - class_of(chord.root)) % 12 == 0
+
+
+def believed(pitches: Sequence[Pitch], beside: Iterable[Chord]) -> Chord | None:
+    """Return the chord of some pitches, but a doubtful one only where a chord beside it confirms it.
+
+    Three tones of a seventh chord that is no dominant need the same harmony beside them, a dominant without its third the same or the
+    chord that it leads to.
+    """
+    chord = name_chord(pitches)
+    if chord is not None and not incomplete(chord, [int(pitch.semitone) for pitch in pitches]):
+        return chord
+    doubtful = chord or dominant_without_third(pitches)
+    if doubtful is not None and any(same_harmony(doubtful, each) or (chord is None and leads_to(doubtful, each)) for each in beside):
+        return doubtful
+    return None
+
+
 @lru_cache(maxsize=1 << 16)
 def _chord(mask: int, lowest: int) -> Chord | None:
     """Return the chord of a set of names above one of them; a name is 12 × letter (0..6 for C..B) + pitch class, the set has its bit."""
@@ -128,9 +194,13 @@ def _chord(mask: int, lowest: int) -> Chord | None:
 def _spelled_chord(names: list[tuple[int, int]], lowest: int) -> Chord | None:
     """Name a chord by its letters. ``names`` are (letter, pitch class); ``lowest`` is a letter."""
     classes = dict(names)
-    stack = _LETTERS.get(sum(1 << letter for letter in classes))
-    if stack is None or len(classes) < len(names):
+    letters_there = sum(1 << letter for letter in classes)
+    if len(classes) < len(names):
         return None
+    sixth = _augmented_sixth(classes, _SIXTHS.get(letters_there), lowest)
+    stack = _LETTERS.get(letters_there)
+    if sixth or stack is None:
+        return sixth
     root, places = stack
     letters = [(root + 2 * place) % 7 for place in places]
     quality = _INTERVALS[places].get(tuple((classes[letter] - classes[root]) % 12 for letter in letters))
@@ -138,6 +208,18 @@ def _spelled_chord(names: list[tuple[int, int]], lowest: int) -> Chord | None:
         return None
     bass = _name(lowest, classes[lowest])
     return Chord(_name(root, classes[root]), quality, places[letters.index(lowest)], bass)
+
+
+def _augmented_sixth(classes: dict[int, int], stack: tuple[int, tuple[int, ...]] | None, lowest: int) -> Chord | None:
+    """Return the augmented sixth of some letters and their pitch classes, given the root's letter and the tones that would be there."""
+    if stack is None:
+        return None
+    root, places = stack
+    semitones = QUALITIES["augmented-sixth"]
+    if any((classes[(root + SIXTH[place]) % 7] - classes[root]) % 12 != semitones[place] for place in places):
+        return None
+    inversion = SIXTH.index((lowest - root) % 7)
+    return Chord(_name(root, classes[root]), "augmented-sixth", inversion, _name(lowest, classes[lowest]))
 
 
 def _sounding_chord(names: list[tuple[int, int]], lowest: tuple[int, int]) -> Chord | None:
@@ -163,15 +245,27 @@ def _name(letter: int, pitch_class: int) -> str:
 def tones(chord: Chord) -> tuple[str, ...]:
     """Return the names of a chord's tones from the root up."""
     root = STEPS.index(chord.root[0])
+    letters = SIXTH if chord.quality == "augmented-sixth" else STACKED
     return tuple(
-        _name((root + 2 * place) % 7, (class_of(chord.root) + semitones) % 12)
-        for place, semitones in enumerate(QUALITIES[chord.quality])
+        _name((root + letter) % 7, (class_of(chord.root) + semitones) % 12)
+        for letter, semitones in zip(letters, QUALITIES[chord.quality], strict=False)
     )
 
 
 def same_harmony(one: Chord, other: Chord) -> bool:
     """Return whether two chords are the same but for their bass note."""
     return one.root == other.root and one.quality == other.quality
+
+
+def over_bass(chord: Chord, bass: Pitch) -> Chord:
+    """Return a chord with the inversion that a bass note gives it; as it is where that is no tone of it.
+
+    >>> over_bass(Chord("G", "major", 1, "B"), pitch_of("G", 0, 2))
+    Chord(root='G', quality='major', inversion=0, bass='G')
+    """
+    names = tones(chord)
+    name = spelled(bass.diatonic, int(bass.alter))
+    return Chord(chord.root, chord.quality, names.index(name), name) if name in names else chord
 
 
 @lru_cache(maxsize=1 << 14)

@@ -1,4 +1,4 @@
-"""The key the music is in, bar by bar: the key signature first, then what the notes of the bar and its neighbours say.
+"""The key the music is in: the home key of a piece, and the key bar by bar.
 
 Conventions
 -----------
@@ -6,8 +6,14 @@ Conventions
   signature (flats negative) and by whether it is minor; its tonic then stands at ``sharps`` or ``sharps + 3``.
 * A key is returned as a major or natural minor scale. Every stretch under one signature is looked at by itself.
 
-Rule
-----
+The home key
+------------
+The signature leaves six keys: its own major and minor, and those one fifth to either side. For each is summed what speaks for it: a
+piece ends on its tonic in the bass and mostly with its chord, begins with them or with the dominant, and its notes fit the scale, those of
+the first and last bars twice; a minor key raises its seventh. A minor key that the source declares counts, but does not decide.
+
+The key of a bar
+----------------
 In each bar every key within ``REACH`` fifths of the signature is weighed: each different note counts by its degree in that key, twice if it
 comes twice, the bass note once more. The row of keys with the greatest sum is taken, where it costs ``CHANGE`` to go to another key and
 the key of the signature starts ``HOME`` ahead: so one foreign note changes nothing, and a stretch that has left the key does.
@@ -16,17 +22,20 @@ signature, unless the source declares it.
 
 Source
 ------
-The method (degree weights and a price for change) is the common one of key finding by profiles; the weights were set by hand and tried
-on published analyses of keyboard preludes and chorales (figures in the tests).
+Where a piece begins and ends: common practice, no source. The method for bars (degree weights and a price for change) is the common one of
+key finding by profiles; the weights were set by hand and tried on published analyses of keyboard preludes and chorales, those of the home
+key on pieces that are named by their key (figures in the tests).
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
 
-from annotator.score import Bar, Part, Pitch
+from annotator.score import Bar, Note, Part, Pitch
 from annotator.theory.names import Scale, spelled
 
 FIFTHS_LETTERS = "FCGDAEB"
@@ -39,7 +48,12 @@ STAY, DECLARED = 1, 4  # weights a bar for the key of the signature; for a minor
 MAJOR = {0: 5, 1: 4, 4: 4, -1: 2, 2: 2, 3: 2, 5: 2}
 MINOR = {0: 5, 1: 4, -3: 4, -1: 1, 2: 2, -4: 2, -2: -3, 5: 6, 3: 0}
 """Weight of a note by its distance from the tonic on the line of fifths: 5 is the leading note, -2 the natural seventh of minor."""
+SIGNED, DECLARED_HOME = 6, 4  # what speaks for the two keys of the signature as home; for the minor one, where the source declares it
+FIT, ENDS_ON_TONIC, ENDS_WITH_CHORD, BEGINS, BEGINS_WITH_CHORD, LEADING = 4, 3, 2, 3, 3, 2
+"""The same of the notes: how they fit (times -4 to 6), the bass at the end, the last chord, the bass and the chord of the beginning, and a
+leading note in minor."""
 FOREIGN = -4  # weight of a note that the key lacks
+EDGE = 4  # bars of the beginning, and of the end, whose notes count twice for the home key
 
 
 @lru_cache(maxsize=256)
@@ -52,6 +66,86 @@ def signature_scale(fifths: int, minor: bool = False) -> Scale:
     place = fifths + 1 + (3 if minor else 0)  # on the line of fifths, F = 0
     letter = "CDEFGAB".index(FIFTHS_LETTERS[place % 7])
     return Scale(spelled(letter, place // 7), "natural minor" if minor else "major")
+
+
+@dataclass(frozen=True, slots=True)
+class _Edges:
+    """What is heard of a piece for its home key: places on the line of fifths.
+
+    ``first`` and ``downbeat`` are the lowest notes of the first moment and of the first full bar, ``opening`` all notes of that bar and
+    of the bar before; ``last`` is the lowest note of the last moment, ``lowest`` that of the last bar, ``final`` are all notes of the last
+    moment, held ones too. ``weights`` say how long each note sounds, in ticks.
+    """
+
+    first: int
+    downbeat: int
+    opening: frozenset[int]
+    last: int
+    lowest: int
+    final: frozenset[int]
+    weights: dict[int, int]
+
+
+def home_key(*parts: Part) -> Scale:
+    """Return the key of a whole piece, as a major or natural minor scale. ``parts`` are those to listen to, at least one.
+
+    Raises ``ValueError`` where no part has bars.
+    """
+    bars = next((part.bars for part in parts if part.bars), None)
+    if bars is None:
+        raise ValueError("a piece without bars has no key")
+    notes = sorted((note for part in parts for note in part.notes if not (note.grace or note.tablature)), key=lambda note: note.tick)
+    key = bars[notes[0].bar if notes else 0].key
+    declared = key.mode == "minor"  # programs write "major" where nobody chose, so it says nothing
+    if not notes:
+        return signature_scale(key.fifths, declared)
+    edges = _edges(notes, bars)
+    keys = [(sharps, minor) for sharps in (key.fifths, key.fifths + 1, key.fifths - 1) for minor in (False, True)]
+    own = {(key.fifths, minor): SIGNED + DECLARED_HOME * (minor and declared) for minor in (False, True)}
+    return signature_scale(*max(keys, key=lambda one: own.get(one, 0) + _evidence(edges, *one)))
+
+
+def _edges(notes: Sequence[Note], bars: Sequence[Bar]) -> _Edges:
+    """Return what is heard at the beginning and the end of a piece; ``notes`` in time order."""
+
+    def lowest(some: Iterable[Note]) -> int:
+        """Return the place of the lowest note."""
+        return min(some, key=lambda note: note.pitch.semitone).pitch.fifths
+
+    begins, ends = notes[0].tick, notes[-1].tick
+    first_bar, last_bar = notes[0].bar, max(note.bar for note in notes)
+    full = next((bar.index for bar in bars[first_bar:] if not bar.offset), first_bar)
+    opening = [note for note in notes if note.bar <= full]
+    final = [note for note in notes if note.tick + note.ticks > ends or note.tick == ends]
+    weights: Counter[int] = Counter()
+    for note in notes:
+        weights[note.pitch.fifths] += note.ticks << (note.bar < first_bar + EDGE) << (note.bar > last_bar - EDGE)
+    return _Edges(
+        lowest(note for note in notes if note.tick == begins),
+        lowest([note for note in opening if note.bar == full] or opening),
+        frozenset(note.pitch.fifths for note in opening),
+        lowest(final),
+        lowest(note for note in notes if note.bar == last_bar),
+        frozenset(note.pitch.fifths for note in final),
+        weights,
+    )
+
+
+def _evidence(edges: _Edges, sharps: int, minor: bool) -> float:
+    """Return how much the notes of a piece speak for a key, given by the sharps of its signature."""
+    tonic = sharps + (3 if minor else 0)
+    third, dominant = tonic + (-3 if minor else 4), tonic + 1
+    degrees = MINOR if minor else MAJOR
+    fit = sum(degrees.get(place - tonic, FOREIGN) * weight for place, weight in edges.weights.items()) / max(1, sum(edges.weights.values()))
+    told = FIT * fit + ENDS_ON_TONIC * ((edges.last == tonic) + (edges.lowest == tonic))
+    if tonic in edges.final:
+        told += ENDS_WITH_CHORD * (1 if third in edges.final else 0.5 if minor and tonic + 4 in edges.final else 0)  # Picardy third
+    told += sum(BEGINS * (1 if bass == tonic else 0.5 if bass == dominant else 0) for bass in (edges.first, edges.downbeat))
+    told += BEGINS_WITH_CHORD * ({tonic, third} <= edges.opening) + BEGINS_WITH_CHORD * ({tonic, third, dominant} <= edges.opening)
+    if minor:
+        raised, natural = edges.weights.get(tonic + 5, 0), edges.weights.get(tonic - 2, 0)
+        told += LEADING * (raised / (raised + natural) - 0.5) if raised + natural else -1
+    return told
 
 
 def local_keys(part: Part) -> tuple[Scale, ...]:

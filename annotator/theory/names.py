@@ -33,7 +33,7 @@ class Chord:
     """A chord: root, quality, inversion (0 root position … 3), and the bass note's name.
 
     Qualities: ``major``, ``minor``, ``diminished``, ``augmented``, ``dominant-seventh``, ``major-seventh``, ``minor-seventh``,
-    ``half-diminished-seventh``, ``diminished-seventh``.
+    ``half-diminished-seventh``, ``diminished-seventh``, ``augmented-sixth`` (its root is the lower note of the sixth).
     """
 
     root: str

@@ -3,13 +3,14 @@
 Conventions
 -----------
 * MusicXML has the levels 1 to 16. They keep apart what overlaps *in document order*, in which a whole bar of one staff stands before
-  the other staff: so each staff has its own range, of two staves 1-8 and 9-16, of more the sixteen in equal shares.
+  the other staff: so each staff has its own, of two staves the upper from 1 on, the lower from 9 back, of more the sixteen in equal
+  shares. Not every program takes numbers above 9 (MuseScore 3 drops such brackets): these come last.
 * Places are whole numbers in document order: ``2 n`` is right before the note with the number n, ``2 n + 1`` right after it.
 * A bracket of the source keeps its number; ours go round it. Within a bar its stop may come before its start in document order, as
   one voice is written after another: other programs take such a bracket to stay open to the next stop, so its number is left alone
   altogether. One that is never closed is taken to stay open to the end.
 
-Rule: in document order each bracket takes the lowest level of its staff's range that is free from its start to its stop.
+Rule: in document order each bracket takes the first level of its staff that is free from its start to its stop.
 Source: MusicXML 4.0 (W3C), ``number-level``.
 """
 
@@ -18,10 +19,11 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 LEVELS = 16
+TWO_STAVES = {1: (1, 2, 3, 4, 10, 11, 12, 13), 2: (9, 8, 7, 6, 5, 14, 15, 16)}
 OLD_LEVELS = 6  # of MusicXML 3.1 and before
 NEVER = 1 << 60
 
@@ -29,13 +31,15 @@ Span = tuple[int, int]
 _Level = tuple[str, int]
 
 
-def levels_of(staff: int, staves: int) -> range:
-    """Return the range of numbers that brackets of a staff may take; empty where the staves are too many.
+def levels_of(staff: int, staves: int) -> Sequence[int]:
+    """Return the numbers that brackets of a staff may take, in the order in which they are taken; none where the staves are too many.
 
-    >>> levels_of(1, 2), levels_of(2, 2), levels_of(3, 3), levels_of(1, 1)
-    (range(1, 9), range(9, 17), range(11, 16), range(1, 9))
+    >>> levels_of(1, 2), levels_of(2, 2), levels_of(3, 3)
+    ((1, 2, 3, 4, 10, 11, 12, 13), (9, 8, 7, 6, 5, 14, 15, 16), range(11, 16))
     """
-    share = max(1, LEVELS // max(2, staves))
+    if staves <= 2:
+        return TWO_STAVES.get(max(staff, 1), ())
+    share = max(1, LEVELS // staves)
     first = share * (max(staff, 1) - 1) + 1
     return range(first, first + share) if first + share <= LEVELS + 1 else range(0)
 
@@ -78,10 +82,10 @@ def _ends(root: Any) -> Iterator[tuple[_Level, str, int, Any]]:
             yield (part, _number(element.get("number"))), element.get("type"), 2 * notes + 1, bar
 
 
-def number_brackets(wanted: Iterable[tuple[Span, range]], taken: dict[int, list[Span]]) -> list[int | None]:
+def number_brackets(wanted: Iterable[tuple[Span, Sequence[int]]], taken: dict[int, list[Span]]) -> list[int | None]:
     """Return the number of each bracket of one part, in the order given; None where no level of its range is free.
 
-    ``wanted`` gives the span and the range of each, ``taken`` the spans of the source's brackets by number.
+    ``wanted`` gives the span and the levels of each, ``taken`` the spans of the source's brackets by number.
     """
     brackets = list(wanted)
     numbers: list[int | None] = [None] * len(brackets)

@@ -35,8 +35,7 @@ def sealed(data: bytes) -> bytes:
         return _inserted(data, data.rindex(b"startxref"), f"%{_KEYWORD} {digest}\n".encode())
     if data.startswith(_PNG) and _PNG_END in data:
         return _inserted(data, data.rindex(_PNG_END), _chunk(digest))
-    for encoding in _ENCODINGS:
-        signed = SIGNED.encode(encoding)
+    for encoding, signed in _SIGNED.items():
         if signed in data:
             return data.replace(signed, signed + f"<?{_KEYWORD} {digest}?>".encode(encoding), 1)
     if re.search(rb"<(?:svg|html)\b", data[:4096], re.IGNORECASE) and b"</" in data:
@@ -50,7 +49,7 @@ def _inserted(data: bytes, place: int, seal: bytes) -> bytes:
 
 def seal_of(data: bytes) -> bool | None:
     """Return whether the seal of a file is unbroken; None where it has none."""
-    for seal in _seals():
+    for seal in _SEALS:
         for found in list(seal.finditer(data))[-1:]:
             return sealed(data[: found.start()] + data[found.end() :]) == data
     return None
@@ -66,6 +65,11 @@ def _seals() -> list[re.Pattern[bytes]]:
         start, end = (re.escape(text.encode(encoding)) for text in (f"<?{_KEYWORD} ", "?>"))
         plain.append(start + letter + b"{32}" + end)
     return [re.compile(pattern, re.DOTALL) for pattern in plain]
+
+
+_SIGNED = {encoding: SIGNED.encode(encoding) for encoding in _ENCODINGS}
+_SEALS = _seals()
+"""Made at once: a run whose rights have been taken away may not be able to load an encoding any more."""
 
 
 def _digest(data: bytes) -> str:

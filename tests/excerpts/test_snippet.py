@@ -17,6 +17,7 @@ from annotator.marking import markings
 from annotator.pipeline import find_figures
 from annotator.reading import load, read_document
 from annotator.style import load_style
+from annotator.writing.seal import sealed
 
 SONATINA = EXAMPLES / "sonatina-at-the-open-gate.musicxml"
 SVG = "{http://www.w3.org/2000/svg}"
@@ -78,7 +79,7 @@ def test_a_notebook_is_given_a_picture_and_it_can_be_kept(tmp_path: Path) -> Non
     object_shown = annotator.excerpt(SONATINA, bars="5-8", of_the_whole=True)
     assert object_shown._repr_svg_().startswith("<svg") and object_shown.report.figures[0][0] == "f3"
     place = object_shown.write(tmp_path / "bars.svg")
-    assert place.read_text(encoding="utf-8") == object_shown._repr_svg_()
+    assert place.read_bytes() == sealed(object_shown._repr_svg_().encode())
     annotator.excerpt(SONATINA, bars="1", hand="right").write(place)  # our own file may be written over, one without figures too
     annotator.excerpt(SONATINA, bars="2").write(place)
     place.write_text("<svg xmlns='http://www.w3.org/2000/svg'/>", encoding="utf-8")

@@ -7,9 +7,9 @@ import pytest
 from figures.chord_figures import follows, found, shown, word
 from figures.lines_from_text import line_of, name, pitches, texture_of
 
-from annotator.figures.arpeggios import detect_arpeggios, fill, ladders, spell_out_arpeggio, turning_notes
+from annotator.figures.arpeggios import detect_arpeggios, fill, spell_out_arpeggio, turning_notes
 from annotator.score import pitch_of
-from annotator.theory.chords import QUALITIES, Chord, tone_above, tones
+from annotator.theory.chords import QUALITIES, Chord, classes_of, tone_above, tones
 
 
 def text_of(chord: Chord, size: int, octave: int = 3) -> str:
@@ -42,8 +42,7 @@ def test_every_chord_and_inversion_is_found_and_named_up_down_and_turning(root: 
         ("C4 E4 G4 C5 E5 C5 G4 C5 E5 G5", ["C4 e4 g4 c5 E5 c5 G4 c5 e5 G5"]),  # legs of three beside one of four
         ("E4 C4 E4 G4 C5", ["C4 e4 g4 C5"]),  # a leg of two is none: the figure begins at the turn
         ("C4 E4 G4 C5 G4 C5", ["C4 e4 g4 C5"]),
-        ("G3 B3 F4 G4 B4 F5", ["G3 b3 f4 g4 b4 F5"]),  # G7 without its fifth
-        ("D3 F3 G3 D4 F4 G4", ["D3 f3 g3 d4 f4 G4"]),  # G7 over its fifth, without its third
+        ("G3 B3 D4 F4 G4 B4", ["G3 b3 d4 f4 g4 B4"]),
         ("C4 E4 G4 B4 D5 B4 G4 E4", ["C4 e4 g4 B4"]),  # no ninth: the chord ends, and B D G E is no chord's order
         ("C4 E4 G4 C5 F5 A5 C6 F6", ["C4 e4 g4 C5", "C5 f5 a5 c6 F6"]),  # two chords, one note in common
     ],
@@ -65,6 +64,8 @@ def test_what_is_grey(notes: str, figures: list[str]) -> None:
         "C4 E4*2 G4 C5",  # unequal values
         "C4 E4 r G4 C5",  # a rest
         "C4 D4 E4 F4 G4 A4 B4 C5",  # a scale
+        "G3 B3 F4 G4 B4 F5",  # G7 without its fifth: of a seventh chord all four notes
+        "D3 F3 G3 D4 F4 G4",
         "C4 Eb4 G4 B4",  # thirds, but no chord of the table
     ],
 )
@@ -135,7 +136,7 @@ def test_a_long_leg_is_given_by_a_ladder_of_the_same_tones_and_by_no_other() -> 
     given = 0
     for _ in range(4000):
         chord = rolls.choice(chords)
-        classes = rolls.choice([ladder for bass in range(12) for ladder in ladders(chord, bass)])
+        classes = classes_of(chord)
         keys = [key for key in range(24, 108) if key % 12 in classes]
         place, way, walk = rolls.randrange(8, 13), rolls.choice((-1, 1)), []
         for leg in (rolls.randint(4, 6), *(rolls.randint(3, 5) for _ in range(rolls.randrange(3)))):
@@ -143,6 +144,28 @@ def test_a_long_leg_is_given_by_a_ladder_of_the_same_tones_and_by_no_other() -> 
             place, way = place + way * (leg - 1), -way
         named = rolls.choice([chord, rolls.choice(chords)])
         filled = fill(named, {turn: walk[turn] for turn in turning_notes(walk)}, len(walk))
-        assert (filled == walk) == (classes in ladders(named, min(walk) % 12))
+        assert (filled == walk) == (classes == classes_of(named))
         given += filled == walk
     assert given > 1000
+
+
+@pytest.mark.parametrize(
+    ("notes", "figure", "chord"),
+    [
+        ("D2 A2 D3 F3 A3", "D2 A2 d3 f3 A3", Chord("D", "minor", 0, "D")),  # a fifth below: the bass
+        ("A1 A2 D3 F3 A3", "A1 A2 d3 f3 A3", Chord("D", "minor", 2, "A")),  # an octave below
+        ("C3*4 E4 G4 C5 E5", "C3 E4 g4 c5 E5", Chord("C", "major", 0, "C")),  # longer
+        ("C4*4 E4 G4 C5 E5", "C4 e4 g4 c5 E5", Chord("C", "major", 0, "C")),  # longer, and the neighbouring tone
+        ("G5*4 E5 C5 G4 E4", "G5 e5 c5 g4 E4", Chord("C", "major", 1, "E")),
+        ("G5*4 E4 G4 C5 E5", "E4 g4 c5 E5", Chord("C", "major", 1, "E")),  # above: no bass
+        ("F3*4 E4 G4 C5 E5", "E4 g4 c5 E5", Chord("C", "major", 1, "E")),  # no tone of the chord
+        ("C3*4 r E4 G4 C5 E5", "E4 g4 c5 E5", Chord("C", "major", 1, "E")),  # not directly before
+        ("C3/E3*4 E4 G4 C5 E5", "E4 g4 c5 E5", Chord("C", "major", 1, "E")),
+        ("C3 E4 G4 C5 E5", "E4 g4 c5 E5", Chord("C", "major", 1, "E")),  # neither longer nor so near
+    ],
+)
+def test_the_bass_before_an_arpeggio_belongs_to_it(notes: str, figure: str, chord: Chord) -> None:
+    line = line_of(notes, "left")
+    (arpeggio,) = detect_arpeggios(line)
+    assert (shown(arpeggio), arpeggio.chord) == (figure, chord)
+    assert follows(arpeggio, line, spell_out_arpeggio)

@@ -137,3 +137,18 @@ def test_random_notes_and_chords_find_nothing() -> None:
 def test_a_double_bar_ends_it() -> None:
     line = line_of(WALTZ_C * 4, "left", unit=Fraction(1), bar=Fraction(3), cuts=frozenset({2}))
     assert [len(figure.moments) for figure in detect_bass_and_chord(line)] == [6, 6]
+
+
+@pytest.mark.parametrize(
+    ("notes", "chords"),
+    [
+        ("F#2 A#3/C#4/E4 C#2 A#3/C#4/E4 " * 2, ["0: F# dominant-seventh/F#"]),  # the root is in the bass alone, and the bass alternates
+        ("C3 E3/G3 G2 E3/G3 " * 2, ["0: C major/C"]),
+        ("C3 E3/G3/C4 C3 E3/G3/C4 A2 E3/G3/C4 A2 E3/G3/C4", ["0: C major/C", "4: A minor-seventh/A"]),  # no tone of the harmony: another
+    ],
+)
+def test_a_bass_that_alternates_is_no_change(notes: str, chords: list[str]) -> None:
+    line = line_of(notes, "left", unit=Fraction(1))
+    (figure,) = detect_bass_and_chord(line)
+    assert harmonies(figure) == chords
+    assert follows(figure, line, spell_out_bass_and_chord)

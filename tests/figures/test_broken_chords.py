@@ -157,3 +157,34 @@ def test_reading_undoes_covering_for_any_groups() -> None:
 
 def test_the_sizes_are_those_of_the_vocabulary() -> None:
     assert SIZES == (3, 4, 6, 8)
+
+
+@pytest.mark.parametrize(
+    ("held", "chord"),
+    [
+        ("G2*16", Chord("G", "major", 0, "G")),  # the hand has the root below
+        ("r*16", Chord("G", "major", 1, "B")),
+        ("G2*3 r*13", Chord("G", "major", 0, "G")),
+        ("r*4 G2*12", Chord("G", "major", 1, "B")),  # struck later
+        ("A2*16", Chord("G", "major", 1, "B")),  # no tone of the chord
+    ],
+)
+def test_the_slash_is_the_bass_that_the_hand_has(held: str, chord: Chord) -> None:
+    texture = texture_of("", ("B3 D4 G4 D4 " * 4, held), unit=HALF)
+    line = texture.voices[0]
+    (figure,) = detect_broken_chords(line)
+    assert (figure.chord, figure.changes[0].chord) == (chord, chord)
+    assert follows(figure, line, spell_out_broken_chord)
+
+
+@pytest.mark.parametrize(
+    "notes",
+    [
+        "Eb5 Ab4 G4 Ab4 Eb4 Ab4 G4 Ab4 " * 2,  # G is a neighbour of A flat, and no seventh
+        "C4 E4 B4 " + "D4 F4 A4 " * 3,  # three tones of a seventh, and nothing confirms it
+        "G3 D4 F4 " + "A3 C4 E4 " + "G3 D4 F4 ",  # no dominant without its third where it leads elsewhere
+    ],
+)
+def test_no_name_that_a_pianist_would_not_say(notes: str) -> None:
+    figures = detect_broken_chords(line_of(notes, unit=HALF if "Eb5" in notes else THIRD))
+    assert not [each for figure in figures for each in harmonies(figure) if "seventh" in each]

@@ -32,9 +32,10 @@ def copies(texture: Texture, *kinds: str) -> list[Figure]:
         model = {note.number for stroke in figure.model for note in stroke}
         assert not model & {note.number for note in figure.struck}
         assert figure.group == len(figure.model)
+        odd = {note.number for note in figure.odd}
         for first in range(len(figure.moments)):
             for stop in range(first + 1, len(figure.moments) + 1):
-                piece = cut(figure, first, stop, texture.bars, texture.ties)
+                piece = cut(figure, first, stop, odd, texture.bars, texture.ties)
                 assert piece is None or holds(piece, texture.bars)
     return found
 

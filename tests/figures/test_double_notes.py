@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 from figures.lines_from_text import line_of, name, names
 
@@ -127,7 +129,7 @@ def test_an_odd_note_in_a_run_stays_dark_and_the_run_goes_on() -> None:
         ("third", "C4/E4 F4/A4 D4/F4"),
         ("third", "C4/E4 F4/A4 D4/F#4 G#4/B4 C#4/E4"),
         ("third", "C4/E4 F4/A4 D4/G4 E4/G4 C4/E4"),
-        ("third", "C4/E4 F4/A4 r D4/F4 G4/B4"),
+        ("third", "C4/E4 F4/A4 r*2 D4/F4 G4/B4"),
         ("third", "C4/E4 F4/A4 D4 G4/B4 C4/E4"),
         ("sixth", "C4/E4/A4 D4/F4/B4 F4/A4/D5 E4/G4/C5"),
         ("octave", "C3/C4 F3/F4 D3/D4 G3/A4 C3/C4"),
@@ -159,3 +161,13 @@ def test_the_other_note_follows_the_melodic_minor_scale_up_and_down() -> None:
     figure = max(found(line_of(up, fifths=0, mode="minor"), "third"), key=lambda figure: len(figure.grey))
     assert figure.scale == Scale("A", "melodic minor")
     assert figure.odd == ()
+
+
+@pytest.mark.parametrize("text", ["C4/E4 r F4/A4 r D4/F4 r G4/B4 r", "C4/E4 F4/A4 r D4/F4 G4/B4", "C4/E4*2 r*2 F4/A4*2 r D4/F4 G4/B4"])
+def test_a_row_goes_on_over_a_rest_no_longer_than_a_pair(text: str) -> None:
+    (figure,) = found(line_of(text), "third")
+    assert names(figure.anchors) == "E4 A4 F4 B4"
+
+
+def test_no_row_goes_on_over_a_rest_at_a_double_bar() -> None:
+    assert found(line_of("C4/E4 r F4/A4 r | D4/F4 r G4/B4 r", bar=Fraction(1), cuts=frozenset({1})), "third") == []

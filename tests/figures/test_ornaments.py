@@ -48,7 +48,7 @@ def word(diatonic: int, fifths: int) -> str:
 @pytest.mark.parametrize("mains", [(32,), (28, 34, 30), (33, 33, 33, 33)])
 @pytest.mark.parametrize("form", FORMS)
 def test_only_the_main_notes_of_turns_are_dark(form: str, mains: tuple[int, ...], fifths: int, hand: str) -> None:
-    text = " ".join(word(main + letters, fifths) for main in mains for letters in FORMS[form])
+    text = " ".join(word(main + letters, fifths) for main in mains for letters in FORMS[form]) + "*3"
     found = [figure for figure in turns(line_of(text, hand, fifths=fifths)) if figure.form == form]
     figure = max(found, key=lambda figure: len(figure.struck))
     assert names(figure.anchors) == " ".join(word(main, fifths) for main in mains)
@@ -57,12 +57,12 @@ def test_only_the_main_notes_of_turns_are_dark(form: str, mains: tuple[int, ...]
 
 
 def test_a_raised_neighbour_is_odd_and_dark() -> None:
-    (figure,) = turns(line_of("A4 G4 F#4 G4"))
+    (figure,) = turns(line_of("A4 G4 F#4 G4*2"))
     assert (names(figure.anchors), names(figure.odd)) == ("G4 F#4", "F#4")
 
 
 def test_a_neighbour_raised_before_in_the_bar_follows() -> None:
-    (figure,) = turns(line_of("F#4*4 A4 G4 F#4 G4"))
+    (figure,) = turns(line_of("F#4*4 A4 G4 F#4 G4*2"))
     assert figure.odd == ()
 
 
@@ -74,18 +74,54 @@ def test_the_last_note_and_the_main_note_before_a_turn_may_be_longer() -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "A4 G4 F4 E4",
-        "A4 G4 F4 G#4",
-        "A4 G4 E4 G4",
-        "B4 G4 F4 G4",
-        "A4 G4*2 F4 G4",
-        "A4 G4 r F4 G4",
-        "A4 G4 F4 G4/B4",
-        "Ab4 G4 F#4 G4",
+        "A4 G4 F4 E4*2",
+        "A4 G4 F4 G#4*2",
+        "A4 G4 E4 G4*2",
+        "B4 G4 F4 G4*2",
+        "A4 G4*2 F4 G4*2",
+        "A4 G4 r F4 G4*2",
+        "A4 G4 F4 G4/B4*2",
+        "Ab4 G4 F#4 G4*2",
+        "A4 G4 F4 G4",  # no quicker than anything
+        "E4 A4 G4 F4 G4 C5",
     ],
 )
 def test_near_misses_are_no_turn(text: str) -> None:
     assert turns(line_of(text)) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("A4 G4 F4 G4*4 A4*4", [1]),  # goes on, but after the main note was held
+        ("B4*4 A4 G4 F4 G4*4", [1]),  # comes from a longer note
+        ("B4 A4 G4 F4 G4*4", []),  # a scale down to F that turns back
+        ("G4*4 A4 G4 F4 G4 C5*4", [1]),
+        ("G4*4 A4 G4 F4 G4 A4 B4 C5", [1]),  # out of a held note, and then a scale
+        ("G4*4 A4 G4 F4 G4 A4*4", [1]),
+        ("D5 A4 G4 F4 G4 G4*4", [1]),  # the main note once more, held
+        ("D5 A4 G4 F4 G4 G4", []),
+        ("C5 A4 G4 F4 G4 A4*4", []),
+        ("C5 B4 A4 B4 E5 D5 C5 D5 E4*4", [2]),  # a chain, in equal notes
+        ("D5 C5 B4 A4 B4 E5 D5 C5 D5 E5 F5", []),
+        ("C5 B4 A4 B4 E5 D5 C5 D5 F5 E5 D5 E5 F5 G5", [2]),  # the last of three runs on
+    ],
+)
+def test_a_scale_that_wavers_has_no_turn(text: str, found: list[int]) -> None:
+    assert [figure.times for figure in turns(line_of(text)) if figure.form in ("upper-first", "main-first-upper")][:1] == found
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("C4 B3 C4 E4 D4 E4 G4*2", [2]),
+        ("C4 B3 C4 E4 D4 E4 F4 G4", []),  # out of the second a scale goes on
+        ("D4 C4 B3 C4 E4 D4 E4*2", []),
+        ("D4*2 C4 B3 C4 E4 D4 E4*2", [2]),
+    ],
+)
+def test_a_scale_that_wavers_has_no_mordents(text: str, found: list[int]) -> None:
+    assert [figure.times for figure in mordents(line_of(text))] == found
 
 
 @pytest.mark.parametrize("hand", ["right", "left"])

@@ -148,7 +148,7 @@ def test_every_scale_is_named_right_under_foreign_signatures(kind: str) -> None:
 
 def test_accidentals_in_force_in_the_bar_name_missing_letters() -> None:
     assert longest("F#4 r C4 D4 E4 r G4 A4 B4 C5 D5").scale == Scale("G", "major")
-    assert longest("F#4*16 | G4 A4 B4 C5 D5").scale == Scale(
+    assert longest("F#4*15 r | G4 A4 B4 C5 D5").scale == Scale(
         "C", "major"
     )  # a bar later the signature holds again
 
@@ -169,6 +169,25 @@ def test_runs_cross_bar_lines_and_ties_lengthen() -> None:
     assert len(figure.tied) == 1
     assert len(figure.notes) == 9
     assert len(figure.struck) == 8
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("C4*4 D4 E4 F4 G4", ["C4 G4"]),  # the first note is longer
+        ("C4*4 D4 E4 F4 G4*4", ["C4 G4"]),
+        ("C4*4 D4 E4 F4", []),  # four notes
+        ("C4*4 D4*2 E4 F4 G4 A4 B4", ["D4 B4"]),  # and shorter ones before it are another's
+        ("C4 D4*2 E4*2 F4*2 G4*2", []),  # a shorter one
+        ("C4*4 r D4 E4 F4 G4", []),
+        ("C4 D4 E4 F4 G4*4 A4 B4 C5 D5", ["C4 G4", "G4 D5"]),  # goes on after a longer note: two runs, one note for both
+        ("C4 D4 E4 F4 G4*4 F4 E4 D4 C4", ["C4 G4 C4"]),  # turns on it
+        ("C4*4 E4 F4 G4 A4", []),  # a leap is no step
+    ],
+)
+def test_a_run_may_begin_with_a_longer_note(text: str, found: list[str]) -> None:
+    anchors = [names(figure.anchors) for figure in runs(line_of(text))]
+    assert sorted(anchors) == found
 
 
 def test_chromatic_runs() -> None:
@@ -337,9 +356,10 @@ def longest_legs(line: Line, steps: str, fewest: int) -> Iterator[Leg]:
     found = []
     for first in range(len(line)):
         for last in range(first + fewest - 1, len(line)):
-            inner = [event.ticks for event in line.events[first:last]]
+            inner = [event.ticks for event in line.events[first + 1 : last]]
             one_way = set(steps[first:last]) in ({"u"}, {"d"})
-            if one_way and len(set(inner)) == 1 and line.events[last].ticks >= inner[0]:
+            ends = min(line.events[first].ticks, line.events[last].ticks)
+            if one_way and len(set(inner)) == 1 and ends >= inner[0]:
                 found.append((first, last, 1 if steps[first] == "u" else -1))
     for one in found:
         if not any(other != one and other[0] <= one[0] and one[1] <= other[1] for other in found):

@@ -24,7 +24,7 @@ RIGHT_HAND = {
     "parallel-octaves": "C4/C5 E4/E5 D4/D5 F4/F5",
     "broken-thirds": "C4 E4 D4 F4 E4 G4 F4 A4 G4 B4",
     "broken-octaves": "C4 C5 E4 E5 G4 G5 C5 C6",
-    "turn": "D4 C4 B3 C4 r E4 D4 C4 D4",
+    "turn": "D4 C4 B3 C4*2 r E4 D4 C4 D4*2",
     "mordent": "E4 D4 E4 D4 C4 D4",
     "trill": "C4 D4 C4 D4 C4 D4 C4",
     "tremolo": "C4 G4 C4 G4 C4 G4 C4",

@@ -22,6 +22,7 @@ from generated.pitches import tonic, word
 from annotator.candidates import find_candidates
 from annotator.figures.figure import Figure
 from annotator.figures.law import holds
+from annotator.figures.registry import KINDS
 from annotator.lines import read_lines
 from annotator.pipeline import find_figures
 from annotator.score import Note, Part, Score
@@ -152,12 +153,12 @@ def plant(case: Case, layout: Layout, cuts: frozenset[int] = frozenset()) -> Pla
 
 
 def _far_notes(case: Case, inside: Sequence[str]) -> tuple[str, str]:
-    """Return the tonic more than an octave below, and more than an octave above, all notes of the figure."""
+    """Return the raised tonic more than an octave below, and more than an octave above, all notes of the figure: no note of its chord."""
     numbers = [pitch(one).diatonic for token in inside for one in token.partition("*")[0].rstrip("~").split("/") if one != "r"]
     one = tonic(case.fifths, case.mode == "minor", 0)
     low = max(d for d in range(one[0] - 70, min(numbers) - 8, 7))
     high = next(d for d in range(one[0], 140, 7) if d > max(numbers) + 8)
-    return word((low, one[1])), word((high, one[1]))
+    return word((low, one[1] + 1)), word((high, one[1] + 1))
 
 
 def candidates(planted: Planted, kind: str) -> list[Figure]:
@@ -214,7 +215,8 @@ def complaint(case: Case, layout: Layout) -> str | None:
 def complaint_about_page(case: Case, layout: Layout) -> str | None:
     """Return why a planted case is not the one figure shown on its notes, or None."""
     planted = plant(case, layout)
-    options = Options(kinds=(case.kind,) if case.kind == "block-chord" else None)
+    copies = tuple(kind.name for kind in KINDS if kind.repeat and kind.name != case.kind)  # they may say a part of it more shortly
+    options = Options(kinds=(case.kind,) if case.kind == "block-chord" else None, without=copies, saves=2)
     report = find_figures(Score("", "", (planted.part,), planted.resolution), options)
     staff = 1 if case.hand == "right" else 2
     shown = [figure for _, figure in report.figures if any(planted.is_inside(note, staff) for note in figure.struck)]

@@ -24,13 +24,15 @@ def keys() -> Iterator[tuple[int, str, Note]]:
 
 
 def turns() -> Iterator[Case]:
-    """Yield single turns on three degrees, and chains of three, in each form."""
+    """Yield single turns, their last note held, on two degrees, and chains of three, in each form."""
     for fifths, hand, one in keys():
         for form, shape in FORMS.items():
             inverted = "inverted turn" if form in ("lower-first", "main-first-lower") else "turn"
             for steps in ((0,), (4,), (2, 5, 4)):
                 mains = [degree(one, "major", step) for step in steps]
                 tokens = tuple(word(degree(one, "major", step + letter)) for step in steps for letter in shape)
+                if len(steps) == 1:
+                    tokens = (*tokens[:-1], tokens[-1] + "*4")
                 names = ", ".join(map(said, mains))
                 yield Case(
                     "turn",

@@ -19,8 +19,6 @@ from annotator.settings import Options
 
 STUDY = EXAMPLES / "sonatina-at-the-open-gate.musicxml"
 CHAIN = CORPUS / "bach" / "bwv846.mxl"
-NUMBER_SIZE = 0.82 * 3.0 * 72 / 25.4
-"""Size in points of a number on the worksheet: 0.82 of the letters of its style, which are 3 mm."""
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from figures.lines_from_text import texture_of
 
@@ -31,6 +33,18 @@ def test_positions_change_by_leaps_beyond_an_octave(text: str, changes: int) -> 
 
 
 def test_the_widest_grip_is_the_first_of_the_widest() -> None:
-    grip = widest(moments("C4/E4 C4/C5 D4/D5 E4"))
+    grip = widest(moments("C4/E4 C4/C5 D4/D5 E4"), (), True)
     assert grip is not None and [note.pitch.step + str(note.pitch.octave) for note in grip.notes] == ["C4", "C5"]
-    assert widest(moments("C4 D4 E4")) is None
+    assert widest(moments("C4 D4 E4"), (), True) is None
+
+
+def test_a_rolled_chord_and_what_the_other_hand_takes_are_no_stretch() -> None:
+    wide = moments("C4/E5 C4/G4")
+    rolled = replace(wide[0], notes=tuple(replace(note, rolled=True) for note in wide[0].notes))
+    found = widest([rolled, wide[1]], (), True)
+    assert found is not None and found.notes[-1].pitch.step == "G"
+    low, high = wide[0].notes
+    two_voices = replace(wide[0], notes=(replace(low, voice="2"), high))
+    assert widest([two_voices], (), True) is None, "the left hand is free"
+    far = moments("C2")[0].notes
+    assert widest([two_voices], far, True) == two_voices, "the left hand is two octaves below"

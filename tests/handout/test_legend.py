@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -13,8 +14,10 @@ from scores_at_hand import EXAMPLES
 
 from annotator.engraving.boxes import SVG
 from annotator.engraving.paper import paper_of
+from annotator.handout.blocks import GAP
 from annotator.handout.examples import Example, Source, _chosen, examples
-from annotator.handout.legend import legend_pages, picture_width
+from annotator.handout.filling import new_page
+from annotator.handout.legend import picture_width, place_legend
 from annotator.pipeline import find_figures
 from annotator.reading import load, read_document
 from annotator.report import Report
@@ -69,8 +72,21 @@ def test_examples_are_short_and_their_greys_follow(path: Path) -> None:
 
 
 def test_the_page_names_each_kind_and_says_what_to_read() -> None:
-    pages = legend_pages(found(STUDY), paper_of("a4"), "en")
-    text = " ".join(re.findall(r">([^<>]+)</text>", "".join(page.to_svg() for page in pages)))
+    paper = paper_of("a4")
+    rooms = place_legend(found(STUDY), [], paper, "en")
+    text = " ".join(re.findall(r">([^<>]+)</text>", "".join(room.sheet.to_svg() for room in rooms)))
     for example in found(STUDY):
         assert kind_name(example.kind) in text and rule_words(example.kind).replace("'", "&#39;") in text.replace("'", "&#39;")
-    assert legend_pages((), paper_of("a4"), "en") == []
+    assert place_legend((), [], paper, "en") == []
+
+
+def test_the_legend_begins_where_there_is_room() -> None:
+    paper = paper_of("a4")
+    page = new_page(paper)
+    half, none = replace(page, top=0.6 * page.bottom), replace(new_page(paper), top=page.bottom - 100.0)
+    left = place_legend(found(STUDY), [half, none], paper, "en")
+    alone = place_legend(found(STUDY), [], paper, "en")
+    assert len(left) == len(alone) + 1 and left[0].top > half.top
+    assert left[1] == none and not len(none.sheet.group), "what has no room is left as it is"
+    for room in left:
+        assert room.top <= room.bottom + GAP

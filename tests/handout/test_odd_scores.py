@@ -10,7 +10,7 @@ from pypdf import PdfReader
 from scores_at_hand import NO_LOCAL_SCORES, keyboard_corpus, local_scores
 
 from annotator.copies import Copying
-from annotator.errors import UsageError
+from annotator.errors import ScoreError, UsageError
 from annotator.handout.making import Lesson, plan_handout
 from annotator.settings import LANGUAGES, Options
 
@@ -41,9 +41,9 @@ def test_without_figures_there_is_no_legend(tmp_path: Path) -> None:
     assert "2 notes, 2 to read" in "\n".join(lines_of(files["handout"]))
 
 
-def test_without_notes_there_is_a_page_all_the_same(tmp_path: Path) -> None:
-    text = "\n".join(lines_of(of(partwise(REST, REST), tmp_path)["handout"]))
-    assert "0 notes, 0 to read" in text and "4/4" in text
+def test_without_notes_there_is_nothing_to_hand_out(tmp_path: Path) -> None:
+    with pytest.raises(ScoreError, match="has no notes"):
+        of(partwise(REST, REST), tmp_path)
 
 
 def test_a_timewise_score_is_handed_out_like_a_partwise_one(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from annotator.errors import MissingError, ScoreError
-from annotator.reading import load, read
+from annotator.reading import load, read, read_document
 from annotator.reading.limits import LIMITS
 
 Make = Callable[..., str]
@@ -179,3 +179,30 @@ def test_time_grows_with_the_notes(make_text: Make, make_note: Make) -> None:
     small, large = seconds(250), seconds(2500)
     assert large < 15 * small
     assert large < 10_000 * 100e-6
+
+
+def test_elements_are_counted_before_they_are_parsed() -> None:
+    """What is parsed takes up to 200 bytes for each: 600 kB of archive would take 3 GB."""
+    few = replace(LIMITS, elements=1000)
+    with pytest.raises(ScoreError, match="more than the limit of 1000 elements"):
+        load(b"<score-partwise>" + b"<a/>" * 1001 + b"</score-partwise>", limits=few)
+
+
+@pytest.mark.parametrize(
+    ("data", "what"),
+    [
+        (b"%PDF-1.7\n", "a PDF"),
+        (b"\x89PNG\r\n\x1a\n", "a picture"),
+        (b"\xff\xd8\xff\xe0", "a picture"),
+        (b"<museScore>", "a MuseScore file"),
+    ],
+)
+def test_other_files_are_told_by_name(data: bytes, what: str) -> None:
+    with pytest.raises(ScoreError, match=f"this is {what}: MusicXML is needed; export it"):
+        load(data + b" " * 20)
+
+
+def test_two_parts_of_one_id_cannot_be_told_apart() -> None:
+    part = b"<part id='P1'><measure number='1'/></part>"
+    with pytest.raises(ScoreError, match="the same id 'P1'"):
+        read_document(load(b"<score-partwise>" + 2 * part + b"</score-partwise>"))

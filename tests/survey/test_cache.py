@@ -161,3 +161,15 @@ def test_where_the_folders_lie():
     assert data_folder({"HOME": "/h"}, "darwin") == Path("/h/Library/Application Support/annotator")
     assert data_folder({"HOME": "/h", "LOCALAPPDATA": "/l"}, "win32") == Path("/l/annotator/Data")
     assert data_folder({"HOME": "/h", "ANNOTATOR_DATA": "/mine"}, "linux") == Path("/mine")
+
+
+def test_a_record_that_is_not_as_it_was_kept_is_made_anew(tmp_path, monkeypatch):
+    monkeypatch.setattr("annotator.survey.cache.cache_folder", lambda: tmp_path)
+    with opened_cache() as cache:
+        cache.keep("a digest", '{"left_out":"x"}')
+    with opened_cache() as cache:
+        assert cache.record_of("a digest") == '{"left_out":"x"}'
+        assert cache._connection is not None
+        cache._connection.execute("UPDATE records SET record = '{\"left_out\":'")
+        cache._connection.commit()
+        assert cache.record_of("a digest") is None

@@ -80,3 +80,12 @@ def test_workers_end_with_the_run():
         time.sleep(0.01)
     assert not any(process.is_alive() for process in processes)
     assert cores() >= 1
+
+
+def test_a_file_that_takes_too_long_costs_a_line(monkeypatch):
+    monkeypatch.setattr(workers, "SECONDS_A_FILE", 1.0)
+    monkeypatch.setattr(workers, "measure_bytes", lambda data: time.sleep(60) if data == b"slow" else measure_bytes(data))
+    found = dict(records([JOBS[0], ("slow", b"slow"), *JOBS[1:3]], 2))
+    told = json.loads(found.pop("slow"))
+    assert told["code"] == 70 and "longer than 1 seconds" in told["failed"]
+    assert found == {digest: measure_bytes(data) for digest, data in JOBS[:3]}
