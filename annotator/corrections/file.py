@@ -1,10 +1,10 @@
-r"""The file of corrections as data: ``piece.corrections.toml`` beside ``piece.musicxml``, with tables of four sorts.
+"""The file of corrections as data: ``piece.corrections.toml`` beside ``piece.musicxml``, with tables of four sorts.
 
 Conventions: ``[[drop]]`` takes a figure off the page, ``[[label]]`` gives one other words, ``[[read]]`` keeps notes black, ``[[bracket]]``
 is a bracket of one's own. Bars are printed numbers, beats are counted from 1 in the unit of the time signature's lower number. A marked or
 plain copy (``piece-marked``) has the corrections of its own score.
 
->>> correct = corrections_in('[[drop]]\nbar = 5\nhand = "right"\nkind = "scale-run"', "piece.corrections.toml")
+>>> correct = corrections_in('drop = [{ bar = 5, hand = "right", kind = "scale-run" }]', "piece.corrections.toml")
 >>> correct.drops[0].which
 Which(bar='5', hand='right', beat=None, kind='scale-run', label=None)
 """

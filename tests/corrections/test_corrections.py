@@ -37,9 +37,10 @@ def made(text: str) -> tuple[Report, tuple[str, ...]]:
 
 def test_a_dropped_figure_is_gone_and_its_notes_are_black() -> None:
     report, strangers = made(DROP)
-    assert [row.bar for row in report.rows()] == ["1–8", "17–23"] and not strangers
+    assert "9–16" in [row.bar for row in FOUND.rows()] and not strangers
+    assert [row.bar for row in report.rows()] == [row.bar for row in FOUND.rows() if row.bar != "9–16"]
     assert report.to_read == FOUND.to_read + len(FOUND.figures[1][1].grey)
-    assert [name for name, _ in report.figures] == ["f1", "f2"]
+    assert [name for name, _ in report.figures] == [f"f{number}" for number in range(1, len(FOUND.figures))]
 
 
 def test_a_label_says_what_the_teacher_wrote_in_every_language() -> None:
