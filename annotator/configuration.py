@@ -3,7 +3,7 @@
 Conventions: the project file is an ``annotator.toml``, or a ``[tool.annotator]`` table of a ``pyproject.toml``. It is looked for from the
 score's folder upwards; the nearest one counts. An unknown key is an error that names the key meant, a value that a key does not take one
 that says what it takes: both are the file's fault (78), not the command line's. ``out``, and ``style`` where it names a file, start from
-the folder of the project file.
+the folder of the project file. ``force``, and an ``out`` outside that folder, are not taken from it: somebody else may have written it.
 """
 
 from __future__ import annotations
@@ -35,8 +35,17 @@ def _styles() -> Iterable[str]:
     return names()
 
 
+def _known_kind(word: str) -> bool:
+    """Return whether a word means kinds of figures though it is no name of one."""
+    from annotator.words.meaning import kinds_meant
+
+    return bool(kinds_meant(word))
+
+
 WORDS: dict[str, Callable[[], Iterable[str]]] = {"kinds": _kinds, "styles": _styles}
 """The words that options take (``Takes.of``) and that the table of options cannot know."""
+KNOWS: dict[str, Callable[[str], bool]] = {"kinds": _known_kind, "": lambda _word: False}
+"""What tells whether a word that is none of those is taken all the same."""
 
 
 class InForce(NamedTuple):
@@ -70,7 +79,7 @@ def read_typed(row: Row, text: str) -> Any:
 
         load_style(text)
         return text
-    return value_of(row, text, _words(row), typed=True)
+    return value_of(row, text, _words(row), typed=True, knows=KNOWS[row.takes.of])
 
 
 def project_file(folder: Path) -> tuple[Path | None, dict[str, Any]]:
@@ -105,7 +114,7 @@ def _checked(table: Any, path: Path) -> dict[str, Any]:
         raise SettingsError(f"{path}: annotator is a table of settings, not {table!r}")
     for key in table:
         if key == "force":
-            raise SettingsError(f"{path}: force is no setting of a file: give --force where it is meant")
+            raise SettingsError(f"{path}: force is not taken from a file: give --force where it is meant")
         if key not in KEYS:
             raise SettingsError(f"{path}: there is no setting {key!r}: {nearest(key, KEYS) or 'the keys are ' + ', '.join(KEYS)}")
     try:
@@ -118,7 +127,7 @@ def _in_file(row: Row, given: object, path: Path) -> Any:
     """Return the value of a key; a place named in it starts from the file's folder."""
     if row.takes.of == "styles":
         return _style(value_of(row, given), path)
-    value = value_of(row, given, _words(row))
+    value = value_of(row, given, _words(row), knows=KNOWS[row.takes.of])
     return _folder_within(value, path) if isinstance(value, Path) else value
 
 

@@ -36,7 +36,7 @@ PNG_DPI = 200
 class Copying:
     """How copies are made: where to, in which look, on which paper, in which formats, and whether to write over strangers' files.
 
-    ``out`` is a folder, or None for the source's own. ``formats`` are some of ``FORMATS``; MusicXML and PDF are always among them.
+    ``out`` is a folder, or None for the source's own. ``formats`` are some of ``FORMATS``: what is written, and nothing else.
     ``breaks`` says whether lines are broken evenly or where the source breaks them (one of ``BREAKS``).
     """
 
@@ -47,23 +47,30 @@ class Copying:
     force: bool = False
     breaks: str = "even"
 
+    @property
+    def engraved(self) -> bool:
+        """Whether pages are wanted: MusicXML alone needs no engraver."""
+        return any(each != "musicxml" for each in self.formats)
+
 
 def copying_of(options: Options) -> Copying:
     """Return how the copies of a run are made. Raises what loading the style raises."""
-    formats = ("musicxml", "pdf", *options.formats)
-    return Copying(options.out, load_style(options.style), options.paper, formats, options.force, options.breaks)
+    return Copying(options.out, load_style(options.style), options.paper, options.formats, options.force, options.breaks)
 
 
-def plan_marks(source: Path, options: Options, copying: Copying, steps: int | None = None, ahead: bool = False) -> Plan[Report]:
+def plan_marks(
+    source: Path, options: Options, copying: Copying, steps: int | None = None, ahead: bool = False, data: bytes | None = None
+) -> Plan[Report]:
     """Plan the marked copies of a score: one, or a practice series of 1 to 4 ``steps``.
 
     ``ahead`` lets the engraver take the score in while its figures are looked for. Carried out, the plan raises an ``EngraverError``, as
-    any fault in drawing pages, only after the marked MusicXML has been written.
+    any fault in drawing pages, only after the marked MusicXML has been written, where that is wanted. ``data`` are the bytes of the score
+    where it lies in no file; ``source`` then gives the copies their name.
     """
-    document = load(source)
+    document = load(source if data is None else data)
     take_out(document)
     score = read_document(document)
-    begun = _begun(document, copying) if ahead else None
+    begun = _begun(document, copying) if ahead and copying.engraved else None
     report, corrections = find_corrected(score, with_style(options, copying.style))
     shown = (only_step(report, copying.style),) if steps is None else series(report, copying.style, steps)
     files: list[tuple[Step, Markings, Planned]] = []
@@ -80,29 +87,31 @@ def plan_marks(source: Path, options: Options, copying: Copying, steps: int | No
         outputs: list[Output] = []
         failure: Exception | None = None
         for step, marked, file in files:
-            outputs.append(Output(file.path, file.data or b""))
+            if "musicxml" in copying.formats:
+                outputs.append(Output(file.path, file.data or b""))
             try:
-                pages = _pages(document, score, marked, copying, step, begun)
-                outputs += _pictures(file.path.with_suffix(""), pages, score, copying)
+                if copying.engraved:
+                    pages = _pages(document, score, marked, copying, step, begun)
+                    outputs += _pictures(file.path.with_suffix(""), pages, score, copying)
             except Exception as error:  # raised at the end: no fault in drawing may cost the user the marked MusicXML
                 failure = failure or error
         return Made(outputs, failure)
 
-    planned = tuple(each for *_, file in files for each in (file, *_planned_pictures(file.path.with_suffix(""), copying)))
+    planned = tuple(each for *_, file in files for each in _planned(file, copying))
     told = (*score.repairs, *corrections, *(begun.copy.left_out if begun else ()), *dict.fromkeys(notices))
     return Plan(source, report, planned, make, told, copying.out, copying.force)
 
 
-def plan_plain(source: Path, out: Path | None, force: bool) -> Plan[None]:
-    """Plan the plain copy of a score (see ``plain_bytes``)."""
-    data, document = plain_bytes(source_bytes(source), shown_path(source))
+def plan_plain(source: Path, out: Path | None, force: bool, given: bytes | None = None) -> Plan[None]:
+    """Plan the plain copy of a score (see ``plain_bytes``); ``given`` are its bytes where it lies in no file."""
+    data, document = plain_bytes(source_bytes(source) if given is None else given, shown_path(source) if given is None else None)
     target = output_path(unpacked_name(source), PLAIN, extension_of(document), out)
     return Plan(source, None, (Planned(target, data),), lambda: Made([Output(target, data)]), document.notices, out, force)
 
 
 @taking_options("mark", Options)
 def mark(path: Path | str, options: Options) -> Report:
-    """Write the marked MusicXML and PDF of a score and return the report.
+    """Write the marked copies of a score, MusicXML and PDF unless ``formats`` says otherwise, and return the report.
 
     ``out`` is a folder (None: the score's own), made if it is not there; ``style`` a style's name or file. These and the other options are
     those of ``annotator mark``, under the same names and with the same values; the project file is not looked at. Raises an
@@ -121,6 +130,23 @@ def mark(path: Path | str, options: Options) -> Report:
     annotator.errors.UsageError: there is no setting 'langauge': did you mean 'language'?
     """
     return plan_marks(Path(path), options, copying_of(options), options.steps, ahead=True).write().report
+
+
+@taking_options("plain", Options)
+def plain(path: Path | str, options: Options) -> Path:
+    """Write the plain copy of a marked score and return its path: everything as it was before. Raises an ``AnnotatorError``.
+
+    ``out`` is a folder (None: the score's own); ``force`` writes over a file that is not this program's own.
+
+    >>> from tempfile import TemporaryDirectory
+    >>> from annotator import example
+    >>> with TemporaryDirectory() as folder:
+    ...     _ = mark(example("letter-by-the-window"), folder, formats="musicxml")
+    ...     copy = plain(Path(folder, "letter-by-the-window-marked.musicxml"))
+    ...     print(copy.name, copy.read_bytes() == example("letter-by-the-window").read_bytes())
+    letter-by-the-window-plain.musicxml True
+    """
+    return plan_plain(Path(path), options.out, options.force).write().files[0]
 
 
 def mark_bytes(data: bytes, options: Options, style: Style) -> tuple[bytes, tuple[str, ...]]:
@@ -182,18 +208,21 @@ def _pages(
     return engrave(document, score, marked, step.style, paper, copying.breaks, step.report.language, begun)
 
 
-def _planned_pictures(stem: Path, copying: Copying) -> list[Planned]:
-    """Return the pages of a copy: its PDF, and the first of the pictures asked for."""
-    wanted = [ending for ending in ("svg", "png") if ending in copying.formats]
-    first = [Planned(stem.with_name(f"{stem.name}-001.{ending}"), one_a_page=True) for ending in wanted]
-    return [Planned(stem.with_name(f"{stem.name}.pdf")), *first]
+def _planned(score: Planned, copying: Copying) -> list[Planned]:
+    """Return the files of a copy that are wanted: its MusicXML, its PDF, the first of its pictures."""
+    stem = score.path.with_suffix("")
+    there = {"musicxml": score, "pdf": Planned(stem.with_name(f"{stem.name}.pdf"))}
+    there |= {ending: Planned(stem.with_name(f"{stem.name}-001.{ending}"), one_a_page=True) for ending in ("svg", "png")}
+    return [file for name, file in there.items() if name in copying.formats]
 
 
 def _pictures(stem: Path, pages: Sequence[str], score: Score, copying: Copying) -> list[Output]:
     """Return the PDF and the single pages asked for. ``stem`` is their place without an ending; dots in it belong to the name."""
     from annotator.engraving.pdf import write_pdf, write_png
 
-    outputs = [Output(stem.with_name(f"{stem.name}.pdf"), write_pdf(pages, copying.paper, score.title, score.composer))]
+    outputs: list[Output] = []
+    if "pdf" in copying.formats:
+        outputs.append(Output(stem.with_name(f"{stem.name}.pdf"), write_pdf(pages, copying.paper, score.title, score.composer)))
     for number, page in enumerate(pages, start=1):
         place = stem.with_name(f"{stem.name}-{number:03d}")
         if "svg" in copying.formats:

@@ -103,6 +103,16 @@ class Line:
                 own.extend(events)
         return self if len(own) == len(self) else replace(self, events=tuple(own))
 
+    def near(self, place: int) -> bool:
+        """Return whether an event follows the one before it, joined or after a rest no longer than that one.
+
+        A change of key or a double bar parts them.
+        """
+        before, event = self.events[place - 1], self.events[place]
+        rest = event.tick - before.tick - before.ticks
+        cut = any(bar.cut for bar in self.bars[before.bar + 1 : event.bar + 1])
+        return event.joined or (0 < rest <= before.ticks and not cut and before.notes[0].key == event.notes[0].key)
+
     @cached_property
     def ticks(self) -> list[int]:
         """The length of each event."""
@@ -217,14 +227,15 @@ def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) 
 def _events(part: Part, struck: Sequence[Note], ties: Ties, of_voice: bool) -> tuple[Event, ...]:
     """Return the events of one line, from its struck notes in time: how long each lasts, and whether it follows the one before."""
     chords = [tuple(those) for _, those in groupby(struck, key=attrgetter("tick"))]
-    held = {tied.tick for note in struck for tied in ties.get(note.number, ())}
+    held = {tied.tick for note in struck for tied in ties.get(note.number, ())} if ties else set()
     events: list[Event] = []
     bar, key = -1, None
     sounding_until = -1
     for chord, following in zip_longest(chords, chords[1:]):
         note = chord[0]
         tick = note.tick
-        end = max([sounding.tick + sounding.ticks for own in chord for sounding in (own, *ties.get(own.number, ()))])
+        sounding = [*chord, *[tied for own in chord for tied in ties.get(own.number, ())]] if held else chord
+        end = max([each.tick + each.ticks for each in sounding]) if len(sounding) > 1 else tick + note.ticks
         joined = sounding_until >= tick and (note.key is key or note.key == key)
         if note.bar != bar:
             joined = joined and not any(between.cut for between in part.bars[bar + 1 : note.bar + 1])

@@ -14,7 +14,7 @@ from annotator.figures.figure import Figure
 from annotator.figures.registry import OWN, kind_of
 from annotator.score import Note, Score
 from annotator.theory.beats import beat_ticks
-from annotator.words import change_words, labels
+from annotator.words import change_words, labels, unnamed
 
 if TYPE_CHECKING:
     from annotator.report import Report
@@ -31,6 +31,7 @@ class Mark:
     ``below``) where it stands, ``first`` and ``last`` the struck notes it spans (in time), ``notes`` all its notes in time order, tied-on
     notes included. ``labels`` are the long, medium and short wording; ``changes`` the chord names that stand at later notes of an
     accompaniment, as (note, text). ``ticks`` are the first notes of copies that a player would not look for there.
+    ``unnamed`` are those labels of a run that name no scale: the page's foot says what is meant.
 
     A figure of both hands has a mark on each staff; the second of them has no words (three empty labels).
     """
@@ -48,18 +49,21 @@ class Mark:
     labels: tuple[str, str, str]
     changes: tuple[tuple[Note, str], ...] = ()
     ticks: tuple[Note, ...] = ()
+    unnamed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Markings:
     """All marks of a score, and the ``number`` of every note to be greyed (tied-on notes included) and of every anchor.
 
-    ``editors``: some notes are grey by an editor's word alone.
+    ``figures`` are those that the marks stand for: what may be covered is asked of them (``annotator.covering``); those that an editor has
+    put are not among them. ``editors``: some notes are grey by an editor's word alone.
     """
 
     marks: tuple[Mark, ...]
     grey: frozenset[int]
     anchors: frozenset[int]
+    figures: tuple[Figure, ...] = ()
     editors: bool = False
 
 
@@ -75,8 +79,9 @@ def markings(report: Report, score: Score) -> Markings:
     for note in sorted(tied, key=lambda note: (note.tick, note.number)):
         if note.continues in grey and note.visible:
             grey.add(note.number)
-    editors = any(figure.kind == OWN.name and figure.grey for _, figure in report.figures)
-    return Markings(marks, frozenset(grey), report.anchor_numbers, editors)
+    own = [figure for _, figure in report.figures if figure.kind == OWN.name]
+    others = tuple([figure for _, figure in report.figures if figure.kind != OWN.name])
+    return Markings(marks, frozenset(grey), report.anchor_numbers, others, any(figure.grey for figure in own))
 
 
 def _marks(name: str, figure: Figure, score: Score, language: str) -> list[Mark]:
@@ -84,7 +89,7 @@ def _marks(name: str, figure: Figure, score: Score, language: str) -> list[Mark]
     ticks = _ticks(figure, score)
     mark = _mark(name, figure, labels(figure, language), change_words(figure, language), ticks)
     if not figure.both_hands:
-        return [mark]
+        return [replace(mark, unnamed=unnamed(figure, language))]
     left_staves = next(part.left_staves for part in score.parts if part.id == figure.part)
     found = []
     for hand in ("right", "left"):

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from math import inf
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -14,7 +15,7 @@ class Takes(NamedTuple):
 
     ``shape`` is the type of a value, tuple for a list with commas; ``metavar`` is its name in a line of help. ``of`` names the words of an
     option that are known only further up in the house (``annotator.configuration.WORDS``). ``offered`` are words that completion offers
-    where any will do.
+    where any will do. ``besides`` tells in words what else than its words an option takes.
     """
 
     shape: type
@@ -24,6 +25,30 @@ class Takes(NamedTuple):
     least: float | None = None
     most: float | None = None
     offered: tuple[str, ...] = ()
+    besides: str = ""
+
+
+Bars = tuple[tuple[str, str], ...]
+"""Stretches of bars, each by its first and last printed number; an empty one is the score's own first or last."""
+
+
+class Between(NamedTuple):
+    """The numbers from one to another, both among them; written ``20-35``, or with one end open ``20-`` and ``-35``.
+
+    >>> str(Between(20, 35)), str(Between(20, inf)), 35 in Between(20, 35), 36 in Between(20, 35)
+    ('20-35', '20-', True, False)
+    """
+
+    least: float
+    most: float
+
+    def __contains__(self, number: object) -> bool:
+        """Return whether a number lies between."""
+        return isinstance(number, int | float) and self.least <= number <= self.most
+
+    def __str__(self) -> str:
+        """Return it as it is typed."""
+        return "-".join("" if abs(end) == inf else f"{end:g}" for end in (self.least, self.most))
 
 
 class Row(NamedTuple):
@@ -59,8 +84,10 @@ class Row(NamedTuple):
         value = getattr(options, self.name)
         if value == self.default:
             return self.by_default or ("no" if value is False else "none")
-        if isinstance(value, tuple):
-            return ("-" if self.takes.shape is range else ",").join(value)
+        if self.takes.shape is range:
+            return ",".join(first if first == last else f"{first}-{last}" for first, last in value)
+        if self.takes.shape is tuple:
+            return ",".join(value)
         return "yes" if value is True else str(value)
 
     def helps(self, command: str = "") -> str:
@@ -73,10 +100,13 @@ class Row(NamedTuple):
         return f"{text} Default: {self.by_default}." if self.by_default else text
 
 
-def value_of(row: Row, given: object, words: Iterable[str] = (), typed: bool = False) -> Any:
+def value_of(
+    row: Row, given: object, words: Iterable[str] = (), typed: bool = False, knows: Callable[[str], object] = lambda _word: False
+) -> Any:
     """Return what was given for an option as the value that its field holds; raise the one ``UsageError`` that says what it takes.
 
-    ``words`` are those it takes, where the row does not know them. ``typed``: it is text from a command line, which numbers are read from.
+    ``words`` are those it takes, where the row does not know them; ``knows`` tells whether a word that is none of them is taken all the
+    same. ``typed``: it is text from a command line, which numbers are read from.
 
     >>> steps = Row("steps", None, Takes(int, least=1, most=4), "How many copies.", ("mark",))
     >>> value_of(steps, "2", typed=True)
@@ -86,7 +116,9 @@ def value_of(row: Row, given: object, words: Iterable[str] = (), typed: bool = F
     annotator.errors.UsageError: --steps many is wrong: it takes a whole number from 1 to 4
     >>> bars = Row("bars", None, Takes(range), "Only these bars.", ("mark",))
     >>> value_of(bars, "5-12"), value_of(bars, "7"), value_of(bars, ("5", "12"))
-    (('5', '12'), ('7', '7'), ('5', '12'))
+    ((('5', '12'),), (('7', '7'),), (('5', '12'),))
+    >>> value_of(bars, "-4,9-12,20-")
+    (('', '4'), ('9', '12'), ('20', ''))
     """
     takes, choices = row.takes, tuple(words) or row.takes.words
     try:
@@ -95,7 +127,7 @@ def value_of(row: Row, given: object, words: Iterable[str] = (), typed: bool = F
         wrong: object = given
     else:
         among = value if isinstance(value, tuple) else (value,)
-        strangers = [each for each in among if choices and each not in choices]
+        strangers = [each for each in among if choices and each not in choices and not knows(each)]
         if not strangers:
             return value
         wrong = strangers[0]
@@ -108,13 +140,42 @@ class _WrongError(ValueError):
     """What was given is no value of an option."""
 
 
-def _bars(given: object) -> tuple[str, str]:
-    """Return the first and last printed bar number of ``5-12``, of ``5`` alone, or of a pair."""
-    text = "-".join(map(str, given)) if isinstance(given, list | tuple) else given if isinstance(given, str) else ""
-    first, dash, last = (word.strip() for word in text.partition("-"))
-    if not first or (dash and not last):
+def _bars(given: object) -> Bars:
+    """Return the stretches of bars that a text with commas, a pair of numbers, or several pairs mean."""
+    if isinstance(given, str):
+        return tuple([_stretch(word) for word in given.split(",")])
+    if not isinstance(given, list | tuple) or not given:
         raise _WrongError
-    return first, last or first
+    pairs = [given] if all(isinstance(number, str | int) for number in given) else given
+    if not all(isinstance(pair, list | tuple) and len(pair) == 2 for pair in pairs):
+        raise _WrongError
+    return tuple([(str(first), str(last)) for first, last in pairs])
+
+
+def _stretch(text: str) -> tuple[str, str]:
+    """Return the first and last printed bar number of ``5-12``, or of ``5`` alone; of ``5-`` and ``-12`` one is empty: an open end."""
+    first, dash, last = (word.strip() for word in text.partition("-"))
+    if not first and not last:
+        raise _WrongError
+    return first, last if dash else first
+
+
+def _ends(text: str) -> tuple[float, float]:
+    """Return the numbers before and after the hyphen; an end that is not there is open."""
+    first, last = text.split("-")
+    return float(first.strip() or -inf), float(last.strip() or inf)
+
+
+def _between(takes: Takes, given: object) -> Between:
+    """Return the numbers that ``20-35``, ``20-``, ``-35`` or a pair mean."""
+    try:
+        ends = Between(*_ends(given)) if isinstance(given, str) else Between(*given)  # type: ignore[misc]
+    except (TypeError, ValueError):
+        raise _WrongError from None
+    written = [end for end in ends if abs(end) != inf]
+    if not written or ends.least > ends.most or not all(_within(takes, end) for end in written):
+        raise _WrongError
+    return ends
 
 
 def _number(takes: Takes, text: object) -> object:
@@ -129,9 +190,11 @@ def _shaped(takes: Takes, given: object) -> Any:
     """Return what was given in the shape that is wanted; raise where it has another, or is out of bounds."""
     if takes.shape is tuple:
         given = words_of(given) if isinstance(given, str) else tuple(given) if isinstance(given, list | tuple) else given
-        sound = isinstance(given, tuple) and all(isinstance(word, str) for word in given)
+        sound = isinstance(given, tuple) and all(isinstance(word, str) for word in given) and len(given) >= (takes.least or 0)
     elif takes.shape is range:
         return _bars(given)
+    elif takes.shape is Between:
+        return _between(takes, given)
     elif takes.shape in (int, float):
         sound = isinstance(given, takes.shape) and not isinstance(given, bool) and _within(takes, given)
     else:
@@ -151,9 +214,11 @@ def _allowed(takes: Takes, choices: tuple[str, ...]) -> str:
     if takes.shape in (int, float):
         kind = "a whole number" if takes.shape is int else "a number"
         return f"{kind} from {takes.least} on" if takes.most is None else f"{kind} from {takes.least} to {takes.most}"
+    if takes.shape is Between:
+        return f"two numbers from {takes.least} to {takes.most}: write them as 20-35, 20- or -35"
     if choices:
-        return ", ".join(choices)
-    return {tuple: "a list of words", range: "printed bar numbers: write them as 5-12", bool: "true or false"}.get(
+        return ", ".join(choices) + (f"; {takes.besides}" if takes.besides else "")
+    return {tuple: "a list of words", range: "printed bar numbers: write them as 5-12, 5-, -12 or 1-4,9-12", bool: "true or false"}.get(
         takes.shape, "text in quotes"
     )
 

@@ -6,6 +6,7 @@ and document + marks → engraver → pages → PDF.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -16,12 +17,12 @@ from annotator.errors import ScoreError, UsageError
 from annotator.figures.figure import Figure
 from annotator.figures.joining import join
 from annotator.figures.law import holds, proved
-from annotator.figures.registry import check_kinds
 from annotator.lines import hand_of, read_lines
 from annotator.reading import load, read_document
 from annotator.report import Report, make_report
 from annotator.score import Bar, Note, Part, Score
 from annotator.settings import Options
+from annotator.words.meaning import with_kinds
 
 
 def read(source: Path | str | bytes) -> Score:
@@ -35,17 +36,17 @@ def read(source: Path | str | bytes) -> Score:
     return read_document(load(source))
 
 
-def find_figures(score: Score, options: Options | None = None) -> Report:
-    """Find the figures of a score and choose those that leave the least to read.
+def find_figures(score: Score | Path | str | bytes, options: Options | None = None) -> Report:
+    """Find the figures of a score and choose those that leave the least to read. A path or bytes are read first, as by ``read``.
 
     >>> import annotator
-    >>> score = annotator.read(annotator.example("letter-by-the-window"))
-    >>> report = annotator.find_figures(score, annotator.Options(kinds=("alberti-bass",), language="de"))
+    >>> report = annotator.find_figures(annotator.example("letter-by-the-window"), annotator.Options(kinds="alberti-bass", language="de"))
     >>> [(row.bar, row.label) for row in report.rows()][:1]
     [('1–8', 'Alberti-Bass: G')]
 
     Raises a ``ScoreError`` where there is no note to look at: it names the parts.
     """
+    score = score if isinstance(score, Score) else read(score)
     options = options or Options()
     report = figures_of(score, options)
     if not report.notes:
@@ -55,15 +56,16 @@ def find_figures(score: Score, options: Options | None = None) -> Report:
 
 def figures_of(score: Score, options: Options) -> Report:
     """Return what ``find_figures`` finds, of a score without a note to look at too."""
-    check_kinds(options)
+    options = with_kinds(options)
     figures: list[Figure] = []
     looked_at: list[Note] = []
     for part in parts_looked_at(score, options):
         notes = notes_looked_at(part, options)
         looked_at.extend(notes)
-        within = _in_bars(part, options)
-        texture = read_lines(part, score.resolution, None if within is None else [n for n in part.notes if n.bar in within])
-        candidates = find_candidates(texture, options)
+        candidates: list[Figure] = []
+        for bars in _stretches(part, options):  # each by itself: no figure goes on behind bars that are left out
+            within = None if len(bars) == len(part.bars) else [note for note in part.notes if note.bar in bars]
+            candidates += find_candidates(read_lines(part, score.resolution, within), options)
         if options.hand != "both":  # the lines are those of both hands, for a figure may pass from one to the other
             numbers = {note.number for note in notes}
             candidates = [figure for figure in candidates if all(note.number in numbers for note in figure.struck)]
@@ -123,21 +125,32 @@ def _part_names(score: Score) -> str:
 
 def notes_looked_at(part: Part, options: Options) -> list[Note]:
     """Return the notes of a part that stand in the bars and the hand asked for, in document order."""
-    within = _in_bars(part, options)
-    notes = list(part.notes) if within is None else [note for note in part.notes if note.bar in within]
+    within = frozenset(bar for bars in _stretches(part, options) for bar in bars)
+    notes = [note for note in part.notes if note.bar in within]
     return notes if options.hand == "both" else [note for note in notes if hand_of(part, note) == options.hand]
 
 
-def _in_bars(part: Part, options: Options) -> range | None:
-    """Return the indices of the bars asked for, None for all."""
+def _stretches(part: Part, options: Options) -> list[range]:
+    """Return the indices of the bars asked for, in order; stretches that meet are one."""
     if options.bars is None:
-        return None
+        return [range(len(part.bars))]
     numbers = [bar.number for bar in part.bars]
-    first, last = options.bars
-    if first not in numbers or last not in numbers:
-        missing = first if first not in numbers else last
-        raise UsageError(f"there is no bar {missing}: the bars go from {numbers[0]} to {numbers[-1]}")
-    start, stop = numbers.index(first), len(numbers) - numbers[::-1].index(last)
+    found: list[range] = []
+    for bars in sorted((_stretch(numbers, *ends) for ends in options.bars), key=lambda bars: bars.start):
+        if found and bars.start <= found[-1].stop:
+            found[-1] = range(found[-1].start, max(found[-1].stop, bars.stop))
+        else:
+            found.append(bars)
+    return found
+
+
+def _stretch(numbers: Sequence[str], first: str, last: str) -> range:
+    """Return the indices of the bars from one printed number to the last bar of another; an empty one is an open end."""
+    for number in (first, last):
+        if number and number not in numbers:
+            raise UsageError(f"there is no bar {number}: the bars go from {numbers[0]} to {numbers[-1]}")
+    start = numbers.index(first) if first else 0
+    stop = len(numbers) - (numbers[::-1].index(last) if last else 0)
     if stop <= start:
         raise UsageError(f"bars {first}-{last} run backwards: give the first bar first")
     return range(start, stop)

@@ -14,17 +14,20 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Generic, TypeVar
 
 from annotator.errors import OutputError
 from annotator.report import Report
-from annotator.writing.files import NEW, REPLACED, UNCHANGED, Output, may_write, write_file
+from annotator.writing.files import NEW, REPLACED, UNCHANGED, Output, make_folder, may_write, write_file
 from annotator.writing.origin import made_by_us
 
 FATES = {NEW: "", REPLACED: " (in place of the one there)", UNCHANGED: " (there already, the same)"}
 """What is said of a file beside its name."""
+
+MESSAGES = "en"
+"""The language of messages, whatever that of labels and tables."""
 
 R = TypeVar("R", Report, None)
 """What a command found: a report, or nothing where it looks for no figures."""
@@ -55,6 +58,12 @@ class Copy(Generic[R]):
     files: tuple[Path, ...]
     notices: tuple[str, ...] = ()
 
+    @property
+    def written(self) -> str:
+        """The files in words, with their folder: ``marked/x-marked.musicxml, x-marked.pdf``."""
+        first, *others = self.files
+        return ", ".join([str(first), *(path.name for path in others)])
+
 
 @dataclass(frozen=True, slots=True)
 class Plan(Generic[R]):
@@ -73,8 +82,8 @@ class Plan(Generic[R]):
 
     @property
     def headline(self) -> str:
-        """The counts of the score and a colon, nothing where no figures are looked for."""
-        return f"{self.report.headline}: " if self.report is not None else ""
+        """The counts of the score and a colon, in the language of messages; nothing where no figures are looked for."""
+        return f"{replace(self.report, language=MESSAGES).headline}: " if self.report is not None else ""
 
     def told(self) -> list[str]:
         """Return the lines of a dry run; raise the ``OutputError`` that writing would end with."""
@@ -86,18 +95,15 @@ class Plan(Generic[R]):
         first = [] if self.force else [file.path for file in self.files if file.one_a_page]
         pages = [path for place in first for path in _strangers(place)]
         later: list[str] = [f"{path} is not this program's own: in the way if there are so many pages" for path in pages]
-        folder = "" if self.out is None else f"{self.out}: "
-        return [*self.notices, *later, f"{self.headline}would write {folder}{', '.join(names)}"]
+        folder = self.files[0].path.parent if self.files else Path()
+        return [*self.notices, *later, f"{self.headline}would write {folder / ', '.join(names)}"]
 
     def write(self) -> Copy[R]:
         """Make the files and write them. Raises an ``AnnotatorError``, on which is noted what there was to tell."""
         self._fates()
         made = self.make()
-        try:
-            if self.out is not None:
-                self.out.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise OutputError(f"{self.out}: this folder cannot be made ({error.strerror}): choose another place with --out") from error
+        if self.out is not None:
+            make_folder(self.out)
         for output in made.outputs:
             write_file(output.path, output.data, sources=(self.source,), force=self.force)
         if made.failure is not None:

@@ -20,6 +20,7 @@ from annotator.figures.copies import KINDS as COPIES
 from annotator.figures.figure import Change, Figure
 from annotator.score import Bar, Note, Score
 from annotator.settings import Options
+from annotator.showing import table
 from annotator.theory.names import Chord
 from annotator.words import count_words, heading, kind_name, labels
 
@@ -48,7 +49,7 @@ class KindCount:
     to_read: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Report:
     """The figures of a score, in time order, each with its id (``f1`` …).
 
@@ -67,6 +68,16 @@ class Report:
     counted: frozenset[int]
     figures: tuple[tuple[str, Figure], ...]
     language: str = "en"
+
+    def __repr__(self) -> str:
+        """Return it in one line."""
+        return f"<Report {self.score.title!r}: {self.notes} notes, {self.to_read} to read, {len(self.figures)} figures>"
+
+    def _repr_html_(self) -> str:
+        """Show the table in a notebook."""
+        heads = [heading(key, self.language) for key in ("bar", "hand", "label", "notes", "to-read")]
+        rows = [(row.bar, heading(row.hand, self.language), row.label, row.notes, row.to_read) for row in self.rows()]
+        return table(" – ".join(filter(None, (self.score.title, self.headline))), heads, rows)
 
     @property
     def notes(self) -> int:
@@ -154,7 +165,7 @@ class Report:
         rows = [(r.bar, heading(r.hand, self.language), r.label, str(r.notes), str(r.to_read)) for r in self.rows()]
         summary = [heading(key, self.language) for key in ("kind", "figures", "notes", "to-read")]
         kinds = [(kind_name(c.kind, self.language), str(c.figures), str(c.notes), str(c.to_read)) for c in self.by_kind()]
-        tables = [_columns(words, rows, right=2), _columns(summary, kinds, right=3)] if rows else []
+        tables = [columns(words, rows, right=2), columns(summary, kinds, right=3)] if rows else []
         return "\n\n".join([*tables, self.headline]) + "\n"
 
     def _row(self, figure: Figure) -> Row:
@@ -250,8 +261,8 @@ def _chord(chord: Chord | None) -> dict[str, Any] | None:
     return {"root": chord.root, "quality": chord.quality, "inversion": chord.inversion, "bass": chord.bass}
 
 
-def _columns(words: list[str], rows: Sequence[tuple[str, ...]], right: int) -> str:
-    """Lay rows out under headings; the last ``right`` columns are numbers and stand to the right."""
+def columns(words: list[str], rows: Sequence[tuple[str, ...]], right: int) -> str:
+    """Return rows as text under headings, in columns; the last ``right`` columns are numbers and stand to the right."""
     widths = [max(len(row[place]) for row in [tuple(words), *rows]) for place in range(len(words))]
     numbers = len(words) - right
     return "\n".join(

@@ -12,9 +12,9 @@ import sys
 import traceback
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn
 
 from annotator.configuration import InForce, in_force
 from annotator.errors import AnnotatorError, MissingError, TransferError, UsageError
@@ -26,6 +26,8 @@ from annotator.telling import tell
 if TYPE_CHECKING:
     from annotator.planning import Plan
 
+PATIENCE = 1.5  # seconds of work on one score before the clock appears
+STEADY = 600.0  # seconds over which speed is measured, so that the time that is left does not jump
 FAULT = 70
 INTERRUPTED = 130
 SCORES, MARKED_COPIES = "scores", "marked copies"
@@ -36,6 +38,13 @@ Task = Callable[[str, Call], list[str]]
 
 Work = tuple[str, Task, InForce]
 """A score, what to do with it, and what is in force for it."""
+
+
+class Found(NamedTuple):
+    """A score: its name, and if it was found in a folder, the folder below that one in which it lies."""
+
+    name: str
+    below: Path = Path()
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,14 +63,20 @@ def each_score(sources: Sequence[str], task: Task, given: dict[str, Any], folder
     ``given`` are the options that were typed, by the names of their fields. ``folders`` says what is taken out of a folder among the
     sources (one of the two above; empty: a folder is no score).
     """
-    typed, failed = Call(**given), list[Outcome]()
-    if folders:
-        sources, failed = _without_folders(sources, folders)
-    work, wrong = _work(sources, task, given)
-    for outcome in (*failed, *wrong):
+    found, failed = gathered(sources, folders) if folders else ([Found(source) for source in sources], [])
+    worst = run_all(found, task, given, failed)
+    if worst:
+        sys.exit(worst)
+
+
+def run_all(found: Sequence[Found], task: Task, given: dict[str, Any], failed: Sequence[Outcome] = ()) -> int:
+    """Run a task over scores that were found, say what comes of each, and return the code of the worst. An interrupt exits."""
+    typed = Call(**given)
+    work, wrong = _work(found, task, given)
+    work, twins = _without_twins(work)
+    for outcome in (*failed, *wrong, *twins):
         _say(outcome, typed.quiet)
-    worst = max((outcome.code for outcome in (*failed, *wrong)), default=0)
-    _refuse_twins(sources, in_one_folder=typed.out is not None)
+    worst = max((outcome.code for outcome in (*failed, *wrong, *twins)), default=0)
     jobs = min(work[0][2].options.jobs or 1, len(work)) if work else 1
     try:
         with _progress(len(work), typed.quiet) as advance:
@@ -70,23 +85,34 @@ def each_score(sources: Sequence[str], task: Task, given: dict[str, Any], folder
                 advance()
                 worst = max(worst, outcome.code)
     except KeyboardInterrupt:
-        _stop("interrupted: nothing half-written is left", INTERRUPTED)
-    if worst:
-        sys.exit(worst)
+        interrupted()
+    return worst
 
 
-def _work(sources: Sequence[str], task: Task, given: dict[str, Any]) -> tuple[list[Work], list[Outcome]]:
+def interrupted() -> NoReturn:
+    """Say that an interrupt came, and exit."""
+    tell("interrupted: nothing half-written is left")
+    sys.exit(INTERRUPTED)
+
+
+def _work(sources: Sequence[Found], task: Task, given: dict[str, Any]) -> tuple[list[Work], list[Outcome]]:
     """Return what is to be done, and for each wrong project file, once, what is wrong with it; its scores are left out."""
     there: dict[Path, InForce | None] = {}
     wrong: dict[str, Outcome] = {}
-    for folder in dict.fromkeys(folder_of(source) for source in sources):
+    for folder in dict.fromkeys(folder_of(source.name) for source in sources):
         try:
             there[folder] = in_force(folder, given)
         except AnnotatorError as error:
             there[folder] = None
             wrong.setdefault(str(error), Outcome("", error.exit_code, [str(error)]))
-    found = [(source, there[folder_of(source)]) for source in sources]
-    return [(source, task, holds) for source, holds in found if holds is not None], list(wrong.values())
+    found = [(source, there[folder_of(source.name)]) for source in sources]
+    return [(source.name, task, _mirrored(holds, source.below)) for source, holds in found if holds is not None], list(wrong.values())
+
+
+def _mirrored(holds: InForce, below: Path) -> InForce:
+    """Return what is in force for a score of a folder: its copies go to the same place below the folder for output."""
+    out = holds.options.out
+    return holds if out is None or below == Path() else holds._replace(options=replace(holds.options, out=out / below))
 
 
 def carried_out(plan: Plan[Any], options: Call) -> list[str]:
@@ -94,21 +120,22 @@ def carried_out(plan: Plan[Any], options: Call) -> list[str]:
     if options.dry_run:
         return plan.told()
     copy = plan.write()
-    return [*copy.notices, f"{plan.headline}wrote {', '.join(path.name for path in copy.files)}"]
+    return [*copy.notices, f"{plan.headline}wrote {copy.written}"]
 
 
-def _without_folders(sources: Sequence[str], folders: str) -> tuple[list[str], list[Outcome]]:
+def gathered(sources: Sequence[str], folders: str) -> tuple[list[Found], list[Outcome]]:
     """Put the scores of each folder in its place; return the sources, each named once, and what failed."""
-    found: list[str] = []
+    found: list[Found] = []
     failed: list[Outcome] = []
     for source in sources:
         if source == "-" or not os.path.isdir(source):  # noqa: PTH112 - takes any name, and says no to an odd one
-            found.append(source)
+            found.append(Found(source))
             continue
         from annotator.gathering import scores_below
 
         try:
-            found += [path for path in scores_below(Path(source), folders == MARKED_COPIES) if path not in sources]
+            below = [path for path in scores_below(Path(source), folders == MARKED_COPIES) if path not in sources]
+            found += [Found(path, Path(path).parent.relative_to(source)) for path in below]
         except AnnotatorError as error:
             failed.append(Outcome(source, error.exit_code, [str(error)]))
         except OSError as error:
@@ -130,27 +157,47 @@ def _outcomes(calls: Sequence[Work], jobs: int) -> Iterator[Outcome]:
 
 @contextmanager
 def _progress(total: int, quiet: bool) -> Iterator[Callable[[], None]]:
-    """Show a progress bar on standard error for more than one score, on a terminal, unless all is to be quiet."""
-    if total < 2 or quiet or sys.stderr is None or not sys.stderr.isatty():
+    """Show on a terminal's standard error how far the work is, unless all is to be quiet: a bar; for one score that takes long, a clock."""
+    if not total or quiet or sys.stderr is None or not sys.stderr.isatty():
         yield lambda: None
         return
+    from threading import Timer
+
     from rich.console import Console
-    from rich.progress import Progress
+    from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
-    with Progress(console=Console(stderr=True), transient=True) as progress:
-        bar = progress.add_task("scores", total=total)
+    one = (SpinnerColumn(), TextColumn("at work"), TimeElapsedColumn())
+    columns = one if total == 1 else Progress.get_default_columns()
+    progress = Progress(*columns, console=Console(stderr=True), transient=True, speed_estimate_period=STEADY)
+    bar = progress.add_task("scores", total=total)
+    clock = Timer(PATIENCE, progress.start)
+    (clock if total == 1 else progress).start()
+    try:
         yield lambda: progress.advance(bar)
+    finally:
+        clock.cancel()
+        if clock.is_alive():
+            clock.join()
+        progress.stop()
 
 
-def _refuse_twins(sources: Sequence[str], in_one_folder: bool) -> None:
-    """Refuse scores whose copies would have one name: the second would replace the first."""
-    seen: dict[Path, str] = {}
-    for source in sources:
-        bare = Path(source.removesuffix(".gz"))
-        stem = bare.parent / bare.stem
-        twin = seen.setdefault(Path(stem.name) if in_one_folder else stem, source)
-        if twin != source or (source != "-" and sources.count(source) > 1):
-            _stop(f"{twin} and {source} would be written under one name: give them in two calls, with another --out", UsageError.exit_code)
+def _without_twins(work: Sequence[Work]) -> tuple[list[Work], list[Outcome]]:
+    """Refuse scores whose copies would have one name, for one would replace the other; return the others, and what is refused."""
+    places: dict[Path, list[str]] = {}
+    for source, _task, holds in work:
+        places.setdefault(_stem(source, holds.options.out), []).append(source)
+    clashes = [named for named in places.values() if len(named) > 1]
+    refused = {source for named in clashes for source in named}
+    said = "would be written under one name: give them in two calls, with another --out"
+    return [each for each in work if each[0] not in refused], [
+        Outcome("", UsageError.exit_code, [f"{', '.join(named[:-1])} and {named[-1]} {said}"]) for named in clashes
+    ]
+
+
+def _stem(source: str, out: Path | None) -> Path:
+    """Return the place of a score's copies, without what comes behind its name."""
+    bare = Path(source.removesuffix(".gz"))
+    return (bare.parent if out is None else out) / bare.stem
 
 
 def guarded(action: Callable[[], None], options: Call | None = None) -> None:
@@ -234,8 +281,3 @@ def _say(outcome: Outcome, quiet: bool) -> None:
     for line in [*(() if quiet else outcome.told), *outcome.lines]:
         tell(_placed(outcome.source, line))
 
-
-def _stop(message: str, code: int) -> NoReturn:
-    """Say a last line and exit."""
-    tell(message)
-    sys.exit(code)

@@ -8,8 +8,6 @@ Conventions
 * Grace notes last no time: ``duration`` is 0 and their onset is that of the note they lean on.
 * Everything is frozen. ``Note.element`` is an opaque reference to the ``<note>`` of the document; only reading and writing touch it.
 
->>> Pitch("B", -1, 4).semitone, Pitch("A", 1, 4).semitone, Pitch("B", -1, 4).diatonic
-(70, 70, 34)
 >>> key_of(-1).alters[STEPS.index("B")]
 -1
 """
@@ -22,6 +20,8 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
 from typing import Any, TypeVar
+
+from annotator.showing import counted, table
 
 STEPS = "CDEFGAB"
 SEMITONES = (0, 2, 4, 5, 7, 9, 11)  # of the letters C..B above C
@@ -142,8 +142,7 @@ class Clef:
         return CLEF_LINES[self.sign] - 2 * (self.line - 1) + 7 * self.octaves
 
 
-CLEF_LINES = {"G": 32, "F": 24, "C": 28}
-"""The diatonic number (C0 = 0) on the line that each sign names."""
+CLEF_LINES = {"G": 32, "F": 24, "C": 28}  # the diatonic number (C0 = 0) on the line that each sign names
 TREBLE, BASS = Clef("G", 2), Clef("F", 4)
 
 
@@ -312,14 +311,13 @@ class Part:
     name: str
     staves: int
     keyboard: bool
-    bars: tuple[Bar, ...]
-    notes: tuple[Note, ...]
+    bars: tuple[Bar, ...] = field(repr=False)
+    notes: tuple[Note, ...] = field(repr=False)
     left_staves: frozenset[int] = frozenset({2})
-    clefs: tuple[ClefChange, ...] = ()
-    octave_lines: tuple[OctaveLine, ...] = ()
-    tempos: tuple[Tempo, ...] = ()
-    jumps: tuple[Jump, ...] = ()
-
+    clefs: tuple[ClefChange, ...] = field(default=(), repr=False)
+    octave_lines: tuple[OctaveLine, ...] = field(default=(), repr=False)
+    tempos: tuple[Tempo, ...] = field(default=(), repr=False)
+    jumps: tuple[Jump, ...] = field(default=(), repr=False)
     halves: tuple[tuple[str, str], ...] = ()
 
     @property
@@ -377,7 +375,7 @@ def ledger_lines(place: int) -> range:
     return range(-2, place - 1, -2) if place < 0 else range(10, place + 1, 2)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Score:
     """A whole score. ``resolution`` is the number of ticks in a quarter note, ``repairs`` one line for each kind of repair made.
 
@@ -390,3 +388,12 @@ class Score:
     resolution: int
     repairs: tuple[str, ...] = ()
     document: Any = field(default=None, compare=False, repr=False)
+
+    def __repr__(self) -> str:
+        bars = max((len(part.bars) for part in self.parts), default=0)
+        notes = sum(note.counted for part in self.parts for note in part.notes)
+        return f"<Score {self.title!r}: {counted(len(self.parts), 'part')}, {counted(bars, 'bar')}, {counted(notes, 'note')}>"
+
+    def _repr_html_(self) -> str:
+        parts = [(part.name or part.id, part.staves, len(part.bars)) for part in self.parts]
+        return table(f"{self.title} {self.composer}".strip(), ("part", "staves", "bars"), parts)

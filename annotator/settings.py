@@ -17,7 +17,7 @@ from inspect import Parameter, signature
 from pathlib import Path
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
-from annotator.option import Row, Takes, known, value_of
+from annotator.option import Bars, Between, Row, Takes, known, value_of
 
 LANGUAGES = ("en", "de", "fr", "it")
 HANDS = ("right", "left", "both")
@@ -43,7 +43,7 @@ def option(default: T, takes: Takes, help: str, commands: tuple[str, ...], **mor
 
 
 FLAG = Takes(bool)
-KINDS = Takes(tuple, "KIND,…", of="kinds")
+KINDS = Takes(tuple, "KIND,…", of="kinds", besides="a family such as runs, a pattern such as hands-*, or a name that the tables print")
 HOW_MANY = Takes(int, "N", least=1)
 
 
@@ -56,7 +56,7 @@ class Options:
 
     >>> options = Options(kinds="scale-run,arpeggio", bars="5-12", language="de")
     >>> options.kinds, options.bars
-    (('scale-run', 'arpeggio'), ('5', '12'))
+    (('scale-run', 'arpeggio'), (('5', '12'),))
     >>> Options(hand="rigth")
     Traceback (most recent call last):
     annotator.errors.UsageError: hand = 'rigth' is wrong (did you mean 'right'?): it takes right, left, both
@@ -85,10 +85,14 @@ class Options:
         False, FLAG, "Also a warm-up page: the piece's own figures, each once, hands apart and then together.", ("handout",), first=True
     )
     one_file: bool = option(False, FLAG, "All of it in one PDF, in print order, each part on a sheet of its own.", ("handout",), first=True)
+    covered: bool = option(
+        False, FLAG, "Also write a covered copy: grey notes without heads, the marked score being its answer.", ("handout",), first=True
+    )
     paper: str = option("a4", Takes(str, "PAPER", PAPERS), "{values}.", ENGRAVING)
     formats: tuple[str, ...] = option(
-        (), Takes(tuple, "FORMAT,…", FORMATS), "Pictures besides, one a page: svg, png.", ("mark",), unset="none"
-    )
+        ("musicxml", "pdf"), Takes(tuple, "FORMAT,…", FORMATS, least=1), "What is written: {values}; svg and png one picture a page.",
+        ("mark",), unset="musicxml,pdf",
+    )  # fmt: skip
     breaks: str = option(
         "even", Takes(str, "BREAKS", BREAKS), "Where lines end: even, or source (where the score has them).", ENGRAVING
     )
@@ -96,12 +100,13 @@ class Options:
         "en", Takes(str, "LANGUAGE", LANGUAGES), "What labels and tables are in: {values}.", (*FINDING, "survey")
     )
     kinds: tuple[str, ...] | None = option(
-        None, KINDS, "Look for these kinds only, such as scale-run,arpeggio (listed below).", FINDING, unset="all but block-chord"
-    )
+        None, KINDS, "Look for these only: kinds (listed below), families such as runs, patterns such as hands-*.", FINDING,
+        unset="all but block-chord",
+    )  # fmt: skip
     without: tuple[str, ...] = option((), KINDS, "Leave these kinds out.", FINDING, unset="none")
     hand: str = option("both", Takes(str, "HAND", HANDS), "Look at one hand only: {values}.", FINDING)
-    bars: tuple[str, str] | None = option(
-        None, Takes(range, "FIRST-LAST"), "Only these bars, by their printed numbers: 5-12, or 5.", FINDING, unset="all"
+    bars: Bars | None = option(
+        None, Takes(range, "FIRST-LAST"), "Only these bars, by their printed numbers: 5-12, 5, 5-, -12 or 1-4,9-12.", FINDING, unset="all"
     )
     shortest: int = option(5, Takes(int, "N", least=FEWEST_OF_A_RUN), "Fewest notes of a run, {least} or more.", FINDING)
     saves: int = option(3, HOW_MANY, "Fewest notes that a label must save to be shown.", FINDING)
@@ -129,18 +134,34 @@ class Options:
 class Call(Options):
     """The options of one call of a command: also those that no project file should be able to give for every call."""
 
-    kind: str | None = option(
-        None, Takes(str, "KIND", of="kinds"), "Scores that drill this kind of figure, best first.", ("survey",), first=True
+    kind: tuple[str, ...] | None = option(
+        None, KINDS, "Scores that drill these, best first: kinds (listed below), families such as runs, patterns.", ("survey",), first=True
     )
+    explain: str | None = option(
+        None, Takes(str, "KIND", of="kinds"), "Say what this kind of figure is, with an example; needs no score.", ("figures",), first=True
+    )
+    why: str | None = option(
+        None, Takes(str, "BAR"), "Say of each note of this bar (its printed number) whether it is black or grey, and why.", ("figures",),
+        first=True,
+    )  # fmt: skip
     easiest: bool = option(False, FLAG, "Least reading effort first.", ("survey",), first=True)
     like: str | None = option(
-        None, Takes(str, "SCORE"), "Scores with the same mix of figures, most alike first.", ("survey",), first=True
+        None, Takes(str, "SCORE"), "Scores with the same mix of figures and about its effort, most alike first.", ("survey",), first=True
     )
+    effort: Between | None = option(
+        None, Takes(Between, "FROM-TO", least=0, most=100), "Only scores whose reading effort a bar lies between: 20-35, 20- or -35.",
+        ("survey",), first=True,
+    )  # fmt: skip
     share: float | None = option(
-        None, Takes(float, "PART", least=0, most=1), "Only scores of which at least this part is grey: 0.5.", ("survey",),
+        None, Takes(float, "N", least=1, most=100), "Only scores of which at least so many notes in 100 are grey.", ("survey",),
+        first=True,
+    )  # fmt: skip
+    levels: Path | None = option(
+        None, Takes(Path, "FILE"), "Levels of your own, shown beside the effort: a CSV file with the columns file,level.", ("survey",),
         first=True,
     )  # fmt: skip
     pick: int | None = option(None, HOW_MANY, "So many pieces for today, easy to hard.", ("survey",), first=True)
+    rising: bool = option(False, FLAG, "With --pick: a step harder than those of the last day.", ("survey",), first=True)
     seed: str | None = option(
         None, Takes(str, "DATE"), "The day to pick for, as 2026-11-25 (default: today).", ("survey",), first=True
     )
@@ -149,6 +170,9 @@ class Call(Options):
     )
     reverse: bool = option(False, FLAG, "Turn the order round.", ("survey",), first=True)
     limit: int | None = option(None, HOW_MANY, "Show the first so many only.", ("survey",), first=True)
+    watch: bool = option(
+        False, FLAG, "Go on until Ctrl-C: mark what is put into the folder, and anew what changes there.", ("mark",), first=True
+    )
     json: bool = option(
         False, FLAG, "Print the whole report as JSON.", SHAPES, first=True, of_survey="Print all that is known as JSON."
     )

@@ -45,7 +45,8 @@ class Style:
     ``grey``, ``ink`` (anchors and everything else), ``bracket_colour``, ``label_colour`` and
     ``family_colours`` are the colours. ``line_width`` and ``label_size`` are those of brackets and labels.
     ``spacing_linear`` and ``spacing_nonlinear`` (0 to 1) say how wide the notes stand. ``greying`` and
-    ``grey_fingerings`` say what is greyed, ``labels`` is one of ``LABELS``, ``font`` of ``FONTS``.
+    ``grey_fingerings`` say what is greyed, ``covered`` takes the heads and accidentals off grey notes, to
+    play them from label and black notes. ``labels`` is one of ``LABELS``, ``font`` of ``FONTS``.
     ``note_names_on_anchors`` writes its name beside each note that must be read.
     ``kinds`` are the figure kinds shown (None: as the run's options say).
     """
@@ -63,6 +64,7 @@ class Style:
     spacing_linear: float = 0.25
     spacing_nonlinear: float = 0.6
     greying: bool = True
+    covered: bool = False
     labels: str = "fit"
     grey_fingerings: bool = True
     note_names_on_anchors: bool = False
@@ -158,6 +160,7 @@ RULES: dict[str, Rule] = {
     "spacing_linear": _number(0, 1),
     "spacing_nonlinear": _number(0, 1),
     "greying": _FLAG,
+    "covered": _FLAG,
     "labels": _one_of(LABELS),
     "grey_fingerings": _FLAG,
     "note_names_on_anchors": _FLAG,
@@ -212,6 +215,8 @@ def read_style(text: str, name: str, place: str) -> Style:
     style = Style(**values)
     if style.greying and style.labels in WORDLESS:
         raise SettingsError(f'{place}: labels = "{style.labels}" takes away the words that grey notes follow from: add greying = false')
+    if style.covered and not style.greying:
+        raise SettingsError(f"{place}: covered = true covers grey notes, and greying = false leaves none: drop one of them")
     return style
 
 

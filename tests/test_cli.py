@@ -34,7 +34,7 @@ def marked(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return a folder in which a shipped study has been marked."""
     folder = tmp_path_factory.mktemp("marked")
     (folder / STUDY.name).write_bytes(STUDY.read_bytes())
-    result = annotator("mark", STUDY.name, "--formats", "svg,png", folder=folder)
+    result = annotator("mark", STUDY.name, "--formats", "musicxml,pdf,svg,png", folder=folder)
     assert result.returncode == 0, result.stderr
     return folder
 

@@ -14,7 +14,7 @@ from typer.testing import CliRunner
 from annotator.cli import COMMANDS, app
 from annotator.configuration import KEYS, WORDS, in_force, project_file
 from annotator.errors import SettingsError, UsageError
-from annotator.figures.registry import check_kinds
+from annotator.figures.registry import KINDS_BY_NAME
 from annotator.option import Row
 from annotator.settings import Options, levels, row_of, rows, rows_of
 from annotator.style import load_style
@@ -42,7 +42,7 @@ def test_a_project_file_may_set_what_python_may_and_nothing_that_is_a_matter_of_
 def table() -> str:
     """Return the options of a run as the README lists them."""
     lines = ["| option | what it does | for |", "|---|---|---|"]
-    for row in KEYS.values():
+    for row in (*KEYS.values(), row_of("force")):
         value = f" {row.takes.metavar}" if row.takes.metavar else ""
         text = row.helps().replace(" (listed below)", "")
         lines.append(f"| `--{row.key}{value}` | {text} | {', '.join(row.commands)} |")
@@ -84,13 +84,15 @@ def write(folder: Path, text: str, name: str = "annotator.toml") -> Path:
         ('kinds = ["scale"]', ("kinds = 'scale'", "scale-run, chromatic-run", "did you mean")),
         ('without = "trill,turns"', ("without = 'turns'", "did you mean 'turn'")),
         ("bars = true", ("bars = True", "write them as 5-12")),
-        ('bars = "5-"', ("bars", "write them as 5-12")),
+        ('bars = "-"', ("bars", "write them as 5-12")),
+        ('bars = "1-4,"', ("bars", "write them as 5-12")),
         ('style = "lihgt"', ("style", "did you mean 'light'")),
         ('style = "gone.toml"', ("style", "gone.toml", "cannot read")),
         ('facing = "yes"', ("facing", "true or false")),
-        ("force = true", ("force", "give --force")),
-        ('out = "../elsewhere"', ("out", "--out")),
-        ('out = "/tmp"', ("out", "--out")),
+        ("force = true", ("force is not taken from a file", "--force")),
+        ('out = "../elsewhere"', ("out = '../elsewhere' lies outside", "--out")),
+        ('out = "/tmp"', ("out = '/tmp' lies outside",)),
+        ("formats = []", ("formats", "musicxml, pdf, svg, png")),
         ("steps = " + 5000 * "[", ("not a readable TOML file",)),
         ("parts = [1]", ("parts", "a list of words")),
         ('jobs = "2"', ("jobs = '2'", "a whole number")),
@@ -121,7 +123,7 @@ def test_every_key_takes_a_right_value(tmp_path: Path) -> None:
     write(tmp_path, "[tool.annotator]\n" + "".join(lines), "pyproject.toml")
     settings = project_settings(tmp_path)
     assert list(settings) == [row.name for row in KEYS.values()]
-    assert settings["formats"] == ("png",) and settings["bars"] == ("5", "12") and settings["class_"] == "5-12"
+    assert settings["formats"] == ("png",) and settings["bars"] == (("5", "12"),) and settings["class_"] == "5-12"
     assert in_force(tmp_path, {"steps": 2}).options.steps == 2 and in_force(tmp_path, {}).options.steps == 4
 
 
@@ -163,7 +165,7 @@ def test_keys_reach_the_commands_and_flags_win(tmp_path: Path) -> None:
     write(tmp_path, 'facing = true\ntitle = "For Monday"\nclass = "Grade 3"\nsteps = 2\nout = "marked"\nlanguage = "de"\n')
     score = tmp_path / f"{NAME}.musicxml"
     code, said = run("mark", score, "--dry-run")
-    assert code == 0 and "-step-2.pdf" in said and str(tmp_path / "marked") in said and "zu lesen" in said
+    assert code == 0 and "-step-2.pdf" in said and str(tmp_path / "marked") in said and "to read" in said, "messages are in one language"
     code, said = run("mark", score, "--dry-run", "--steps", "1", "--language", "en")
     assert code == 0 and "-step-2" not in said and "to read" in said
     for command in ("compare", "handout"):
@@ -214,7 +216,7 @@ def test_a_level_sets_style_steps_and_kinds_and_what_is_typed_goes_before(level:
     assert set(table) <= set(KEYS)
     options = Options(level=int(level))
     assert (options.style, options.steps) == (table["style"], table.get("steps")) and load_style(options.style)
-    check_kinds(options)
+    assert set(options.kinds or ()) | set(options.without) <= set(KINDS_BY_NAME)
     assert Options(level=int(level), style="screen", steps=2).style == "screen" and Options(level=int(level), steps=2).steps == 2
     write(tmp_path, f'level = {level}\nstyle = "screen"\n')
     holds = in_force(tmp_path, {})

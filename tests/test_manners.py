@@ -190,7 +190,7 @@ def test_a_dry_run_of_a_folder_a_series_and_pictures(music: Path) -> None:
     (music / "sub").mkdir()
     shutil.copy(EXAMPLES / "revolving-doors.musicxml", music / "sub")
     before = sorted(music.rglob("*"))
-    code, out, said = annotator("mark", ".", "--steps", "2", "--formats", "png", "--dry-run", "--jobs", "2", folder=music)
+    code, out, said = annotator("mark", ".", "--steps", "2", "--formats", "musicxml,pdf,png", "--dry-run", "--jobs", "2", folder=music)
     assert code == 65 and out == "" and sorted(music.rglob("*")) == before
     lines = [line for line in said.splitlines() if "would write" in line]
     assert len(lines) == 2 and len(said.splitlines()) == 3
@@ -240,7 +240,7 @@ def test_quiet_says_only_errors_and_verbose_which_settings_hold(music: Path) -> 
     for command in ("mark", "compare", "handout"):
         assert annotator(command, f"{NAME}.musicxml", "--dry-run", "-q", folder=music) == (0, "", "")
     said = annotator("mark", f"{NAME}.musicxml", "--dry-run", "-v", "--hand", "left", folder=music)[2]
-    assert "language = 'de' (from " in said and "annotator.toml)" in said and "hand = 'left'" in said and "zu lesen" in said
+    assert "language = 'de' (from " in said and "annotator.toml)" in said and "hand = 'left'" in said and "to read" in said
 
 
 def shell(line: str, folder: Path) -> subprocess.CompletedProcess[str]:

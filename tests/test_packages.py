@@ -76,6 +76,6 @@ def test_it_works_from_an_empty_environment(packages: dict[str, Path], kind: str
     assert not home.is_relative_to(ROOT)
     run(programs / "annotator", "check-setup", cwd=tmp_path)
     example = home / "examples" / "sonatina-at-the-open-gate.musicxml"
-    run(programs / "annotator", "mark", example, "--out", tmp_path, "--style", "large-print", "--formats", "png", cwd=tmp_path)
+    run(programs / "annotator", "mark", example, "--out", tmp_path, "--style", "large-print", "--formats", "pdf,png", cwd=tmp_path)
     assert (tmp_path / "sonatina-at-the-open-gate-marked.pdf").read_bytes().startswith(b"%PDF-")
     assert (tmp_path / "sonatina-at-the-open-gate-marked-001.png").read_bytes().startswith(b"\x89PNG")

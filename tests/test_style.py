@@ -10,7 +10,7 @@ import pytest
 
 from annotator import style
 from annotator.errors import MissingError, SettingsError
-from annotator.style import RULES, Style, available, load_style, names, style_text
+from annotator.style import RULES, Style, available, load_style, names, read_style, style_text
 
 
 def luminance(colour: str) -> float:
@@ -126,6 +126,12 @@ def test_without_words_nothing_may_be_grey() -> None:
     for name in names():
         look = load_style(name)
         assert not (look.greying and look.labels in ("blank", "none"))
+
+
+def test_what_is_not_grey_cannot_be_covered() -> None:
+    with pytest.raises(SettingsError, match="covered = true covers grey notes"):
+        read_style("covered = true\ngreying = false", "mine", "mine.toml")
+    assert load_style("covered").covered and load_style("covered").greying
 
 
 def test_an_unknown_name_lists_the_styles_and_guesses() -> None:

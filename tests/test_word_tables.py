@@ -19,7 +19,7 @@ ALL, OTHER = pytest.mark.parametrize("language", LANGUAGES), pytest.mark.paramet
 
 ALIKE = {
     "de": "alberti arpeggio esc hand mordent name tab trem tremolo",
-    "fr": "date effort figures notes oct octaves six tab",
+    "fr": "date effort figures note notes oct octaves six tab",
     "it": "arpeggio esc file tab trem tremolo",
 }
 """The words of all texts that are the same in English: each is a word of the other language, too."""
@@ -29,19 +29,20 @@ ENGLISH = frozenset(words_in("the of and with bar bars left right again same rea
 
 TRADE = {
     "en": "esc locrian mixolydian inv mordents neighbour neighbours oct octatonic trem",
-    "de": "alberti arbeitsblatt arp arpeggio basston coda dezime dezimen dominantseptakkord doppelschlag doppelschläge dorisch fine "
+    "de": "zählzeit halbverminderter hauptton septakkord versetzungszeichen vorzeichnung wendepaar "
+    "alberti arbeitsblatt arp arpeggio basston coda dezime dezimen dominantseptakkord doppelschlag doppelschläge dorisch fine "
     "fingersatz ganzton ganztonleiter ganztöne halbton halbtönen hilfsl hilfslinien leseaufwand lokrisch lydisch mixolydisch mordent "
-    "mordente nachbartöne none phrygisch pos pralltriller rechteinhaber segno skripte tab taktart tonarten tonpaare "
-    "tonwiederholung trem tremolo umk vorz walzerbass wendepaare wendeton gebr halbvermindert harm mel nat pentatonisch umg äolisch "
+    "mordente none phrygisch pos pralltriller rechteinhaber segno skripte tab taktart tonarten "
+    "tonwiederholung trem tremolo umk vorz walzerbass wendeton gebr harm mel nat pentatonisch umg äolisch "
     "ionisch dazw umkehrton notenpult tastenkürzel",
-    "fr": "alberti segno tab interc "
+    "fr": "inf jusqu alberti segno tab interc "
     "altér arp ayants dorien gruppetto gruppettos harm locrien lydien maj mixolydien mél nat oct octatonique "
     "pentatonique phrygien quarte quartes renv semi sixte sixtes sup suppl trém échap éolien étrang ionien préc suiv",
-    "it": "esc graffa interc intercalata intercalato ridiscende risale leggile ottave tab "
+    "it": "grigia dell inf esc interc intercalata intercalato ridiscende risale ottave tab "
     "affiancate albertino all apert arm armonica arp arpeggio asc ascendenti batt bemolli cos cromatica "
     "cromatiche dall decima disc diteggiatura dorica eolia estens estr frigia grigie gruppetti intestazione lidia locria magg melodica "
     "min misolidia nat nell ott ottatonica pentatonica quarte ribattute riv rov saltarne script semidiminuito semitoni seste settime "
-    "specchiano sup trem tremolo unisono ionica pag scorciatoie suonarla",
+    "sup trem tremolo unisono ionica pag scorciatoie suonarla",
 }
 """Words that the lists lack and that are right."""
 
@@ -52,7 +53,7 @@ LENGTHS = ("figures", "scales", "inversions", "octaves")
 
 def test_there_is_a_file_for_each_language_and_no_word_in_python() -> None:
     assert {path.stem for path in FOLDER.glob("*.toml")} == set(LANGUAGES)
-    makers = {"__init__", "language", "labels", "names", "paths", "phrases", "handout", "survey"}
+    makers = {"__init__", "language", "labels", "names", "paths", "phrases", "handout", "survey", "meaning"}
     assert {path.stem for path in FOLDER.glob("*.py")} == makers
 
 

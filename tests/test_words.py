@@ -106,7 +106,7 @@ CASES = [
     ),
     (
         figure("mordent", "C5 B4 C5 D5 C5 D5 E5 D5 E5", anchors=tuple(m[0] for m in moments_of("C5 D5 E5"))),
-        ("mordents: C, D, E", "mordents: C, D, E", "mordents"),
+        ("lower mordents: C, D, E", "lower mordents: C, D, E", "lower mordents"),
     ),
     (
         figure("mordent", "C5 D5 C5 D5 E5 D5", direction="up", anchors=tuple(m[0] for m in moments_of("C5 D5"))),
@@ -114,11 +114,11 @@ CASES = [
     ),
     (
         figure("mordent", "C5", anchors=tuple(m[0] for m in moments_of("C5 D5 E5 F5 G5 A5 B5 C6 D6"))),
-        ("mordents: C … D", "mordents: C … D", "mordents"),
+        ("lower mordents: C … D", "lower mordents: C … D", "lower mordents"),
     ),
-    (figure("trill", "D5 C5 D5 C5 D5 C5"), ("trill C–D", "trill C–D", "trill")),
+    (figure("trill", "D5 C5 D5 C5 D5 C5"), ("trill D–C", "trill D–C", "trill")),
     (figure("tremolo", "C4 E4 C4 E4 C4 E4"), ("tremolo C–E", "trem. C–E", "trem.")),
-    (figure("tremolo", "C4 E4/G4 C4 E4/G4 C4 E4/G4"), ("tremolo C–E+G", "trem. C–E+G", "trem.")),
+    (figure("tremolo", "D4/F4 C#4/E4 D4/F4 C#4/E4 D4/F4 C#4/E4"), ("tremolo: D+F / C♯+E", "trem.: D+F / C♯+E", "trem.")),
     (figure("repeated-notes", "C4 " * 8, times=8), ("C ×8", "C ×8", "×8")),
     (figure("repeated-notes", "C4/C5 " * 4, times=4), ("C ×4", "C ×4", "×4")),
     (figure("repeated-notes", "C4/E4/G4 " * 4), ("chord ×4", "chord ×4", "×4")),

@@ -33,7 +33,7 @@ def test_every_file_is_read(language: str) -> None:
         ("[titles]", "[titel]", r"/de\.toml: the group \[titles\] is missing: compare with en\.toml"),
         ("[titles]", '[extra]\nsource = "x"\n\n[titles]', r"/de\.toml: the group \[extra\] is unknown"),
         ("[numbers]\nsource =", "[numbers]\n# source =", r"\[numbers\] does not say where its words come from: write source ="),
-        ('[figures.trill]\nsource = "unverified"', '[figures.trill]\nsource = ""', r"\[figures\.trill\] does not say where"),
+        ('[figures.scale-run]\nsource = "unverified"', '[figures.scale-run]\nsource = ""', r"\[figures\.scale-run\] does not say where"),
         ('name = "Triller"', 'name = ["Triller"]', r"\[figures\.trill\] name is a text in quotes"),
         ('label = ["Triller {strokes}", ', "label = [", r"\[figures\.trill\] label is 3 texts in quotes between brackets, the longest"),
         ('major = ["{root}-Dur", "{root}-Dur"]', 'major = "{root}-Dur"', r"\[scales\] major is 2 texts in quotes"),

@@ -28,6 +28,7 @@ ASKED_BY = {
     "titles": ("title_words",),
     "lines": ("line_words",),
     "comparing": ("comparing", "_say"),
+    "explaining": ("explaining",),
     "survey": ("survey_word",),
     "columns": ("column_heading",),
 }
@@ -105,7 +106,7 @@ def test_every_kind_has_a_name_a_rule_and_its_labels(language: str) -> None:
     missing = []
     for kind in (*KINDS, OWN):
         said = {**found.get(f"figures.{kind.words}", {}), **found.get(f"figures.{kind.name}", {})}
-        missing += [f"{kind.name}: {key}" for key in ("name", "rule", *sorted(asked_for(kind))) if key not in said]
+        missing += [f"{kind.name}: {key}" for key in ("name", "rule", "dark", *sorted(asked_for(kind))) if key not in said]
     assert not missing, f"{language}.toml lacks, in [figures.…]: {missing}"
 
 
@@ -115,7 +116,7 @@ def test_no_words_of_figures_are_left_over(language: str) -> None:
     for name, words in groups(language).items():
         group = name.removeprefix("figures.")
         if group != name:
-            used = {"source", "name", "rule"}.union(*(asked_for(kind) for kind in members(group))) if members(group) else set()
+            used = {"source", "name", "rule", "dark"}.union(*(asked_for(kind) for kind in members(group))) if members(group) else set()
             unused += [f"{group}: {key}" for key in words if key not in used]
     assert not unused, f"no one uses, in {language}.toml: {unused}"
 

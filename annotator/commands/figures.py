@@ -1,20 +1,36 @@
-"""``annotator figures``: what is in a piece, as a table or for other programs."""
+"""``annotator figures``: what is in a piece, as a table or for other programs; what a kind of figure is, and why a note is grey."""
 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Annotated
 
-from annotator.commands.options import Given, OneScore
+import typer
+
+from annotator.commands.options import Given, file
 from annotator.commands.streams import standard_input, standard_output
 from annotator.errors import OutputError, UsageError
 from annotator.running import each_score
 from annotator.settings import Call
 from annotator.telling import plain_letters
 
+MaybeScore = Annotated[
+    str | None,
+    typer.Argument(help="A score: MusicXML, ABC, kern, MEI or MIDI; - reads standard input.", metavar="SCORE", parser=file),
+]
 
-def figures(score: OneScore, given: Given) -> None:
+
+def figures(given: Given, score: MaybeScore = None) -> None:
     """List the figures of a score: bar, hand, label, notes, notes left to read."""
-    each_score([score], _report_one, given)
+    if given.get("explain"):
+        from annotator.explaining import explained
+
+        options = Call(**given)
+        _print(explained(str(options.explain), options.language))
+    elif score is None:
+        raise UsageError("missing argument 'SCORE': annotator figures -h says what there is")
+    else:
+        each_score([score], _report_one, given)
 
 
 def _report_one(source: str, options: Call) -> list[str]:
@@ -26,10 +42,14 @@ def _report_one(source: str, options: Call) -> list[str]:
         return _write_corrections(source, options)
     score = read(standard_input() if source == "-" else Path(source))
     report, told = find_corrected(score, options)
-    if options.json or options.csv:
+    if options.why is not None:
+        from annotator.explaining import reasons_in_bar
+
+        _print(reasons_in_bar(report, options.why))
+    elif options.json or options.csv:
         standard_output().write(report.to_json() if options.json else report.to_csv())
     else:
-        standard_output().write("\n".join(map(plain_letters, report.to_table().split("\n"))))
+        _print(report.to_table())
     return [*score.repairs, *told]
 
 
@@ -50,3 +70,8 @@ def _write_corrections(source: str, options: Call) -> list[str]:
     may_write(place, data)
     write_file(place, data)
     return [f"{len(report.figures)} figures: wrote {place.name}; a figure whose lines lose their # is dropped"]
+
+
+def _print(text: str) -> None:
+    """Print what people read, which may have come out of a file."""
+    standard_output().write("\n".join(map(plain_letters, text.split("\n"))))

@@ -40,6 +40,7 @@ EXAMPLES: dict[str, Sequence[Example]] = {
         ("mark piece.musicxml --hand right --bars 5-12", "the right hand of these bars only"),
         ("mark piece.musicxml --kinds scale-run,arpeggio", "runs and arpeggios only"),
         ("mark piece.musicxml --steps 4", "a practice series, four copies with less and less help"),
+        ("mark Music --watch", "goes on until Ctrl-C: what is put into the folder is marked"),
         ("mark piece.musicxml --dry-run", "says what would be written, and writes nothing"),
         ("mark - < piece.musicxml > marked.musicxml", "in a pipe, MusicXML only"),
     ),
@@ -53,6 +54,8 @@ EXAMPLES: dict[str, Sequence[Example]] = {
         ("figures piece.musicxml --bars 5-12 --hand left", "the left hand of these bars"),
         ("figures piece.musicxml --json > report.json", "the whole report, for programs"),
         ("figures piece.musicxml --csv", "one line a figure, for a spreadsheet"),
+        ("figures piece.musicxml --why 12", "each note of bar 12: black or grey, and why"),
+        ("figures --explain broken-chord", "what that is, with an example"),
     ),
     "compare": (
         ("compare piece.musicxml", "writes piece-compare.pdf and piece-compare.html"),
@@ -68,10 +71,10 @@ EXAMPLES: dict[str, Sequence[Example]] = {
     ),
     "survey": (
         ("survey Music", "every score below a folder, ranked"),
-        ("survey Music --kind alberti-bass", "those that drill this figure, best first"),
-        ("survey Music --easiest --share 0.5", "easy ones, at least half of them grey"),
+        ("survey Music --kind runs,alberti-bass", "those that drill these figures, best first"),
+        ("survey Music --effort 20-35 --share 50", "not too easy, not too hard, at least half of them grey"),
         ("survey Music --like piece.mxl", "more of the kind of this one"),
-        ("survey Music --pick 5", "five pieces for today, easy to hard"),
+        ("survey Music --pick 5 --effort 20-35 --rising", "five for today in a range, a step harder than yesterday"),
         ("survey Music --html library.html", "a page with charts and a table to sort"),
     ),
     "styles": (

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from annotator.commands.options import Given, Scores
-from annotator.commands.streams import standard_input, standard_output
+from annotator.commands.streams import UNNAMED, standard_input, standard_output
 from annotator.errors import UsageError
 from annotator.running import SCORES, carried_out, each_score
 from annotator.settings import Call
+
+if TYPE_CHECKING:
+    from annotator.planning import Plan
+    from annotator.report import Report
 
 
 def mark(scores: Scores, given: Given) -> None:
@@ -17,6 +22,10 @@ def mark(scores: Scores, given: Given) -> None:
     Each figure gets a bracket that names it, and the notes that follow from the name turn grey. The source is never written to.
     Copying printed music may need permission: the law of your country decides.
     """
+    if given.get("watch"):
+        from annotator.commands.watching import watch_folders
+
+        watch_folders(scores, _mark_one, given)
     each_score(scores, _mark_one, given, folders=SCORES)
 
 
@@ -24,22 +33,31 @@ def _mark_one(source: str, options: Call) -> list[str]:
     """Mark one score; return the lines to say about it."""
     if source == "-":
         return _mark_standard_input(options)
-    if not options.dry_run:
+    return carried_out(_planned(Path(source), options), options)
+
+
+def _planned(source: Path, options: Call, data: bytes | None = None) -> Plan[Report]:
+    """Plan the copies of one score; the engraver is started meanwhile where there will be pages."""
+    if not options.dry_run and options.formats != ("musicxml",):
         from annotator.engraving.engraver import start_ahead
 
         start_ahead()
     from annotator.copies import copying_of, plan_marks
 
-    return carried_out(plan_marks(Path(source), options, copying_of(options), options.steps, ahead=not options.dry_run), options)
+    return plan_marks(source, options, copying_of(options), options.steps, ahead=not options.dry_run, data=data)
 
 
 def _mark_standard_input(options: Call) -> list[str]:
-    """Mark the score that comes in and send it out; return the lines to say about it."""
+    """Mark the score that comes in and send it out, or write it to the folder asked for; return the lines to say about it."""
     from annotator.copies import mark_bytes
     from annotator.style import load_style
 
+    if options.out is not None:
+        return carried_out(_planned(Path(UNNAMED), options, standard_input()), options)
+    if "musicxml" not in options.formats:
+        raise UsageError("standard output takes MusicXML alone: say with --out where the other files go")
     if options.steps:
-        raise UsageError("--steps writes several files: give the score as a file, not on standard input")
+        raise UsageError("--steps writes several files: say with --out where they go")
     data, told = mark_bytes(standard_input(), options, load_style(options.style))
     if options.dry_run:
         return [*told, "would write the marked MusicXML to standard output"]

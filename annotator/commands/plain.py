@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from annotator.commands.options import Given, Scores
-from annotator.commands.streams import standard_input, standard_output
-from annotator.running import MARKED_COPIES, each_score
+from annotator.commands.streams import UNNAMED, standard_input, standard_output
+from annotator.running import MARKED_COPIES, carried_out, each_score
 from annotator.settings import Call
 
 
@@ -23,11 +23,9 @@ def _plain_one(source: str, options: Call) -> list[str]:
     from annotator.copies import plain_bytes, plan_plain
 
     if source != "-":
-        plan = plan_plain(Path(source), options.out, options.force)
-        if options.dry_run:
-            return plan.told()
-        copy = plan.write()
-        return [*copy.notices, f"wrote {copy.files[0]}"]
+        return carried_out(plan_plain(Path(source), options.out, options.force), options)
+    if options.out is not None:
+        return carried_out(plan_plain(Path(UNNAMED), options.out, options.force, standard_input()), options)
     data, document = plain_bytes(standard_input())
     if options.dry_run:
         return [*document.notices, "would write the plain score to standard output"]

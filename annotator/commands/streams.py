@@ -9,6 +9,9 @@ from typing import TextIO
 
 from annotator.errors import MissingError, OutputError
 
+UNNAMED = "score.musicxml"
+"""What the copies of a score from standard input are named after."""
+
 
 def make_fit() -> None:
     """Let standard output and error take every letter: no label, name or frame may end the program over an old character set.

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -19,8 +18,7 @@ from annotator.settings import Call
 from annotator.telling import tell
 
 if TYPE_CHECKING:
-    from annotator.survey.measures import Measured, Survey
-    from annotator.survey.surveying import Engine, Surveying
+    from annotator.survey.measures import Survey
     from annotator.survey.wishes import Wish
 
 PAGE = "survey.html"
@@ -41,17 +39,18 @@ def survey(folders: Folders, given: Given) -> None:
 
 def _run(folders: list[str], given: Given) -> int:
     """Survey, choose, print; return the exit code of the worst file."""
+    from annotator.survey.asking import chosen, note_pick
+
     typed = Call(**given)
     sources, page = _sources(folders, typed)
     options = in_force(Path(sources[0]), given).options
     _check(typed)
     found, wish = _surveyed(sources, options)
-    chosen = _chosen(found, wish, options)
-    _give_out(chosen, wish, options, page)
-    if options.pick is not None:
-        from annotator.survey.practice_log import add
-
-        add(_day(options), chosen.scores)
+    wanted = chosen(found, wish, options)
+    _give_out(wanted, wish, options, page)
+    note_pick(wanted, options)
+    if options.pick is not None and len(wanted.scores) < options.pick and not options.quiet:
+        tell(f"only {len(wanted.scores)} pieces for --pick {options.pick}: a wider range or another folder would have more")
     for failed in found.failed:
         tell(f"{failed.path}: {failed.message}")
     return max((failed.exit_code for failed in found.failed), default=0)
@@ -68,87 +67,33 @@ def _sources(folders: list[str], options: Call) -> tuple[list[str], str | None]:
 
 def _check(options: Call) -> None:
     """Refuse wishes that contradict each other or name nothing."""
+    from annotator.survey.asking import check
+
     if options.json + options.csv + options.html > 1:
         raise UsageError("--json, --csv and --html are three shapes of one output: give one of them")
-    if options.seed is not None and options.pick is None:
-        raise UsageError("--seed says for which day to --pick: give both")
-    if options.kind is not None:
-        from annotator.figures.registry import KINDS_BY_NAME
-
-        if not KINDS_BY_NAME[options.kind].default:
-            raise UsageError(f"{options.kind} is only looked for where it is asked for: a survey does not count it")
-    if options.pick is not None:
-        _day(options)
+    check(options)
 
 
 def _surveyed(sources: list[str], options: Call) -> tuple[Survey, Wish]:
-    """Return the survey of the sources and the wish, both with what they need from the cache."""
+    """Return the survey of the sources and the wish."""
     from annotator.commands.survey_progress import progress_bar
-    from annotator.survey.cache import opened_cache
-    from annotator.survey.surveying import Surveying
-    from annotator.survey.wishes import Wish
+    from annotator.survey.asking import surveyed
 
-    with heeding_interrupts() as heed, opened_cache(not options.no_cache) as cache, progress_bar(options.quiet) as bar:
+    with heeding_interrupts() as heed, progress_bar(options.quiet) as bar:
 
         def advance(count: int) -> None:
             """Move the bar on, and stop where an interrupt came that a library swallowed."""
             bar.advance(count)
             heed()
 
-        at_work = Surveying(cache, advance, bar.expect)
-        like = _measured(Surveying(cache), options.like) if options.like is not None else None
-        wish = Wish(options.kind, like, options.share, options.easiest, options.sort, options.reverse)
-        found = at_work.survey(sources, _engine(options))
+        work = surveyed(sources, options, advance, bar.expect)
+    found = work.found
     if options.verbose:
         count = len(found.scores) + len(found.left_out) + len(found.failed)
-        tell(f"{count} files, {at_work.measured} of them read, the others known or copies; cache: {cache.place}")
-    return found, wish
-
-
-def _engine(options: Call) -> Engine:
-    """Return what does the work on files."""
-    from functools import partial
-
-    if options.cluster is not None:
-        from annotator.survey.cluster import records as on_cluster
-
-        return partial(on_cluster, address=options.cluster)
-    from annotator.survey.workers import cores, records
-
-    return partial(records, count=options.jobs or cores())
-
-
-def _measured(at_work: Surveying, path: str) -> Measured:
-    """Return the score that others are to be like."""
-    from annotator.survey.surveying import one_score
-    from annotator.survey.workers import records
-
-    return one_score(at_work, path, lambda jobs: records(jobs, 1))
-
-
-def _chosen(found: Survey, wish: Wish, options: Call) -> Survey:
-    """Return the survey with the scores wanted."""
-    from dataclasses import replace
-
-    from annotator.survey.choosing import choose
-
-    chosen = choose(found, wish)
-    if options.pick is not None:
-        from annotator.survey.picking import pick
-        from annotator.survey.practice_log import suggested_before
-
-        day = _day(options)
-        drawn = pick(chosen.scores, options.pick, day, suggested_before(day, chosen.scores))
-        chosen = replace(chosen, scores=tuple(drawn))
-        if options.sort is not None:
-            chosen = choose(chosen, wish)
-    return replace(chosen, scores=chosen.scores[: options.limit])
-
-
-def _day(options: Call) -> date:
-    from annotator.survey.picking import day_of
-
-    return day_of(options.seed) if options.seed is not None else date.today()
+        tell(f"{count} files, {work.read} of them read, the others known or copies; cache: {work.cache}")
+        for left_out in found.left_out:
+            tell(f"left out: {left_out.path}: {left_out.reason}")
+    return found, work.wish
 
 
 def _give_out(chosen: Survey, wish: Wish, options: Call, page: str | None) -> None:
@@ -177,7 +122,7 @@ def _give_out(chosen: Survey, wish: Wish, options: Call, page: str | None) -> No
 def _page(chosen: Survey, options: Call, page: str | None) -> None:
     """Write the page to its file, or to standard output where that goes to a file or a pipe and no file is named."""
     from annotator.survey.page import survey_page
-    from annotator.writing.files import write_file
+    from annotator.writing.files import make_folder, write_file
     from annotator.writing.seal import sealed
 
     text = sealed(survey_page(chosen, options.language).encode()).decode()
@@ -186,6 +131,7 @@ def _page(chosen: Survey, options: Call, page: str | None) -> None:
         stream.write(text)
         return
     path = Path(options.out or ".", page or PAGE)
+    make_folder(path.parent)
     write_file(path, text.encode(), force=options.force)
     if not options.quiet:
         tell(f"{path} written")

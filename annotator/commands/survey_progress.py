@@ -14,6 +14,7 @@ from typing import Any
 
 PATIENCE = 0.7  # seconds of work before the bar appears
 OFTEN = 0.2  # seconds between two drawings
+STEADY = 600.0  # seconds over which speed is measured, so that the time that is left does not jump
 
 
 class Bar:
@@ -49,7 +50,8 @@ class Bar:
             from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
             columns = (TextColumn("scores"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
-            self._progress = Progress(*columns, console=Console(stderr=True), transient=True, auto_refresh=False)
+            console = Console(stderr=True)
+            self._progress = Progress(*columns, console=console, transient=True, auto_refresh=False, speed_estimate_period=STEADY)
             self._progress.start()
             self._task = self._progress.add_task("scores", total=self._total)
         self._progress.update(self._task, completed=self._done, total=self._total)

@@ -15,7 +15,7 @@ from annotator.compare.pairs import pair_pages
 from annotator.compare.reasons import grey_counts, reasons
 from annotator.compare.sheets import Sheet
 from annotator.compare.systems import Cut, System, cut
-from annotator.copies import Copying, with_style
+from annotator.copies import Copying, copying_of, with_style
 from annotator.corrections.applying import find_corrected
 from annotator.engraving.cairo_library import load_ahead
 from annotator.engraving.pages import engrave_with_account
@@ -26,8 +26,8 @@ from annotator.marking import markings
 from annotator.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document
 from annotator.report import Report
-from annotator.settings import Options
-from annotator.words import foot_words
+from annotator.settings import Options, taking_options
+from annotator.words import foot_words, legend_words
 from annotator.words.phrases import comparing
 from annotator.writing.files import Output, output_path
 from annotator.writing.marks import take_out
@@ -57,20 +57,31 @@ def plan_comparison(source: Path, options: Options, copying: Copying, facing: bo
     return Plan(source, report, (Planned(paper), Planned(screen)), make, (*score.repairs, *told), copying.out, copying.force)
 
 
+@taking_options("compare", Options)
+def compare(path: Path | str, options: Options) -> Report:
+    """Write plain and marked of a score side by side, a PDF and a page for the browser, and return the report.
+
+    The options are those of ``annotator compare``, as for ``annotator.mark``. Raises an ``AnnotatorError``.
+    """
+    return plan_comparison(Path(path), options, copying_of(options), options.facing).write().report
+
+
 class _Work:
     """What page and PDF are made from; the score is engraved once for each way of filling pages."""
 
     def __init__(self, document: Document, report: Report, copying: Copying, stem: str) -> None:
         load_ahead()
         self._document, self._report, self._copying = document, report, copying
-        self._score, self._style = report.score, copying.style
+        self._score, self._style = report.score, replace(copying.style, covered=False)  # plain and marked are one engraving
         self._marks = markings(report, report.score)
         self._why = reasons(report, self._marks)
         names = render_copy(document).names
         self._notes = {name: [names[note.number] for note in figure.notes] for name, figure in report.figures}
         self._bars = {names[note.number]: note.bar for part in report.score.parts for note in part.notes}
         self._head = head_lines(document, report.score, paper_of(copying.paper))
-        self._legend = foot_words(self._style.greying, self._style.labels == "blank", report.language, self._marks.editors)
+        editors = self._marks.editors
+        legend = foot_words(self._style.greying, self._style.labels == "blank", report.language, editors=editors)
+        self._legend = legend_words(legend, any(mark.unnamed for mark in self._marks.marks), report.language)
         self._title = " ".join(report.score.title.split()) or stem
         self._close = self._cut(full_pages=False)
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from lxml import etree
@@ -21,6 +21,7 @@ from annotator.engraving.brackets import Setting, System, bracket_in, carrier_in
 from annotator.engraving.drawing import Bracket, draw, pen_of
 from annotator.engraving.geometry import boxes_of
 from annotator.engraving.greying import shade
+from annotator.engraving.heads import take_heads_off
 from annotator.engraving.paper import MARGIN, Paper, draw_foot, draw_head, head_lines, rights
 from annotator.engraving.placing import Field, Piece, Reach, place
 from annotator.engraving.render_copy import RenderCopy
@@ -31,6 +32,7 @@ from annotator.marking import Markings
 from annotator.reading.document import Document
 from annotator.score import Score
 from annotator.style import Style
+from annotator.words import legend_words
 
 INTO_MARGIN = 500.0
 """How far brackets may reach into the upper margin of a page that has no head."""
@@ -63,7 +65,7 @@ class Engraving:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """All that one engraving needs; ``last_room`` if there is no trying again with more room."""
+    """All that one engraving needs; ``signs`` are courtesy signs, ``last_room`` if there is no trying again with more room."""
 
     document: Document
     score: Score
@@ -78,6 +80,7 @@ class Job:
     reasons: Mapping[int, str] | None = None
     full_pages: bool = True
     last_room: bool = False
+    signs: Mapping[int, int] = field(default_factory=dict)
 
 
 def first_staves(job: Job) -> dict[str, int]:
@@ -165,8 +168,8 @@ def arrange(laid: Laid) -> Arranged:
     return Arranged(job, laid.pages, laid.brackets, account)
 
 
-def finish(made: Arranged) -> Engraving:
-    """Draw the brackets, colour the notes, set the feet, write the pages."""
+def finish(made: Arranged, covered: frozenset[int] = frozenset()) -> Engraving:
+    """Draw the brackets, colour the notes, take the heads off those that are ``covered``, set the feet, write the pages."""
     job = made.job
     shades = Shades(
         job.markings.grey if job.style.greying else frozenset(),
@@ -185,9 +188,18 @@ def finish(made: Arranged) -> Engraving:
             figure = bracket.mark.id, piece.group[0]
             groups[figure] = draw(margin, bracket, piece.y, job.style, pen, groups.get(figure))
         shade(page, shades)
-        draw_foot(margin, number, len(made.pages), job.score.title, job.legend, notice, job.paper)
+        if covered:
+            take_heads_off(page, covered, shades.staff_of)
+        draw_foot(margin, number, len(made.pages), job.score.title, _legend(job, brackets), notice, job.paper)
         texts.append(_text(page, job))
     return Engraving(tuple(texts), made.account)
+
+
+def _legend(job: Job, brackets: Sequence[tuple[Bracket, Piece]]) -> str:
+    """Return what a page's foot says of its marks; where a run names no scale, also what is meant."""
+    legend = job.paper.extra.legend or job.legend
+    shown = ((bracket.mark.unnamed, word.text.strip("()")) for bracket, _ in brackets for word in bracket.wording.words if word.label)
+    return legend_words(legend, any(text in unnamed for unnamed, text in shown), job.language)
 
 
 def _systems(pages: list[Any], job: Job) -> list[list[System]]:

@@ -20,6 +20,7 @@ Source: where the engraver draws what was measured; the choice of what stays dar
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from annotator.engraving.beams import colour_beam, colour_beam_span
@@ -82,15 +83,21 @@ def _arpeggio(group: Any, shades: Shades) -> None:
 
 
 def _measure(group: Any, shades: Shades) -> None:
-    staves = [child for child in group if "staff" in classes(child)]
+    for path, on_it in ledger_lines(group, shades.staff_of):
+        turn_grey(path, shades, shades.why(head.number for head in on_it))
+
+
+def ledger_lines(measure: Any, staff_of: Mapping[int, int]) -> Iterator[tuple[Any, list[Head]]]:
+    """Yield the ledger lines of a bar, each with the heads that need it."""
+    staves = [child for child in measure if "staff" in classes(child)]
     heads: list[Head] | None = None
     for index, staff in enumerate(staves, 1):
         for ledgers in [child for child in staff if "ledgerLines" in classes(child)]:
             if heads is None:
-                heads = heads_of(group, shades.staff_of)
+                heads = heads_of(measure, staff_of)
             lines = staff_lines(staff)
-            for path in ledgers:
-                _ledger(path, [head for head in heads if head.staff == index], lines, shades)
+            here = [head for head in heads if head.staff == index]
+            yield from ((path, _on_ledger(path, here, lines)) for path in list(ledgers))
 
 
 def staff_lines(staff: Any) -> list[float]:
@@ -98,20 +105,19 @@ def staff_lines(staff: Any) -> list[float]:
     return [numbers(child.get("d"))[1] for child in staff if tag(child) == "path"]
 
 
-def _ledger(path: Any, heads: list[Head], lines: list[float], shades: Shades) -> None:
+def _on_ledger(path: Any, heads: list[Head], lines: list[float]) -> list[Head]:
     values = numbers(path.get("d"))
     if len(values) < 4 or not lines:
-        return
+        return []
     left, right, y = values[0], values[2], values[1]
     above = y < lines[0]
-    on_it = [
+    return [
         head
         for head in heads
         if left - 10 <= (head.box.left + head.box.right) / 2 <= right + 10
         and ((head.box.top < y) if above else (head.box.bottom > y))
         and ((head.box.bottom < lines[0]) if above else (head.box.top > lines[-1]))
     ]
-    turn_grey(path, shades, shades.why(head.number for head in on_it))
 
 
 _RULES = {

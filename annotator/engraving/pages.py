@@ -19,10 +19,12 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
+from annotator.covering import Covering
 from annotator.engraving.breaks import even_pages
 from annotator.engraving.engraver import ask
 from annotator.engraving.finishing import Account, Arranged, Engraving, Job, Laid, arrange, finish, lay, setting_of
 from annotator.engraving.foresight import foreseen, too_short
+from annotator.engraving.heads import covering_on
 from annotator.engraving.importing import Import, page_options
 from annotator.engraving.paper import FOOT, MARGIN, Paper, paper_of
 from annotator.engraving.preparing import Imported, Prepared, begins, parsed, prepare, take_in
@@ -57,6 +59,9 @@ FEW_PAGES = 6
 
 WIDENINGS = 4
 """How often bars are made wider before the rest is left as it is."""
+
+COVERINGS = 4
+"""How often what is covered may change because a courtesy sign has moved something to another page, before nothing is covered."""
 
 NOTHING: Mapping[str, Any] = MappingProxyType({})
 LINKS = ["tie@startid", "tie@endid", "fing@startid", "arpeg@plist", "beamSpan@plist"]
@@ -99,13 +104,25 @@ def engrave_with_account(
     ``reasons`` says why each grey note is grey; whatever is grey on the pages then tells it (``data-grey``, see ``greying``). Without
     ``full_pages`` systems and staves are not spread over the height of the page.
     """
-    legend = foot_words(style.greying, style.labels == "blank", language, markings.editors)
+    covered = style.covered and style.greying
+    legend = foot_words(style.greying, style.labels == "blank", language, covered, markings.editors)
     names = style.note_names_on_anchors
     page = paper_of(paper)
     given = begun if begun and begun.fits(document, style, page) else Import(document, style, page)
     job = Job(document, score, markings, style, page, given.copy, breaks, legend, language, names, reasons, full_pages)
     imported = take_in(job, given)
-    return finish(_fitted(job, imported, _foreseen(job, imported), WIDENINGS))
+    made = _fitted(job, imported, _foreseen(job, imported), WIDENINGS)
+    if not covered:
+        return finish(made)
+    for _ in range(COVERINGS):
+        cover = covering_on(made.pages, markings, score)
+        if cover.signs.keys() <= job.signs.keys():
+            break
+        job = replace(job, signs={**job.signs, **cover.signs})
+        made = _fitted(job, imported, _foreseen(job, imported), WIDENINGS)
+    else:
+        cover = Covering()
+    return finish(made, cover.notes)
 
 
 def _fitted(job: Job, imported: Imported, stretches: Stretches, widenings: int) -> Arranged:

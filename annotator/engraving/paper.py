@@ -216,9 +216,9 @@ def draw_foot(margin: Any, page: int, pages: int, title: str, legend: str, notic
     extra = paper.extra
     number = f"{page + extra.before} / {pages + extra.before + extra.after}"
     notice = " · ".join(filter(None, (notice, extra.notice)))
-    legend = extra.legend or legend
     left_end, right_start = 2 * size, paper.inner_width - fonts.text_width(number, size) - 2 * size
-    title = _cut(_one_line(title), size, max(right_start - left_end - fonts.text_width(legend, size), 6 * size))
+    room = right_start - left_end - fonts.text_width(legend, size)
+    title = _cut(_one_line(title), size, room) if room >= 6 * size else ""
     left_end += fonts.text_width(title, size)
     half = fonts.text_width(legend, size) / 2
     middle = max(paper.inner_width / 2, left_end + half)

@@ -15,6 +15,7 @@ from lxml import etree
 from annotator.engraving.breaks import even_breaks
 from annotator.engraving.carriers import MEI, XML_ID, add_carriers, add_note_names, drop_labels, set_breaks, set_head
 from annotator.engraving.finishing import Job, first_staves, staff_of_notes
+from annotator.engraving.heads import add_signs
 from annotator.engraving.importing import Import
 from annotator.engraving.paper import head_lines, keep_room
 from annotator.engraving.strip import NO_STRIP, Strip, read_strip
@@ -66,6 +67,7 @@ def prepare(job: Job, imported: Imported, stretches: Stretches, systems: Sequenc
     widen(mei, stretches)
     set_head(mei, keep_room(head_lines(job.document, job.score, job.paper)))
     add_carriers(mei, job.markings.marks, first_staves(job))
+    add_signs(mei, job.signs)
     if job.note_names:
         add_note_names(mei, job.markings.marks, job.markings.anchors, first_staves(job), job.language)
     return Prepared(etree.tostring(mei, encoding="unicode"), starts)

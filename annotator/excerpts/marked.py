@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,7 @@ from annotator.corrections.applying import find_corrected
 from annotator.excerpts.carrying import carried
 from annotator.excerpts.cutting import Excerpt
 from annotator.excerpts.cutting import excerpt as cut
+from annotator.excerpts.selection import one_stretch
 from annotator.excerpts.snippet import Snippet, engrave_snippet
 from annotator.marking import markings
 from annotator.reading import load, read_document
@@ -35,7 +37,7 @@ WIDTH = 180.0
 """How wide a picture is at most, in millimetres: the music of an A4 page."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class MarkedExcerpt:
     """Some bars with their figures: the little score, the report of its figures, the look, and how wide it may be in millimetres.
 
@@ -63,9 +65,18 @@ class MarkedExcerpt:
         write_file(Path(path), self.snippet.svg.encode(), force=force)
         return Path(path)
 
+    def __repr__(self) -> str:
+        """Return it in one line."""
+        little = self.excerpt
+        return f"<MarkedExcerpt of {little.score.title!r}, bars {little.first}–{little.last}: {self.report.headline}>"
+
     def _repr_svg_(self) -> str:
         """Show it in a notebook."""
         return self.snippet.svg
+
+    def _repr_html_(self) -> str:
+        """Show it in a notebook that takes HTML, with its headline below."""
+        return f"<figure>{self.snippet.svg}<figcaption>{escape(self.report.headline)}</figcaption></figure>"
 
 
 def excerpt(
@@ -79,8 +90,8 @@ def excerpt(
 ) -> MarkedExcerpt:
     """Return bars of a score, marked, for a notebook or a page of one's own.
 
-    ``bars`` are printed numbers, ``5-8`` or ``5``; ``hand`` is ``right``, ``left`` or ``both``; ``options`` are fields of ``Options``. The
-    figures are looked for in these bars alone; ``of_the_whole`` shows those of the whole piece that lie in them. Raises an
+    ``bars`` are printed numbers, ``5-8``, ``5``, ``5-`` or ``-8``; ``hand`` is ``right``, ``left`` or ``both``; ``options`` are fields of
+    ``Options``. The figures are looked for in these bars alone; ``of_the_whole`` shows those of the whole piece that lie in them. Raises an
     ``AnnotatorError``.
 
     >>> import annotator
@@ -93,7 +104,7 @@ def excerpt(
     score = read_document(document)
     look = load_style(style)
     cutting = options_of({**options, "bars": bars, "hand": hand}, "figures")
-    first, last = cutting.bars or ("", "")
+    first, last = one_stretch(cutting.bars)
     little = cut(document, score, first, last, hand=hand, parts=cutting.parts)
     wanted = with_style(replace(cutting, bars=None, hand="both"), look)
     report = carried(find_corrected(score, wanted)[0], little) if of_the_whole else find_corrected(little.score, wanted, score)[0]

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from annotator.errors import UsageError
-from annotator.option import value_of
+from annotator.option import Bars, value_of
 from annotator.pipeline import parts_looked_at
 from annotator.score import Part, Score
 from annotator.settings import Options, row_of
@@ -60,14 +60,22 @@ def _chosen(score: Score, parts: tuple[str, ...] | None) -> tuple[Part, ...]:
     return chosen
 
 
+def one_stretch(bars: Bars | None) -> tuple[str, str]:
+    """Return the first and last printed number of the bars of an excerpt; nothing said: all. It is one stretch, or a ``UsageError``."""
+    if bars is not None and len(bars) > 1:
+        raise UsageError("an excerpt is one stretch of bars, such as 5-12: give them one by one")
+    return bars[0] if bars else ("", "")
+
+
 def bar_range(numbers: Sequence[str], first: str, last: str) -> range:
-    """Return the indices of the bars from one printed number to another.
+    """Return the indices of the bars from one printed number to another; an empty one is an open end.
 
     >>> bar_range(["0", "1", "2", "2", "3", "1", "2"], "1", "2")
     range(1, 4)
     """
     if not numbers:
         raise UsageError("there are no bars to cut an excerpt from")
+    first, last = first or numbers[0], last or numbers[-1]
     for number in (first, last):
         if number not in numbers:
             raise UsageError(f"there is no bar {number}: the bars go from {numbers[0]} to {numbers[-1]}")

@@ -2,7 +2,8 @@
 
 Conventions
 -----------
-* Notes of equal value (the last may be longer), groups that begin on a beat; two groups or more, each with its own chord if need be.
+* Notes of equal value (the last may be longer), groups that begin on a beat; two groups or more, each with its own chord if need be. One
+  will do beside others, no more than a bar away, where a triad on its dark note gives all of it.
 * The three tones are in close position above the lowest note. A seventh chord means three of its notes (``chords.rungs``, sparse),
   if the chords beside it confirm it (``even_runs.Run.believed``).
 * The test is membership in one chord: C C′ B C′ is no Alberti bass. One note in a group may break it (a suspension); it is odd, dark.
@@ -26,7 +27,7 @@ from annotator.figures.even_runs import Run, own_runs, shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, first_chord
 from annotator.lines import Event, Line
-from annotator.theory.chords import Chord, keys_above, same_harmony
+from annotator.theory.chords import QUALITIES, Chord, keys_above, same_harmony
 
 KIND = "alberti-bass"
 GROUP = 4
@@ -36,13 +37,28 @@ PATTERN = (0, 2, 1, 2)
 
 def detect_alberti_bass(line: Line) -> Iterator[Figure]:
     """Yield the longest stretches of Alberti bass in a line."""
+    found = list(_found(line))
+    for number, figure in enumerate(found):
+        if len(figure.moments) > GROUP or any(_beside(line, figure, other) for other in found[max(0, number - 1) : number + 2]):
+            yield figure
+
+
+def _beside(line: Line, figure: Figure, other: Figure) -> bool:
+    """Return whether no more than a bar lies between a figure and another one."""
+    first, last = sorted((figure, other), key=lambda each: each.moments[0][0].tick)
+    before, after = first.moments[-1][0], last.moments[0][0]
+    return figure is not other and after.tick - before.tick - before.ticks <= line.bars[before.bar].ticks
+
+
+def _found(line: Line) -> Iterator[Figure]:
+    """Yield the stretches of Alberti bass, single groups of a triad among them."""
     for run in own_runs(line):
         done = 0
         for place, (low, high, middle, again) in enumerate(zip(run.keys, run.keys[1:], run.keys[2:], run.keys[3:], strict=False)):
             if place < done or not low < middle < high == again or not _on_the_beat(line, run.events[place]):
                 continue
             chords = _chords_of_groups(run, place)
-            if len(chords) > 1:
+            if len(chords) > 1 or (chords and _sure(run.keys[place : place + GROUP], chords[0])):
                 done = place + GROUP * len(chords)
                 figure = _figure(line, run, place, chords)
                 if figure is not None:
@@ -53,6 +69,11 @@ def _on_the_beat(line: Line, event: Event) -> bool:
     """Return whether an event stands a whole number of groups after the bar line, or the bar is no whole number of groups."""
     bar, span = line.bars[event.bar], GROUP * event.ticks
     return (bar.ticks + bar.offset) % span != 0 or (event.tick - bar.tick + bar.offset) % span == 0
+
+
+def _sure(keys: Sequence[int], chord: Chord) -> bool:
+    """Return whether one group tells of a triad by itself."""
+    return len(QUALITIES[chord.quality]) == 3 and _odd(keys, chord) == 0
 
 
 def _chords_of_groups(run: Run, first: int) -> list[Chord]:
@@ -107,7 +128,11 @@ def _figure(line: Line, run: Run, first: int, chords: list[Chord]) -> Figure | N
 
 
 def spell_out_alberti_bass(covered: Covered) -> Spelling:
-    """Rebuild an Alberti bass from its chords and its dark notes."""
+    """Rebuild an Alberti bass from its chords and its dark notes.
+
+    Rule: Low, high, middle, high of the named chord, close above the black low note; a seventh chord does without its fifth, or, with the
+    fifth lowest, without its third.
+    """
     chords = dict(covered.changes)
     keys: list[int] = []
     bass: int | None = None

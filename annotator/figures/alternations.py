@@ -35,7 +35,13 @@ def detect_alternations(line: Line) -> Iterator[Figure]:
 
 
 def spell_out_alternation(covered: Covered) -> Spelling:
-    """Return the first two strokes in turn."""
+    """Return the first two strokes in turn.
+
+    Rule:
+
+    * ``trill``: The first two notes, which are black, in turn, as often as there are notes.
+    * ``tremolo``: The first two notes or chords, which are black, in turn, as often as there are strokes.
+    """
     sides = [tuple(int(pitch.semitone) for pitch in slot.known if pitch is not None) for slot in covered.slots[:2]]
     return tuple(sides[place % 2] for place in range(len(covered.slots)))
 
@@ -73,7 +79,12 @@ def _end(line: Line, first: int) -> int:
     return stop
 
 
-def label(figure: Figure) -> LabelData:
-    """Name the two strokes, the lower one first."""
-    low, high = sorted(figure.moments[:2], key=lambda moment: moment[0].pitch.semitone)
-    return LabelData(strokes=(low, high))
+def trill_label(figure: Figure) -> LabelData:
+    """Name the two notes in the order in which they are played."""
+    return LabelData(strokes=figure.moments[:2])
+
+
+def tremolo_label(figure: Figure) -> LabelData:
+    """Name the two notes or chords in the order in which they are played."""
+    strokes = figure.moments[:2]
+    return LabelData("chords" if any(len(stroke) > 1 for stroke in strokes) else "notes", strokes=strokes)

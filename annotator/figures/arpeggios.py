@@ -176,7 +176,10 @@ def fill(chord: Chord, known: dict[int, int], size: int) -> list[int] | None:
 
 
 def spell_out_arpeggio(covered: Covered) -> Spelling:
-    """Rebuild an arpeggio from its chord and its anchors."""
+    """Rebuild an arpeggio from its chord and its anchors.
+
+    Rule: Every tone of the named chord in turn, none left out, from one black note to the next.
+    """
     known = {i: int(slot.known[0].semitone) for i, slot in enumerate(covered.slots) if slot.known[0] is not None}
     keys = fill(covered.chord, known, len(covered.slots)) if covered.chord is not None and known else None
     if keys is None:

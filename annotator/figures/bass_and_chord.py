@@ -8,6 +8,8 @@ Conventions
   break off before a rest, and ends where they end if another chord follows.
 * Groups that stand in no such row, one after another, make a row too (``group`` is None) where each strikes one chord again and again,
   and half of them strike it twice or more. There a bass of more than one note stays dark: a single note, or dark octaves, begin a group.
+* So does a row that is alike but for a bass without a chord between two groups, which leads to the next: bass, chord, chord, bass.
+* A rest no longer than the stroke before it parts nothing.
 * Each group takes the chord of all its notes; a doubtful one only where the groups beside it confirm it (``chords.believed``). The
   same harmony over another bass is no change, but that bass is dark; nor is the same chord over another tone of the harmony, where the
   root is in the bass alone: F♯, then A♯ C♯ E, then C♯ and the same.
@@ -25,7 +27,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import chain, islice
+from itertools import chain, groupby, islice
 
 from annotator.figures.assembly import figure_of
 from annotator.figures.even_runs import AHEAD, shared_by_voices
@@ -78,13 +80,17 @@ def detect_bass_and_chord(line: Line) -> Iterator[Figure]:
     if line.scope == "shared":
         return
     for groups, silent in _neighbours(line):
-        for row, alike in _rows(groups, silent):
-            yield from _figures(line, row, alike)
+        parts = [list(part) for single, part in groupby(groups, key=_alone) if not single]
+        for place, part in enumerate(parts, start=1):
+            for row, alike in _rows(part, silent and place == len(parts)) if len(part) > 1 else ():
+                yield from _figures(line, row, alike)
+        if len(parts) > 1 and (len({len(group) for part in parts for group in part}) == 1 or _telling(list(chain(*parts)))):
+            yield from _figures(line, groups, False)
 
 
 def _neighbours(line: Line) -> Iterator[tuple[list[Group], bool]]:
     """Yield the groups that follow one another directly, two or more at a time; and whether all is silent after the last of them."""
-    for first, stop in line.stretches:
+    for first, stop in _stretches(line):
         events = line.events[first:stop]
         if all(event.single for event in events):
             continue
@@ -93,18 +99,38 @@ def _neighbours(line: Line) -> Iterator[tuple[list[Group], bool]]:
         place = 0
         while place < len(events):
             end = _end_of_group(line, events, keys, place)
-            if end - place > 1:
+            leading = end - place == 1 and _leads_on(line, events, keys, place)
+            if end - place > 1 or (leading and groups and not _alone(groups[-1])):
                 groups.append(Group(events[place:end], keys[place:end]))
-            if end - place == 1 or end == len(events):
+            if (end - place == 1 and not (groups and groups[-1].events[-1] is events[place])) or end == len(events):
                 if len(groups) > 1:
                     yield groups, end == len(events) and end - place > 1
                 groups = []
             place = end
 
 
+def _stretches(line: Line) -> Iterator[tuple[int, int]]:
+    """Yield the longest ranges of events that are parted by no more than short rests."""
+    starts = [place for place in range(len(line)) if place == 0 or not line.near(place)]
+    yield from zip(starts, [*starts[1:], len(line)], strict=True)
+
+
+def _alone(group: Group) -> bool:
+    """Return whether a group is a bass without a chord."""
+    return len(group) == 1
+
+
+def _leads_on(line: Line, events: Sequence[Event], keys: Sequence[Keys], place: int) -> bool:
+    """Return whether an event is a bass without a chord, after which a group follows."""
+    return _octaves(keys[place]) and len(keys[place]) <= MOST_OF_A_BASS and _end_of_group(line, events, keys, place + 1) - place > 2
+
+
 def _end_of_group(line: Line, events: Sequence[Event], keys: Sequence[Keys], place: int) -> int:
     """Return where the group ends that begins at a place; right after it if there is none."""
-    bass, end = keys[place], place + 1
+    end = place + 1
+    if place >= len(keys):
+        return place
+    bass = keys[place]
     if not _octaves(bass) or len(bass) > MOST_OF_A_BASS:
         return end
     over = events[place].tick + line.bars[events[place].bar].ticks
@@ -176,9 +202,12 @@ def _figures(line: Line, groups: Sequence[Group], alike: bool) -> Iterator[Figur
     """Yield the figures of a row of groups: it is broken where no chord is to be named."""
     row: list[tuple[Group, Chord]] = []
     for place, group in enumerate(groups):
-        coming = list(islice(groups, place + 1, place + 1 + AHEAD))
+        if _alone(group):
+            row += [(group, row[-1][1])] if row else []
+            continue
+        coming = [other for other in islice(groups, place + 1, place + 1 + AHEAD) if not _alone(other)]
         after = [*coming[:1], *[other for other in coming if other.keys != group.keys][:1]]
-        chord = _chord_in_force(group, row, after)
+        chord = _chord_in_force(group, [each for each in row[-2:] if not _alone(each[0])], after)
         if chord is None:
             yield from _made(line, row, alike)
             row = []
@@ -213,11 +242,11 @@ def _dark_notes(keys: Keys, before: Keys) -> list[bool]:
 def _trimmed(row: list[tuple[Group, Chord]]) -> list[tuple[Group, Chord]]:
     """Drop groups at either end in which no chord would be grey: a bass and one chord, and another harmony or number of notes beside it."""
     first, stop = 0, len(row)
-    while stop - first > 1 and len(row[first][0]) == 2 and not same_harmony(row[first][1], row[first + 1][1]):
+    while stop - first > 1 and len(row[first][0]) < 3 and (_alone(row[first][0]) or not same_harmony(row[first][1], row[first + 1][1])):
         first += 1
-    while stop - first > 1 and len(row[stop - 1][0]) == 2:
+    while stop - first > 1 and len(row[stop - 1][0]) < 3:
         (before, old), (group, new) = row[stop - 2 : stop]
-        if same_harmony(old, new) and len(group.keys[1]) == len(before.keys[-1]):
+        if not _alone(group) and not _alone(before) and same_harmony(old, new) and len(group.keys[1]) == len(before.keys[-1]):
             break
         stop -= 1
     return row[first:stop]
@@ -256,7 +285,10 @@ def _made(line: Line, row: list[tuple[Group, Chord]], alike: bool) -> Iterator[F
 
 
 def spell_out_bass_and_chord(covered: Covered) -> Spelling:
-    """Rebuild bass and chords from what is dark and what was struck before."""
+    """Rebuild bass and chords from what is dark and what was struck before.
+
+    Rule: Bass and chord as they were last seen black.
+    """
     changes = {moment for moment, _ in covered.changes}
     bass: Keys = ()
     before: Keys = ()

@@ -55,7 +55,10 @@ def close_position(chord: Chord, bass: int, size: int) -> tuple[int, ...] | None
 
 
 def spell_out_block_chord(covered: Covered) -> Spelling:
-    """Rebuild a block chord from its name, its lowest note and its odd notes."""
+    """Rebuild a block chord from its name, its lowest note and its odd notes.
+
+    Rule: The named chord, close above its black lowest note; the name gives the hand its shape.
+    """
     known = covered.slots[0].known
     if covered.chord is None or known[0] is None:
         raise CannotSpellOut("a block chord has a name and a lowest note")

@@ -262,7 +262,11 @@ def _by_step(keys: Sequence[int], at: int) -> bool:
 
 
 def spell_out_broken_chord(covered: Covered) -> Spelling:
-    """Rebuild a broken chord from its first group, its harmonies and its dark notes."""
+    """Rebuild a broken chord from its first group, its harmonies and its dark notes.
+
+    Rule: The first group's pattern goes on; under a new name it keeps its places, counted up the tones of the new chord from the black
+    lowest note.
+    """
     size, chords = covered.group or 0, dict(covered.changes)
     known = [None if slot.known[0] is None else int(slot.known[0].semitone) for slot in covered.slots]
     keys = [key for key in known[:size] if key is not None]

@@ -69,7 +69,15 @@ def detect_broken_intervals(line: Line) -> Iterator[Figure]:
 
 
 def spell_out_broken_interval(covered: Covered) -> Spelling:
-    """Rebuild broken intervals: octaves any way from the first notes, all others from pair to pair."""
+    """Rebuild broken intervals: octaves any way from the first notes, all others from pair to pair.
+
+    Rule:
+
+    * ``broken-…``: The two notes of the first black pair, moved step by step, in the key or in the scale that is named, to the next black
+      pair.
+    * ``broken-octaves``: Each note and the same an octave away, above or below as in the first pair; pairs without a black note go step by
+      step.
+    """
     slots = covered.slots
     if len(slots) % 2:
         raise CannotSpellOut("broken intervals are pairs")

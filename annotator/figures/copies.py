@@ -18,7 +18,7 @@ Source: common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
@@ -61,7 +61,18 @@ class Move:
 
 
 def spell_out(covered: Covered) -> Spelling:
-    """Return every stroke as its model, moved: the model's strokes first, then those of the copy before."""
+    """Return every stroke as its model, moved: the model's strokes first, then those of the copy before.
+
+    Rule:
+
+    * ``repeated-group``: As just before, or as in the bars that are named; ×3 counts the copies, not what they copy; what is black is new
+      and stays so.
+    * ``octave-copy``: As just before, each time as many octaves away as are named; ×3 counts the copies; what is black is new and stays so.
+    * ``sequence``: As just before, each time as far up or down in the key as is named (real: with exactly the same intervals); ×3 counts
+      the copies; what is black is new and stays so.
+    * ``retrograde``: From the turning note, which is struck once, the same way back; what is black is new.
+    * ``imitation``: As the other hand has just played, as far above or below as is named, in the key; what is black is new.
+    """
     move = Move(covered.steps or 0, covered.semitones)
     earlier = list(reversed(covered.model)) if covered.kind == RETROGRADE else list(covered.model)
     spelled = []
@@ -127,8 +138,8 @@ class Copy:
 def figure_of(copy: Copy) -> Figure | None:
     """Return the figure of a copy; None where it would grey nothing."""
     struck = [note for stroke in copy.strokes for note in stroke]
-    odd = tuple([note for note in struck if note.number in copy.odd])
-    fresh = _read_anew(copy)
+    odd = tuple([note for note in struck if note.number in copy.odd]) if copy.odd else ()
+    fresh = _read_anew(copy) if copy.fresh else []
     dark = {note.number for note in [*odd, *fresh, *_found_by(copy)]}
     if len(dark) >= len(struck):
         return None
@@ -140,7 +151,7 @@ def figure_of(copy: Copy) -> Figure | None:
         voice=first.voice,
         hand=copy.hand,
         moments=tuple(copy.strokes),
-        anchors=tuple([note for note in struck if note.number in dark]),
+        anchors=tuple([note for note in struck if note.number in dark]) if dark else (),
         odd=odd,
         times=-(-len(copy.strokes) // copy.group),
         steps=copy.move.steps,
@@ -159,6 +170,7 @@ def _read_anew(copy: Copy) -> list[Note]:
     return [
         note
         for stroke, source in zip(copy.strokes, sources, strict=False)
+        if stroke[0].number in copy.fresh or len(stroke) > 1
         for note in stroke
         if note.number in copy.fresh and not all(model.number in copy.fresh for model in source)
     ]
@@ -228,13 +240,18 @@ def fitted(first: int, stop: int, group: int) -> int | None:
     """
     length = stop - first
     if length < group:
-        return stop if 4 * length >= 3 * group else None
+        return stop if length >= fewest_of_one(group) else None
     left = length % group
     return stop - left if 2 * left < group else stop
 
 
+def fewest_of_one(group: int) -> int:
+    """Return how many strokes a single copy of a group has at least: three quarters."""
+    return -(-3 * group // 4)
+
+
 def again_label(figure: Figure) -> LabelData:
-    """Name the bars of the model, unless that is directly before, and say how often it comes again."""
+    """Say that it is the same again, or as in which bars."""
     bars, repeats = figure.model_bars, figure.times or 1
     if bars is None:
         return LabelData("again", repeats=repeats, both_hands=figure.both_hands)
@@ -242,37 +259,37 @@ def again_label(figure: Figure) -> LabelData:
 
 
 def octave_label(figure: Figure) -> LabelData:
-    """Say how many octaves away the copy is, and which way."""
+    """Say how many octaves away it is, and which way."""
     steps = figure.steps or 0
     return LabelData("up" if steps > 0 else "down", distance=abs(steps), repeats=figure.times or 1, both_hands=figure.both_hands)
 
 
 def sequence_label(figure: Figure) -> LabelData:
-    """Say how far each copy moves, and which way: by steps of the key, or real."""
-    steps, keys, repeats, both = figure.steps or 0, figure.semitones, figure.times or 1, figure.both_hands
+    """Say how far and which way each copy is moved, and whether by the same number of keys for every note (a real sequence)."""
+    steps, keys, repeats = figure.steps or 0, figure.semitones, figure.times or 1
     if keys is None:
-        return LabelData("up" if steps > 0 else "down", distance=abs(steps), repeats=repeats, both_hands=both)
+        return LabelData("up" if steps > 0 else "down", distance=abs(steps), repeats=repeats, both_hands=figure.both_hands)
     distance = 0 if abs(keys) == 1 else abs(steps)
-    return LabelData("real-up" if keys > 0 else "real-down", distance=distance, repeats=repeats, both_hands=both)
+    return LabelData("real-up" if keys > 0 else "real-down", distance=distance, repeats=repeats, both_hands=figure.both_hands)
 
 
-def back_label(figure: Figure) -> LabelData:
-    """Say which way it goes back."""
-    back_up = figure.moments[-1][-1].pitch.semitone > figure.moments[0][-1].pitch.semitone
-    return LabelData("up" if back_up else "down", repeats=1, both_hands=figure.both_hands)
+def retrograde_label(figure: Figure) -> LabelData:
+    """Say whether the way back leads up or down."""
+    up = figure.moments[-1][-1].pitch.semitone > figure.moments[0][-1].pitch.semitone
+    return LabelData("up" if up else "down", repeats=figure.times or 1, both_hands=figure.both_hands)
 
 
-def follow_label(figure: Figure) -> LabelData:
-    """Name the hand that is followed, and how far away."""
-    hand, steps = "left" if figure.hand == "right" else "right", figure.steps or 0
-    return LabelData("up" if steps > 0 else "down" if steps else "same", distance=abs(steps), follows=hand)
+def imitation_label(figure: Figure) -> LabelData:
+    """Say which hand it follows, and how far above or below."""
+    steps, other = figure.steps or 0, "left" if figure.hand == "right" else "right"
+    return LabelData("up" if steps > 0 else "down" if steps else "same", distance=abs(steps), follows=other)
 
 
-LABELS: dict[str, Callable[[Figure], LabelData]] = {
+LABELS = {
     AGAIN: again_label,
     OCTAVE: octave_label,
     SEQUENCE: sequence_label,
-    RETROGRADE: back_label,
-    IMITATION: follow_label,
+    RETROGRADE: retrograde_label,
+    IMITATION: imitation_label,
 }
-"""What the label of each kind says."""
+"""What the label of each kind of copy says."""

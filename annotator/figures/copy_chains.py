@@ -12,8 +12,8 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from itertools import compress, count, pairwise
-from operator import and_, eq, ne, sub
+from itertools import pairwise
+from operator import eq
 
 from annotator.figures.copy_rows import ON_BAR, Row
 
@@ -22,6 +22,8 @@ PART_ODD = 3  # at most one note in so many
 
 BEFORE = 3  # strokes at most that may be odd after a bar line, before what is copied
 
+PACE = 1 << 24  # more than any number of a rhythm
+
 Span = tuple[int, int]
 """First stroke and the one after the last."""
 
@@ -29,53 +31,48 @@ Odd = Callable[[int], int]
 """How many notes of a stroke are not as its model has them."""
 
 
-def runs_apart(row: Row, numbers: Sequence[int], distance: int) -> dict[int, list[Span]]:
-    """Return the runs of two strokes and more that are moved alike from those ``distance`` before, in the same rhythm, by their move."""
-    moves = list(map(sub, numbers[distance:], numbers))
-    paced = map(eq, row.rhythm[distance + 1 :], row.rhythm[1:])
-    return _by_move(moves, map(and_, paced, map(eq, moves[1:], moves)), distance)
+def paces_of(row: Row, numbers: Sequence[int]) -> list[int]:
+    """Return how each stroke of a row comes after the one before: equal where it is as far off in time and in the row's ``numbers``."""
+    return [PACE * (after - before) + rhythm for before, after, rhythm in zip([0, *numbers], numbers, row.rhythm, strict=False)]
 
 
-def runs_beside(moves: Sequence[int], paced: Iterable[bool]) -> dict[int, list[Span]]:
-    """Return the runs of two strokes and more that are moved alike, by their move, from how far each stroke is moved.
+def runs_apart(paces: Sequence[int], distance: int) -> Iterator[Span]:
+    """Yield the runs of two strokes and more that go, each stroke after the one before, as those ``distance`` before."""
+    return ((first + distance, stop + distance + 1) for first, stop in runs(map(eq, paces[distance + 1 :], paces[1:])))
 
-    ``paced`` says of each but the first whether it comes after the one before as its model does.
+
+def runs(alike: Iterable[bool]) -> Iterator[Span]:
+    """Yield where some places are marked, run by run.
+
+    >>> list(runs([False, True, True, False, True]))
+    [(1, 3), (4, 5)]
     """
-    return _by_move(moves, map(and_, paced, map(eq, moves[1:], moves)), 0)
+    marks = bytes(alike)
+    first = marks.find(True)
+    while first >= 0:
+        stop = marks.find(False, first)
+        stop = stop if stop >= 0 else len(marks)
+        yield first, stop
+        first = marks.find(True, stop)
 
 
-def _by_move(moves: Sequence[int], alike: Iterable[bool], offset: int) -> dict[int, list[Span]]:
-    """Return the runs in which each stroke is like the one before, by their move; ``moves`` begin with the stroke ``offset``."""
-    found: dict[int, list[Span]] = {}
-    marks = [False, *alike, False]
-    edges = compress(count(), map(ne, marks[1:], marks))
-    for first, last in zip(edges, edges, strict=True):
-        runs = found.get(moves[first])
-        if runs is None:
-            found[moves[first]] = [(first + offset, last + 1 + offset)]
-        else:
-            runs.append((first + offset, last + 1 + offset))
-    return found
-
-
-def chained(row: Row, runs: Sequence[Span], distance: int, group: int, least: int, odd: Odd) -> Iterator[Span]:
+def chained(row: Row, found: Sequence[Span], distance: int, group: int, least: int, odd: Odd) -> Iterator[Span]:
     """Yield the chains of some runs, copies of ``group`` strokes, ``least`` strokes long. ``odd`` counts the odd notes of a stroke."""
     most = max(1, group // PART_ODD)
     chain: list[Span] = []
-    for run in [*runs, (len(row) + group, 0)]:
-        if chain and not _goes_on(row, chain[-1], run, distance, most):
-            if chain[-1][1] - chain[0][0] >= least:
-                yield from _settled(row, chain, group, odd)
+    end = 0
+    for run in [*found, (len(row) + group, 0)]:
+        if chain and (run[0] - end > most or not _goes_on(row, end, run[0], distance)):
+            if end - chain[0][0] >= least:
+                yield from _settled(row, chain, group, odd) if len(chain) > 1 else chain
             chain = []
         chain.append(run)
+        end = run[1]
 
 
-def _goes_on(row: Row, run: Span, following: Span, distance: int, most: int) -> bool:
-    """Return whether two runs are one chain: what is between is short and in the same rhythm."""
-    if following[0] - run[1] > most:
-        return False
-    rhythm = row.rhythm
-    return all(rhythm[place] == rhythm[place - distance] for place in range(run[1], following[0] + 1))
+def _goes_on(row: Row, end: int, first: int, distance: int) -> bool:
+    """Return whether what is between the end of a run and the first stroke of the next is in the same rhythm as its model."""
+    return row.rhythm[end : first + 1] == row.rhythm[end - distance : first + 1 - distance]
 
 
 def _settled(row: Row, chain: list[Span], group: int, odd: Odd) -> Iterator[Span]:

@@ -1,4 +1,4 @@
-"""Copies for choice: those that lie within better ones dropped, the others cut short where further figures begin or end, and at bar lines.
+"""Copies for choice: those that lie within better ones dropped, the others cut short where further figures begin or end.
 
 Conventions: a copy lies within another of its hand that begins no worse (bar line, beat, elsewhere) and greys as much of the same stretch;
 then it would only be a second name for it.
@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Container, Iterable, Iterator, Sequence
+from operator import itemgetter
 
 from annotator.figures.copies import KINDS, LABEL_COST, cut
 from annotator.figures.copy_rows import fresh_notes
@@ -19,17 +20,39 @@ from annotator.theory.beats import beat_ticks
 MANY_CUTS = 6  # with more cuts than this inside one copy not every pair of cuts is tried, but pieces between near ones
 NEAR = 3  # how many cuts such a piece may span
 
+Reach = tuple[int, int, int]
+"""Where a figure begins, the tick after its last stroke, and how many notes it greys."""
+
 
 def cut_short(texture: Texture, copies: Sequence[Figure], others: Iterable[Figure]) -> Iterator[Figure]:
-    """Yield copies, and each of them cut short where another copy or figure of its hand begins or ends, and at bar lines."""
-    edges: dict[str, set[int]] = {}
+    """Yield copies, and each of them cut short where another copy or figure of its hand would take its place."""
+    by_hand: dict[str, list[Reach]] = {}
     for figure in [*others, *copies]:
-        edges.setdefault(figure.hand, set()).update(_edges(figure))
+        by_hand.setdefault(figure.hand, []).append((*_edges(figure), len(figure.grey)))
+    begins = {hand: sorted(set(own)) for hand, own in by_hand.items()}
+    ends = {hand: sorted(own, key=itemgetter(1)) for hand, own in begins.items()}
     fresh = fresh_notes(texture)
-    ordered = {hand: sorted(ticks) for hand, ticks in edges.items()}
     for copy in copies:
         yield copy
-        yield from _pieces(texture, fresh, copy, ordered[copy.hand])
+        edges = _cutting(copy, begins[copy.hand], ends[copy.hand])
+        if edges:
+            yield from _pieces(texture, fresh, copy, edges)
+
+
+def _cutting(copy: Figure, begins: Sequence[Reach], ends: Sequence[Reach]) -> set[int]:
+    """Return the ticks within a copy at which figures begin or end that reach beyond it, or grey more than it does in their stretch."""
+    start, stop = _edges(copy)
+    grey = [note.tick for note in copy.grey]
+    found: set[int] = set()
+    for begin, end, _ in ends[bisect_right(ends, start, key=itemgetter(1)) : bisect_left(ends, stop, key=itemgetter(1))]:
+        if begin < start:
+            found.add(end)
+    for begin, end, saves in begins[bisect_left(begins, (start,)) : bisect_left(begins, (stop,))]:
+        if end > stop:
+            found.add(begin)
+        elif saves > bisect_left(grey, end) - bisect_left(grey, begin):
+            found |= {begin, end}
+    return found - {start, stop}
 
 
 def pruned(texture: Texture, copies: Iterable[Figure]) -> list[Figure]:
@@ -85,13 +108,10 @@ def _place(copy: Figure, bars: Sequence[Bar], resolution: int) -> int:
     return 0 if offset == 0 else 1 if offset % beat_ticks(bar, resolution) == 0 else 2
 
 
-def _pieces(texture: Texture, fresh: Container[int], copy: Figure, edges: Sequence[int]) -> Iterator[Figure]:
-    """Yield a copy cut short at edges of other figures, and at bar lines."""
+def _pieces(texture: Texture, fresh: Container[int], copy: Figure, edges: Iterable[int]) -> Iterator[Figure]:
+    """Yield a copy cut short at edges of other figures."""
     ticks = [moment[0].tick for moment in copy.moments]
-    start, stop = _edges(copy)
-    inside = {bisect_left(ticks, tick) for tick in edges[bisect_right(edges, start) : bisect_left(edges, stop)]}
-    first, last = copy.moments[0][0].bar, copy.moments[-1][0].bar
-    inside |= {bisect_left(ticks, bar.tick) for bar in texture.bars[first + 1 : last + 1]}
+    inside = {bisect_left(ticks, tick) for tick in edges}
     cuts = [0, *sorted(inside - {0, len(ticks)}), len(ticks)]
     reach = len(cuts) if len(cuts) <= MANY_CUTS + 2 else NEAR
     spans = {(begin, end) for place, begin in enumerate(cuts) for end in cuts[place + 1 : place + 1 + reach]}

@@ -24,7 +24,7 @@ from annotator.theory.beats import bar_ticks, beat_ticks
 
 OCTAVE = 7 * 256 + 12
 SHAPE = 1 << 20  # more than any single note's number
-NO_PLACE = -(1 << 40)  # no number of a stroke
+OTHERS = 8  # a voice is looked at apart if more than one in so many of its hand's notes is another's
 ON_BAR, ON_BEAT, ELSEWHERE = range(3)
 
 Graces = Mapping[tuple[int, int], list[Note]]
@@ -128,11 +128,20 @@ def rows_of(texture: Texture) -> list[Row]:
     """Return the rows of a part: its hands, and where a hand has several voices, each of those."""
     numbers = Numbers()
     graces, marked = _graces(texture), (signed_notes(texture), fresh_notes(texture))
+    return [_row(line, graces, marked, numbers) for line in played_lines(texture)]
+
+
+def played_lines(texture: Texture) -> list[Line]:
+    """Return the hands' lines of a part, and where a hand has several voices, those too, unless one plays nearly all."""
     lines = []
     for hand, merged in texture.hands.items():
-        voices = [voice for voice in texture.voices if voice.hand == hand]
-        lines += [merged, *voices] if len(voices) > 1 else [merged]
-    return [_row(line, graces, marked, numbers) for line in lines if len(line)]
+        notes = _notes(merged)
+        lines += [merged, *[voice for voice in texture.voices if voice.hand == hand and OTHERS * (notes - _notes(voice)) > notes]]
+    return [line for line in lines if len(line)]
+
+
+def _notes(line: Line) -> int:
+    return sum([len(event.notes) for event in line.events])
 
 
 def signed_notes(texture: Texture) -> frozenset[int]:
@@ -193,10 +202,9 @@ def _row(line: Line, graces: Graces, marked: tuple[frozenset[int], frozenset[int
     sounded = 0
     for place, event in enumerate(line.events):
         low = event.notes[0].pitch
-        lasts = _lasts(event.notes, line.ties)
         shape = by_letter = by_key = 0
-        if len(event.notes) > 1 or not event.whole or (event.tick, event.notes[0].staff) in graces:
-            manner = _manner(event, lasts, graces)
+        if len(event.notes) > 1 or not event.whole or (graces and (event.tick, event.notes[0].staff) in graces):
+            manner = _manner(event, _lasts(event.notes, line.ties), graces)
             diatonic, semitone = low.diatonic, int(low.semitone)
             heights = [(note.pitch.diatonic - diatonic, int(note.pitch.semitone) - semitone) for note in event.notes]
             shape = SHAPE * numbers.of(("exact", tuple(heights), manner))
@@ -205,12 +213,12 @@ def _row(line: Line, graces: Graces, marked: tuple[frozenset[int], frozenset[int
         exact.append(256 * low.diatonic + int(low.semitone) + shape)
         letters.append(low.diatonic + by_letter)
         keys.append(int(low.semitone) + by_key)
-        if before is None or _cut(line.bars, before, event):
+        if before is None or is_cut(line.bars, before, event):
             cuts.append(place)
             rhythm.append(-1 - place)
         else:
             rhythm.append(numbers.of((event.tick - before.tick, sounded)))
-        before, sounded = event, max(lasts)
+        before, sounded = event, event.end - event.tick
     return Row(line, exact, letters, keys, rhythm, cuts, *marked)
 
 
@@ -229,13 +237,14 @@ def _manner(event: Event, lasts: Sequence[int], graces: Graces) -> Hashable:
         [(note.pitch.diatonic - low.diatonic, note.pitch.semitone - low.semitone)
          for staff in sorted({note.staff for note in event.notes})
          for note in graces.get((event.tick, staff), ())]
-    )  # fmt: skip
+    ) if graces else ()  # fmt: skip
     return tuple([longest - each for each in lasts]), event.whole, small
 
 
-def _cut(bars: Sequence[Bar], before: Event, event: Event) -> bool:
+def is_cut(bars: Sequence[Bar], before: Event, event: Event) -> bool:
     """Return whether something that no copy goes over lies between two strokes."""
-    if event.notes[0].key != before.notes[0].key:
+    key, earlier = event.notes[0].key, before.notes[0].key
+    if key is not earlier and key != earlier:
         return True
     return event.bar != before.bar and any(bar.cut for bar in bars[before.bar + 1 : event.bar + 1])
 

@@ -11,13 +11,25 @@ The numbers are those of the vocabulary; source: read off pages by eye, no sourc
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import chain, pairwise
-from operator import eq, sub
 
-from annotator.figures.copies import AGAIN, IMITATION, OCTAVE, RETROGRADE, SEQUENCE, Copy, Move, Stroke, figure_of, fitted
-from annotator.figures.copy_chains import Span, chained, runs_apart, runs_beside, to_the_bar_line
-from annotator.figures.copy_rows import ELSEWHERE, NO_PLACE, ON_BAR, Row, odd_notes, rows_of
+from annotator.figures.copies import (
+    AGAIN,
+    IMITATION,
+    OCTAVE,
+    OCTAVES,
+    RETROGRADE,
+    SEQUENCE,
+    Copy,
+    Move,
+    Stroke,
+    fewest_of_one,
+    figure_of,
+    fitted,
+)
+from annotator.figures.copy_chains import Span, chained, paces_of, runs_apart, to_the_bar_line
+from annotator.figures.copy_rows import ELSEWHERE, ON_BAR, Row, odd_notes, rows_of
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.earlier_bars import copies_of_bars
 from annotator.figures.figure import Figure
@@ -30,7 +42,7 @@ FEWEST_SAVED = 3  # notes
 SAVED_BY_ONE = 4  # copy, or by copies of two notes
 SAVED_OFF_THE_BEAT = 6  # of one copy that begins there
 SAVED_BY_A_SEQUENCE = 5  # of one copy
-SAVED_BY_AN_IMITATION = 6
+SAVED_BY_AN_IMITATION = 6  # and so many strokes at least
 FEWEST_MOVED = 3  # notes of a group that is moved
 FARTHEST_STEPS = 4  # letters that one copy moves, as a sequence
 FARTHEST_STEPS_OF_SEVERAL = 6
@@ -41,22 +53,31 @@ SHORTLY = 4  # less than one in so many of a copy's strokes beyond a bar line ar
 FEWEST_IN_TURN = 6  # strokes of two notes
 FARTHEST_BEHIND = 2  # bars
 
-Moves = Callable[[Row, int, int, int], Move | None]
-"""The move of a run, from its row, how many strokes apart, its first stroke, and how far its numbers move. None: it is none of the kind."""
+Moves = Mapping[int, tuple[str, Move]]
+"""Kind and move of what is copied directly, by how far the numbers of its strokes are from those of their models."""
+
+EXACTLY: Moves = {n * EXACT_OCTAVE: (OCTAVE if n else AGAIN, Move(OCTAVES * n)) for n in range(-FARTHEST_OCTAVES, FARTHEST_OCTAVES + 1)}
+BY_LETTERS: Moves = {
+    way: (SEQUENCE, Move(way)) for way in range(-FARTHEST_STEPS_OF_SEVERAL, FARTHEST_STEPS_OF_SEVERAL + 1) if way
+}
+BY_KEYS: Moves = {way: (SEQUENCE, Move(0, way)) for way in range(-11, 12) if way}
+
+Ways = tuple[Row, list[tuple[int, ...]], dict[tuple[int, ...], list[int]]]
+"""A row, how it goes on from each of its strokes for as long as an imitation is, and the strokes from which it goes so."""
 
 
 def find_copies(texture: Texture, kinds: Collection[str]) -> Iterator[Figure]:
     """Yield the copies of some kinds in a part: every hand's, and every voice's where a hand has several."""
     rows = rows_of(texture)
+    ways = [_ways(row) for row in rows] if IMITATION in kinds else []
     for row in rows:
         found = chain(
-            _directly(texture, row, row.exact, AGAIN, _unmoved) if AGAIN in kinds else (),
+            _directly(texture, row, row.exact, EXACTLY, {AGAIN, OCTAVE}.intersection(kinds)),
             copies_of_bars(texture, row) if AGAIN in kinds else (),
-            _directly(texture, row, row.exact, OCTAVE, _by_octaves) if OCTAVE in kinds else (),
-            _directly(texture, row, row.letters, SEQUENCE, _by_letters) if SEQUENCE in kinds else (),
-            _directly(texture, row, row.keys, SEQUENCE, _by_semitones) if SEQUENCE in kinds else (),
+            _directly(texture, row, row.letters, BY_LETTERS, {SEQUENCE}.intersection(kinds)),
+            _directly(texture, row, row.keys, BY_KEYS, {SEQUENCE}.intersection(kinds)),
             _backwards(texture, row) if RETROGRADE in kinds else (),
-            _imitations(texture, row, rows) if IMITATION in kinds else (),
+            _imitations(texture, row, ways) if IMITATION in kinds else (),
         )
         yield from _main(rows, row, found)
 
@@ -71,67 +92,65 @@ def _main(rows: Sequence[Row], row: Row, figures: Iterable[Figure]) -> Iterator[
             yield figure
 
 
-def _unmoved(_row: Row, _distance: int, _first: int, way: int) -> Move | None:
-    return None if way else Move()
-
-
-def _by_octaves(_row: Row, _distance: int, _first: int, way: int) -> Move | None:
-    octaves, rest = divmod(way, EXACT_OCTAVE)
-    return Move(7 * octaves) if octaves and not rest and abs(octaves) <= FARTHEST_OCTAVES else None
-
-
-def _by_letters(_row: Row, _distance: int, _first: int, way: int) -> Move | None:
-    return Move(way) if 0 < abs(way) <= FARTHEST_STEPS_OF_SEVERAL else None
-
-
-def _by_semitones(row: Row, distance: int, first: int, way: int) -> Move | None:
-    if not 0 < abs(way) < 12:
-        return None
-    steps = row.events[first].notes[0].pitch.diatonic - row.events[first - distance].notes[0].pitch.diatonic
-    return Move(steps, way) if abs(way) == 1 or steps * way > 0 else None
-
-
-def _directly(texture: Texture, row: Row, numbers: Sequence[int], kind: str, moves: Moves) -> Iterator[Figure]:
-    """Yield the copies of one kind of what lies directly before, the shortest group first."""
-    told: dict[Move, list[int]] = {}
-    for distance in _distances(row, kind):
-        for way, runs in runs_apart(row, numbers, distance).items():
-            if 2 * sum([stop - first for first, stop in runs]) < distance:
+def _directly(texture: Texture, row: Row, numbers: Sequence[int], moves: Moves, kinds: Collection[str]) -> Iterator[Figure]:
+    """Yield the copies of some kinds of what lies directly before, the shortest group first."""
+    if not kinds:
+        return
+    paces = paces_of(row, numbers)
+    told: dict[Move, list[int]] = {move: [0] * len(row) for kind, move in moves.values() if kind != SEQUENCE}
+    for distance in _distances(row, kinds):
+        shortest = fewest_of_one(distance) if numbers is row.keys else 0
+        by_way: dict[int, list[Span]] = {}
+        for first, stop in runs_apart(paces, distance):
+            way = numbers[first] - numbers[first - distance]
+            if way in moves and stop - first >= shortest:
+                by_way.setdefault(way, []).append((first, stop))
+        for way, runs in by_way.items():
+            kind, plain = moves[way]
+            if kind not in kinds or 2 * sum([stop - first for first, stop in runs]) < distance:
                 continue  # three quarters of a group, one note in three of them odd, is more
-            by_move: dict[Move, list[Span]] = {}
-            for run in runs:
-                move = moves(row, distance, run[0], way)
-                if move is not None:
-                    by_move.setdefault(move, []).append(run)
-            for move, those in by_move.items():
-                for first, stop in _stretches(row, move, distance, those):
-                    up_to = told.setdefault(move, [0] * (len(row) + 1))
-                    if kind != SEQUENCE and up_to[first] >= stop:
+            for move, own in _by_spelling(row, plain, distance, runs):
+                up_to = told.get(move, [])
+                for first, stop in _stretches(row, move, distance, own):
+                    if up_to and up_to[first] >= stop:
                         continue  # a smaller group has told it
                     figure = _direct(texture, row, kind, move, first, stop, distance)
                     if figure is not None:
                         yield figure
-                        if not figure.odd:
+                        if up_to and not figure.odd:
                             up_to[first:stop] = [max(stop, before) for before in up_to[first:stop]]
 
 
-def _distances(row: Row, kind: str) -> list[int]:
+def _by_spelling(row: Row, move: Move, distance: int, runs: Sequence[Span]) -> Iterable[tuple[Move, Sequence[Span]]]:
+    """Return runs with their move; those of a real sequence apart by the letters that they are moved."""
+    if move.semitones is None:
+        return [(move, runs)]
+    found: dict[Move, list[Span]] = {}
+    for run in runs:
+        steps = row.events[run[0]].notes[0].pitch.diatonic - row.events[run[0] - distance].notes[0].pitch.diatonic
+        if abs(move.semitones) == 1 or steps * move.semitones > 0:
+            found.setdefault(Move(steps, move.semitones), []).append(run)
+    return found.items()
+
+
+def _distances(row: Row, kinds: Collection[str]) -> list[int]:
     """Return how many strokes a group may have: few, and if it is moved no more than a bar has; or those of one bar or two."""
     starts = [place for place in range(len(row)) if place == 0 or row.events[place].bar != row.events[place - 1].bar]
     in_one = {after - before for before, after in pairwise([*starts, len(row)])}
-    most = LONGEST_GROUP if kind == AGAIN else min(LONGEST_GROUP, max(in_one))
+    most = LONGEST_GROUP if AGAIN in kinds else min(LONGEST_GROUP, max(in_one))
     bars = in_one | {after - before for before, after in zip(starts, starts[2:], strict=False)}
     return [*range(2, most + 1), *sorted(size for size in bars if most < size <= LONGEST_BARS)]
 
 
 def _stretches(row: Row, move: Move, distance: int, runs: Sequence[Span]) -> Iterator[Span]:
-    """Yield the stretches of some runs with one move and distance that are whole copies."""
+    """Yield the stretches of some runs with one move and distance that are whole copies; those of a real sequence have no odd notes."""
 
     def odd(place: int) -> int:
         """Return how many notes of a stroke are odd."""
         return len(odd_notes(row, place, row.events[place - distance].notes, move))
 
-    for begin, end in chained(row, runs, distance, distance, -(-3 * distance // 4), odd):
+    whole = runs if move.semitones is not None else chained(row, runs, distance, distance, fewest_of_one(distance), odd)
+    for begin, end in whole:
         first = max(begin if move.steps else to_the_bar_line(row, (begin, end), distance, distance, odd), row.segment[begin] + distance)
         stop = fitted(first, end, distance) if first < end else None
         if stop is not None:
@@ -140,12 +159,23 @@ def _stretches(row: Row, move: Move, distance: int, runs: Sequence[Span]) -> Ite
 
 def _direct(texture: Texture, row: Row, kind: str, move: Move, first: int, stop: int, group: int) -> Figure | None:
     """Return the figure of a stretch that copies what lies directly before; None where it is none of the kind or saves too little."""
-    if not _near(row, kind, move, first, stop, group):
+    least, notes = _least(row, kind, first, stop, group), row.notes(first, stop)
+    if notes < least or not _near(row, kind, move, first, stop, group):
+        return None
+    odd = _odd_numbers(row, kind, move, first, stop, group)
+    if notes - len(odd) < least or (kind == SEQUENCE and (2 * len(odd) > notes or (move.semitones is not None and odd))):
         return None
     strokes = row.strokes(first - group, stop)
-    odd = _odd_numbers(row, kind, move, first, stop, group)
     figure = figure_of(Copy(kind, row.line.hand, move, strokes[group:], strokes[:group], odd, row.bars, texture.ties, row.fresh))
-    return figure if figure is not None and _worthy(row, figure, first) else None
+    return figure if figure is not None and len(figure.grey) >= least else None
+
+
+def _least(row: Row, kind: str, first: int, stop: int, group: int) -> int:
+    """Return how many notes a copy must save."""
+    if stop - first > group:
+        return SAVED_BY_ONE if group == 2 and row.notes(first, stop) == stop - first else FEWEST_SAVED
+    least = SAVED_OFF_THE_BEAT if row.places[first] == ELSEWHERE else SAVED_BY_ONE
+    return max(least, SAVED_BY_A_SEQUENCE) if kind == SEQUENCE else least
 
 
 def _odd_numbers(row: Row, kind: str, move: Move, first: int, stop: int, group: int) -> set[int]:
@@ -192,19 +222,6 @@ def _in_turn(row: Row, first: int, stop: int) -> bool:
     )
 
 
-def _worthy(row: Row, figure: Figure, first: int) -> bool:
-    """Return whether a copy saves enough."""
-    least = SAVED_BY_ONE if figure.group == 2 and len(figure.moments) == len(figure.struck) else FEWEST_SAVED
-    if figure.times == 1:
-        least = SAVED_OFF_THE_BEAT if row.places[first] == ELSEWHERE else SAVED_BY_ONE
-    if figure.kind == SEQUENCE:
-        if figure.times == 1:
-            least = max(least, SAVED_BY_A_SEQUENCE)
-        if 2 * len(figure.odd) > len(figure.struck) or (figure.semitones is not None and figure.odd):
-            return False
-    return len(figure.grey) >= least
-
-
 def _backwards(texture: Texture, row: Row) -> Iterator[Figure]:
     """Yield the ways back."""
     exact = row.exact
@@ -245,23 +262,48 @@ def _up_to_the_bar_line(row: Row, turn: int, size: int) -> int:
     return size - over if SHORTLY * over <= size else size
 
 
-def _imitations(texture: Texture, row: Row, rows: Sequence[Row]) -> Iterator[Figure]:
+def _ways(row: Row) -> Ways:
+    """Return a row, how it goes on from each stroke, and where it goes so."""
+    paces, size = paces_of(row, row.letters), SAVED_BY_AN_IMITATION
+    ways = [tuple(paces[place + 1 : place + size]) for place in range(len(paces) - size + 1)]
+    places: dict[tuple[int, ...], list[int]] = {}
+    for place, way in enumerate(ways):
+        places.setdefault(way, []).append(place)
+    return row, ways, places
+
+
+def _imitations(texture: Texture, row: Row, rows: Sequence[Ways]) -> Iterator[Figure]:
     """Yield what follows the other hand, up to two bars behind, beat by beat."""
-    beat = beat_ticks(row.bars[row.events[0].bar], row.line.resolution)
     own = {tick: place for place, tick in enumerate(row.ticks)}
-    for other in rows:
+    ways = next(ways for other, ways, _ in rows if other is row)
+    for other, _, places in rows:
         if other.line.hand == row.line.hand:
             continue
-        places = {tick: place for place, tick in enumerate(other.ticks)}
-        for lag in range(beat, FARTHEST_BEHIND * row.bar_length(0) + 1, beat):
-            models = [places.get(tick - lag, -1) for tick in row.ticks]
-            moves = list(map(sub, row.letters, [other.letters[place] if place >= 0 else NO_PLACE for place in models]))
-            paced = map(eq, row.rhythm[1:], [other.rhythm[place] if place >= 0 else NO_PLACE for place in models[1:]])
-            for way, runs in runs_beside(moves, paced).items():
-                for first, stop in runs:
-                    if stop - first >= SAVED_BY_AN_IMITATION and models[first] >= 0 and not _takes_up_its_own(row, own, first, stop, lag):
-                        model = other.strokes(models[first], models[first] + stop - first)
-                        yield from _imitation(texture, row, (first, stop), model, Move(way))
+        for first, stop, model in _taken_over(row, ways, other, places):
+            if not _takes_up_its_own(row, own, first, stop, row.ticks[first] - other.ticks[model]):
+                move = Move(row.letters[first] - other.letters[model])
+                yield from _imitation(texture, row, (first, stop), other.strokes(model, model + stop - first), move)
+
+
+def _taken_over(
+    row: Row, ways: Sequence[tuple[int, ...]], other: Row, places: Mapping[tuple[int, ...], Sequence[int]]
+) -> list[tuple[int, int, int]]:
+    """Return the longest stretches of a row that go as another row went some beats before, and where each began there."""
+    beat = beat_ticks(row.bars[row.events[0].bar], row.line.resolution)
+    farthest = FARTHEST_BEHIND * row.bar_length(0)
+    apart: dict[int, list[Span]] = {}
+    for place, way in enumerate(ways):
+        heard = places.get(way, ())
+        tick = row.ticks[place]
+        for model in heard[bisect_left(heard, tick - farthest, key=other.ticks.__getitem__) :]:
+            lag = tick - other.ticks[model]
+            if lag <= 0:
+                break
+            if lag % beat == 0:
+                found = apart.setdefault(place - model, [])
+                begin = found.pop()[0] if found and found[-1][1] == place + SAVED_BY_AN_IMITATION - 1 else place
+                found.append((begin, place + SAVED_BY_AN_IMITATION))
+    return sorted((first, stop, first - distance) for distance, found in apart.items() for first, stop in found)
 
 
 def _imitation(texture: Texture, row: Row, span: Span, model: Sequence[Stroke], move: Move) -> Iterator[Figure]:

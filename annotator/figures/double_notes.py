@@ -61,7 +61,11 @@ def detect_double_notes(line: Line) -> Iterator[Figure]:
 
 
 def spell_out_double_notes(covered: Covered) -> Spelling:
-    """Rebuild the leading line, then the other note of each pair from it."""
+    """Rebuild the leading line, then the other note of each pair from it.
+
+    Rule: The other note of each pair lies {interval} away, in the key or in the scale that is named; a run or arpeggio that is named
+    leads the pairs from one black pair to the next.
+    """
     if covered.interval not in LETTERS:
         raise CannotSpellOut("double notes need their interval")
     lead = -1 if covered.hand == "right" else 0
@@ -134,19 +138,12 @@ def _rows_of_pairs(line: Line) -> Iterator[Line]:
     first = 0
     for place, event in enumerate(line.events):
         pair = len(event.notes) == 2 and event.whole
-        if not (pair and (event.joined or (place > first and _after_a_short_rest(line, line.events[place - 1], event)))):
+        if not (pair and (event.joined or (place > first and line.near(place)))):
             if place - first >= FEWEST:
                 yield line.slice(first, place)
             first = place if pair else place + 1
     if len(line) - first >= FEWEST:
         yield line.slice(first, len(line))
-
-
-def _after_a_short_rest(line: Line, before: Event, event: Event) -> bool:
-    """Return whether nothing but a rest, no longer than the pair before it, parts two pairs: no change of key, no double bar."""
-    rest = event.tick - before.tick - before.ticks
-    cut = any(bar.cut for bar in line.bars[before.bar + 1 : event.bar + 1])
-    return 0 < rest <= before.ticks and not cut and before.notes[0].key == event.notes[0].key
 
 
 def _letters(pair: Event) -> int:

@@ -3,7 +3,7 @@
 Rule
 ----
 * The copy stands at the same place of its bars as the model: whole bars, or from a beat.
-* One bar may lie up to eight bars back; two bars, further; beyond sixteen bars back only a section of four.
+* One bar may lie up to twelve bars back; two bars, further; beyond twenty-four bars back only a section of four.
 * A bar whose printed number comes twice is not named.
 
 Source of the numbers: read off pages by eye, no source.
@@ -26,7 +26,7 @@ from annotator.theory.beats import beat_ticks
 FEWEST_STROKES = 2
 SAVED_BY_A_BAR = 3  # notes
 SAVED_BY_LESS = 6  # notes: from a beat
-ONE_BAR, TWO_BARS = 8, 16  # so many bars back one bar will do, two will do; beyond, a section
+ONE_BAR, TWO_BARS = 12, 24  # so many bars back one bar will do, two will do; beyond, a section
 SECTION = 4  # bars
 SAVED_BY_TWO_BARS = 8  # notes
 EARLIEST, LATEST = 2, 12  # occurrences of a beat that are looked at: the first ones, the last ones

@@ -40,7 +40,7 @@ class Change:
     chord: Chord
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Figure:
     """One figure of one hand.
 
@@ -83,6 +83,17 @@ class Figure:
     own_words: tuple[str, str, str] | None = None
     tied: tuple[Note, ...] = field(default=(), compare=False)
 
+    def __repr__(self) -> str:
+        """Return it in one line."""
+        return f"<Figure {self.kind}, {self.hand} hand: {len(self.struck)} notes, {len(self.anchors)} to read>"
+
+    def _repr_html_(self) -> str:
+        """Show its notes in a notebook, the dark ones bold."""
+        dark = {note.number for note in self.anchors}
+        spelled = [(note.number in dark, spelled_out(note.pitch)) for note in self.struck]
+        notes = " ".join(f"<b>{name}</b>" if bold else f'<span style="color:#767676">{name}</span>' for bold, name in spelled)
+        return f"<p>{self.kind}, {self.hand} hand: {notes}</p>"
+
     @cached_property
     def struck(self) -> tuple[Note, ...]:
         """All struck notes, in time order, chords from low to high."""
@@ -105,6 +116,16 @@ class Figure:
         if not self.tied:
             return self.struck
         return tuple(sorted(self.struck + self.tied, key=lambda note: (note.tick, note.pitch.semitone, note.number)))
+
+
+def spelled_out(pitch: Pitch) -> str:
+    """Return a pitch with its octave, as people read it.
+
+    >>> spelled_out(Pitch("B", -1, 4))
+    'B♭4'
+    """
+    sign = "♯" * int(pitch.alter) if pitch.alter > 0 else "♭" * -int(pitch.alter)
+    return f"{pitch.step}{sign}{pitch.octave}"
 
 
 class Slot(NamedTuple):

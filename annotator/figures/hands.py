@@ -71,7 +71,15 @@ def struck_together(texture: Texture) -> Iterator[list[Pair]]:
 
 
 def spell_out_hands(covered: Covered) -> Spelling:
-    """Rebuild the left hand from the right: copy it, follow it at its interval, or mirror it."""
+    """Rebuild the left hand from the right: copy it, follow it at its interval, or mirror it.
+
+    Rule:
+
+    * ``hands-in-unison``: The left hand plays the very keys of the right.
+    * ``hands-in-octaves``: The left hand plays the right hand's line, as many octaves below as are named.
+    * ``hands-in-…``: The left hand plays the right hand's line, as far below as is named, in the key.
+    * ``contrary-motion``: The left hand goes the right hand's way upside down, step for step in the key, from its black first note.
+    """
     if len(covered.model) != len(covered.slots):
         raise CannotSpellOut("the right hand and the left strike together")
     follow = _mirrored(covered) if covered.kind == "contrary-motion" else _followed(covered)

@@ -6,7 +6,7 @@ compares. It is asked of every figure at run time, and what fails is not shown.
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
@@ -82,31 +82,36 @@ def holds(figure: Figure, bars: tuple[Bar, ...]) -> bool:
 def rebuild_all(figures: Iterable[Figure], bars: tuple[Bar, ...]) -> dict[int, int]:
     """Return the keys to strike that follow for the grey notes of some figures of a part, by the notes' numbers.
 
-    A figure gets its model as it has been rebuilt so far, never from the score. Where figures follow from each other in a circle, that of
-    them is left out, its notes dark, which comes last in the vocabulary and then greys least.
+    A figure gets its model as it has been rebuilt so far, never from the score.
+    """
+    found: dict[int, int] = {}
+    for figure in _as_they_follow(figures):
+        keys = _keys_of(figure, bars, found)
+        found.update({note.number: keys.get(note.number, NO_KEY) for note in figure.grey})
+    return found
+
+
+def _as_they_follow(figures: Iterable[Figure]) -> Iterator[Figure]:
+    """Yield figures in an order in which they can be read: what a model is part of comes before its copy.
+
+    Where figures follow from each other in a circle, that of them is left out, its notes dark, which comes last in the vocabulary and then
+    greys least.
     """
     waiting = sorted(figures, key=lambda figure: figure.moments[0][0].tick)
     grey = {note.number for figure in waiting for note in figure.grey}
-    found: dict[int, int] = {}
     while waiting:
         still = []
         for figure in waiting:
-            if _readable(figure, grey, found):
-                keys = _keys_of(figure, bars, found)
-                found.update({note.number: keys.get(note.number, NO_KEY) for note in figure.grey})
-            else:
+            if any(note.number in grey for stroke in figure.model for note in stroke):
                 still.append(figure)
+            else:
+                yield figure
+                grey.difference_update([note.number for note in figure.grey])
         if len(still) == len(waiting):
             circle = max(still, key=_last_and_least)
             still = [figure for figure in still if figure is not circle]
             grey.difference_update([note.number for note in circle.grey])
         waiting = still
-    return found
-
-
-def _readable(figure: Figure, grey: Container[int], found: Container[int]) -> bool:
-    """Return whether all that a figure points to is dark or has been found."""
-    return all(note.number not in grey or note.number in found for stroke in figure.model for note in stroke)
 
 
 def _last_and_least(figure: Figure) -> tuple[int, int, int]:

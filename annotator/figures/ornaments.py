@@ -107,14 +107,21 @@ def _ornaments(line: Line, sought: Sequence[Ornament]) -> Iterator[Figure]:
 
 
 def spell_out_turn(covered: Covered) -> Spelling:
-    """Return the notes of each turn from its first main note."""
+    """Return the notes of each turn from its first main note.
+
+    Rule: Neighbour above, main note, neighbour below, main note, the neighbours as the key says; inverted: from below; a turn of five
+    notes begins on the main note.
+    """
     if covered.form not in FORMS:
         raise CannotSpellOut("a turn needs its form")
     return _spell_out(covered, FORMS[covered.form])
 
 
 def spell_out_mordent(covered: Covered) -> Spelling:
-    """Return the notes of each mordent from its first note; the neighbour is the lower one unless the label says otherwise."""
+    """Return the notes of each mordent from its first note; the neighbour is the lower one unless the label says otherwise.
+
+    Rule: The main note, its neighbour in the key, and the main note again: the neighbour below, or above where the bracket says upper.
+    """
     return _spell_out(covered, UPPER if covered.direction == "up" else LOWER)
 
 

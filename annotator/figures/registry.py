@@ -29,8 +29,6 @@ from annotator.figures import (
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData
 from annotator.lines import Line, Texture
-from annotator.option import value_of
-from annotator.settings import Options, row_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +103,8 @@ KINDS: tuple[Kind, ...] = (
     ),
     Kind("turn", "ornament", ornaments.spell_out_turn, ornaments.detect_turns, label=ornaments.turn_label),
     Kind("mordent", "ornament", ornaments.spell_out_mordent, ornaments.detect_mordents, label=ornaments.mordent_label),
-    Kind("trill", "ornament", alternations.spell_out_alternation, alternations.detect_alternations, label=alternations.label),
-    Kind("tremolo", "ornament", alternations.spell_out_alternation, alternations.detect_alternations, label=alternations.label),
+    Kind("trill", "ornament", alternations.spell_out_alternation, alternations.detect_alternations, label=alternations.trill_label),
+    Kind("tremolo", "ornament", alternations.spell_out_alternation, alternations.detect_alternations, label=alternations.tremolo_label),
     Kind(
         "repeated-notes",
         "repeat",
@@ -158,9 +156,3 @@ OWN = Kind("own-bracket", "own", own_bracket.spell_out, label=own_bracket.label,
 def kind_of(name: str) -> Kind:
     """Return the kind of a figure in a report: one of the vocabulary, or that of an editor's brackets."""
     return OWN if name == OWN.name else KINDS_BY_NAME[name]
-
-
-def check_kinds(options: Options) -> None:
-    """Raise a ``UsageError`` for a kind among the options that is none."""
-    for name in ("kinds", "without"):
-        value_of(row_of(name), getattr(options, name) or (), KINDS_BY_NAME)

@@ -96,14 +96,20 @@ def _all_chromatic_runs(line: Line, fewest: int) -> Iterator[Figure]:
 
 
 def spell_out_scale_run(covered: Covered) -> Spelling:
-    """Return the keys of a scale run from its scale, its anchors and the number of notes between them."""
+    """Return the keys of a scale run from its scale, its anchors and the number of notes between them.
+
+    Rule: Step by step along the scale that is named (none named: as the key signature says) from one black note to the next.
+    """
     if covered.scale is None:
         raise CannotSpellOut("a scale run needs its scale")
     return _spell_out(covered, covered.scale)
 
 
 def spell_out_chromatic_run(covered: Covered) -> Spelling:
-    """Return the keys of a chromatic run from its anchors and the number of notes between them."""
+    """Return the keys of a chromatic run from its anchors and the number of notes between them.
+
+    Rule: Every key in turn, none left out, from one black note to the next.
+    """
     return _spell_out(covered, CHROMATIC)
 
 

@@ -12,7 +12,7 @@ from annotator.handout.examples import Example
 from annotator.handout.filling import Room, new_page
 from annotator.handout.heading import SIDE, draw_page_heading
 from annotator.handout.sheet import BODY, HEADING, PAGE_HEADING, SMALL_ITALIC, Sheet
-from annotator.words import kind_name, rule_words
+from annotator.words import in_the_key, kind_name, rule_words
 from annotator.words.handout import bars_words, times_words, title_words
 
 PICTURE = 0.58
@@ -60,6 +60,23 @@ class Entry:
             sheet.text(left, y, line, SMALL_ITALIC)
 
 
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """A sentence that holds for all kinds, below them."""
+
+    text: str
+
+    def height(self, width: float) -> float:
+        """Return its height."""
+        return len(SMALL_ITALIC.wrapped(self.text, width)) * SMALL_ITALIC.line
+
+    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
+        """Draw it."""
+        for line in SMALL_ITALIC.wrapped(self.text, width):
+            y += SMALL_ITALIC.line
+            sheet.text(x, y, line, SMALL_ITALIC)
+
+
 def picture_width(paper: Paper) -> float:
     """Return how wide an example may be, in millimetres."""
     return PICTURE * paper.inner_width / 100
@@ -71,7 +88,9 @@ def place_legend(found: Sequence[Example], rooms: Sequence[Room], paper: Paper, 
     Returns what is left of all of them, the new pages behind the others.
     """
     widest = 100 * max((example.picture.width_mm for example in found), default=0.0)
-    entries = [Entry(example, language, widest) for example in found]
+    entries: list[Entry | Remark] = [Entry(example, language, widest) for example in found]
+    if entries:
+        entries.append(Remark(in_the_key(language)))
     left: list[Room] = []
     while entries or len(left) < len(rooms):
         room = rooms[len(left)] if len(left) < len(rooms) else new_page(paper)
@@ -87,7 +106,7 @@ def place_legend(found: Sequence[Example], rooms: Sequence[Room], paper: Paper, 
     return left
 
 
-def _fitting(entries: Sequence[Entry], room: Room) -> int:
+def _fitting(entries: Sequence[Entry | Remark], room: Room) -> int:
     """Return how many of the next entries have room under a heading."""
     ends = accumulate((entry.height(room.width) + GAP for entry in entries), initial=room.top + 1.9 * PAGE_HEADING.size)
     return sum(end - GAP <= room.bottom for end in list(ends)[1:])

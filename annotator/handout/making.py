@@ -1,11 +1,13 @@
-"""From a score to the three files for a lesson: the handout, the worksheet and its answers.
+"""From a score to the files for a lesson: the handout, the worksheet and its answers, and where asked for a covered copy.
 
 Conventions
 -----------
 * With bars or a hand asked for, everything is made of that excerpt as of a piece of its own: what is said on a page can be seen on it.
 * The marked score looks as ``mark`` draws it. The worksheet has the look of the style ``worksheet``, staff and letters at least as large
   as those of the style asked for; a style whose labels are blank is taken as it is.
-* All three files are complete before the first is written.
+* The covered copy is asked for. It looks as the marked score does, which is its answer, but that grey notes have no heads; a style that
+  greys nothing is taken as the shipped one for it.
+* All files are complete before the first is written.
 """
 
 from __future__ import annotations
@@ -14,13 +16,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from annotator.copies import Copying
+from annotator.copies import Copying, copying_of
 from annotator.corrections.applying import find_corrected
 from annotator.engraving.cairo_library import load_ahead
 from annotator.engraving.pages import engrave
 from annotator.engraving.paper import Extra, HeadLine, Paper, head_lines, paper_of
 from annotator.engraving.pdf import write_pdf
 from annotator.excerpts import excerpt
+from annotator.excerpts.selection import one_stretch
 from annotator.handout.examples import Source, examples
 from annotator.handout.filling import below_music, fill, laid_over, numbered
 from annotator.handout.heading import Heading, draw_page_foot
@@ -29,14 +32,14 @@ from annotator.handout.look_through import look_through
 from annotator.handout.look_through_page import look_through_page
 from annotator.handout.sheet import Sheet
 from annotator.handout.warm_up import warm_up_page
-from annotator.handout.worksheet import worksheets
+from annotator.handout.worksheet import sheet_extra, worksheets
 from annotator.marking import markings
 from annotator.pipeline import parts_looked_at
 from annotator.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document
 from annotator.report import Report
 from annotator.score import Score
-from annotator.settings import Options
+from annotator.settings import Options, taking_options
 from annotator.steps import series
 from annotator.style import Style, load_style
 from annotator.words.handout import bars_words, line_words, title_words
@@ -45,6 +48,7 @@ from annotator.writing.marks import take_out
 
 FILES = ("handout", "worksheet", "answers")
 ONE_FILE = "lesson"
+COVERED = "covered"
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +73,9 @@ class Lecture:
 
 
 def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesson) -> Plan[Report]:
-    """Plan handout, worksheet and answers of a score beside it, or in the folder asked for. Raises an ``AnnotatorError``."""
+    """Plan the files of a lesson on a score beside it, or in the folder asked for. Raises an ``AnnotatorError``."""
     lecture = prepare(load(source), options, copying, lesson)
-    names = [ONE_FILE] if options.one_file else [*FILES, *_further(options)]
+    names = [ONE_FILE] if options.one_file else [*FILES, *([COVERED] if options.covered else ()), *_further(options)]
     places = [output_path(source, name, ".pdf", copying.out) for name in names]
 
     def make() -> Made:
@@ -88,9 +92,18 @@ def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesso
     return Plan(source, lecture.report, files, make, (*lecture.score.repairs, *lecture.corrections), copying.out, copying.force)
 
 
+@taking_options("handout", Options)
+def handout(path: Path | str, options: Options) -> Report:
+    """Write the handout of a score, its worksheet and the answers, and return the report.
+
+    The options are those of ``annotator handout``, as for ``annotator.mark``. Raises an ``AnnotatorError``.
+    """
+    return plan_handout(Path(path), options, copying_of(options), Lesson(options.title, options.class_)).write().report
+
+
 def pages_of_lecture(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
-    """Return the pages of the three files."""
-    handout = handout_pages(lecture)
+    """Return the pages of each file."""
+    pages = handout_pages(lecture)
     sheets = worksheets(
         lecture.document,
         lecture.score,
@@ -100,7 +113,8 @@ def pages_of_lecture(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
         lecture.copying.breaks,
         lecture.heading,
     )
-    return handout, sheets.worksheet, sheets.answers
+    covered = (covered_pages(lecture),) if lecture.options.covered else ()
+    return pages, sheets.worksheet, sheets.answers, *covered
 
 
 def prepare(document: Document, options: Options, copying: Copying, lesson: Lesson) -> Lecture:
@@ -110,10 +124,11 @@ def prepare(document: Document, options: Options, copying: Copying, lesson: Less
     told = [lesson.group or ""]
     if options.bars is not None or options.hand != "both":
         bars = next((part.bars for part in parts_looked_at(score, options) if part.bars), ())
-        first, last = options.bars or ((bars[0].number, bars[-1].number) if bars else ("1", "1"))
+        first, last = one_stretch(options.bars)
+        first, last = first or (bars[0].number if bars else "1"), last or (bars[-1].number if bars else "1")
         little = excerpt(document, score, first, last, options.hand, options.parts)
         if options.bars is not None:
-            told.append(bars_words((options.bars,), options.language))
+            told.append(bars_words(((first, last),), options.language))
         if options.hand != "both":
             told.append(title_words(options.hand, options.language))
         repairs = score.repairs
@@ -181,6 +196,22 @@ def in_print_order(files: Sequence[tuple[str, ...]], paper: Paper) -> tuple[str,
             pages.append(Sheet(paper).to_svg())
         pages += each
     return tuple(pages)
+
+
+def covered_pages(lecture: Lecture) -> tuple[str, ...]:
+    """Return the pages of the covered copy, with the head of a worksheet."""
+    style, score = covered_style(lecture.copying.style), lecture.score
+    paper = replace(paper_of(lecture.copying.paper), extra=sheet_extra(lecture.heading, COVERED))
+    marked = markings(lecture.report, score)
+    return engrave(lecture.document, score, marked, style, paper, lecture.copying.breaks, lecture.options.language)
+
+
+def covered_style(style: Style) -> Style:
+    """Return the look of the covered copy for a handout in a style."""
+    if style.greying:
+        return replace(style, covered=True)
+    own = load_style("covered")
+    return replace(own, unit=max(own.unit, style.unit), label_size=max(own.label_size, style.label_size), font=style.font)
 
 
 def worksheet_style(style: Style) -> Style:

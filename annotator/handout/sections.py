@@ -17,7 +17,7 @@ from annotator.handout.compass import Compass
 from annotator.handout.facts import Accidental, Accompaniment, Found, LookThrough, Moves, Road, Stretch, Tempo, TimeChange
 from annotator.theory.names import Chord, Scale, name_of
 from annotator.words import chord_name, kind_name, note_name, scale_name
-from annotator.words.handout import bars_words, interval_words, line_words, signature_words, times_words, title_words
+from annotator.words.handout import bars_words, interval_words, line_words, ordinal_words, signature_words, times_words, title_words
 
 MOST_CHORDS = 8
 BLANK = " " + "_" * 12
@@ -154,7 +154,8 @@ def _roads(roads: Sequence[Road], language: str) -> Iterator[Row]:
             every = list(group)
             key = "ending" if len(every) == 1 else "endings"
             bars = bars_words([road.bars for road in every], language)
-            yield Row(line_words(key, language, number=", ".join(road.words for road in every)), bars)
+            numbers = ", ".join(ordinal_words(road.words, language) for road in every)
+            yield Row(line_words(key, language, number=numbers), bars)
         else:
             yield from (Row(_road(road, language), bars_words((road.bars,), language)) for road in group)
 

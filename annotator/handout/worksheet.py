@@ -82,7 +82,7 @@ def worksheets(
     numbers = {mark.id: str(number) for number, mark in enumerate(worded, 1)}
     marks = tuple(replace(mark, labels=(numbers[mark.id] if mark.labels[0] else "",) * 3, changes=()) for mark in marked.marks)
     bare = Markings(marks, frozenset(), marked.anchors)
-    within = replace(paper, extra=_extra(heading))
+    within = replace(paper, extra=sheet_extra(heading, "worksheet"))
     style = replace(style, labels="fit", greying=False)
     blank = [Answer(number, _full(mark), False) for number, mark in enumerate(worded, 1)]
     tried: list[tuple[str, ...]] = []
@@ -148,12 +148,12 @@ def _name_line(heading: Heading) -> str:
     return f"{name} {BLANKS[0]}  {date} {BLANKS[1]}"
 
 
-def _extra(heading: Heading) -> Extra:
-    """Return what the first page carries beside title and names: class, worksheet, lines for name and date, the notice on copying."""
+def sheet_extra(heading: Heading, kind: str) -> Extra:
+    """Return what the first page carries beside title and names: class, kind of sheet, lines for name and date, the notice on copying."""
     lines = (
         HeadLine("\u00a0", "middle", 3.0),  # air between the rows
-        HeadLine(_kind_line(heading, "worksheet"), "middle", 11.0, True),
+        HeadLine(_kind_line(heading, kind), "middle", 11.0, True),
         HeadLine("\u00a0", "middle", 6.0),
         HeadLine(_name_line(heading), "start", 11.0),
     )
-    return Extra(lines, line_words("permission", heading.language), line_words("write", heading.language))
+    return Extra(lines, line_words("permission", heading.language), line_words("write", heading.language) if kind == "worksheet" else "")

@@ -9,7 +9,7 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
 from annotator.score import Note, Sign
@@ -17,7 +17,13 @@ from annotator.score import Note, Sign
 
 def bar_signs(notes: Iterable[Note]) -> tuple[Sign, ...]:
     """Return the signs that take effect in a bar, sorted by tick, from its notes."""
-    signs: list[Sign] = []
+    return tuple(
+        [Sign(note.tick, note.staff, note.pitch.step, note.pitch.octave, note.pitch.alter) for note in notes_with_signs(notes)]
+    )
+
+
+def notes_with_signs(notes: Iterable[Note]) -> Iterator[Note]:
+    """Yield those of a bar's notes that need a sign, sorted by tick: the key and the signs before them say otherwise."""
     force: dict[tuple[int, int], int | Fraction] = {}
     for note in sorted(notes, key=lambda note: (note.tick, not note.grace, note.number)):
         if note.hidden or note.tablature or (note.continues is not None and note.accidental is None):
@@ -26,5 +32,4 @@ def bar_signs(notes: Iterable[Note]) -> tuple[Sign, ...]:
         place = note.staff, pitch.diatonic
         if pitch.alter != force.get(place, note.key.alters[pitch.diatonic % 7]):
             force[place] = pitch.alter
-            signs.append(Sign(note.tick, note.staff, pitch.step, pitch.octave, pitch.alter))
-    return tuple(signs)
+            yield note

@@ -2,7 +2,7 @@
 
 Conventions
 -----------
-* Shares are 0 to 1. Equals stand in the order of their paths.
+* Shares and efforts are compared as the table shows them: what is shown as 50 is 50. Equals stand in the order of their paths.
 * Without a wish the scores that follow from patterns the most come first.
 """
 
@@ -29,8 +29,9 @@ def choose(survey: Survey, wish: Wish) -> Survey:
 def _wanted(score: Measured, wish: Wish) -> bool:
     measures = score.measures
     return (
-        (wish.kind is None or measures.drilled(wish.kind).figures > 0)
-        and (wish.share is None or measures.share >= wish.share)
+        (not wish.kinds or measures.share_of(*wish.kinds) > 0)
+        and (wish.share is None or round(100 * measures.share) >= wish.share)
+        and (wish.effort is None or round(score.effort, 1) in wish.effort)
         and (wish.like is None or score.digest != wish.like.digest)
     )
 
@@ -43,8 +44,8 @@ def _order(wish: Wish) -> Callable[[Measured], float | str]:
         return lambda score: score.effort
     if (like := wish.like) is not None:
         return lambda score: -round(alike(score, like), 9)
-    if (kind := wish.kind) is not None:
-        return lambda score: -score.measures.share_of(kind)
+    if wish.kinds:
+        return lambda score: -score.measures.share_of(*wish.kinds)
     return lambda score: -score.measures.share
 
 

@@ -8,8 +8,9 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from math import inf
 from pathlib import PurePath
 
 from annotator.survey.likeness import alike
@@ -53,8 +54,21 @@ def key_name(key: KeyUsed) -> str:
     return f"{key.tonic} {'minor' if key.minor else 'major'}"
 
 
-def _drills(score: Measured, language: str) -> str:
-    return kind_name(score.measures.drills, language) if score.measures.drills else "–"
+def drills_words(score: Measured, language: str) -> str:
+    """Return the names of the kinds that a score really drills, nothing where there is none."""
+    return ", ".join(kind_name(kind, language) for kind in score.measures.drills)
+
+
+def level_of(levels: Mapping[str, str]) -> Column:
+    """Return the column of the owner's own levels: of numbers, where all of them are numbers."""
+    numbers = all(level.replace(".", "", 1).isdecimal() for level in levels.values())
+
+    def value(score: Measured) -> float | str:
+        """Return the level of a score; one without comes last."""
+        said = levels.get(score.path)
+        return said or "" if not numbers else inf if said is None else float(said)
+
+    return Column("level", 1, value, 0 if numbers else None, shown_as=lambda score, _language: printable(levels.get(score.path, "–")))
 
 
 def _keys(score: Measured, language: str) -> str:
@@ -91,8 +105,9 @@ COLUMNS: tuple[Column, ...] = (
     Column("title", 0, title_of),
     Column("composer", 8, lambda score: " ".join(score.measures.composer.split())),
     Column("effort", 1, lambda score: score.effort, 1),
+    Column("effort-in-all", 4, lambda score: score.effort_in_all, 0),
     Column("share", 2, lambda score: round(score.measures.share, 4), 0, 100),
-    Column("drills", 3, lambda score: score.measures.drills or "", shown_as=_drills),
+    Column("drills", 3, lambda score: "; ".join(score.measures.drills), shown_as=lambda *told: drills_words(*told) or "–"),
     Column("bars", 6, lambda score: score.measures.bars, 0),
     Column("notes", 4, lambda score: score.measures.notes, 0),
     Column("to-read", 5, lambda score: score.measures.to_read, 0),
@@ -101,9 +116,10 @@ COLUMNS: tuple[Column, ...] = (
     Column("signs", 9, lambda score: round(score.measures.signs_in_100, 3), 0),
     Column("keys", 12, lambda score: "; ".join(key_name(key) for key in score.measures.keys), shown_as=_keys),
     *_hands(),
-    Column("file", 11, lambda score: score.path),
+    Column("file", 0, lambda score: score.path),
 )
 """The columns of every survey, from left to right."""
+PLACE_OF_LEVELS = 1 + [column.key for column in COLUMNS].index("effort-in-all")  # beside the effort
 
 
 def columns_of(wish: Wish) -> tuple[Column, ...]:
@@ -111,6 +127,7 @@ def columns_of(wish: Wish) -> tuple[Column, ...]:
     asked: list[Column] = []
     if (like := wish.like) is not None:
         asked.append(Column("likeness", 0, lambda score: round(alike(score, like), 4), 0, 100))
-    if (kind := wish.kind) is not None:
-        asked.append(Column("drilled", 0, lambda score: round(score.measures.share_of(kind), 4), 0, 100))
-    return (COLUMNS[0], *asked, *COLUMNS[1:])
+    if wish.kinds:
+        asked.append(Column("drilled", 0, lambda score: round(score.measures.share_of(*wish.kinds), 4), 0, 100))
+    levels = () if wish.levels is None else (level_of(wish.levels),)
+    return (COLUMNS[0], *asked, *COLUMNS[1:PLACE_OF_LEVELS], *levels, *COLUMNS[PLACE_OF_LEVELS:])

@@ -1,10 +1,11 @@
-"""How alike two scores are in what they drill.
+"""How alike two scores are in what they drill and how hard they are to read.
 
 Conventions
 -----------
 * *Alike* are two scores as far as they spend their notes on the same figures: the notes of each are split by kind of figure, with those
   of no figure as one more kind, into shares that add up to 1; the likeness is the sum of the smaller share of each kind. It is 1 for the
-  same mix, 0 for nothing in common; how long or how hard a piece is does not come into it.
+  same mix, 0 for nothing in common. How long a piece is does not come into it.
+* How hard it is does: ten points of reading effort between two scores take a fifth of their likeness away.
 
 Source: the sum of the smaller shares is known as the overlap of two histograms (Swain and Ballard, 1991).
 
@@ -19,6 +20,7 @@ from collections.abc import Mapping
 from annotator.survey.measures import Measured, Measures
 
 NO_FIGURE = ""
+NOTHING_ALIKE = 50  # points of effort between two scores that have nothing in common for a player; common practice, no source
 
 
 def mix(measures: Measures) -> dict[str, float]:
@@ -36,5 +38,5 @@ def likeness(one: Mapping[str, float], other: Mapping[str, float]) -> float:
 
 
 def alike(score: Measured, like: Measured) -> float:
-    """Return how alike the mixes of two scores are, from 0 to 1."""
-    return likeness(mix(score.measures), mix(like.measures))
+    """Return how alike two scores are in mix and effort, from 0 to 1."""
+    return likeness(mix(score.measures), mix(like.measures)) * max(0.0, 1 - abs(score.effort - like.effort) / NOTHING_ALIKE)

@@ -16,17 +16,27 @@ Conventions
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+
+from annotator.showing import counted
+
+MAIN = 2  # kinds of figures that a piece is said to drill
+REALLY = 0.05  # the part of its notes from which on a piece drills a kind of figure: one bar in twenty; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
 class Drilled:
-    """What the figures of one kind came to in a score: how many ``figures``, their struck ``notes``, and how many of these are ``grey``."""
+    """What the figures of one kind came to in a score: how many ``figures``, their struck ``notes``, and how many of these are ``grey``.
+
+    ``copies``: they repeat what stands elsewhere, so they drill nothing of their own.
+    """
 
     kind: str
     figures: int
     notes: int
     grey: int
+    copies: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,27 +152,36 @@ class Measures:
         return 100 * self.signs / self.notes if self.notes else 0.0
 
     @property
-    def drills(self) -> str | None:
-        """The kind of figure that most notes belong to, None where there is no figure."""
-        return self.kinds[0].kind if self.kinds else None
+    def drills(self) -> tuple[str, ...]:
+        """The ``MAIN`` kinds of figure that it really drills, most notes first; copies do not count."""
+        return tuple([one.kind for one in self.kinds if not one.copies and self.really_drills((one.kind,))][:MAIN])
+
+    def really_drills(self, kinds: Iterable[str]) -> bool:
+        """Return whether a part of the notes worth the name, ``REALLY``, belongs to figures of these kinds."""
+        return self.share_of(*kinds) >= REALLY
 
     def drilled(self, kind: str) -> Drilled:
         """Return what the figures of a kind came to; all nothing where there are none."""
         return next((one for one in self.kinds if one.kind == kind), Drilled(kind, 0, 0, 0))
 
-    def share_of(self, kind: str) -> float:
-        """Return the part of the notes that belong to figures of a kind, from 0 to 1."""
-        return self.drilled(kind).notes / self.notes if self.notes else 0.0
+    def share_of(self, *kinds: str) -> float:
+        """Return the part of the notes that belong to figures of these kinds, from 0 to 1."""
+        return min(1.0, sum(self.drilled(kind).notes for kind in kinds) / self.notes) if self.notes else 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """A score of the library: its ``path`` as found, the digest of its content, its measures, and the effort of reading it."""
+    """A score of the library: its ``path`` as found, the digest of its content, its measures, and the effort of reading a bar of it."""
 
     path: str
     digest: str
     measures: Measures
     effort: float
+
+    @property
+    def effort_in_all(self) -> float:
+        """The effort of the whole piece, in notes: those to read, each as much as the effort a bar is of the greatest there could be."""
+        return round(self.effort * self.measures.to_read / 100, 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,10 +201,14 @@ class LeftOut:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Survey:
-    """A library surveyed: its scores, ranked; the files that failed; the files left out."""
+    """A library surveyed: its scores, ranked; the files that failed; the files left out. ``annotator.survey`` makes one."""
 
     scores: tuple[Measured, ...]
     failed: tuple[Failed, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
+
+    def __repr__(self) -> str:
+        """Return it in one line."""
+        return f"<Survey: {counted(len(self.scores), 'score')}, {len(self.failed)} failed, {len(self.left_out)} left out>"

@@ -16,6 +16,7 @@ from typing import Any
 
 from lxml.etree import ProcessingInstruction
 
+from annotator.figures.registry import KINDS_BY_NAME
 from annotator.pipeline import find_figures, parts_looked_at
 from annotator.reading.loading import load
 from annotator.reading.parts import part_headers, piano_pairs
@@ -124,5 +125,5 @@ def _kinds(report: Report) -> tuple[Drilled, ...]:
         figures[figure.kind] += 1
         struck[figure.kind] += len(figure.struck)
         grey[figure.kind] += len(figure.grey)
-    kinds = [Drilled(kind, figures[kind], struck[kind], grey[kind]) for kind in figures]
+    kinds = [Drilled(kind, figures[kind], struck[kind], grey[kind], KINDS_BY_NAME[kind].repeat) for kind in figures]
     return tuple(sorted(kinds, key=lambda one: (-one.notes, one.kind)))

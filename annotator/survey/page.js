@@ -33,11 +33,12 @@
   };
   headings.forEach(heading => heading.querySelector("button").addEventListener("click", () => sort(heading)));
 
-  // Finding: every word typed must stand in title, composer, file or figures. Of a very large library the first thousand rows are laid out.
+  // Finding: every word typed must stand in title, composer, file or figures, whatever its accents. Of a very large library the first thousand rows are laid out.
   const field = document.getElementById("find"), shown = document.getElementById("shown"), all = document.getElementById("all");
   let most = 1000;
+  const plain = text => text.toLowerCase().replaceAll("ß", "ss").normalize("NFD").replace(/\p{M}/gu, "");
   const find = () => {
-    const words = field.value.toLowerCase().split(/\s+/).filter(Boolean);
+    const words = plain(field.value).split(/\s+/).filter(Boolean);
     let count = 0;
     for (const row of [...body.rows]) {
       const fits = words.every(word => row.dataset.find.includes(word));

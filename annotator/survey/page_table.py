@@ -10,7 +10,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
 from pathlib import PurePath
+from unicodedata import combining, normalize
 
+from annotator.survey.columns import drills_words
 from annotator.survey.effort import FACTORS
 from annotator.survey.measures import HandMeasures, Measured
 from annotator.words import kind_name
@@ -71,9 +73,9 @@ def _headings(language: str) -> Iterator[str]:
 
 def _row(rank: int, score: Measured, language: str) -> str:
     title, composer = title_of(score), " ".join(score.measures.composer.split())
-    drills = kind_name(score.measures.drills, language) if score.measures.drills else ""
+    drills = drills_words(score, language)
     every = [kind_name(one.kind, language) for one in score.measures.kinds]
-    found_by = escape("\n".join([title, composer, score.path, *every]).casefold())
+    found_by = escape(without_accents("\n".join([title, composer, score.path, *every])))
     cells = [
         f'<th scope="row" data-value="{escape(title)}"><details><summary><bdi>{escape(title)}</bdi></summary>'
         f"{_more(score, language)}</details></th>",
@@ -85,6 +87,15 @@ def _row(rank: int, score: Measured, language: str) -> str:
         ),
     ]
     return f'<tr id="row-{rank}" data-rank="{rank}" data-find="{found_by}">{"".join(cells)}</tr>'
+
+
+def without_accents(text: str) -> str:
+    """Return a text as the page looks for it: small letters, without what stands above or below them.
+
+    >>> without_accents("Réunion, Brahms: Größe")
+    'reunion, brahms: grosse'
+    """
+    return "".join(sign for sign in normalize("NFD", text.casefold()) if not combining(sign))
 
 
 def _more(score: Measured, language: str) -> str:

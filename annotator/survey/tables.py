@@ -98,7 +98,7 @@ def _padded(cell: str, room: int, column: Column) -> str:
 def _score(score: Measured, wish: Wish) -> dict[str, Any]:
     """Return what a survey knows of one score as plain data."""
     measures = score.measures
-    asked: Sequence[Column] = [column for column in columns_of(wish) if column.key in ("likeness", "drilled")]
+    asked: Sequence[Column] = [column for column in columns_of(wish) if column.key in ("likeness", "drilled", "level")]
     return {
         "path": score.path,
         "title": measures.title,
@@ -109,8 +109,9 @@ def _score(score: Measured, wish: Wish) -> dict[str, Any]:
         "to_read": measures.to_read,
         "share": round(measures.share, 4),
         "effort": score.effort,
-        **{column.key: column.value(score) for column in asked},
-        "drills": measures.drills,
+        "effort_in_all": score.effort_in_all,
+        **{column.key: column.text(score) if column.key == "level" else column.value(score) for column in asked},
+        "drills": list(measures.drills),
         "kinds": {one.kind: one.figures for one in measures.kinds},
         "kind_notes": {one.kind: one.notes for one in measures.kinds},
         "density": round(measures.density, 4),

@@ -7,20 +7,24 @@ Real characters: ♯ ♭ ° ø → × – …; a double sharp is ``♯♯``, bec
 
 from __future__ import annotations
 
-from annotator.words.labels import change_words, kind_name, labels, rule_words
+from annotator.words.labels import change_words, dark_words, kind_name, labels, rule_words, unnamed
 from annotator.words.names import chord_name, note_name, scale_name
-from annotator.words.phrases import count_words, foot_words, heading, step_words
+from annotator.words.phrases import count_words, foot_words, heading, in_the_key, legend_words, step_words
 
 __all__ = [
     "change_words",
     "chord_name",
     "count_words",
+    "dark_words",
     "foot_words",
     "heading",
+    "in_the_key",
     "kind_name",
     "labels",
+    "legend_words",
     "note_name",
     "rule_words",
     "scale_name",
     "step_words",
+    "unnamed",
 ]

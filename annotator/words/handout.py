@@ -39,6 +39,14 @@ def times_words(times: int, language: str = "en") -> str:
     return line_words({1: "once", 2: "twice"}.get(times, "times"), language, times=times)
 
 
+def ordinal_words(number: str, language: str = "en") -> str:
+    """Return the number of an ending as it is said: ``1``; in French ``1re``, ``2e``; what is more than a number stays as it is."""
+    number = number.strip(" .")
+    if not number.isdecimal():
+        return number
+    return line_words("first" if number == "1" else "later", language, number=number)
+
+
 def signature_words(key: Key, language: str = "en") -> str:
     """Return a key signature in words: ``2 sharps: F♯ C♯``."""
     count = abs(key.fifths)

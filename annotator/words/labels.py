@@ -4,8 +4,8 @@ Conventions: which template a label takes and what fills it is the kind's own af
 notes, chords and scales are put in, in the words of a language. The words of a kind stand in the group of its name, and in a group that it
 shares with others (``Kind.words``); what its own group says goes before.
 
->>> kind_name("parallel-thirds"), kind_name("alberti-bass", "de"), rule_words("parallel-thirds")[:38]
-('in thirds', 'Alberti-Bass', 'Both notes of each pair stay a third a')
+>>> kind_name("parallel-thirds"), kind_name("alberti-bass", "de"), rule_words("parallel-thirds")[:45]
+('in thirds', 'Alberti-Bass', 'The other note of each pair lies a third away')
 """
 
 from __future__ import annotations
@@ -37,15 +37,22 @@ def labels(figure: Figure, language: str = "en") -> Template:
         return figure.own_words
     words, kind = language_of(language), _kinds()[figure.kind]
     said = kind.label(figure)
-    template = _words_of(kind, words).labels.get(said.template)
-    if template is None:
-        raise SettingsError(f"{_place(kind, words)} has no {said.template!r}: write it as in en.toml")
+    template = _template(kind, said, words)
     blanks = {**_of_kind(kind, words), **_of_label(said, words)}
     long, medium, short = (
         filled(text, {key: blank if isinstance(blank, str) else blank[length] for key, blank in blanks.items()}, _place(kind, words))
         for length, text in enumerate(template)
     )
     return long, medium, short
+
+
+def unnamed(figure: Figure, language: str = "en") -> tuple[str, ...]:
+    """Return those labels of a scale run, of its three, that name no scale: where one stands, the key signature is meant."""
+    if figure.kind != "scale-run":
+        return ()
+    kind = _kinds()[figure.kind]
+    template = _template(kind, kind.label(figure), language_of(language))
+    return tuple(label for label, text in zip(labels(figure, language), template, strict=True) if "{scale}" not in text)
 
 
 def change_words(figure: Figure, language: str = "en") -> tuple[tuple[Note, str], ...]:
@@ -66,8 +73,13 @@ def kind_name(kind: str, language: str = "en") -> str:
 
 
 def rule_words(kind: str, language: str = "en") -> str:
-    """Return the rule of a kind of figure, as a pupil is told it: what it is and what must be read."""
+    """Return the rule of a kind of figure, as a pupil is told it: one sentence, from which every grey note follows."""
     return _said(_kinds()[kind], "rule", language_of(language))
+
+
+def dark_words(kind: str, language: str = "en") -> str:
+    """Return what stays black in a kind of figure."""
+    return _said(_kinds()[kind], "dark", language_of(language))
 
 
 def _kinds() -> Mapping[str, Kind]:
@@ -75,6 +87,14 @@ def _kinds() -> Mapping[str, Kind]:
     from annotator.figures.registry import KINDS_BY_NAME, OWN
 
     return {**KINDS_BY_NAME, OWN.name: OWN}
+
+
+def _template(kind: Kind, said: LabelData, words: Language) -> Template:
+    """Return the label of a kind in three lengths, its blanks not yet filled."""
+    template = _words_of(kind, words).labels.get(said.template)
+    if template is None:
+        raise SettingsError(f"{_place(kind, words)} has no {said.template!r}: write it as in en.toml")
+    return template
 
 
 def _said(kind: Kind, what: str, words: Language) -> str:
@@ -92,8 +112,9 @@ def _words_of(kind: Kind, words: Language) -> FigureWords:
     """Return what is said of a kind: its own group, and the group it shares."""
     own, shared = words.figures.get(kind.name), words.figures.get(kind.words)
     if own is None or shared is None:
-        return own or shared or FigureWords("", "", {})
-    return FigureWords(own.name or shared.name, own.rule or shared.rule, {**shared.labels, **own.labels})
+        return own or shared or FigureWords("", "", "", {})
+    labels = {**shared.labels, **own.labels}
+    return FigureWords(own.name or shared.name, own.rule or shared.rule, own.dark or shared.dark, labels)
 
 
 def _of_kind(kind: Kind, words: Language) -> dict[str, str]:
@@ -116,9 +137,11 @@ def _of_label(said: LabelData, words: Language) -> Blanks:
     if said.notes:
         found["notes"] = _listed(said.notes, words)
     if said.strokes:
-        found["strokes"] = "–".join("+".join(_names(stroke, words)) for stroke in said.strokes)
+        between = " / " if any(len(stroke) > 1 for stroke in said.strokes) else "–"
+        found["strokes"] = between.join("+".join(_names(stroke, words)) for stroke in said.strokes)
     if said.distance is not None:
         found["distance"] = _distance(said.distance, words)
+        found["interval"] = interval_name(said.distance, words)
         found["near"] = _near(said.distance, words)
     if said.times is not None:
         found["times"] = str(said.times)

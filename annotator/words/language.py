@@ -42,10 +42,11 @@ class Group(dict[str, T]):
 
 @dataclass(frozen=True, slots=True)
 class FigureWords:
-    """What one group says of a kind of figure, or of several: name, rule and labels. Empty is what another group says."""
+    """What one group says of a kind of figure, or of several: name, rule, what stays black, labels. Empty is what another group says."""
 
     name: str
     rule: str
+    dark: str
     labels: Mapping[str, Template]
 
 
@@ -68,6 +69,7 @@ class Language:
     doubles: Group[str]
     octaves: Group[Template]
     headings: Group[str]
+    explaining: Group[str]
     titles: Group[str]
     lines: Group[str]
     comparing: Group[str]
@@ -112,9 +114,9 @@ def read_language(path: Path) -> Language:
 def _figure(place: str, table: Any) -> FigureWords:
     """Return what a group says of a kind of figure."""
     words = _sourced(place, table)
-    texts = _read(place, {key: words[key] for key in ("name", "rule") if key in words}, _text)
+    texts = _read(place, {key: words[key] for key in ("name", "rule", "dark") if key in words}, _text)
     labels = _read(place, {key: value for key, value in words.items() if key not in texts}, _row(3))
-    return FigureWords(texts.get("name", ""), texts.get("rule", ""), labels)
+    return FigureWords(texts.get("name", ""), texts.get("rule", ""), texts.get("dark", ""), labels)
 
 
 def _sourced(place: str, table: Any) -> dict[str, Any]:

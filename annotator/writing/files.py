@@ -73,6 +73,14 @@ def output_path(source: Path, suffix_word: str, extension: str, out_dir: Path | 
     return folder / f"{stem or source.stem}-{suffix_word}{extension}"
 
 
+def make_folder(folder: Path) -> None:
+    """Make the folder that files go to, and those above it, where they are not there. Raises an ``OutputError``."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"{folder}: this folder cannot be made ({error.strerror}): choose another place with --out") from error
+
+
 def write_file(
     path: Path,
     data: bytes,

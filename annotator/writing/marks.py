@@ -16,9 +16,11 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import Any, Protocol
 
+from annotator.covering import Covering, covering, near
 from annotator.marking import Mark, Markings
 from annotator.reading.document import Document
 from annotator.score import Score
+from annotator.writing.covers import write_covers
 from annotator.writing.directions import Look, chord_name, figure_start, figure_stop
 from annotator.writing.greys import write_greys
 from annotator.writing.labels import choose_labels
@@ -41,6 +43,10 @@ class MarkStyle(Protocol):
     @property
     def greying(self) -> bool:
         """Whether notes are greyed at all."""
+
+    @property
+    def covered(self) -> bool:
+        """Whether grey notes lose their heads."""
 
     @property
     def label_colour(self) -> str:
@@ -68,6 +74,8 @@ def write_marks(
     marks = markings.marks
     numbers = _numbers(root, places, marks)
     if style.greying:
+        cover = covering(markings.figures, markings.grey, score, near) if style.covered else Covering()
+        write_covers(places, cover.notes, cover.signs)
         write_greys(places, markings.grey, style.grey.upper())
     for mark, label, number in zip(marks, choose_labels(score, marks, style.labels), numbers, strict=True):
         _write_figure(places, mark, label, number, Look(language, style.label_colour, style.bracket(mark.family)))

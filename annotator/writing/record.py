@@ -9,7 +9,8 @@ Conventions
   ``<?annotator added?>``                   inside an element that is wholly ours: take the element out
   ``<?annotator made?>``                    inside a container made for one of ours: take it out when nothing else is left in it
   ``<?annotator grey #9A9A9A dot1=…?>``     inside a note: its parts that have this colour got it from us; before the equals
-                                            sign the parts that had a colour of their own, after it that colour
+                                            sign the parts that had a colour of their own, after it that colour (a covered
+                                            note has two: one for its grey, one for its white)
   ``<?annotator version 3.1?>``             inside the root: the ``version`` it had (none given: it had none)
   ``<?annotator closed?>``                  in the text only (``writing.splicing``): inside an element that was an empty tag
   ========================================  ==============================================================================
@@ -42,7 +43,7 @@ COLOURED = ("stem", "beam", "notehead", "accidental", "dot")
 BLACK = frozenset({"#000000", "#FF000000"})
 
 _OURS = re.compile(r"(added|made|closed|grey #[0-9A-F]{6}(?:[0-9A-F]{2})?(?: [a-z]+\d*=\S*)*|version(?: \S+)?)")
-_REMOVABLE = frozenset({"direction", "software"})
+_REMOVABLE = frozenset({"direction", "software", "notehead", "accidental"})
 _CONTAINERS = frozenset({"identification", "encoding"})
 
 

@@ -149,7 +149,7 @@ def _insertions(text: str, wanted: list[Any], span_of: dict[Any, Span], newline:
 
 def _attributes(text: str, root: Any, marked: bool, span_of: dict[Any, Span]) -> Iterator[Edit]:
     """Yield the changes of attributes: in what has a record, and where the source is ``marked`` in whatever can be coloured."""
-    notes = root.iter("note") if marked else (record.getparent() for record in records(root) if record.text.startswith("grey"))
+    notes = root.iter("note") if marked else dict.fromkeys(each.getparent() for each in records(root) if each.text.startswith("grey"))
     for element in (root, *(part for note in notes for _, part in coloured_parts(note))):
         span = span_of.get(element)
         if span is None:

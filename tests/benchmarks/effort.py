@@ -32,7 +32,7 @@ from scores_at_hand import CORPUS, LOCAL_SCORES, NO_LOCAL_SCORES
 
 from annotator.errors import ScoreError
 from annotator.survey.effort import FACTORS, effort
-from annotator.survey.measures import Measures
+from annotator.survey.measures import Measured, Measures
 from annotator.survey.measuring import measure
 
 BURGMULLER = tuple(f"burgmuller-op100-{number:02}" for number in (1, 2, 3, 4, 5, 6, 7, 9, 13, 15, 17, 18))
@@ -54,10 +54,17 @@ STEP, CLOSE, DRAWS, SEED = 10, 0.02, 2_000, 20267
 Graded = tuple[str, Measures, float]
 Ranking = Callable[[Measures], float]
 
+
+def in_all(found: Measures) -> float:
+    """Return the effort of a whole piece."""
+    return Measured("", "", found, effort(found)).effort_in_all
+
+
 BASELINES: Mapping[str, Ranking] = {
     "notes a bar": lambda found: found.notes / found.bars,
     "notes a beat": lambda found: found.density,
     "number of notes": lambda found: found.notes,
+    "number of notes to read": lambda found: found.to_read,
 }
 
 
@@ -170,6 +177,7 @@ def report_at_hand(scores: Sequence[Graded]) -> None:
 def report(scores: Sequence[Graded]) -> None:
     """Print how the effort as it is and the baselines agree with the grades."""
     _line("effort", scores, effort)
+    _line("effort in all", scores, in_all)
     for baseline, ranking in BASELINES.items():
         _line(f"  baseline: {baseline}", scores, ranking)
 

@@ -70,25 +70,29 @@ WORDS = {
 source = "unverified"
 name = "fifths"
 label = ["chain of fifths from {notes}", "fifths from {notes}", "fifths"]
-rule = "By turns down a fifth and up a fourth. Read the first note."
+rule = "By turns down a fifth and up a fourth."
+dark = "the first note"
 """,
     "de": """[figures.chain-of-fifths]
 source = "unverified"
 name = "Quintfall"
 label = ["Quintfall ab {notes}", "Quintfall ab {notes}", "Quintfall"]
-rule = "Abwechselnd eine Quinte ab und eine Quarte auf. Lies den ersten Ton."
+rule = "Abwechselnd eine Quinte ab und eine Quarte auf."
+dark = "der erste Ton"
 """,
     "fr": """[figures.chain-of-fifths]
 source = "unverified"
 name = "quintes"
 label = ["chaîne de quintes depuis {notes}", "quintes depuis {notes}", "quintes"]
-rule = "Tour à tour une quinte vers le bas, une quarte vers le haut. Lis la première note."
+rule = "Tour à tour une quinte vers le bas, une quarte vers le haut."
+dark = "la première note"
 """,
     "it": """[figures.chain-of-fifths]
 source = "unverified"
 name = "quinte"
 label = ["catena di quinte da {notes}", "quinte da {notes}", "quinte"]
-rule = "A turno una quinta in giù e una quarta in su. Leggi la prima nota."
+rule = "A turno una quinta in giù e una quarta in su."
+dark = "la prima nota"
 """,
 }
 AFTER_THE_FIGURES = "# Headings of tables, the line that counts, the line at a page's foot, the steps of a practice series.\n"

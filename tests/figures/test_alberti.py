@@ -126,7 +126,6 @@ def test_a_held_bass_in_a_voice_of_its_own_belongs_to_it() -> None:
         (G7 + C + C, ["0: G dominant-seventh/D", "4: C major/C"]),
         (G7 + G7 + C, ["0: G dominant-seventh/D", "8: C major/C"]),
         ("B2 G3 F3 G3 " + G7 + "B2 G3 F3 G3 ", ["0: G dominant-seventh/B"]),  # the same harmony, with its third
-        (F + G7 + F, None),  # nothing says that these are a dominant
         (G7 + G7, None),
         ("C3 B3 E3 B3 " * 2, ["0: C major-seventh/C"]),  # three tones, twice
         ("C3 B3 E3 B3 " + C, None),
@@ -136,4 +135,20 @@ def test_a_seventh_that_wants_a_tone_is_believed_beside_what_confirms_it(notes: 
     line = line_of(notes, "left")
     figures = list(detect_alberti_bass(line))
     assert [harmonies(figure) for figure in figures] == ([] if chords is None else [chords])
+    assert all(follows(figure, line, spell_out_alberti_bass) for figure in figures)
+
+
+@pytest.mark.parametrize(
+    ("notes", "pages"),
+    [
+        (C + "r*4 " + F, ["C3 g3 e3 g3", "C3 a3 f3 a3"]),  # beside another
+        (F + G7 + F, ["C3 a3 f3 a3", "C3 a3 f3 a3"]),  # nothing says that what is between is a dominant
+        (C + "r*12 " + F, []),  # too far
+        (C + "r*4 B2 F3 C3 F3", []),  # the other is none
+    ],
+)
+def test_one_group_will_do_beside_others(notes: str, pages: list[str]) -> None:
+    line = line_of(notes, "left")
+    figures = list(detect_alberti_bass(line))
+    assert [shown(figure) for figure in figures] == pages
     assert all(follows(figure, line, spell_out_alberti_bass) for figure in figures)

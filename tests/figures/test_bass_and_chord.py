@@ -27,6 +27,8 @@ WALTZ_C, WALTZ_G7 = "C3 E4/G4 E4/G4 ", "B2 F4/G4 F4/G4 "
         ("C2/C3 E4/G4 G2/G3 E4/G4 ", "C2/C3 E4/G4 G2/G3 e4/g4", ["0: C major/C"], 2),  # a bass in octaves
         ("C2/C3 E4/G4/C5 G1/G2 E4/G4/C5 ", "C2/C3 E4/G4/C5 G1/G2 e4/g4/c5", ["0: C major/C"], 2),
         ("C3 E4/G4 E4/G4 C3 E4/G4 F4/G4 C3 E4/G4 E4/G4", "C3 E4/G4 e4/g4 c3 e4/g4 F4!/g4 c3 E4!/g4 e4/g4", ["0: C major/C"], 3),
+        ("C3 E4/G4 r C3 E4/G4 r", "C3 E4/G4 c3 e4/g4", ["0: C major/C"], 2),  # bass, chord, rest
+        ("C3 E4/G4 E4/G4 r C3 E4/G4 E4/G4 r", "C3 E4/G4 e4/g4 c3 e4/g4 e4/g4", ["0: C major/C"], 3),
         (WALTZ_C + "C3 E4/G4 E4/G4*3", "C3 E4/G4 e4/g4 c3 e4/g4 e4/g4", ["0: C major/C"], 3),
         ("C3 E4/G4*2 C3 E4/G4*2 D3 F4/A4*2", "C3 E4/G4 c3 e4/g4", ["0: C major/C"], 2),  # a last bar all dark is left out
         ("C3 E4/G4 D3 F4/A4 D3 F4/A4", "D3 F4/A4 d3 f4/a4", ["0: D minor/D"], 2),  # and so is a first one
@@ -58,12 +60,26 @@ def test_what_is_grey(notes: str, page: str, chords: list[str], group: int) -> N
         ),
         ("C3 E4/G4*2 E4/G4 F3 A4/C5 A4/C5 D4/E4", "C3 E4/G4 e4/g4 F3 A4/C5 a4/c5", ["0: C major/C", "3: F major/F"], None),
         (WALTZ_C * 2 + "C3 E4/G4", "C3 E4/G4 e4/g4 c3 e4/g4 e4/g4 c3 e4/g4", ["0: C major/C"], 3),  # breaks off before a rest
+        (
+            "C3 E4/G4 E4/G4 G2 C3 E4/G4 E4/G4 B2 D3 F4/A4 F4/A4",  # bass, chord, chord, bass
+            "C3 E4/G4 e4/g4 G2 C3 e4/g4 e4/g4 B2 D3 F4/A4 f4/a4",
+            ["0: C major/C", "8: D minor/D"],
+            None,
+        ),
     ],
 )
 def test_groups_of_unlike_number(notes: str, page: str, chords: list[str], group: int | None) -> None:
     line = line_of(notes, "left", unit=Fraction(1, 2))
     (figure,) = detect_bass_and_chord(line)
     assert (shown(figure), harmonies(figure), figure.group) == (page, chords, group)
+    assert follows(figure, line, spell_out_bass_and_chord)
+
+
+def test_a_bass_alone_leads_from_one_harmony_to_the_next() -> None:
+    line = line_of("C3 E4/G4/C5 G2 E4/G4/C5 C3 E4/G4/C5 E3 D3 F4/A4/D5 A2 F4/A4/D5", "left")
+    figure = max(detect_bass_and_chord(line), key=lambda figure: len(figure.struck))
+    assert shown(figure) == "C3 E4/G4/C5 G2 e4/g4/c5 C3 e4/g4/c5 E3 D3 F4/A4/D5 A2 f4/a4/d5"
+    assert harmonies(figure) == ["0: C major/C", "7: D minor/D"]
     assert follows(figure, line, spell_out_bass_and_chord)
 
 
@@ -110,12 +126,13 @@ def test_a_group_that_no_chord_holds_goes_on_if_little_in_it_is_new() -> None:
         "C3 E4/G4 D3 F4/A4 E3 G4/B4",  # a new harmony every time: nothing would be grey
         "C3 D4/E4 D4/E4 C3 D4/E4 D4/E4",  # no chord
         "G4 E4/C4 E4/C4 G4 E4/C4 E4/C4",  # the single note is above
-        "C3 E4/G4 r C3 E4/G4 r",  # rests
         "C3 E4/G4*2 C3*2 E4/G4",  # unequal groups, and in none of them a chord twice
         "C3 E4/G4 E4/G4 C3 F4/A4 G4/B4",  # unequal harmonies: nothing holds the second group
         "C3/C4 E3/G3 C3/C4 E3/G3",  # the chord lies within the octave
         "C3 E4/G4 C3 E4/G4 F4/A4 F4/A4",  # two groups, and the second goes on otherwise
         "C3 " + "E4/G4 " * 8,  # one group
+        "C3 E4/G4 r*2 C3 E4/G4 r*2",  # a rest longer than the chord
+        "C3 E4/G4 E4/G4 G2",  # one group and a bass
         "C3/E3 G3/C4 C3/E3 G3/C4",  # no bass note
         "C3 G3/C4 C3 G3/C4",  # two notes by name
     ],

@@ -136,10 +136,12 @@ def test_from_a_beat_of_an_earlier_bar_six_notes_are_to_be_saved() -> None:
     assert (len(figure.grey), figure.model_bars) == (12, ("1", "1"))
 
 
-@pytest.mark.parametrize(("bars_between", "found"), [(6, True), (9, False)])
+@pytest.mark.parametrize(("bars_between", "found"), [(6, True), (10, True), (13, False)])
 def test_one_bar_far_back_is_not_named(bars_between: int, found: bool) -> None:
     chromatic = ["C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A"]
-    others = [" ".join(f"{chromatic[number]}{2 + place % 5}*2" for place in range(8)) for number in range(bars_between)]
+    others = [
+        " ".join(f"{chromatic[number % 10]}{2 + (place + number // 10) % 5}*2" for place in range(8)) for number in range(bars_between)
+    ]
     assert bool(right(" ".join([BAR, *others, BAR, END]), "repeated-group")) == found
 
 

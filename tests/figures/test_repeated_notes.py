@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from figures.chord_figures import shown
 from figures.lines_from_text import line_of, names, texture_of
 
-from annotator.figures.figure import Figure
+from annotator.figures.figure import CannotSpellOut, Figure
 from annotator.figures.law import cover_up, written
-from annotator.figures.repeated_notes import detect_repeated_notes, spell_out_repeated_notes
+from annotator.figures.repeated_notes import detect_repeated_notes, label, spell_out_repeated_notes
 from annotator.lines import Line
 
 
@@ -49,11 +50,44 @@ def test_tied_on_notes_belong_to_the_stroke_they_continue() -> None:
 
 
 @pytest.mark.parametrize(
+    ("text", "page"),
+    [
+        ("C4/E4 C4/E4 C4/E4 D4", "C4/E4 c4/e4 c4/e4"),
+        ("C4/E4/G4/C5 C4/E4/G4/C5", "C4/E4/G4/C5 c4/e4/g4/c5"),
+        ("C4/E4/G4 r C4/E4/G4 r C4/E4/G4 r", "C4/E4/G4 c4/e4/g4 c4/e4/g4"),
+        ("C4/E4/G4 C4/E4/G4 D4/F4/A4 D4/F4/A4", "C4/E4/G4 c4/e4/g4 D4/F4/A4 d4/f4/a4"),
+        ("C4/E4 r C4/E4 r C4/E4 D4/F4/A4 D4/F4/A4", "C4/E4 c4/e4 c4/e4 D4/F4/A4 d4/f4/a4"),
+    ],
+)
+def test_chords_are_struck_again_also_over_short_rests_and_one_after_another(text: str, page: str) -> None:
+    (figure,) = found(line_of(text))
+    assert shown(figure) == page
+
+
+def test_several_chords_say_how_often_each_is_struck_where_that_is_equal() -> None:
+    (equal,) = found(line_of("C4/E4/G4 C4/E4/G4 D4/F4/A4 D4/F4/A4"))
+    (other,) = found(line_of("C4/E4/G4 C4/E4/G4 C4/E4/G4 D4/F4/A4 D4/F4/A4"))
+    assert (equal.times, equal.group, label(equal).template) == (None, 2, "each")
+    assert (other.times, other.group, label(other).template) == (None, None, "several")
+
+
+def test_a_stroke_that_is_dark_in_part_gives_nothing() -> None:
+    (figure,) = found(line_of("C4/E4/G4 C4/E4/G4 D4/F4/A4 D4/F4/A4"))
+    less = replace(figure, anchors=figure.anchors[:-1])
+    with pytest.raises(CannotSpellOut):
+        spell_out_repeated_notes(cover_up(less, line_of("C4 C4").bars))
+
+
+@pytest.mark.parametrize(
     "text",
     [
         "C4 C4 C4 D4 C4 C4 C4",
         "C4 C4 C4 C5 C5 C5",
         "C4 C4 r C4 C4",
+        "C4/E4 C4/E4",
+        "C4/E4/G4 C4/E4/G4 D4",
+        "C4/E4/G4 r*2 C4/E4/G4 r*2 C4/E4/G4",
+        "C4/E4/G4 C4/E4/G4 D4/F4/A4 G4/B4/D5 G4/B4/D5",
         "C4 C#4 C4 C4 C4",
         "C4/E4 C4/E4 C4/F4 C4/E4 C4/E4",
         "C4 C4~ C4 C4~ C4 D4",

@@ -62,7 +62,8 @@ def mordents() -> Iterator[Case]:
                         fifths,
                         tuple(tokens),
                         whole(*range(0, len(tokens), 3)),
-                        ("upper mordents: " if side > 0 else "mordents: ") + ", ".join(said(degree(one, "major", step)) for step in steps),
+                        f"{'upper' if side > 0 else 'lower'} mordents: "
+                        + ", ".join(said(degree(one, "major", step)) for step in steps),
                         {"direction": "up" if side > 0 else None, "odd": (), "times": len(steps)},
                         rhythms=rhythms,
                         group=4 if last else 3,
@@ -73,14 +74,15 @@ def mordents() -> Iterator[Case]:
 def _alternation(kind: str, hand: str, fifths: int, sides: tuple[tuple[Note, ...], tuple[Note, ...]], strokes: int) -> Case:
     """Return the case of two sides in alternation."""
     size = len(sides[0])
-    low, high = sorted(sides)
+    first, second = ("+".join(map(said, side)) for side in sides)
+    label = f"{kind} {first}–{second}" if size == 1 else f"{kind}: {first} / {second}"
     return Case(
         kind,
         hand,
         fifths,
         tuple(struck(*sides[place % 2]) for place in range(strokes)),
         whole(0, 1, strokes - 1, notes=size),
-        f"{kind} {'+'.join(map(said, low))}–{'+'.join(map(said, high))}",
+        label,
         {"times": strokes},
         minimal=strokes == 6,
         clear=size == 1,  # two chords in turn may leave less to read as a beat played again

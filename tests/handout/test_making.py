@@ -14,11 +14,11 @@ from pypdf import PdfReader
 
 from annotator.copies import Copying
 from annotator.errors import UsageError
-from annotator.handout.making import FILES, Lesson, prepare
+from annotator.handout.making import FILES, Lesson, covered_style, prepare
 from annotator.reading import load
 from annotator.settings import Options
 from annotator.style import load_style
-from annotator.words import rule_words
+from annotator.words import heading, rule_words
 from annotator.words.handout import title_words
 from annotator.writing.origin import made_by_us
 
@@ -86,7 +86,7 @@ def test_the_command_writes_three_files_that_are_ours(tmp_path: Path) -> None:
     assert code == 0, said
     paths = [tmp_path / f"{STUDY.stem}-{name}.pdf" for name in FILES]
     assert sorted(tmp_path.iterdir()) == sorted(paths)
-    assert "copying printed music may need permission" in said and "à lire" in said
+    assert "copying printed music may need permission" in said and "to read" in said
     assert all(made_by_us(path) for path in paths)
     page = PdfReader(paths[0]).pages[0]
     assert (round(page.mediabox.width), round(page.mediabox.height)) == (612, 792)
@@ -105,3 +105,19 @@ def test_the_help_speaks_of_permission_and_standard_input_is_refused() -> None:
     assert code == 0 and "may need permission" in re.sub(r"\s+", " ", said) and "--class" in said
     code, said = annotator("-", stdin=b"<x/>")
     assert code == 2 and "named after its score" in said
+
+
+def test_a_covered_copy_is_one_file_more_with_the_head_of_a_sheet(tmp_path: Path) -> None:
+    code, said = annotator(STUDY, "--covered", "--out", tmp_path, "--language", "de")
+    assert code == 0 and f"{STUDY.stem}-covered.pdf" in said
+    assert {path.stem.rpartition("-")[2] for path in tmp_path.iterdir()} == {*FILES, "covered"}
+    text = " ".join(lines_of((tmp_path / f"{STUDY.stem}-covered.pdf").read_bytes()))
+    assert title_words("covered", "de") in text and title_words("name", "de") in text
+    assert heading("foot-covered", "de") in text
+
+
+@pytest.mark.parametrize("name", ["light", "large-print"])
+def test_a_covered_copy_has_the_size_of_the_style_asked_for(name: str) -> None:
+    style = load_style(name)
+    look = covered_style(style)
+    assert look.covered and look.greying and look.unit >= style.unit

@@ -26,7 +26,7 @@ SEED = 41
 FEW, MANY = 10, 200
 SLOW = 0.05  # seconds that a file takes to reach the disk, so that most kills fall into the writing
 NOBODY = 65534
-MARK = ("mark", "x.musicxml", "--formats", "svg,png")
+MARK = ("mark", "x.musicxml", "--formats", "musicxml,pdf,svg,png")
 
 
 @pytest.fixture(scope="module")

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from survey.small_scores import score
 
-import annotator.survey.cache as cache_module
+from annotator.survey import cache as cache_module
 from annotator.survey import surveying
 from annotator.survey.cache import opened_cache
 from annotator.survey.folders import cache_folder, data_folder
@@ -164,7 +164,7 @@ def test_where_the_folders_lie():
 
 
 def test_a_record_that_is_not_as_it_was_kept_is_made_anew(tmp_path, monkeypatch):
-    monkeypatch.setattr("annotator.survey.cache.cache_folder", lambda: tmp_path)
+    monkeypatch.setattr(cache_module, "cache_folder", lambda: tmp_path)
     with opened_cache() as cache:
         cache.keep("a digest", '{"left_out":"x"}')
     with opened_cache() as cache:

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from survey.invented_measures import library, piece
 
-from annotator.errors import UsageError
+from annotator.errors import MissingError, SettingsError, UsageError
+from annotator.option import Between
 from annotator.survey.choosing import choose
 from annotator.survey.columns import columns_of
+from annotator.survey.levels import levels_of
 from annotator.survey.likeness import alike, likeness, mix
-from annotator.survey.measures import Survey
+from annotator.survey.measures import Drilled, Survey
 from annotator.survey.wishes import Wish
 
 SCORES = (
@@ -35,29 +38,63 @@ def test_orders():
     assert names(Wish(sort="to-read")) == "abcd"
     assert names(Wish(sort="To Read", reverse=True)) == "dcba"
     assert names(Wish(sort="file")) == "abcd"
-    assert names(Wish(sort="drills")) == "dacb", "none before scale-run before trill, equals by path"
+    assert names(Wish(sort="drills")) == "dcab", "none, scale-run alone, scale-run and trill, trill"
 
 
 def test_wishes():
-    assert names(Wish(kind="scale-run")) == "ac", "those with most of it first, those without it not at all"
-    assert names(Wish(kind="trill")) == "ba"
-    assert names(Wish(share=0.5)) == "ab"
-    assert names(Wish(share=0.51)) == ""
-    assert names(Wish(kind="trill", easiest=True)) == "ba"
-    assert names(Wish(kind="scale-run", sort="effort")) == "ca"
-    assert names(Wish(kind="trill", sort="drilled")) == "ab"
+    assert names(Wish(kinds=("scale-run",))) == "ac", "those with most of it first, those without it not at all"
+    assert names(Wish(kinds=("trill",))) == "ba"
+    assert names(Wish(share=50)) == "ab"
+    assert names(Wish(share=51)) == ""
+    assert names(Wish(kinds=("trill",), easiest=True)) == "ba"
+    assert names(Wish(kinds=("scale-run",), sort="effort")) == "ca"
+    assert names(Wish(kinds=("trill",), sort="drilled")) == "ab"
+
+
+def test_ranges():
+    assert names(Wish(effort=Between(5, 10))) == "bc", "both ends belong to it"
+    assert names(Wish(effort=Between(10.1, inf))) == "ad"
+    assert names(Wish(effort=Between(-inf, 20), kinds=("trill",))) == "ba"
+    assert names(Wish(kinds=("trill", "scale-run"))) == "abc", "a's 50 notes in figures of either kind, b's 50, c's 10"
+
+
+def test_copies_drill_nothing():
+    measures = SCORES[1].measures
+    kinds = (Drilled("sequence", 3, 60, 50, copies=True), *measures.kinds, Drilled("turn", 1, 4, 2))
+    assert replace(measures, kinds=kinds).drills == ("scale-run", "trill"), "nor does what is in less than a twentieth of the notes"
+
+
+def test_own_levels(tmp_path):
+    told = tmp_path / "levels.csv"
+    told.write_text("file,level,remark\nsub/a.xml,3,\nb,2,lovely\nc.xml,,\n", encoding="utf-8")
+    scores = [replace(score, path=str(tmp_path / ("sub" if score.path == "a.xml" else "") / score.path)) for score in SCORES]
+    levels = levels_of(told, scores)
+    assert sorted((path[-5:], level) for path, level in levels.items()) == [("a.xml", "3"), ("b.xml", "2")]
+    wish = Wish(sort="level", levels=levels)
+    chosen = choose(Survey(tuple(scores)), wish).scores
+    column = next(column for column in columns_of(wish) if column.key == "level")
+    assert [column.text(score) for score in chosen] == ["2", "3", "–", "–"], "those without one come last"
+    told.write_text("name,grade\na,1\n", encoding="utf-8")
+    with pytest.raises(SettingsError, match="the first line is file,level"):
+        levels_of(told, scores)
+    with pytest.raises(MissingError):
+        levels_of(tmp_path / "none.csv", scores)
 
 
 def test_like():
-    assert names(Wish(like=SCORES[1])) == "bcd", "itself left out; all share a's notes of no figure, b its trills besides and c its runs"
+    assert names(Wish(like=SCORES[1])) == "cbd", "itself left out; all share a's notes of no figure; b its trills too, but it is far easier"
+    hard = tuple(replace(score, effort=20.0) for score in SCORES)
+    assert [score.path for score in choose(Survey(hard), Wish(like=hard[1])).scores] == ["b.xml", "c.xml", "d.xml"], (
+        "one effort: by figures"
+    )
     twin = replace(SCORES[1], path="twin.xml")
     assert all(score.path != "twin.xml" for score in choose(Survey((*SCORES, twin)), Wish(like=SCORES[1])).scores), "nor a copy of it"
 
 
 def test_every_column_sorts():
-    for wish in (Wish(), Wish(kind="trill", like=SCORES[0])):
+    for wish in (Wish(), Wish(kinds=("trill",), like=SCORES[0])):
         for column in columns_of(wish):
-            found = choose(library(), replace(wish, kind=None, sort=column.key) if wish.kind is None else replace(wish, sort=column.key))
+            found = choose(library(), replace(wish, sort=column.key))
             values = [column.value(score) for score in found.scores]
             assert values == sorted(values, key=lambda value: value.casefold() if isinstance(value, str) else value)
     with pytest.raises(UsageError, match="the columns are title"):

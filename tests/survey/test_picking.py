@@ -53,6 +53,20 @@ def test_varied_and_from_easy_to_hard():
         assert len({score.measures.composer for score in chosen}) >= 4
 
 
+def test_a_step_harder_from_day_to_day():
+    middles = []
+    for number in range(5):
+        day = TODAY + timedelta(days=number)
+        chosen = pick(SCORES, 5, day, suggested_before(day, SCORES), rising=True)
+        assert chosen == pick(SCORES, 5, day, suggested_before(day, SCORES), rising=True)
+        add(day, chosen)
+        middles.append(sum(score.effort for score in chosen) / 5)
+    assert all(one < other for one, other in pairwise(middles))
+    assert middles[0] < 20
+    log = {score.path: TODAY for score in SCORES if score.effort > 90}
+    assert len(pick(SCORES, 5, TOMORROW, log, rising=True)) == 5, "at the top there is still something to play"
+
+
 def test_a_small_library_gives_what_it_has():
     few = SCORES[:6]
     first = pick(few, 5, TODAY, {})

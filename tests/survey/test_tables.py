@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from dataclasses import replace
 
 import pytest
 from rich.cells import cell_len
@@ -42,7 +43,7 @@ def drawn(survey: Survey, width: int, monkeypatch, language: str = "en", colour:
 
 
 def test_json():
-    text = "".join(to_json(ODD, Wish(kind="trill", like=ODD.scores[0])))
+    text = "".join(to_json(ODD, Wish(kinds=("trill",), like=ODD.scores[0])))
     told = json.loads(text)
     assert text == json.dumps(told, ensure_ascii=False, indent=2) + "\n"
     nothing = {"format": 1, "scores": [], "failed": [], "left_out": []}
@@ -86,9 +87,19 @@ def test_the_table_fits_the_terminal(width, language, monkeypatch):
     assert heading == column_heading("title", language)
     assert "…" not in lines[0], "every heading in full"
     shown = sum(column_heading(column.key, language) in lines[0] for column in COLUMNS)
+    assert column_heading("file", language) in lines[0] and all(".xml" in line for line in lines[2 : 2 + len(library().scores)])
     assert shown >= (2 if width < 60 else 4)
     if width == 300:
         assert shown == len(COLUMNS)
+
+
+def test_files_are_told_from_the_folder_that_all_lie_in(monkeypatch):
+    scores = tuple(replace(score, path=f"/home/me/Music/Burgmüller/op100-{place:02}-arabesque.musicxml")
+                   for place, score in enumerate(library(3).scores))
+    lines = drawn(Survey(scores), 80, monkeypatch, colour=False).splitlines()
+    assert all("op10" in line and "…" in line and line.rstrip().endswith("musicxml") for line in lines[2:5])
+    assert lines[-1].endswith("Files: in /home/me/Music/Burgmüller")
+    assert "Files" not in drawn(Survey(scores), 300, monkeypatch, colour=False), "where there is room the paths are whole"
 
 
 def test_bold_headings_on_a_terminal(monkeypatch):
