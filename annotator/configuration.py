@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 
 from annotator.errors import AnnotatorError, MissingError, SettingsError
 from annotator.option import Row, nearest, value_of
-from annotator.settings import Call, rows
+from annotator.settings import Call, levels, rows
 
 KEYS = {row.key: row for row in rows() if row.in_file}
 """The rows of the options that a project file may set, by their keys."""
@@ -57,10 +57,13 @@ class InForce(NamedTuple):
     in_file: tuple[str, ...] = ()
 
     def whence(self, row: Row) -> str:
-        """Return where the value of an option is from: its flag, the path of a file, or ``default``."""
+        """Return where the value of an option is from: its flag, the path of a file, its level, or ``default``."""
         if row.name in self.typed:
             return f"--{row.key}"
-        return str(self.file) if row.name in self.in_file else "default"
+        if row.name in self.in_file:
+            return str(self.file)
+        by_level = self.options.level is not None and row.key in levels()[str(self.options.level)]
+        return f"level {self.options.level}" if by_level else "default"
 
 
 def in_force(folder: Path, typed: Mapping[str, Any]) -> InForce:

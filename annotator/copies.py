@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from annotator.conversion.packing import GZIP
+from annotator.corrections.applying import find_corrected
 from annotator.marking import Markings, markings
 from annotator.pipeline import find_figures
 from annotator.planning import Made, Plan, Planned
@@ -60,7 +61,7 @@ def copying_of(options: Options) -> Copying:
 def plan_marks(
     source: Path, options: Options, copying: Copying, steps: int | None = None, ahead: bool = False, data: bytes | None = None
 ) -> Plan[Report]:
-    """Plan the marked copies of a score: one, or a practice series of 1 to 3 ``steps``.
+    """Plan the marked copies of a score: one, or a practice series of 1 to 4 ``steps``.
 
     ``ahead`` lets the engraver take the score in while its figures are looked for. Carried out, the plan raises an ``EngraverError``, as
     any fault in drawing pages, only after the marked MusicXML has been written, where that is wanted. ``data`` are the bytes of the score
@@ -70,7 +71,7 @@ def plan_marks(
     take_out(document)
     score = read_document(document)
     begun = _begun(document, copying) if ahead and copying.engraved else None
-    report = find_figures(score, with_style(options, copying.style))
+    report, corrections = find_corrected(score, with_style(options, copying.style))
     shown = (only_step(report, copying.style),) if steps is None else series(report, copying.style, steps)
     files: list[tuple[Step, Markings, Planned]] = []
     notices: list[str] = []
@@ -97,7 +98,7 @@ def plan_marks(
         return Made(outputs, failure)
 
     planned = tuple(each for *_, file in files for each in _planned(file, copying))
-    told = (*score.repairs, *(begun.copy.left_out if begun else ()), *dict.fromkeys(notices))
+    told = (*score.repairs, *corrections, *(begun.copy.left_out if begun else ()), *dict.fromkeys(notices))
     return Plan(source, report, planned, make, told, copying.out, copying.force)
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from annotator.figures.copies import KINDS as COPIES
 from annotator.figures.figure import Figure
-from annotator.figures.registry import KINDS_BY_NAME
+from annotator.figures.registry import OWN, kind_of
 from annotator.score import Note, Score
 from annotator.theory.beats import beat_ticks
 from annotator.words import change_words, labels, unnamed
@@ -56,13 +56,15 @@ class Mark:
 class Markings:
     """All marks of a score, and the ``number`` of every note to be greyed (tied-on notes included) and of every anchor.
 
-    ``figures`` are those that the marks stand for: what may be covered is asked of them (``annotator.covering``).
+    ``figures`` are those that the marks stand for: what may be covered is asked of them (``annotator.covering``); those that an editor has
+    put are not among them. ``editors``: some notes are grey by an editor's word alone.
     """
 
     marks: tuple[Mark, ...]
     grey: frozenset[int]
     anchors: frozenset[int]
     figures: tuple[Figure, ...] = ()
+    editors: bool = False
 
 
 def markings(report: Report, score: Score) -> Markings:
@@ -77,7 +79,9 @@ def markings(report: Report, score: Score) -> Markings:
     for note in sorted(tied, key=lambda note: (note.tick, note.number)):
         if note.continues in grey and note.visible:
             grey.add(note.number)
-    return Markings(marks, frozenset(grey), report.anchor_numbers, tuple([figure for _, figure in report.figures]))
+    own = [figure for _, figure in report.figures if figure.kind == OWN.name]
+    others = tuple([figure for _, figure in report.figures if figure.kind != OWN.name])
+    return Markings(marks, frozenset(grey), report.anchor_numbers, others, any(figure.grey for figure in own))
 
 
 def _marks(name: str, figure: Figure, score: Score, language: str) -> list[Mark]:
@@ -117,7 +121,7 @@ def _mark(name: str, figure: Figure, words: Words, changes: tuple[tuple[Note, st
     return Mark(
         id=name,
         kind=figure.kind,
-        family=KINDS_BY_NAME[figure.kind].family,
+        family=kind_of(figure.kind).family,
         part=figure.part,
         staff=figure.staff,
         side="above" if above else "below",

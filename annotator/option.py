@@ -108,12 +108,12 @@ def value_of(
     ``words`` are those it takes, where the row does not know them; ``knows`` tells whether a word that is none of them is taken all the
     same. ``typed``: it is text from a command line, which numbers are read from.
 
-    >>> steps = Row("steps", None, Takes(int, least=1, most=3), "How many copies.", ("mark",))
+    >>> steps = Row("steps", None, Takes(int, least=1, most=4), "How many copies.", ("mark",))
     >>> value_of(steps, "2", typed=True)
     2
     >>> value_of(steps, "many", typed=True)
     Traceback (most recent call last):
-    annotator.errors.UsageError: --steps many is wrong: it takes a whole number from 1 to 3
+    annotator.errors.UsageError: --steps many is wrong: it takes a whole number from 1 to 4
     >>> bars = Row("bars", None, Takes(range), "Only these bars.", ("mark",))
     >>> value_of(bars, "5-12"), value_of(bars, "7"), value_of(bars, ("5", "12"))
     ((('5', '12'),), (('7', '7'),), (('5', '12'),))

@@ -234,10 +234,14 @@ def harmless(value: float | str) -> float | str:
 
 def make_report(score: Score, looked_at: Iterable[Note], figures: Iterable[Figure], options: Options) -> Report:
     """Return the report of the chosen figures. ``looked_at`` are the notes that were searched; only those that count are counted."""
+    return Report(score, frozenset([note.number for note in looked_at if note.counted]), named(score, figures), options.language)
+
+
+def named(score: Score, figures: Iterable[Figure]) -> tuple[tuple[str, Figure], ...]:
+    """Return figures in time order, each with its name."""
     place = {part.id: number for number, part in enumerate(score.parts)}
     ordered = sorted(figures, key=lambda f: (f.moments[0][0].tick, place[f.part], f.staff, f.moments[0][0].number, f.kind))
-    named = tuple((f"f{number}", figure) for number, figure in enumerate(ordered, 1))
-    return Report(score, frozenset([note.number for note in looked_at if note.counted]), named, options.language)
+    return tuple((f"f{number}", figure) for number, figure in enumerate(ordered, 1))
 
 
 def beat_of(note: Note, bar: Bar, resolution: int) -> float:

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import KW_ONLY, dataclass, field, fields
-from functools import wraps
+from functools import cache, wraps
 from inspect import Parameter, signature
 from pathlib import Path
 from typing import Any, Concatenate, ParamSpec, TypeVar
@@ -24,7 +24,7 @@ HANDS = ("right", "left", "both")
 PAPERS = ("a4", "letter", "a4-landscape", "tablet")
 BREAKS = ("even", "source")
 FORMATS = ("musicxml", "pdf", "svg", "png")
-MOST_STEPS = 3  # copies of a practice series
+MOST_STEPS = 4  # copies of a practice series
 FEWEST_OF_A_RUN = 4  # the least that ``Options.shortest`` may be: a shorter run costs more to read as a label than it saves
 
 FINDING = ("mark", "figures", "compare", "handout")
@@ -77,6 +77,14 @@ class Options:
     )  # fmt: skip
     title: str | None = option(None, Takes(str, "TEXT"), "A title in place of the score's.", ("handout",), first=True)
     class_: str | None = option(None, Takes(str, "TEXT"), "Whom it is for: 'Grade 3, week 2'.", ("handout",), first=True)
+    level: int | None = option(
+        None, Takes(int, "N", least=1, most=3), "Style, steps and kinds for a pupil, {least} (first years) to {most} (fluent).",
+        ENGRAVING, first=True, unset="none",
+    )  # fmt: skip
+    warm_up: bool = option(
+        False, FLAG, "Also a warm-up page: the piece's own figures, each once, hands apart and then together.", ("handout",), first=True
+    )
+    one_file: bool = option(False, FLAG, "All of it in one PDF, in print order, each part on a sheet of its own.", ("handout",), first=True)
     covered: bool = option(
         False, FLAG, "Also write a covered copy: grey notes without heads, the marked score being its answer.", ("handout",), first=True
     )
@@ -107,7 +115,7 @@ class Options:
     )
     steps: int | None = option(
         None, Takes(int, "N", least=1, most=MOST_STEPS), "Write a practice series of {least} to {most} copies, with less and less help.",
-        ("mark",), unset="one copy, no series",
+        ("mark", "handout"), unset="one copy, no series",
     )  # fmt: skip
     force: bool = option(False, FLAG, "Write over files that this program did not make.", (*WRITING, "survey"), in_file=False)
 
@@ -117,6 +125,9 @@ class Options:
             given = getattr(self, row.name)
             if given is not row.default:
                 object.__setattr__(self, row.name, value_of(row, given))
+        for row in rows(type(self)) if self.level is not None else ():
+            if row.key in levels()[str(self.level)] and getattr(self, row.name) == row.default:
+                object.__setattr__(self, row.name, value_of(row, levels()[str(self.level)][row.key]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,6 +180,9 @@ class Call(Options):
         False, FLAG, "Print one line a figure, with commas.", SHAPES, first=True,
         of_survey="Print one line a score, with commas.",
     )  # fmt: skip
+    corrections: bool = option(
+        False, FLAG, "Write SCORE.corrections.toml, all figures as comments, to drop or rename some.", ("figures",), first=True
+    )
     html: bool = option(
         False, FLAG, "Write a page with charts: to FILE.html if one is named, else survey.html or standard output.", ("survey",),
         first=True,
@@ -197,6 +211,14 @@ _ROWS: dict[type[Options], tuple[Row, ...]] = {
 def rows(model: type[Options] = Call) -> tuple[Row, ...]:
     """Return the table: the rows of all options, or of those that ``Options`` has."""
     return _ROWS[model]
+
+
+@cache
+def levels() -> dict[str, dict[str, Any]]:
+    """Return what each level sets, by the keys of options: the table in ``levels.toml``."""
+    import tomllib
+
+    return tomllib.loads(Path(__file__).with_name("levels.toml").read_text(encoding="utf-8"))
 
 
 def row_of(name: str) -> Row:

@@ -1,10 +1,13 @@
-"""A practice series: copies of one score with less and less help, each step as what it shows.
+"""A practice series: copies of one score with less help from step to step, each step as what it shows.
 
 Conventions
 -----------
 1. All marks, as in any marked copy.
-2. Brackets without words. Nothing is grey, for grey notes follow from the words; nor are there note names beside the notes to read.
-3. Of each kind only the first bracket, in time, with its words and its grey notes; all else is plain.
+2. Brackets with their names. Nothing is grey, nor are there note names beside the notes to read.
+3. Brackets to be named: room to write in place of the words.
+4. The plain score.
+
+Rule: no step gives back what an earlier one took away. A style that is worded or greyed less to begin with keeps what it lacks.
 """
 
 from __future__ import annotations
@@ -12,10 +15,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from annotator.errors import UsageError
-from annotator.figures.figure import Figure
 from annotator.report import Report
 from annotator.settings import MOST_STEPS
-from annotator.style import Style
+from annotator.style import WORDLESS, Style
 from annotator.words import heading, step_words
 
 
@@ -40,27 +42,20 @@ def only_step(report: Report, style: Style) -> Step:
 
 
 def series(report: Report, style: Style, steps: int) -> tuple[Step, ...]:
-    """Return the first ``steps`` (1 to 3) of the series."""
+    """Return the first ``steps`` (1 to 4) of the series."""
     if not 1 <= steps <= MOST_STEPS:
         raise UsageError(f"a series has 1 to {MOST_STEPS} steps, not {steps}")
     language = report.language
-    wordless = replace(style, labels="none", greying=False, note_names_on_anchors=False)
-    shown = ((report, style), (report, wordless), (first_of_each_kind(report), style))
+    named = replace(style, greying=False, note_names_on_anchors=False)
+    to_name = named if style.labels in WORDLESS else replace(named, labels="blank")
+    shown = ((report, style), (report, named), (report, to_name), (replace(report, figures=()), named))
     return tuple(
         Step(
             f"marked-step-{number}",
             what,
             look,
             step_words(number, steps, language) if steps > 1 else "",
-            heading(f"foot-step-{number}", language) if number > 1 else "",
+            heading("foot-step-4", language) if number == MOST_STEPS else "",
         )
         for number, (what, look) in enumerate(shown[:steps], 1)
     )
-
-
-def first_of_each_kind(report: Report) -> Report:
-    """Return the report with only the first figure of each kind."""
-    first: dict[str, tuple[str, Figure]] = {}
-    for name, figure in report.figures:
-        first.setdefault(figure.kind, (name, figure))
-    return Report(report.score, report.counted, tuple(first.values()), report.language)

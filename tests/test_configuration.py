@@ -14,8 +14,10 @@ from typer.testing import CliRunner
 from annotator.cli import COMMANDS, app
 from annotator.configuration import KEYS, WORDS, in_force, project_file
 from annotator.errors import SettingsError, UsageError
+from annotator.figures.registry import KINDS_BY_NAME
 from annotator.option import Row
-from annotator.settings import Options, row_of, rows, rows_of
+from annotator.settings import Options, levels, row_of, rows, rows_of
+from annotator.style import load_style
 
 NAME = "lamps-on-the-water"
 ROOT = Path(__file__).resolve().parents[1]
@@ -66,8 +68,8 @@ def write(folder: Path, text: str, name: str = "annotator.toml") -> Path:
 @pytest.mark.parametrize(
     ("line", "said"),
     [
-        ("steps = 9", ("steps = 9", "from 1 to 3")),
-        ("steps = 0", ("steps = 0", "from 1 to 3")),
+        ("steps = 9", ("steps = 9", "from 1 to 4")),
+        ("steps = 0", ("steps = 0", "from 1 to 4")),
         ("steps = true", ("steps", "a whole number")),
         ("shortest = 3", ("shortest = 3", "from 4 on")),
         ("jobs = 0", ("jobs = 0", "from 1 on")),
@@ -122,7 +124,7 @@ def test_every_key_takes_a_right_value(tmp_path: Path) -> None:
     settings = project_settings(tmp_path)
     assert list(settings) == [row.name for row in KEYS.values()]
     assert settings["formats"] == ("png",) and settings["bars"] == (("5", "12"),) and settings["class_"] == "5-12"
-    assert in_force(tmp_path, {"steps": 2}).options.steps == 2 and in_force(tmp_path, {}).options.steps == 3
+    assert in_force(tmp_path, {"steps": 2}).options.steps == 2 and in_force(tmp_path, {}).options.steps == 4
 
 
 def test_the_nearest_file_counts_and_places_start_from_it(tmp_path: Path) -> None:
@@ -149,7 +151,7 @@ def test_each_command_ends_with_the_files_fault(tmp_path: Path, command: str) ->
     shutil.copy(EXAMPLES / f"{NAME}.musicxml", tmp_path)
     path = write(tmp_path, "steps = 9\n")
     code, said = run(command, tmp_path if command == "survey" else tmp_path / f"{NAME}.musicxml")
-    assert code == 78 and str(path) in said and "from 1 to 3" in said and len(said.splitlines()) == 1
+    assert code == 78 and str(path) in said and "from 1 to 4" in said and len(said.splitlines()) == 1
 
 
 def test_the_same_value_as_a_flag_is_the_command_lines_fault(tmp_path: Path) -> None:
@@ -206,3 +208,23 @@ def test_settings_says_the_value_of_each_option_and_where_it_is_from(tmp_path: P
     assert run("settings", tmp_path / "gone.musicxml")[0] == 66
     write(tmp_path, "hand = 1\n")
     assert run("settings", tmp_path)[0] == 78
+
+
+@pytest.mark.parametrize("level", sorted(levels()))
+def test_a_level_sets_style_steps_and_kinds_and_what_is_typed_goes_before(level: str, tmp_path: Path) -> None:
+    table = levels()[level]
+    assert set(table) <= set(KEYS)
+    options = Options(level=int(level))
+    assert (options.style, options.steps) == (table["style"], table.get("steps")) and load_style(options.style)
+    assert set(options.kinds or ()) | set(options.without) <= set(KINDS_BY_NAME)
+    assert Options(level=int(level), style="screen", steps=2).style == "screen" and Options(level=int(level), steps=2).steps == 2
+    write(tmp_path, f'level = {level}\nstyle = "screen"\n')
+    holds = in_force(tmp_path, {})
+    assert holds.options.style == "screen" and holds.options.steps == table.get("steps")
+    assert holds.whence(row_of("steps")) == (f"level {level}" if "steps" in table else "default")
+    assert holds.whence(row_of("paper")) == "default"
+
+
+def test_a_level_that_is_none_is_refused() -> None:
+    with pytest.raises(UsageError, match="from 1 to 3"):
+        Options(level=4)

@@ -108,7 +108,7 @@ def test_help_fills_a_wide_terminal_and_keeps_its_colours_to_itself() -> None:
         (["figures", "x.xml", "--language", "eng"], "did you mean 'en'"),
         (["figures", "x.xml", "--hand", "rigth"], "did you mean 'right'"),
         (["mark", "x.xml", "--shortest", "3"], "a whole number from 4 on"),
-        (["mark", "x.xml", "--steps", "many"], "a whole number from 1 to 3"),
+        (["mark", "x.xml", "--steps", "many"], "a whole number from 1 to 4"),
     ],
 )
 def test_a_slip_is_answered_with_what_was_meant(

@@ -116,7 +116,7 @@ def test_options_take_lists_and_what_is_typed() -> None:
         ({"shortest": "many"}, "from 4 on"),
         ({"paper": "A4"}, "did you mean 'a4'"),
         ({"formats": "gif"}, "musicxml, pdf, svg, png"),
-        ({"steps": 4}, "1 to 3"),
+        ({"steps": 5}, "1 to 4"),
         ({"parts": "Flute"}, "this score has Piano"),
     ],
 )

@@ -15,7 +15,7 @@ import pytest
 from scores_at_hand import CORPUS, EXAMPLES, keyboard_corpus
 
 import annotator
-from annotator.figures.registry import KINDS
+from annotator.figures.registry import KINDS, OWN
 from annotator.theory.chords import QUALITIES
 
 SCHEMA = json.loads((files("annotator") / "report.schema.json").read_text(encoding="utf-8"))
@@ -34,7 +34,7 @@ def test_the_schema_is_one() -> None:
 
 
 def test_the_schema_knows_the_vocabulary_and_no_more() -> None:
-    assert SCHEMA["$defs"]["figure"]["properties"]["kind"]["enum"] == [kind.name for kind in KINDS]
+    assert SCHEMA["$defs"]["figure"]["properties"]["kind"]["enum"] == [kind.name for kind in (*KINDS, OWN)]
     assert SCHEMA["$defs"]["chord"]["properties"]["quality"]["enum"] == list(QUALITIES)
 
 

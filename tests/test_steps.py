@@ -15,16 +15,16 @@ import annotator
 from annotator.copies import Copying, plan_marks, plan_plain
 from annotator.errors import UsageError
 from annotator.excerpts import excerpt
-from annotator.figures.law import holds
 from annotator.pipeline import find_figures, read
 from annotator.reading import load, read_document
 from annotator.settings import LANGUAGES, Options
-from annotator.steps import first_of_each_kind, series
+from annotator.steps import series
 from annotator.style import load_style
 from annotator.writing.document import serialise
 
 SOURCE = EXAMPLES / "sonatina-at-the-open-gate.musicxml"
 STEM = "bars"
+STEPS = (1, 2, 3, 4)
 
 
 @pytest.fixture(scope="module")
@@ -35,7 +35,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     document = load(SOURCE)
     little = excerpt(document, read_document(document), "3", "14")
     source_of(out).write_bytes(serialise(little.document))
-    plan_marks(source_of(out), Options(), Copying(out), 3).write()
+    plan_marks(source_of(out), Options(), Copying(out), 4).write()
     return out
 
 
@@ -47,8 +47,8 @@ def xml(folder: Path, step: int) -> str:
     return (folder / f"{STEM}-marked-step-{step}.musicxml").read_text(encoding="utf-8")
 
 
-def test_three_steps_are_six_files(made: Path) -> None:
-    wanted = {f"{STEM}-marked-step-{step}.{kind}" for step in (1, 2, 3) for kind in ("musicxml", "pdf")}
+def test_four_steps_are_eight_files(made: Path) -> None:
+    wanted = {f"{STEM}-marked-step-{step}.{kind}" for step in (1, 2, 3, 4) for kind in ("musicxml", "pdf")}
     assert {path.name for path in made.iterdir()} == wanted
 
 
@@ -65,27 +65,16 @@ def test_the_first_step_is_the_marked_copy(made: Path, tmp_path: Path) -> None:
 
 def test_each_step_helps_less(made: Path) -> None:
     report = find_figures(read(source_of(made)))
-    first = first_of_each_kind(report)
-    brackets = [len(re.findall(r'<bracket [^>]*type="start"', xml(made, step))) for step in (1, 2, 3)]
-    greys = [xml(made, step).count("<?annotator grey") for step in (1, 2, 3)]
+    brackets = [len(re.findall(r'<bracket [^>]*type="start"', xml(made, step))) for step in STEPS]
+    greys = [xml(made, step).count("<?annotator grey") for step in STEPS]
     plain = source_of(made).read_text(encoding="utf-8")
-    words = [xml(made, step).count("<words") - plain.count("<words") for step in (1, 2, 3)]
-    assert brackets == [len(report.figures), len(report.figures), len(first.figures)] and brackets[2] < brackets[0]
-    assert greys[0] > greys[2] > greys[1] == 0
-    assert words[0] > words[2] > words[1] == 0
+    words = [xml(made, step).count("<words") - plain.count("<words") for step in STEPS]
+    assert brackets == [len(report.figures)] * 3 + [0]
+    assert greys[0] > 0 and greys[1:] == [0, 0, 0]
+    assert words[0] == words[1] > 0 and words[2:] == [0, 0]
 
 
-def test_of_each_kind_the_first_is_left_and_its_grey_follows() -> None:
-    report = find_figures(read(SOURCE))
-    first = first_of_each_kind(report)
-    kinds = [figure.kind for _, figure in first.figures]
-    assert len(kinds) == len(set(kinds)) and set(kinds) == {figure.kind for _, figure in report.figures}
-    assert all(holds(figure, report.bars[figure.part]) for _, figure in first.figures)
-    own = {each.number for _, figure in first.figures for each in figure.grey}
-    assert first.grey_numbers == report.counted & (own - first.anchor_numbers)
-
-
-@pytest.mark.parametrize("step", [1, 2, 3])
+@pytest.mark.parametrize("step", STEPS)
 def test_plain_takes_any_step_back_under_the_source_s_name(made: Path, tmp_path: Path, step: int) -> None:
     plan_plain(made / f"{STEM}-marked-step-{step}.musicxml", tmp_path, False).write()
     (target,) = tmp_path.iterdir()
@@ -106,24 +95,25 @@ def test_a_pdf_says_which_step_it_is(made: Path) -> None:
     pdftotext = shutil.which("pdftotext")
     if pdftotext is None:
         pytest.skip("pdftotext is not installed")
-    legends = ("Black notes are to be read", "say what it is before you play", "Only the first bracket of each kind")
+    legends = ("Black notes are to be read", "Each bracket says", "Write on each bracket", "No marks are left")
     for step, words in enumerate(legends, 1):
         command = [pdftotext, str(made / f"{STEM}-marked-step-{step}.pdf"), "-"]
         text = subprocess.run(command, capture_output=True, text=True, check=True).stdout
-        assert f"Step {step} of 3" in text and words in text
+        assert f"Step {step} of 4" in text and words in text
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_steps_speak_every_language(language: str) -> None:
-    steps = series(find_figures(read(SOURCE), Options(language=language)), load_style("beginner"), 3)
-    assert len({step.head for step in steps}) == 3 and not steps[0].legend and steps[1].legend and steps[2].legend
-    assert steps[1].style.labels == "none" and not steps[1].style.greying and not steps[1].style.note_names_on_anchors
+    steps = series(find_figures(read(SOURCE), Options(language=language)), load_style("beginner"), 4)
+    assert len({step.head for step in steps}) == 4 and [bool(step.legend) for step in steps] == [False, False, False, True]
+    assert not any(step.style.greying or step.style.note_names_on_anchors for step in steps[1:])
+    assert [step.style.labels for step in steps[1:3]] == [steps[0].style.labels, "blank"] and not steps[3].report.figures
     assert series(steps[0].report, steps[0].style, 1)[0].head == ""
 
 
-def test_a_series_of_four_or_from_standard_input_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(UsageError, match="1 to 3"):
-        plan_marks(SOURCE, Options(), Copying(tmp_path), 4)
+def test_a_series_of_five_or_from_standard_input_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="1 to 4"):
+        plan_marks(SOURCE, Options(), Copying(tmp_path), 5)
     command = [sys.executable, "-m", "annotator", "mark", "-", "--steps", "2"]
     done = subprocess.run(command, input=SOURCE.read_bytes(), capture_output=True, check=False)
     assert done.returncode == 2 and b"--steps" in done.stderr and not done.stdout

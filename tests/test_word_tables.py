@@ -34,15 +34,15 @@ TRADE = {
     "fingersatz ganzton ganztonleiter ganztöne halbton halbtönen hilfsl hilfslinien leseaufwand lokrisch lydisch mixolydisch mordent "
     "mordente none phrygisch pos pralltriller rechteinhaber segno skripte tab taktart tonarten "
     "tonwiederholung trem tremolo umk vorz walzerbass wendeton gebr harm mel nat pentatonisch umg äolisch "
-    "ionisch dazw umkehrton",
+    "ionisch dazw umkehrton notenpult tastenkürzel",
     "fr": "inf jusqu alberti segno tab interc "
     "altér arp ayants dorien gruppetto gruppettos harm locrien lydien maj mixolydien mél nat oct octatonique "
-    "pentatonique phrygien quarte quartes renv semi sixte sixtes sup suppl trém échap éolien étrang ionien",
+    "pentatonique phrygien quarte quartes renv semi sixte sixtes sup suppl trém échap éolien étrang ionien préc suiv",
     "it": "grigia dell inf esc interc intercalata intercalato ridiscende risale ottave tab "
     "affiancate albertino all apert arm armonica arp arpeggio asc ascendenti batt bemolli cos cromatica "
     "cromatiche dall decima disc diteggiatura dorica eolia estens estr frigia grigie gruppetti intestazione lidia locria magg melodica "
     "min misolidia nat nell ott ottatonica pentatonica quarte ribattute riv rov saltarne script semidiminuito semitoni seste settime "
-    "sup trem tremolo unisono ionica",
+    "sup trem tremolo unisono ionica pag scorciatoie suonarla",
 }
 """Words that the lists lack and that are right."""
 

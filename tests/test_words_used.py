@@ -16,7 +16,7 @@ import pytest
 from word_tables import groups
 
 import annotator
-from annotator.figures.registry import KINDS, Kind
+from annotator.figures.registry import KINDS, OWN, Kind
 from annotator.settings import LANGUAGES
 from annotator.theory.chords import QUALITIES
 from annotator.theory.scales import COLLECTIONS, MODES, TYPES
@@ -97,14 +97,14 @@ def asked_for(kind: Kind) -> set[str]:
 
 
 def members(group: str) -> list[Kind]:
-    return [kind for kind in KINDS if group in (kind.name, kind.words)]
+    return [kind for kind in (*KINDS, OWN) if group in (kind.name, kind.words)]
 
 
 @ALL
 def test_every_kind_has_a_name_a_rule_and_its_labels(language: str) -> None:
     found = groups(language)
     missing = []
-    for kind in KINDS:
+    for kind in (*KINDS, OWN):
         said = {**found.get(f"figures.{kind.words}", {}), **found.get(f"figures.{kind.name}", {})}
         missing += [f"{kind.name}: {key}" for key in ("name", "rule", "dark", *sorted(asked_for(kind))) if key not in said]
     assert not missing, f"{language}.toml lacks, in [figures.…]: {missing}"

@@ -9,7 +9,7 @@ import typer
 
 from annotator.commands.options import Given, file
 from annotator.commands.streams import standard_input, standard_output
-from annotator.errors import UsageError
+from annotator.errors import OutputError, UsageError
 from annotator.running import each_score
 from annotator.settings import Call
 from annotator.telling import plain_letters
@@ -35,10 +35,13 @@ def figures(given: Given, score: MaybeScore = None) -> None:
 
 def _report_one(source: str, options: Call) -> list[str]:
     """Print the report of one score; return the lines to say about it."""
-    from annotator.pipeline import find_figures, read
+    from annotator.corrections.applying import find_corrected
+    from annotator.pipeline import read
 
+    if options.corrections:
+        return _write_corrections(source, options)
     score = read(standard_input() if source == "-" else Path(source))
-    report = find_figures(score, options)
+    report, told = find_corrected(score, options)
     if options.why is not None:
         from annotator.explaining import reasons_in_bar
 
@@ -47,7 +50,26 @@ def _report_one(source: str, options: Call) -> list[str]:
         standard_output().write(report.to_json() if options.json else report.to_csv())
     else:
         _print(report.to_table())
-    return list(score.repairs)
+    return [*score.repairs, *told]
+
+
+def _write_corrections(source: str, options: Call) -> list[str]:
+    """Write a file of corrections with every figure as a comment; return the lines to say about it."""
+    from annotator.corrections.file import place_of
+    from annotator.corrections.listing import listing
+    from annotator.pipeline import find_figures, read
+    from annotator.writing.files import may_write, write_file
+
+    if source == "-":
+        raise UsageError("a file of corrections is named after its score: save the score to a file and name that")
+    place = place_of(Path(source))
+    if place.is_file():
+        raise OutputError(f"{place} is there already and may hold your corrections: put it elsewhere to begin anew")
+    report = find_figures(read(Path(source)), options)
+    data = listing(report, Path(source).name).encode()
+    may_write(place, data)
+    write_file(place, data)
+    return [f"{len(report.figures)} figures: wrote {place.name}; a figure whose lines lose their # is dropped"]
 
 
 def _print(text: str) -> None:

@@ -16,7 +16,8 @@ def handout(scores: Scores, given: Given) -> None:
     """Write three PDFs for a lesson: a handout, a worksheet and its answers.
 
     The handout has a look-through page, the marked score and a legend with examples from the piece. --covered adds a copy without
-    the heads of grey notes, to be played from labels and black notes. With --bars or --hand all of it is made
+    the heads of grey notes, to be played from labels and black notes; --warm-up a page of the piece's own figures to begin with; --steps a
+    practice series. --one-file puts all in one PDF. With --bars or --hand all of it is made
     of that excerpt. Copying printed music may need permission: the law where you live decides.
     """
     each_score(scores, _hand_out_one, given, folders=SCORES)

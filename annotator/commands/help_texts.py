@@ -39,7 +39,7 @@ EXAMPLES: dict[str, Sequence[Example]] = {
         ("mark piece.mxl --style large-print --paper letter", "large print on US letter"),
         ("mark piece.musicxml --hand right --bars 5-12", "the right hand of these bars only"),
         ("mark piece.musicxml --kinds scale-run,arpeggio", "runs and arpeggios only"),
-        ("mark piece.musicxml --steps 3", "a practice series, three copies with less and less help"),
+        ("mark piece.musicxml --steps 4", "a practice series, four copies with less and less help"),
         ("mark Music --watch", "goes on until Ctrl-C: what is put into the folder is marked"),
         ("mark piece.musicxml --dry-run", "says what would be written, and writes nothing"),
         ("mark - < piece.musicxml > marked.musicxml", "in a pipe, MusicXML only"),
@@ -65,6 +65,8 @@ EXAMPLES: dict[str, Sequence[Example]] = {
     "handout": (
         ('handout piece.musicxml --class "Grade 3, week 2"', "writes a handout, a worksheet and its answers, as PDF"),
         ("handout piece.musicxml --bars 5-12 --title Runs", "all three of these bars only, under a title of your own"),
+        ("handout piece.musicxml --level 1 --class Anna", "for a beginner: its style, steps and kinds of figures in one word"),
+        ("handout piece.musicxml --warm-up --steps 4 --one-file", "a whole week's paper in one PDF to print"),
         ("handout piece.musicxml --language de --out lesson", "in German, into another folder"),
     ),
     "survey": (

@@ -10,19 +10,19 @@ from pathlib import Path
 
 from annotator.compare.facing import facing_pages
 from annotator.compare.page import Texts, page
-from annotator.compare.page_music import music_of
+from annotator.compare.page_music import music_of, reasons_in
 from annotator.compare.pairs import pair_pages
 from annotator.compare.reasons import grey_counts, reasons
 from annotator.compare.sheets import Sheet
 from annotator.compare.systems import Cut, System, cut
 from annotator.copies import Copying, copying_of, with_style
+from annotator.corrections.applying import find_corrected
 from annotator.engraving.cairo_library import load_ahead
 from annotator.engraving.pages import engrave_with_account
-from annotator.engraving.paper import HeadLine, head_lines, paper_of, rights
+from annotator.engraving.paper import HeadLine, Paper, head_lines, paper_of, rights
 from annotator.engraving.pdf import write_pdf
 from annotator.engraving.render_copy import render_copy
 from annotator.marking import markings
-from annotator.pipeline import find_figures
 from annotator.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document
 from annotator.report import Report
@@ -31,6 +31,9 @@ from annotator.words import foot_words, legend_words
 from annotator.words.phrases import comparing
 from annotator.writing.files import Output, output_path
 from annotator.writing.marks import take_out
+
+NARROW = Paper(1140, 2970)
+"""What music for a narrow window, a phone's, is engraved on: wide enough for one bar of quick notes or two of slow ones."""
 
 
 def plan_comparison(source: Path, options: Options, copying: Copying, facing: bool = False) -> Plan[Report]:
@@ -41,7 +44,7 @@ def plan_comparison(source: Path, options: Options, copying: Copying, facing: bo
     document = load(source)
     take_out(document)
     score = read_document(document)
-    report = find_figures(score, with_style(options, copying.style))
+    report, told = find_corrected(score, with_style(options, copying.style))
     paper = output_path(source, "compare", ".pdf", copying.out)
     screen = paper.with_suffix(".html")
 
@@ -51,7 +54,7 @@ def plan_comparison(source: Path, options: Options, copying: Copying, facing: bo
         on_screen = work.screen().encode("utf-8")
         return Made([Output(paper, work.paper(facing)), Output(screen, on_screen)])
 
-    return Plan(source, report, (Planned(paper), Planned(screen)), make, score.repairs, copying.out, copying.force)
+    return Plan(source, report, (Planned(paper), Planned(screen)), make, (*score.repairs, *told), copying.out, copying.force)
 
 
 @taking_options("compare", Options)
@@ -76,15 +79,17 @@ class _Work:
         self._notes = {name: [names[note.number] for note in figure.notes] for name, figure in report.figures}
         self._bars = {names[note.number]: note.bar for part in report.score.parts for note in part.notes}
         self._head = head_lines(document, report.score, paper_of(copying.paper))
-        legend = foot_words(self._style.greying, self._style.labels == "blank", report.language)
+        editors = self._marks.editors
+        legend = foot_words(self._style.greying, self._style.labels == "blank", report.language, editors=editors)
         self._legend = legend_words(legend, any(mark.unnamed for mark in self._marks.marks), report.language)
         self._title = " ".join(report.score.title.split()) or stem
         self._close = self._cut(full_pages=False)
 
-    def _cut(self, full_pages: bool) -> Cut:
+    def _cut(self, full_pages: bool, paper: Paper | None = None, breaks: str | None = None) -> Cut:
         copying, language = self._copying, self._report.language
+        on, where = paper or copying.paper, breaks or copying.breaks
         made = engrave_with_account(
-            self._document, self._score, self._marks, self._style, copying.paper, copying.breaks, language, self._why, full_pages
+            self._document, self._score, self._marks, self._style, on, where, language, self._why, full_pages
         )
         return cut(made.pages, self._notes)
 
@@ -109,22 +114,29 @@ class _Work:
 
     def screen(self) -> str:
         """Return the page."""
-        made = self._close
+        wide, narrow = self._close, self._cut(False, NARROW, "even")
+        wide = replace(wide, glyphs={**narrow.glyphs, **wide.glyphs})
+        why = reasons_in(wide, narrow)
         kinds = {name: figure.kind for name, figure in self._report.figures}
-        names = [self._named(system, number) for number, system in enumerate(made.systems, 1)]
-        width = paper_of(self._copying.paper).inner_width
-        music = music_of(made, kinds, self._notes, names, self._style, width)
+        music, short = (
+            music_of(made, why, kinds, self._notes, self._names(made), self._style, paper_of(paper).inner_width)
+            for made, paper in ((wide, self._copying.paper), (narrow, NARROW))
+        )
         texts = Texts(self._title, _people(self._head), self._legend, rights(self._document))
-        return page(self._report, music, texts, self._style, grey_counts(self._report, self._why))
+        return page(self._report, music, short, texts, self._style, grey_counts(self._report, self._why))
 
-    def _named(self, system: System, number: int) -> str:
-        """Return what a system is called by those who hear the page: its number and its bars."""
+    def _names(self, made: Cut) -> list[str]:
+        """Return what systems are called by those who hear the page."""
+        return [self._named(system, number, len(made.systems)) for number, system in enumerate(made.systems, 1)]
+
+    def _named(self, system: System, number: int, count: int) -> str:
+        """Return what a system is called: its number and its bars."""
         bars = sorted({self._bars[note] for note in system.notes if note in self._bars})
         printed = self._score.parts[0].bars
         ends = [printed[bar].number for bar in (*bars[:1], *bars[-1:]) if bar < len(printed)]
         several = len(set(ends)) > 1
         words = self._say("system" if several else "system-one")
-        return words.format(number=number, count=len(self._close.systems), bars="–".join(ends if several else ends[:1]))
+        return words.format(number=number, count=count, bars="–".join(ends if several else ends[:1]))
 
 
 def _people(lines: list[HeadLine]) -> list[str]:

@@ -7,10 +7,13 @@
   const counts = Object.entries(JSON.parse(score.dataset.counts));
   const switches = [...document.querySelectorAll("#kinds input")];
   const rows = [...document.querySelectorAll("#list button")];
-  const figures = [...score.querySelectorAll("[data-figure]")];
+  const music = { wide: [...score.querySelectorAll(".system")], narrow: [...byId("narrow").content.children] };
   const narrow = matchMedia("(max-width: 68rem)");
+  const phone = matchMedia("(max-width: 34rem)");
   const still = matchMedia("(prefers-reduced-motion: reduce)");
   let lit = "";
+  let systems = music.wide;
+  let figures = [...score.querySelectorAll("[data-figure]")];
 
   const filled = (words, values) => words.replace(/\{([a-z_]+)\}/g, (whole, name) => values[name] ?? whole);
   const channels = (colour) => [1, 3, 5].map((at) => parseInt(colour.slice(at, at + 2), 16));
@@ -31,20 +34,26 @@
     score.classList.toggle("at-plain", part === 0);
     score.classList.toggle("bare", kinds.size === 0);
     fade.setAttribute("aria-valuetext", filled(fade.dataset.words, { percent: fade.value }));
+    byId("with-marks").setAttribute("aria-pressed", String(part > 0));
+    drawCounts(part > 0 ? kinds : new Set());
+  }
+
+  // Without marks every note is to be read.
+  function drawCounts(kinds) {
+    switches.forEach((each) => {
+      const words = each.parentElement.querySelector("[data-words]");
+      const { notes, toRead } = words.dataset;
+      words.textContent = filled(words.dataset.words, { notes, to_read: kinds.has(each.value) ? toRead : notes });
+    });
+    const notes = Number(score.dataset.notes);
+    const greyed = counts.reduce((sum, [reason, count]) => sum + (holds(reason, kinds) ? count : 0), 0);
+    byId("count").textContent = filled(score.dataset.words, { notes, to_read: notes - greyed });
   }
 
   function drawKinds() {
     const kinds = shown();
     figures.forEach((each) => each.classList.toggle("off", !kinds.has(each.dataset.kind)));
     rows.forEach((each) => { each.parentElement.hidden = !kinds.has(each.dataset.kind); });
-    switches.forEach((each) => {
-      const words = each.parentElement.querySelector("[data-words]");
-      const { notes, toRead } = words.dataset;
-      words.textContent = filled(words.dataset.words, { notes, to_read: each.checked ? toRead : notes });
-    });
-    const notes = Number(score.dataset.notes);
-    const greyed = counts.reduce((sum, [reason, count]) => sum + (holds(reason, kinds) ? count : 0), 0);
-    byId("count").textContent = filled(score.dataset.words, { notes, to_read: notes - greyed });
     if (lit && !rowOf(lit)) light("");
     reachable(rowOf(lit) || inView()[0]);
     drawGreys();
@@ -71,9 +80,7 @@
     const place = figures.find((each) => each.dataset.figure === figure);
     if (!place) return;
     const box = place.getBoundingClientRect();
-    const top = narrow.matches ? byId("desk").getBoundingClientRect().bottom : 0;
-    const height = innerHeight - top;
-    const target = top + Math.max((height - box.height) / 2, 0);
+    const target = Math.max((innerHeight - box.height) / 2, 0);
     scrollBy({ top: box.top - target, behavior: still.matches ? "instant" : "smooth" });
   }
 
@@ -113,18 +120,126 @@
     event.preventDefault();
     if (all[next]) choose(all[next]);
   });
+  // A phone gets the music in short systems.
+  function lay() {
+    const wanted = phone.matches ? music.narrow : music.wide;
+    if (systems !== wanted) {
+      const part = systems.findIndex((each) => each === dealt()[page]?.[0]) / systems.length;
+      systems.forEach((each) => each.remove());
+      score.append(...wanted);
+      systems = wanted;
+      figures = [...score.querySelectorAll("[data-figure]")];
+      drawKinds();
+      light(lit);
+      page = standing() ? pageOf(Math.round(part * systems.length)) : 0;
+    }
+    if (standing()) showPage();
+  }
+
+  // On the stand there is nothing but music, a page at a time: as many systems as have room.
+  const GAP = 12;
+  let page = 0;
+  let awake = null;
+  const standing = () => document.body.classList.contains("stand");
+
+  function dealt() {
+    const room = innerHeight - 2 * GAP;
+    const width = innerWidth - 2 * GAP;
+    const pages = [];
+    let left = 0;
+    systems.forEach((each) => {
+      const box = each.viewBox.baseVal;
+      const height = Math.min((width * box.height) / box.width, room) + GAP;
+      if (!pages.length || left < height - GAP) {
+        pages.push([]);
+        left = room;
+      }
+      pages.at(-1).push(each);
+      left -= height;
+    });
+    return pages;
+  }
+
+  const pageOf = (system) => Math.max(dealt().findIndex((each) => each.includes(systems[system])), 0);
+
+  function showPage() {
+    const pages = dealt();
+    page = Math.min(Math.max(page, 0), pages.length - 1);
+    systems.forEach((each) => each.toggleAttribute("hidden", !pages[page].includes(each)));
+    byId("page").textContent = filled(byId("page").dataset.words, { page: page + 1, pages: pages.length });
+  }
+
+  function turn(to) {
+    page = to;
+    byId("over").hidden = true;
+    showPage();
+  }
+
+  function stand() {
+    const seen = systems.findIndex((each) => each.getBoundingClientRect().bottom > innerHeight / 4);
+    document.body.classList.add("stand");
+    document.documentElement.requestFullscreen?.().catch(() => {});
+    navigator.wakeLock?.request("screen").then((lock) => { awake = lock; }, () => {});
+    turn(pageOf(Math.max(seen, 0)));
+    score.focus({ preventScroll: true });
+  }
+
+  function leave() {
+    if (!standing()) return;
+    const first = dealt()[page][0];
+    document.body.classList.remove("stand");
+    byId("over").hidden = true;
+    systems.forEach((each) => each.removeAttribute("hidden"));
+    if (document.fullscreenElement) document.exitFullscreen().catch(() => {});
+    awake?.release();
+    awake = null;
+    byId("to-stand").focus({ preventScroll: true });
+    first.scrollIntoView({ block: "center", behavior: "instant" });
+  }
+
+  function standKey(event) {
+    if (event.target.closest(".over") && ["Enter", " "].includes(event.key)) return;
+    const [on, back, last] = [page + 1, page - 1, systems.length];
+    const to = {
+      PageDown: on, ArrowRight: on, ArrowDown: on, " ": on, Enter: on,
+      PageUp: back, ArrowLeft: back, ArrowUp: back, Home: 0, End: last,
+    }[event.key];
+    if (event.key === "Tab") byId("over").hidden = false;
+    if (event.key === "Escape") leave();
+    if (to === undefined || event.ctrlKey || event.altKey || event.metaKey) return;
+    event.preventDefault();
+    turn(to);
+  }
+
+  // A tap turns the page: on at the right, back at the left third; at the upper edge it brings the bar.
+  function standTap(event) {
+    if (event.target.closest(".over")) return;
+    if (event.clientY < innerHeight / 8) byId("over").hidden = !byId("over").hidden;
+    else turn(page + (event.clientX < innerWidth / 3 ? -1 : 1));
+  }
+
+  byId("to-stand").addEventListener("click", (event) => { event.stopPropagation(); stand(); });
+  byId("leave").addEventListener("click", (event) => { event.stopPropagation(); leave(); });
+  byId("with-marks").addEventListener("click", () => fadeTo(Number(fade.value) > 0 ? 0 : 100));
+  document.addEventListener("click", (event) => { if (standing()) standTap(event); });
+  document.addEventListener("fullscreenchange", () => { if (!document.fullscreenElement) leave(); });
+  addEventListener("resize", lay);
+
   score.addEventListener("click", (event) => {
+    if (standing()) return;
     const figure = event.target.closest("[data-figure]");
     const row = figure && rowOf(figure.dataset.figure);
     light(row ? row.dataset.figure : "");
     if (row) showInList(row);
   });
   document.addEventListener("keydown", (event) => {
-    if (event.key === "Escape") light("");
+    if (standing()) standKey(event);
+    else if (event.key === "Escape") light("");
   });
 
   // On a narrow window the lists begin folded; what the browser kept of an earlier visit is taken up.
   if (narrow.matches) [byId("kinds"), byId("figures")].forEach((each) => { each.open = false; });
   byId("desk").hidden = false;
   drawKinds();
+  lay();
 })();

@@ -34,6 +34,8 @@ _KEYS = (
     (_ARROWS, "list-arrows"),
     ("key-enter", "enter"),
     ("key-escape", "escape"),
+    ("key-page-down → ↓ key-space", "next-page"),
+    ("key-page-up ← ↑", "page-before"),
 )
 """The keys the page answers to: their names, and the word that says what they do."""
 
@@ -54,11 +56,15 @@ class Texts:
     rights: str
 
 
-def page(report: Report, music: Music, texts: Texts, style: Style, counts: Mapping[str, int]) -> str:
-    """Return the page. ``counts`` are the grey notes by the reason they are grey for (``reasons.grey_counts``)."""
+def page(report: Report, music: Music, narrow: Music, texts: Texts, style: Style, counts: Mapping[str, int]) -> str:
+    """Return the page.
+
+    ``narrow`` is the same music in short systems, for narrow windows. ``counts`` are the grey notes by the reason they are grey for
+    (``reasons.grey_counts``).
+    """
     body = _body(report, texts, style)
     shown = [*(Lettering(text) for text in (*_words(body), _DIGITS)), *(Lettering(text, italic=True) for text in texts.people)]
-    rules = f"{faces([*shown, *letterings(music)])}\n{_part('page.css')}{music.rules}"
+    rules = f"{faces([*shown, *letterings(music), *letterings(narrow)])}\n{_part('page.css')}{music.rules}"
     script = _part("page.js")
     values = {
         "policy": _policy(rules, script),
@@ -71,6 +77,7 @@ def page(report: Report, music: Music, texts: Texts, style: Style, counts: Mappi
         "counts": escape(json.dumps(counts)),
         "notes": str(report.notes),
         "glyphs": music.glyphs,
+        "narrow": "\n".join(narrow.systems),
         "systems": "\n".join(music.systems),
     }
     return Template(_part("page.html")).substitute(body | values)
@@ -96,6 +103,7 @@ def _body(report: Report, texts: Texts, style: Style) -> dict[str, str]:
         return escape(comparing(key, language))
 
     plain_words = {key: say(key.replace("_", "-")) for key in ("plain", "marked", "fade", "fade_value", "controls", "score")}
+    plain_words |= {key: say(key.replace("_", "-")) for key in ("stand", "page_of", "leave")}
     plain_words |= {key: say(key.replace("_", "-")) for key in ("kinds_note", "no_script", "permission")}
     return plain_words | {
         "language": language,
@@ -124,11 +132,11 @@ def _keys(names: str, language: str) -> str:
 
 def _switches(report: Report, style: Style) -> str:
     """Return a switch for each kind found, with the look of its bracket."""
-    from annotator.figures.registry import KINDS_BY_NAME
+    from annotator.figures.registry import kind_of
 
     lines = []
     for count in report.by_kind():
-        colour = style.bracket(KINDS_BY_NAME[count.kind].family)
+        colour = style.bracket(kind_of(count.kind).family)
         line = f'<path d="M2 12V3H30V12" fill="none" stroke="{colour}" stroke-width="2"/>'
         bracket = f'<svg viewBox="0 0 32 14" aria-hidden="true">{line}</svg>'
         name = escape(kind_name(count.kind, report.language))
@@ -152,13 +160,18 @@ def _figures(report: Report) -> str:
     for (name, figure), row in zip(report.figures, report.rows(), strict=True):
         hand = heading(row.hand, language)
         count = f"{row.to_read} / {row.notes}"
-        spoken = escape(f"{head[0]} {row.bar}, {hand}: {row.label}, {count} {heading('to-read', language)}", quote=True)
-        cells = (("bar", row.bar), ("hand", hand), ("label", row.label), ("read", count))
-        inside = "".join(f'<span class="{place}">{escape(text)}</span>' for place, text in cells)
+        before, behind = _spoken(f"{head[0]} "), _spoken(f" {heading('to-read', language)}")
+        cells = (("bar", before, row.bar, ""), ("hand", "", hand, ""), ("label", "", row.label, ""), ("read", "", count, behind))
+        inside = "".join(f'<span class="{place}">{first}{escape(text)}{last}</span>' for place, first, text, last in cells)
         words = escape(f"{head[0]} {row.bar} · {row.label}", quote=True)
         data = f'data-figure="{escape(name)}" data-kind="{escape(figure.kind)}" data-words="{words}"'
-        lines.append(f'<li><button type="button" {data} aria-label="{spoken}" aria-current="false">{inside}</button></li>')
+        lines.append(f'<li><button type="button" {data} aria-current="false">{inside}</button></li>')
     return "\n".join([*lines, "</ol>"])
+
+
+def _spoken(words: str) -> str:
+    """Return words for those who hear the page, beside what the others see."""
+    return f'<span class="spoken">{escape(words)}</span>'
 
 
 def _words(body: Mapping[str, str]) -> list[str]:

@@ -54,16 +54,26 @@ class Music:
     sheet: Stylesheet
 
 
+def reasons_in(*cuts: Cut) -> tuple[str, ...]:
+    """Return the reasons for which anything is grey in some music, in the order of their classes."""
+    groups = (element for cut in cuts for system in cut.systems for element in system.music.iter(etree.Element))
+    return tuple(sorted({reason for each in groups if (reason := each.get("data-grey"))}))
+
+
 def music_of(
-    cut: Cut, kinds: Mapping[str, str], figures: Mapping[str, Sequence[str]], names: Sequence[str], style: Style, width: float
+    cut: Cut,
+    reasons: Sequence[str],
+    kinds: Mapping[str, str],
+    figures: Mapping[str, Sequence[str]],
+    names: Sequence[str],
+    style: Style,
+    width: float,
 ) -> Music:
     """Return the music of a page.
 
-    ``kinds`` is the kind of each figure by id, ``figures`` the page ids of its notes; ``names`` says of each system what it is;
-    ``width`` is that of the music.
+    ``reasons`` are those of the whole page (``reasons_in``); ``kinds`` is the kind of each figure by id, ``figures`` the page ids of its
+    notes; ``names`` says of each system what it is; ``width`` is that of the music.
     """
-    groups = (element for system in cut.systems for element in system.music.iter(etree.Element))
-    reasons = tuple(sorted({reason for each in groups if (reason := each.get("data-grey"))}))
     drawn = tuple(_picture(system, kinds, figures, name, style, width) for system, name in zip(cut.systems, names, strict=True))
     sheet = Stylesheet(cut.rules, "")
     named = _named_classes(cut.rules)
@@ -73,7 +83,7 @@ def music_of(
     greys = [f".g{at}{{fill:var(--g{at},{style.grey});color:var(--g{at},{style.grey})}}" for at in range(len(reasons))]
     rules = "\n".join([_scoped(cut.rules), *greys])
     texts = tuple(etree.tostring(each, encoding="unicode") for each in drawn)
-    return Music(texts, "".join(glyphs), rules, reasons, drawn, sheet)
+    return Music(texts, "".join(glyphs), rules, tuple(reasons), drawn, sheet)
 
 
 def _picture(

@@ -105,7 +105,7 @@ def engrave_with_account(
     ``full_pages`` systems and staves are not spread over the height of the page.
     """
     covered = style.covered and style.greying
-    legend = foot_words(style.greying, style.labels == "blank", language, covered)
+    legend = foot_words(style.greying, style.labels == "blank", language, covered, markings.editors)
     names = style.note_names_on_anchors
     page = paper_of(paper)
     given = begun if begun and begun.fits(document, style, page) else Import(document, style, page)

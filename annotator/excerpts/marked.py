@@ -19,13 +19,13 @@ from pathlib import Path
 from typing import Any
 
 from annotator.copies import with_style
+from annotator.corrections.applying import find_corrected
 from annotator.excerpts.carrying import carried
 from annotator.excerpts.cutting import Excerpt
 from annotator.excerpts.cutting import excerpt as cut
 from annotator.excerpts.selection import one_stretch
 from annotator.excerpts.snippet import Snippet, engrave_snippet
 from annotator.marking import markings
-from annotator.pipeline import find_figures
 from annotator.reading import load, read_document
 from annotator.report import Report
 from annotator.settings import options_of
@@ -107,5 +107,5 @@ def excerpt(
     first, last = one_stretch(cutting.bars)
     little = cut(document, score, first, last, hand=hand, parts=cutting.parts)
     wanted = with_style(replace(cutting, bars=None, hand="both"), look)
-    report = carried(find_figures(score, wanted), little) if of_the_whole else find_figures(little.score, wanted)
+    report = carried(find_corrected(score, wanted)[0], little) if of_the_whole else find_corrected(little.score, wanted, score)[0]
     return MarkedExcerpt(little, report, look, width_mm)

@@ -52,6 +52,7 @@ class Figure:
     moved), ``group`` (moments in one group of a pattern, or in the model of a copy), ``model_bars`` (printed numbers of the first and last
     bar a copy points to, None when the model is directly before), ``exact`` (a row of double notes that keeps its size in semitones),
     ``both_hands`` (a copy by both hands under one label).
+    ``own_words`` is a label in three lengths that an editor has given in place of the program's.
     ``model`` are notes outside the figure that the label points to: what is copied, or the other hand's notes.
 
     A figure has no words; ``annotator.Report`` shows one at work and makes them (``rows``, ``to_dict``).
@@ -79,6 +80,7 @@ class Figure:
     model_bars: tuple[str, str] | None = None
     both_hands: bool = False
     model: tuple[tuple[Note, ...], ...] = ()
+    own_words: tuple[str, str, str] | None = None
     tied: tuple[Note, ...] = field(default=(), compare=False)
 
     def __repr__(self) -> str:

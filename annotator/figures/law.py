@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
-from annotator.figures.registry import KINDS_BY_NAME
+from annotator.figures.registry import KINDS_BY_NAME, kind_of
 from annotator.score import Bar, Key, Note, Pitch, pitch_at
 
 NO_KEY = -1  # of a note that does not follow
@@ -69,7 +69,7 @@ def written(figure: Figure) -> Spelling:
 def rebuilt(figure: Figure, bars: tuple[Bar, ...]) -> Spelling | None:
     """Return what the figure's kind spells out from the covered page, or None where it cannot."""
     try:
-        return KINDS_BY_NAME[figure.kind].spell_out(cover_up(figure, bars))
+        return kind_of(figure.kind).spell_out(cover_up(figure, bars))
     except CannotSpellOut:
         return None
 

@@ -21,6 +21,7 @@ from annotator.figures import (
     double_notes,
     hands,
     ornaments,
+    own_bracket,
     pedal_notes,
     repeated_notes,
     runs,
@@ -147,3 +148,11 @@ KINDS: tuple[Kind, ...] = (
 )
 
 KINDS_BY_NAME: dict[str, Kind] = {kind.name: kind for kind in KINDS}
+
+OWN = Kind("own-bracket", "own", own_bracket.spell_out, label=own_bracket.label, default=False)
+"""The brackets that an editor has put: no part of the vocabulary, never looked for."""
+
+
+def kind_of(name: str) -> Kind:
+    """Return the kind of a figure in a report: one of the vocabulary, or that of an editor's brackets."""
+    return OWN if name == OWN.name else KINDS_BY_NAME[name]

@@ -65,11 +65,12 @@ def examples(source: Source) -> tuple[Example, ...]:
         if figures:
             bars = _part(source.score, figures[0][1]).bars
             where = spans_of((index for _, figure in figures for index in bars_of(figure)), bars)
-            found.append(Example(kind.name, len(figures), where, _picture(source, figures, f"{kind.name}-")))
+            found.append(Example(kind.name, len(figures), where, picture_of(source, figures, f"{kind.name}-")))
     return tuple(found)
 
 
-def _picture(source: Source, figures: list[tuple[str, Figure]], prefix: str) -> Snippet:
+def picture_of(source: Source, figures: list[tuple[str, Figure]], prefix: str) -> Snippet:
+    """Return the picture of the first of some figures of one kind that can be shown well. Ids in it begin with a prefix."""
     little, marked = _chosen(source, figures)
     _strip(little.document)
     labels = "fit" if source.style.labels in ("blank", "none") else source.style.labels

@@ -23,7 +23,7 @@ from itertools import groupby
 from typing import TypeVar
 
 from annotator.figures.figure import Figure
-from annotator.figures.registry import KINDS_BY_NAME
+from annotator.figures.registry import kind_of
 from annotator.handout.facts import (
     Accidental,
     Accompaniment,
@@ -73,10 +73,10 @@ def look_through(score: Score, report: Report) -> LookThrough:
         extremes=_extremes(parts, by_hand),
         stretches=_stretches(by_hand, bars),
         moves=_moves(by_hand, bars),
-        together=_kinds(figures, bars, lambda kind: KINDS_BY_NAME[kind].family == "hands"),
+        together=_kinds(figures, bars, lambda kind: kind_of(kind).family == "hands"),
         accidentals=_accidentals(notes, bars),
         roads=_roads(parts[0]) if parts else (),
-        copies=_kinds(figures, bars, lambda kind: KINDS_BY_NAME[kind].family == "repeat"),
+        copies=_kinds(figures, bars, lambda kind: kind_of(kind).family == "repeat"),
         others=_kinds(figures, bars, _is_other),
         hard=_hard(counts, bars, score.resolution),
         counts=counts,
@@ -172,7 +172,7 @@ def _accompaniments(figures: Sequence[Figure], bars: Sequence[Bar]) -> tuple[Acc
     where: dict[tuple[str, str], list[int]] = {}
     chords: dict[tuple[str, str], dict[Chord, None]] = defaultdict(dict)
     for figure in figures:
-        if KINDS_BY_NAME[figure.kind].family == "chord":
+        if kind_of(figure.kind).family == "chord":
             key = (figure.kind, figure.hand)
             where.setdefault(key, []).extend(bars_of(figure))
             met = [figure.chord] if figure.chord else []
@@ -185,7 +185,7 @@ def _kinds(figures: Sequence[Figure], bars: Sequence[Bar], wanted: Callable[[str
 
 
 def _is_other(kind: str) -> bool:
-    return KINDS_BY_NAME[kind].family not in ("run", "hands", "chord", "repeat")
+    return kind_of(kind).family not in ("run", "hands", "chord", "repeat")
 
 
 def _extremes(parts: Sequence[Part], by_hand: dict[str, list[Note]]) -> tuple[Extreme, ...]:

@@ -12,13 +12,15 @@ Conventions
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from annotator.copies import Copying, copying_of
+from annotator.corrections.applying import find_corrected
 from annotator.engraving.cairo_library import load_ahead
 from annotator.engraving.pages import engrave
-from annotator.engraving.paper import head_lines, paper_of
+from annotator.engraving.paper import Extra, HeadLine, Paper, head_lines, paper_of
 from annotator.engraving.pdf import write_pdf
 from annotator.excerpts import excerpt
 from annotator.excerpts.selection import one_stretch
@@ -28,20 +30,24 @@ from annotator.handout.heading import Heading, draw_page_foot
 from annotator.handout.legend import picture_width, place_legend
 from annotator.handout.look_through import look_through
 from annotator.handout.look_through_page import look_through_page
+from annotator.handout.sheet import Sheet
+from annotator.handout.warm_up import warm_up_page
 from annotator.handout.worksheet import sheet_extra, worksheets
 from annotator.marking import markings
-from annotator.pipeline import find_figures, parts_looked_at
+from annotator.pipeline import parts_looked_at
 from annotator.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document
 from annotator.report import Report
 from annotator.score import Score
 from annotator.settings import Options, taking_options
+from annotator.steps import series
 from annotator.style import Style, load_style
 from annotator.words.handout import bars_words, line_words, title_words
 from annotator.writing.files import Output, output_path
 from annotator.writing.marks import take_out
 
 FILES = ("handout", "worksheet", "answers")
+ONE_FILE = "lesson"
 COVERED = "covered"
 
 
@@ -63,22 +69,27 @@ class Lecture:
     options: Options
     copying: Copying
     heading: Heading
+    corrections: tuple[str, ...] = ()
 
 
 def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesson) -> Plan[Report]:
     """Plan the files of a lesson on a score beside it, or in the folder asked for. Raises an ``AnnotatorError``."""
     lecture = prepare(load(source), options, copying, lesson)
-    places = [output_path(source, name, ".pdf", copying.out) for name in (*FILES, *([COVERED] if options.covered else ()))]
+    names = [ONE_FILE] if options.one_file else [*FILES, *([COVERED] if options.covered else ()), *_further(options)]
+    places = [output_path(source, name, ".pdf", copying.out) for name in names]
 
     def make() -> Made:
         """Make the files."""
         load_ahead()
         title, composer = lecture.score.title, lecture.score.composer
-        made = [write_pdf(pages, copying.paper, title, composer) for pages in pages_of_lecture(lecture)]
+        files = [*pages_of_lecture(lecture), *further_pages(lecture)]
+        if options.one_file:
+            files = [in_print_order(files, paper_of(copying.paper))]
+        made = [write_pdf(pages, copying.paper, title, composer) for pages in files]
         return Made([Output(path, data) for path, data in zip(places, made, strict=True)])
 
     files = tuple(Planned(path) for path in places)
-    return Plan(source, lecture.report, files, make, lecture.score.repairs, copying.out, copying.force)
+    return Plan(source, lecture.report, files, make, (*lecture.score.repairs, *lecture.corrections), copying.out, copying.force)
 
 
 @taking_options("handout", Options)
@@ -109,7 +120,7 @@ def pages_of_lecture(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
 def prepare(document: Document, options: Options, copying: Copying, lesson: Lesson) -> Lecture:
     """Return what is to be handed out; our marks are taken out of the document."""
     take_out(document)
-    score = read_document(document)
+    score = whole = read_document(document)
     told = [lesson.group or ""]
     if options.bars is not None or options.hand != "both":
         bars = next((part.bars for part in parts_looked_at(score, options) if part.bars), ())
@@ -129,7 +140,8 @@ def prepare(document: Document, options: Options, copying: Copying, lesson: Less
         score = replace(score, title=lesson.title)
     composer = next((line.text for line in head_lines(document, score, paper_of(copying.paper)) if line.side == "end"), "")
     heading = Heading(score.title, composer, " · ".join(filter(None, told)), options.language)
-    return Lecture(document, score, find_figures(score, options), options, copying, heading)
+    report, told_of = find_corrected(score, options, whole)
+    return Lecture(document, score, report, options, copying, heading, told_of)
 
 
 def handout_pages(lecture: Lecture) -> tuple[str, ...]:
@@ -151,6 +163,39 @@ def handout_pages(lecture: Lecture) -> tuple[str, ...]:
     for number, sheet in zip((1, *range(len(music) + 2, pages + 1)), own, strict=True):
         draw_page_foot(sheet, number, pages, score.title, line_words("permission", language), paper)
     return (own[0].to_svg(), *numbered(music, 1, len(own) - 1), *(sheet.to_svg() for sheet in own[1:]))
+
+
+def _further(options: Options) -> list[str]:
+    """Return the names of the files that are made besides when they are asked for; the marked score is the first step of a series."""
+    steps = [f"step-{number}" for number in range(2, (options.steps or 0) + 1)]
+    return [*(["warm-up"] if options.warm_up else []), *steps]
+
+
+def further_pages(lecture: Lecture) -> list[tuple[str, ...]]:
+    """Return the pages of these files: the warm-up page, the copies of a practice series."""
+    options, copying, language = lecture.options, lecture.copying, lecture.options.language
+    paper = paper_of(copying.paper)
+    files: list[tuple[str, ...]] = []
+    if options.warm_up:
+        source = Source(lecture.document, lecture.score, lecture.report, options, copying.style, picture_width(paper))
+        files.append((warm_up_page(source, lecture.heading, paper, line_words("permission", language)),))
+    for step in series(lecture.report, copying.style, options.steps)[1:] if options.steps else ():
+        head = HeadLine(" · ".join(filter(None, (lecture.heading.group, step.head))), "start", 11.0, True)
+        on = replace(paper, extra=Extra((head,), line_words("permission", language), step.legend))
+        marked = markings(step.report, lecture.score)
+        files.append(engrave(lecture.document, lecture.score, marked, step.style, on, copying.breaks, language))
+    return files
+
+
+def in_print_order(files: Sequence[tuple[str, ...]], paper: Paper) -> tuple[str, ...]:
+    """Return the pages of all files as one: the handout, what is made besides, worksheet, answers; each begins on a new sheet of paper."""
+    handout, worksheet, answers, *others = files
+    pages: list[str] = []
+    for each in (handout, *others, worksheet, answers):
+        if len(pages) % 2:
+            pages.append(Sheet(paper).to_svg())
+        pages += each
+    return tuple(pages)
 
 
 def covered_pages(lecture: Lecture) -> tuple[str, ...]:

@@ -33,6 +33,8 @@ LISTED = 8  # the most notes that a label names one by one; then the first and t
 
 def labels(figure: Figure, language: str = "en") -> Template:
     """Return the label of a figure in three lengths: long, medium, short."""
+    if figure.own_words is not None:
+        return figure.own_words
     words, kind = language_of(language), _kinds()[figure.kind]
     said = kind.label(figure)
     template = _template(kind, said, words)
@@ -82,9 +84,9 @@ def dark_words(kind: str, language: str = "en") -> str:
 
 def _kinds() -> Mapping[str, Kind]:
     """Return the kinds by name: loaded only where one is spoken of, since a survey of scores that are known needs no figures."""
-    from annotator.figures.registry import KINDS_BY_NAME
+    from annotator.figures.registry import KINDS_BY_NAME, OWN
 
-    return KINDS_BY_NAME
+    return {**KINDS_BY_NAME, OWN.name: OWN}
 
 
 def _template(kind: Kind, said: LabelData, words: Language) -> Template:

@@ -14,8 +14,13 @@ def heading(key: str, language: str = "en") -> str:
     return language_of(language).headings[key]
 
 
-def foot_words(greying: bool, blank: bool, language: str = "en", covered: bool = False) -> str:
-    """Return the line at the foot of a page that says what its marks mean; ``blank`` brackets are to be written on."""
+def foot_words(greying: bool, blank: bool, language: str = "en", covered: bool = False, editors: bool = False) -> str:
+    """Return the line at the foot of a page that says what its marks mean.
+
+    ``blank`` brackets are to be written on; ``editors``: some grey notes are grey by an editor's word.
+    """
+    if greying and editors and not blank:
+        return heading("foot-editor", language)
     return heading("foot-blank" if blank else "foot-covered" if covered else "foot-grey" if greying else "foot-dark", language)
 
 

@@ -22,7 +22,8 @@ from annotator.settings import Options
 GREY, INK = (0x90, 0x90, 0x90), (0, 0, 0)
 REPORT = find_figures(read(EXAMPLES / "sonatina-at-the-open-gate.musicxml"))
 LAST = f"f{len(REPORT.figures)}"
-SIZES = (browser.TABLET, browser.DESKTOP)
+PHONE = (390, 844)
+SIZES = (PHONE, browser.TABLET, browser.DESKTOP)
 Shown = browser.Visit
 
 
@@ -85,8 +86,10 @@ def test_the_buttons_beside_the_fader_go_to_its_ends(shown: Shown) -> None:
     page = shown.page
     page.click("#to-plain")
     assert opacity(page) == {"0"} and page.input_value("#fade") == "0"
+    assert count(page) == (REPORT.notes, REPORT.notes), "without marks every note is to be read"
     page.click("#to-marked")
     assert opacity(page) == {"1"} and page.input_value("#fade") == "100"
+    assert count(page) == (REPORT.notes, REPORT.to_read)
 
 
 def test_each_switch_hides_its_figures_and_gives_their_notes_their_ink_back(shown: Shown) -> None:
@@ -209,7 +212,7 @@ def test_everything_can_be_done_by_keys(shown: Shown) -> None:
         outline = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
         assert outline != "none", f"one sees that {here} has the focus"
         page.keyboard.press("Tab")
-    expected = ["to-plain", "fade", "to-marked", "Kinds of figure", *kinds(page), f"Figures ({len(REPORT.figures)})", "f1", "Keys"]
+    expected = ["to-plain", "fade", "to-marked", "Kinds of figure", *kinds(page), f"Figures ({len(REPORT.figures)})", "f1", "Shortcuts"]
     assert [each for each in reached if each in expected] == expected
     assert len([each for each in reached if re.fullmatch(r"f\d+", each)]) == 1, "the list is one stop"
 
@@ -248,7 +251,11 @@ def test_controls_have_names_and_the_music_says_what_it_is(shown: Shown) -> None
     assert len(set(names)) == len(names)
 
 
-@pytest.mark.parametrize(("size", "language"), [(SIZES[0], "fr"), (SIZES[1], "fr"), (SIZES[0], "en"), (SIZES[1], "de")], ids=str)
+@pytest.mark.parametrize(
+    ("size", "language"),
+    [(PHONE, "fr"), (PHONE, "de"), (SIZES[1], "fr"), (SIZES[2], "fr"), (SIZES[1], "en"), (SIZES[2], "de")],
+    ids=str,
+)
 def test_nothing_lies_over_anything_and_nothing_sticks_out(
     size: tuple[int, int], language: str, chromium: Any, compared: Callable[..., Path]
 ) -> None:
@@ -318,3 +325,73 @@ def test_the_letters_of_a_label_are_those_of_the_pages_own_fonts(shown: Shown) -
         }).map(each => each.textContent)"""
     )
     assert off == [], "widths are those the program reckoned with"
+
+
+def on_page(page: Any) -> tuple[int, int]:
+    """Return which page of how many stands on the stand."""
+    here, pages = re.findall(r"\d+", page.evaluate("document.getElementById('page').textContent"))
+    return int(here), int(pages)
+
+
+SEEN = """[...document.querySelectorAll('.score .system')].filter(each => !each.hasAttribute('hidden')).map(each => {
+    const box = each.getBoundingClientRect();
+    return [box.top >= 0 && box.left >= 0 && box.bottom <= innerHeight + 1 && box.right <= innerWidth + 1, each.getAttribute('aria-label')];
+})"""
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: str(size[0]))
+def test_on_the_stand_there_is_only_music_and_pages_turn_by_pedal_keys_and_tap(
+    size: tuple[int, int], chromium: Any, compared: Callable[..., Path]
+) -> None:
+    with browser.visit(chromium, Path(f"{compared()}.html"), size, has_touch=True) as visit:
+        page = visit.page
+        page.click("#to-stand")
+        assert page.locator("#desk >> visible=true").count() == page.locator("#over >> visible=true").count() == 0
+        sticky = "e => getComputedStyle(e).position === 'sticky' && e.getClientRects().length"
+        assert page.evaluate(f"[...document.querySelectorAll('*')].filter({sticky}).length") == 0
+        pages = on_page(page)[1]
+        assert pages > 1
+        shown: list[str] = []
+        for number in range(1, pages + 1):
+            assert on_page(page) == (number, pages)
+            systems = page.evaluate(SEEN)
+            assert all(whole for whole, _ in systems), "every system of a page is whole"
+            shown += [name for _, name in systems]
+            page.keyboard.press("PageDown")
+        assert shown == page.evaluate("[...document.querySelectorAll('.score .system')].map(each => each.getAttribute('aria-label'))")
+        assert on_page(page)[0] == pages, "behind the last page there is none"
+        pressed = (("Home", 1), ("ArrowRight", 2), ("ArrowLeft", 1), ("ArrowDown", 2), ("PageUp", 1), ("Space", 2), ("ArrowUp", 1))
+        for key, wanted in pressed:
+            page.keyboard.press(key)
+            assert on_page(page)[0] == wanted, key
+        page.touchscreen.tap(0.8 * size[0], 0.6 * size[1])
+        assert on_page(page)[0] == 2
+        page.touchscreen.tap(0.1 * size[0], 0.6 * size[1])
+        assert on_page(page)[0] == 1
+        page.touchscreen.tap(0.5 * size[0], 5)
+        assert page.locator("#over >> visible=true").count() == 1 and on_page(page)[0] == 1
+        page.click("#with-marks")
+        assert opacity(page) == {"0"}
+        page.click("#leave")
+        assert page.locator("#desk >> visible=true").count() == 1
+        assert page.locator(".score .system >> visible=true").count() == len(shown)
+        assert visit.requests == [] and visit.complaints == []
+
+
+def test_a_phone_gets_systems_of_one_or_two_bars(chromium: Any, compared: Callable[..., Path]) -> None:
+    with browser.visit(chromium, Path(f"{compared()}.html"), PHONE) as visit:
+        names = visit.page.evaluate("[...document.querySelectorAll('.score .system')].map(each => each.getAttribute('aria-label'))")
+        spans = [re.findall(r"\d+", name.partition(", ")[2]) for name in names]
+        assert {int(span[-1]) - int(span[0]) for span in spans} <= {0, 1}
+        assert spans[-1][-1] == REPORT.score.parts[0].bars[-1].number
+        visit.page.set_viewport_size({"width": 1280, "height": 800})
+        assert visit.page.locator(".score .system").count() < len(names), "a wide window gets the long systems again"
+        assert colour(visit.page, ".note.grey") == {GREY}
+
+
+def test_in_the_dark_the_paper_stays_white(chromium: Any, compared: Callable[..., Path]) -> None:
+    with browser.visit(chromium, Path(f"{compared()}.html"), color_scheme="dark") as visit:
+        page = visit.page
+        assert colour(page, ".score", "backgroundColor") == {(255, 255, 255)}
+        assert colour(page, "html", "backgroundColor") == {(0x1C, 0x1A, 0x17)}
+        assert colour(page, ".note.anchor use") == {INK}
