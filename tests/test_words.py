@@ -123,7 +123,10 @@ CASES = [
     (figure("repeated-notes", "C4/C5 " * 4, times=4), ("C ×4", "C ×4", "×4")),
     (figure("repeated-notes", "C4/E4/G4 " * 4, times=4), ("chord ×4", "chord ×4", "×4")),
     (figure("repeated-notes", "E4/G4/C5 " * 4, times=4, chord=C_OVER_E), ("C/E ×4", "C/E ×4", "×4")),
-    (figure("octave-copy", "C4 E4 G4", steps=7, model_bars=("10", "10")), ("= bar 10, an octave higher", "= bar 10, oct. higher", "= 10, oct. up")),
+    (
+        figure("octave-copy", "C4 E4 G4", steps=7, model_bars=("10", "10")),
+        ("= bar 10, an octave higher", "= bar 10, oct. higher", "= 10, oct. up"),
+    ),
     (figure("repeated-group", "C4 E4 G4", times=3), ("same again ×3", "again ×3", "again ×3")),
     (figure("repeated-group", "C4 E4 G4", times=1), ("same again", "again", "again")),
     (figure("repeated-group", "C4 E4 G4", times=1, model_bars=("12", "12")), ("= bar 12", "= bar 12", "= 12")),

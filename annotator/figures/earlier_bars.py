@@ -2,7 +2,7 @@
 
 Rule
 ----
-* The copy stands at the same place of its bars as the model: whole bars, or from a beat; whole bars may be octaves away.
+* The copy stands at the same place of its bars as the model: whole bars, or from a beat; whole bars up to eight back may be octaves away.
 * One bar may lie up to twelve bars back; two bars, further; beyond twenty-four bars back only a section of four.
 * A bar whose printed number comes twice is not named.
 
@@ -28,7 +28,7 @@ FEWEST_STROKES = 2
 SAVED_BY_A_BAR = 3  # notes
 SAVED_BY_LESS = 6  # notes: from a beat
 ONE_BAR, TWO_BARS = 12, 24  # so many bars back one bar will do, two will do; beyond, a section
-FARTHEST_OCTAVES = 2
+OCTAVES_AWAY, FARTHEST_OCTAVES = 8, 2  # so many bars back they may be moved, and so many octaves
 SECTION = 4  # bars
 SAVED_BY_TWO_BARS = 8  # notes
 EARLIEST, LATEST = 2, 12  # occurrences of a beat that are looked at: the first ones, the last ones
@@ -121,7 +121,7 @@ def _copy(texture: Texture, row: Row, distance: int, move: Move, first: int, sto
     """Return the copy of some earlier bars, if it is long enough for how far back they lie."""
     back = row.events[first].bar - row.events[first - distance].bar
     bars = _whole_bars(row, first, stop)
-    if bars < (bool(move.steps) if back <= ONE_BAR else 2 if back <= TWO_BARS else SECTION):
+    if bars < (0 if back <= ONE_BAR else 2 if back <= TWO_BARS else SECTION) or (move.steps and (not bars or back > OCTAVES_AWAY)):
         return None
     a_bar = row.places[first] == ON_BAR and bars and not move.steps
     least = SAVED_BY_TWO_BARS if back > ONE_BAR else SAVED_BY_A_BAR if a_bar else SAVED_BY_LESS
