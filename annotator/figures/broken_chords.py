@@ -6,6 +6,8 @@ Conventions
   begins. Two groups or more. Two groups under two harmonies are no pattern yet where they are threes, or fours with an odd note. At least
   three different notes in a group (two are a tremolo). The pattern of Alberti bass is left to it, and a group that runs on into the
   next in one direction to the arpeggio.
+* A stroke of the pattern may be two or three notes at once (rocking: two lower notes, then the upper one), the others single notes. All
+  said here of notes is said of theirs one by one. A low note and then chords above it are bass and chord, and left to that.
 * The pattern is the first group: which of its notes is the lowest, the next higher … (``order``), and for each of these which chord tone
   it is above the lowest. It stays, while the chord may change from group to group.
 * The voicing is what is in force for each note of the pattern. A change of harmony, or another lowest note that is a tone of the chord,
@@ -28,11 +30,12 @@ Source: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import compress
+from dataclasses import replace
+from itertools import accumulate, compress, pairwise
 from operator import ne
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.even_runs import Run, own_runs, shared_by_voices
+from annotator.figures.even_runs import Run, own_runs, rocking_runs, shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, first_chord
 from annotator.figures.voicing import Pattern, Voicing, order_of, pattern_of
@@ -49,6 +52,8 @@ SKIP = 8
 
 def detect_broken_chords(line: Line) -> Iterator[Figure]:
     """Yield the longest broken chords of a line, for each size of group."""
+    for group, run in rocking_runs(line) if line.scope != "shared" else ():
+        yield from _rocking(line, run, group)
     for run in own_runs(line):
         starts = [(size, _first_on_beat(line, run, size)) for size in SIZES if 2 * size <= len(run)]
         found = list(_of_sizes(line, run, starts))
@@ -58,6 +63,25 @@ def detect_broken_chords(line: Line) -> Iterator[Figure]:
             figure = chain.figure()
             if figure is not None:
                 yield figure
+
+
+def _rocking(line: Line, run: Run, group: int) -> Iterator[Figure]:
+    """Yield the patterns of a run of single notes and chords, from the first group on that begins on a beat; ``group`` is in strokes."""
+    ticks = list(dict.fromkeys([note.tick for note in run.notes]))
+    bar, length = line.bars[run.notes[0].bar], run.events[0].ticks
+    beats = [place for place in range(group) if place < len(ticks) and (ticks[place] - bar.tick + bar.offset) % (group * length) == 0]
+    begins = [note.tick for note in run.notes].index(ticks[beats[0] if beats else 0])
+    size = sum(note.tick - run.notes[begins].tick < group * length for note in run.notes[begins:])
+    for chain in _of_sizes(line, run, [(size, begins)]) if len(run) - begins >= 2 * size else ():
+        figure = None if _bass_and_chords(run, chain.start, size) else chain.figure()
+        if figure is not None:
+            yield figure
+
+
+def _bass_and_chords(run: Run, first: int, size: int) -> bool:
+    """Return whether a group begins with a single note, its lowest, and all else of it are chords."""
+    keys, chords = run.keys[first : first + size], run.events[first + 1 : first + size]
+    return len(run.events[first].notes) == 1 and keys[0] == min(keys) and not any(event.single for event in chords)
 
 
 def _first_on_beat(line: Line, run: Run, size: int) -> int:
@@ -217,9 +241,12 @@ class Chain:
         return self.grey(self.start, self.stop) > 1
 
     def figure(self) -> Figure | None:
-        """Return the figure of the groups."""
-        events = self.run.events[self.start : self.stop]
+        """Return the figure of the groups. What is counted in notes here is counted in strokes there."""
         notes = self.run.notes[self.start : self.stop]
+        strokes = {event.tick: event for event in self.run.events[self.start : self.stop]}
+        events = list(strokes.values())
+        moments = {tick: moment for moment, tick in enumerate(strokes)}
+        changes = [replace(change, moment=moments[notes[change.moment].tick]) for change in self.changes]
         return figure_of(
             self.line,
             KIND,
@@ -227,9 +254,9 @@ class Chain:
             compress(notes, self.dark),
             compress(notes, self.odd),
             bounded=True,
-            chord=self.changes[0].chord,
-            changes=self.changes,
-            group=self.size,
+            chord=changes[0].chord,
+            changes=changes,
+            group=len({note.tick for note in notes[: self.size]}),
         )
 
 
@@ -267,8 +294,11 @@ def spell_out_broken_chord(covered: Covered) -> Spelling:
     Rule: The first group's pattern goes on; under a new name, or over a new lowest note, it keeps its places, counted up the tones of the
     chord from that black note.
     """
-    size, chords = covered.group or 0, dict(covered.changes)
-    known = [None if slot.known[0] is None else int(slot.known[0].semitone) for slot in covered.slots]
+    strokes = [len(slot.known) for slot in covered.slots]
+    starts = list(accumulate(strokes, initial=0))
+    size = sum(strokes[: covered.group or 0])
+    chords = {starts[moment]: chord for moment, chord in covered.changes}
+    known = [None if pitch is None else int(pitch.semitone) for slot in covered.slots for pitch in slot.known]
     keys = [key for key in known[:size] if key is not None]
     pattern = pattern_of(keys, chords[0]) if keys and len(keys) == size and 0 in chords else None
     if pattern is None or len(known) % size:
@@ -276,7 +306,7 @@ def spell_out_broken_chord(covered: Covered) -> Spelling:
     voicing = Voicing(pattern, sorted(set(keys)), chords[0])
     for at in range(size, len(known), size):
         keys += voicing.read(known[at : at + size], chords.get(at))
-    return tuple((key,) for key in keys)
+    return tuple([tuple(keys[first:stop]) for first, stop in pairwise(starts)])
 
 
 def label(figure: Figure) -> LabelData:

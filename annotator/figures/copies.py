@@ -259,8 +259,12 @@ def again_label(figure: Figure) -> LabelData:
 
 
 def octave_label(figure: Figure) -> LabelData:
-    """Say how many octaves away it is, and which way."""
-    steps = figure.steps or 0
+    """Say how many octaves away it is, and which way; and as in which bars."""
+    steps, bars = figure.steps or 0, figure.model_bars
+    if bars is not None and bars[0] == bars[1]:
+        return LabelData("bar-up" if steps > 0 else "bar-down", bars=bars, distance=abs(steps), repeats=1, both_hands=figure.both_hands)
+    if bars is not None:
+        return LabelData("bars-up" if steps > 0 else "bars-down", bars=bars, distance=abs(steps), repeats=1, both_hands=figure.both_hands)
     return LabelData("up" if steps > 0 else "down", distance=abs(steps), repeats=figure.times or 1, both_hands=figure.both_hands)
 
 

@@ -73,7 +73,7 @@ def find_copies(texture: Texture, kinds: Collection[str]) -> Iterator[Figure]:
     for row in rows:
         found = chain(
             _directly(texture, row, row.exact, EXACTLY, {AGAIN, OCTAVE}.intersection(kinds)),
-            copies_of_bars(texture, row) if AGAIN in kinds else (),
+            copies_of_bars(texture, row, kinds) if AGAIN in kinds or OCTAVE in kinds else (),
             _directly(texture, row, row.letters, BY_LETTERS, {SEQUENCE}.intersection(kinds)),
             _directly(texture, row, row.keys, BY_KEYS, {SEQUENCE}.intersection(kinds)),
             _backwards(texture, row) if RETROGRADE in kinds else (),

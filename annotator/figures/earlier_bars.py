@@ -2,7 +2,7 @@
 
 Rule
 ----
-* The copy stands at the same place of its bars as the model: whole bars, or from a beat.
+* The copy stands at the same place of its bars as the model: whole bars, or from a beat; whole bars up to eight back may be octaves away.
 * One bar may lie up to twelve bars back; two bars, further; beyond twenty-four bars back only a section of four.
 * A bar whose printed number comes twice is not named.
 
@@ -12,12 +12,13 @@ Source of the numbers: read off pages by eye, no source.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Container, Iterator, Mapping, Sequence
+from collections.abc import Collection, Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from annotator.figures.copies import AGAIN, Copy, Move, figure_of
+from annotator.figures.copies import AGAIN, OCTAVE, OCTAVES, Copy, Move, figure_of
 from annotator.figures.copy_chains import Span, chained, to_the_bar_line
+from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.copy_rows import ON_BAR, Row, odd_notes
 from annotator.figures.figure import Figure
 from annotator.lines import Texture, hand_of
@@ -27,6 +28,7 @@ FEWEST_STROKES = 2
 SAVED_BY_A_BAR = 3  # notes
 SAVED_BY_LESS = 6  # notes: from a beat
 ONE_BAR, TWO_BARS = 12, 24  # so many bars back one bar will do, two will do; beyond, a section
+OCTAVES_AWAY, FARTHEST_OCTAVES = 8, 2  # so many bars back they may be moved, and so many octaves
 SECTION = 4  # bars
 SAVED_BY_TWO_BARS = 8  # notes
 EARLIEST, LATEST = 2, 12  # occurrences of a beat that are looked at: the first ones, the last ones
@@ -41,21 +43,25 @@ Held = Mapping[Place, list[tuple[int, int, int]]]
 
 @dataclass(frozen=True, slots=True)
 class Beat:
-    """What a row strikes in one beat: the strokes, and a key that is equal for beats that are alike."""
+    """What a row strikes in one beat: the strokes, the octave of the first, and a key that is equal for beats alike but for that."""
 
     first: int
     stop: int
+    octave: int
     key: tuple[object, ...]
 
 
-def copies_of_bars(texture: Texture, row: Row) -> Iterator[Figure]:
-    """Yield the copies of earlier bars in a row."""
+def copies_of_bars(texture: Texture, row: Row, kinds: Collection[str]) -> Iterator[Figure]:
+    """Yield the copies of earlier bars in a row, of those kinds that are wanted: as they were, or octaves away."""
     heard: dict[tuple[object, ...], list[Beat]] = {}
-    apart: dict[int, list[Span]] = {}
+    apart: dict[tuple[int, int], list[Span]] = {}
     for beat in _beats(row, _held(texture, row)):
         before = heard.setdefault(beat.key, [])
         for other in before[:EARLIEST] + before[EARLIEST:][-LATEST:]:
-            runs = apart.setdefault(beat.first - other.first, [])
+            octaves = beat.octave - other.octave
+            if abs(octaves) > FARTHEST_OCTAVES or (OCTAVE if octaves else AGAIN) not in kinds:
+                continue
+            runs = apart.setdefault((beat.first - other.first, octaves), [])
             if runs and runs[-1][1] == beat.first and row.rhythm[beat.first] == row.rhythm[other.first]:
                 runs[-1] = (runs[-1][0], beat.stop)
             else:
@@ -63,8 +69,8 @@ def copies_of_bars(texture: Texture, row: Row) -> Iterator[Figure]:
         before.append(beat)
     count = Counter(bar.number for bar in row.bars)
     unclear = {bar.index for bar in row.bars if count[bar.number] > 1}
-    for distance, runs in sorted(apart.items()):
-        yield from _at(texture, row, distance, runs, unclear)
+    for (distance, octaves), runs in sorted(apart.items()):
+        yield from _at(texture, row, distance, Move(OCTAVES * octaves), runs, unclear)
 
 
 def _held(texture: Texture, row: Row) -> Held:
@@ -91,41 +97,45 @@ def _beats(row: Row, held: Held) -> Iterator[Beat]:
     for (first, here), (stop, _) in pairwise([*starts, (len(row), (-1, -1))]):
         bar = row.bars[here[0]]
         offset = row.ticks[first] - bar.tick + bar.offset
-        ties = tuple(sorted(held.get(here, ())))
-        yield Beat(first, stop, (offset, tuple(row.exact[first:stop]), tuple(row.rhythm[first + 1 : stop]), ties))
+        octave = row.events[first].notes[0].pitch.diatonic // OCTAVES
+        ties = tuple(sorted([(start, ticks, letter - OCTAVES * octave) for start, ticks, letter in held.get(here, ())]))
+        exact = tuple([number - EXACT_OCTAVE * octave for number in row.exact[first:stop]])
+        yield Beat(first, stop, octave, (offset, exact, tuple(row.rhythm[first + 1 : stop]), ties))
 
 
-def _at(texture: Texture, row: Row, distance: int, runs: Sequence[Span], unclear: Container[int]) -> Iterator[Figure]:
+def _at(texture: Texture, row: Row, distance: int, move: Move, runs: Sequence[Span], unclear: Container[int]) -> Iterator[Figure]:
     """Yield the copies of bars that lie so many strokes back; no copy is longer than the way back to its model."""
 
     def odd(place: int) -> int:
         """Return how many notes of a stroke are odd."""
-        return len(odd_notes(row, place, row.events[place - distance].notes, Move()))
+        return len(odd_notes(row, place, row.events[place - distance].notes, move))
 
     for begin, end in chained(row, runs, distance, ODD_WITHIN, 1, odd):
         for first in range(to_the_bar_line(row, (begin, end), distance, ODD_WITHIN, odd), end, distance):
-            figure = _copy(texture, row, distance, first, min(end, first + distance))
+            figure = _copy(texture, row, distance, move, first, min(end, first + distance))
             if figure is not None and not any(stroke[0].bar in unclear for stroke in (figure.model[0], figure.model[-1])):
                 yield figure
 
 
-def _copy(texture: Texture, row: Row, distance: int, first: int, stop: int) -> Figure | None:
+def _copy(texture: Texture, row: Row, distance: int, move: Move, first: int, stop: int) -> Figure | None:
     """Return the copy of some earlier bars, if it is long enough for how far back they lie."""
     back = row.events[first].bar - row.events[first - distance].bar
     bars = _whole_bars(row, first, stop)
-    if bars < (0 if back <= ONE_BAR else 2 if back <= TWO_BARS else SECTION):
+    if bars < (0 if back <= ONE_BAR else 2 if back <= TWO_BARS else SECTION) or (move.steps and (not bars or back > OCTAVES_AWAY)):
         return None
-    least = SAVED_BY_TWO_BARS if back > ONE_BAR else SAVED_BY_A_BAR if row.places[first] == ON_BAR and bars else SAVED_BY_LESS
+    a_bar = row.places[first] == ON_BAR and bars and not move.steps
+    least = SAVED_BY_TWO_BARS if back > ONE_BAR else SAVED_BY_A_BAR if a_bar else SAVED_BY_LESS
     if stop - first < FEWEST_STROKES or row.notes(first, stop) < least:
         return None
     strokes, model = row.strokes(first, stop), row.strokes(first - distance, stop - distance)
     odd = {
         note.number
         for place, source in zip(range(first, stop), model, strict=True)
-        if row.exact[place] != row.exact[place - distance]
-        for note in odd_notes(row, place, source, Move())
+        if row.exact[place] != row.exact[place - distance] + EXACT_OCTAVE * (move.steps // OCTAVES)
+        for note in odd_notes(row, place, source, move)
     }
-    figure = figure_of(Copy(AGAIN, row.line.hand, Move(), strokes, model, odd, row.bars, texture.ties, row.fresh, named=True))
+    kind = OCTAVE if move.steps else AGAIN
+    figure = figure_of(Copy(kind, row.line.hand, move, strokes, model, odd, row.bars, texture.ties, row.fresh, named=True))
     return figure if figure is not None and len(figure.grey) >= least else None
 
 

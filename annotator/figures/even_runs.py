@@ -22,6 +22,8 @@ FEWEST = 4
 """Fewest notes of a run: with fewer there is no figure."""
 AHEAD = 8
 """How many groups ahead the one is looked for that tells what a doubtful chord is."""
+ROCKING = (2, 3, 4)
+"""Strokes of a group in which single notes and chords take turns."""
 CHORD = -1
 """Stands for the length of what is no single note."""
 
@@ -82,10 +84,28 @@ def even_runs(line: Line) -> Iterator[Run]:
                 yield _run(line, first, stop)
 
 
+def rocking_runs(line: Line) -> Iterator[tuple[int, Run]]:
+    """Yield the runs in which strokes of one and of several notes take turns in a fixed way, and after how many strokes it comes again.
+
+    Strokes are of equal length. Their notes stand one by one in the run, each with its stroke as its event, a chord from low to high.
+    """
+    for begins, ends in line.stretches:
+        after = begins
+        for _, equal in groupby(line.ticks[begins:ends]):
+            first, after = after, after + len(list(equal))
+            sizes = [len(event.notes) for event in line.events[first:after]]
+            for group in ROCKING if max(sizes) > 1 else ():
+                same = [place >= group and sizes[place] == sizes[place - group] for place in range(len(sizes))]
+                for alike, places in groupby(range(group, len(sizes)), key=same.__getitem__):
+                    run = list(places)
+                    if alike and len(run) >= group and len(set(sizes[run[0] - group : run[0]])) > 1:
+                        yield group, _run(line, first + run[0] - group, first + run[-1] + 1)
+
+
 def _run(line: Line, first: int, stop: int) -> Run:
     """Return the even run between two places of a line."""
-    events = line.events[first:stop]
-    notes = tuple([event.notes[0] for event in events])
+    events = tuple([event for event in line.events[first:stop] for _ in event.notes])
+    notes = tuple([note for event in line.events[first:stop] for note in event.notes])
     pitches = tuple([note.pitch for note in notes])
     return Run(events, notes, pitches, tuple([int(pitch.semitone) for pitch in pitches]), first)
 

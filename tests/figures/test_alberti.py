@@ -143,7 +143,7 @@ def test_a_seventh_that_wants_a_tone_is_believed_beside_what_confirms_it(notes: 
     [
         (C + "r*4 " + F, ["C3 g3 e3 g3", "C3 a3 f3 a3"]),  # beside another
         (F + G7 + F, ["C3 a3 f3 a3", "C3 a3 f3 a3"]),  # nothing says that what is between is a dominant
-        (C + "r*12 " + F, []),  # too far
+        (C + "r*28 " + F, []),  # too far
         (C + "r*4 B2 F3 C3 F3", []),  # the other is none
     ],
 )

@@ -38,6 +38,40 @@ def test_what_is_grey(size: int, unit: Fraction, notes: str, page: str) -> None:
     assert follows(figures[0], line, spell_out_broken_chord)
 
 
+@pytest.mark.parametrize(
+    ("notes", "page", "group"),
+    [
+        ("F#3/A3 D4 " * 4, "F#3/A3 D4 f#3/a3 d4 f#3/a3 d4 f#3/a3 d4", 2),
+        ("F#3/A3 D4 " * 2 + "G3/B3 D4 " * 2, "F#3/A3 D4 f#3/a3 d4 G3/b3 d4 g3/b3 d4", 2),
+        ("G4 C4/E4 " * 3, "G4 C4/E4 g4 c4/e4 g4 c4/e4", 2),
+        ("C3/E3 G3 C4 G3 " * 2, "C3/E3 G3 C4 G3 c3/e3 g3 c4 g3", 4),
+        ("C3 E3/G3 C4 E3/G3 " * 2, "C3 E3/G3 C4 E3/G3 c3 e3/g3 c4 e3/g3", 4),
+    ],
+)
+def test_a_stroke_of_the_pattern_may_be_a_chord(notes: str, page: str, group: int) -> None:
+    line = line_of(notes, "left", unit=HALF)
+    (figure,) = detect_broken_chords(line)
+    assert (shown(figure), figure.group) == (page, group)
+    assert follows(figure, line, spell_out_broken_chord)
+
+
+def test_changes_of_a_rocking_pattern_are_counted_in_strokes() -> None:
+    (figure,) = detect_broken_chords(line_of("F#3/A3 D4 " * 2 + "G3/B3 D4 " * 2, "left", unit=HALF))
+    assert harmonies(figure) == ["0: D major/F#", "4: G major/G"]
+
+
+@pytest.mark.parametrize(
+    "notes",
+    [
+        "C3 E3/G3 " * 4,  # bass and chord
+        "C3/D3 G3 " * 4,  # no chord
+        "C3/E3 G3 C3/E3 r C3/E3 G3",  # one group
+    ],
+)
+def test_strokes_of_several_notes_that_are_no_pattern(notes: str) -> None:
+    assert found(detect_broken_chords, line_of(notes, "left", unit=HALF)) == []
+
+
 def test_chords_change_inside_one_figure_and_only_harmony_counts() -> None:
     line = line_of("C4 E4 G4 E4 G4 C5 C4 F4 A4 B3 F4 G4 C4 E4 G4", "left", unit=THIRD)
     (figure,) = detect_broken_chords(line)

@@ -17,6 +17,7 @@ from annotator.figures.figure import Figure
 from annotator.figures.law import holds
 from annotator.lines import Texture
 from annotator.score import BASS, TREBLE, ClefChange
+from annotator.words import labels
 
 BEAT = "C4 G4 E4 A4"
 OTHER = "D4 B4 F4 C5"
@@ -143,6 +144,21 @@ def test_one_bar_far_back_is_not_named(bars_between: int, found: bool) -> None:
         " ".join(f"{chromatic[number % 10]}{2 + (place + number // 10) % 5}*2" for place in range(8)) for number in range(bars_between)
     ]
     assert bool(right(" ".join([BAR, *others, BAR, END]), "repeated-group")) == found
+
+
+@pytest.mark.parametrize(("octave", "label"), [(1, "= bar 1, an octave higher"), (-1, "= bar 1, an octave lower"), (0, "= bar 1")])
+def test_an_earlier_bar_may_be_octaves_away(octave: int, label: str) -> None:
+    between = "E5 B4 G5 A4 F5 C5 A5 D5 B5 E5 C6 F5 D6 A5 E6 G5"
+    moved = " ".join(f"{name[:-1]}{int(name[-1]) + octave}" for name in BAR.split())
+    (figure,) = right(f"{BAR} {between} {moved} {END}", "octave-copy" if octave else "repeated-group")
+    assert (figure.model_bars, figure.steps, figure.anchors) == (("1", "1"), 7 * octave, ())
+    assert labels(figure)[0] == label
+
+
+def test_part_of_an_earlier_bar_an_octave_away_is_no_copy() -> None:
+    between = "E5 B4 G5 A4 F5 C5 A5 D5 B5 E5 C6 F5 D6 A5 E6 G5"
+    moved = [f"{name[:-1]}{int(name[-1]) + 1}" for name in BAR.split()]
+    assert not right(" ".join([BAR, between, *moved[:8], "G3 A#3 B3 G#3 F3 C3 D#3 A3", END]), "octave-copy")
 
 
 def test_a_bar_number_that_is_printed_twice_is_not_named() -> None:
