@@ -26,8 +26,8 @@ from dataclasses import dataclass, field, replace
 from annotator.figures.figure import Figure
 from annotator.figures.law import proved
 from annotator.figures.registry import KINDS_BY_NAME
-from annotator.reading.signs import bar_signs, notes_with_signs
-from annotator.score import Bar, Note, Part, Score
+from annotator.reading.signs import bars_without, notes_with_signs
+from annotator.score import Note, Part, Score
 
 DEEPEST = 2
 """How many covered copies a player may have to look back through, that copy counted."""
@@ -111,7 +111,7 @@ def _model(figure: Figure) -> list[int]:
 def _following(figures: list[Figure], part: Part) -> list[Figure]:
     """Return the figures that follow from what is left to be seen when all of them are covered."""
     while True:
-        kept = proved(figures, _bars_as_seen(part, _numbers(figures, part)))
+        kept = proved(figures, bars_without(part, _numbers(figures, part)))
         if len(kept) == len(figures):
             return kept
         figures = kept
@@ -124,15 +124,6 @@ def _numbers(figures: Iterable[Figure], part: Part) -> set[int]:
         if note.continues in covered and note.visible and not _head_tells_length(note):
             covered.add(note.number)
     return covered
-
-
-def _bars_as_seen(part: Part, covered: set[int]) -> tuple[Bar, ...]:
-    """Return the bars with the signs that stand on notes which are not covered, courtesy signs included."""
-    seen: dict[int, list[Note]] = defaultdict(list)
-    for note in part.notes:
-        if note.number not in covered:
-            seen[note.bar].append(note)
-    return tuple([replace(bar, signs=bar_signs(seen[bar.index])) for bar in part.bars])
 
 
 def _courtesy(part: Part, covered: set[int]) -> dict[int, int]:

@@ -19,8 +19,9 @@ from annotator.figures.joining import join
 from annotator.figures.law import holds, proved
 from annotator.lines import hand_of, read_lines
 from annotator.reading import load, read_document
+from annotator.reading.signs import bars_without
 from annotator.report import Report, make_report
-from annotator.score import Bar, Note, Part, Score
+from annotator.score import Note, Part, Score
 from annotator.settings import Options
 from annotator.words.meaning import with_kinds
 
@@ -69,15 +70,19 @@ def figures_of(score: Score, options: Options) -> Report:
         if options.hand != "both":  # the lines are those of both hands, for a figure may pass from one to the other
             numbers = {note.number for note in notes}
             candidates = [figure for figure in candidates if all(note.number in numbers for note in figure.struck)]
-        figures.extend(join(_proved(candidates, part.bars, options.saves), part.bars))
+        figures.extend(join(_proved(candidates, part, options.saves), part.bars))
     return make_report(score, looked_at, figures, options)
 
 
-def _proved(candidates: list[Figure], bars: tuple[Bar, ...], saves: int) -> list[Figure]:
-    """Return the best figures of a part that follow all together, each copy from its model as that follows itself."""
+def _proved(candidates: list[Figure], part: Part, saves: int) -> list[Figure]:
+    """Return the best figures of a part that follow all together.
+
+    Each copy follows from its model as that follows itself, and no note from a sign that stands on a grey one.
+    """
     while True:
-        chosen = choose(candidates, partial(holds, bars=bars), saves)
-        kept = {id(figure) for figure in proved(chosen, bars)}
+        chosen = choose(candidates, partial(holds, bars=part.bars), saves)
+        grey = {note.number for figure in chosen for note in figure.grey}
+        kept = {id(figure) for figure in proved(chosen, bars_without(part, grey))}
         failing = {id(figure) for figure in chosen} - kept
         if not failing:
             return list(chosen)

@@ -58,7 +58,7 @@ class Report:
     >>> import annotator
     >>> report = annotator.find_figures(annotator.read(annotator.example("letter-by-the-window")))
     >>> report.notes, report.to_read, report.by_kind()[0].kind
-    (263, 115, 'alberti-bass')
+    (263, 120, 'alberti-bass')
     >>> name, figure = report.figures[0]
     >>> name, figure.kind, figure.chord.root, len(figure.notes), len(figure.anchors)
     ('f1', 'alberti-bass', 'G', 60, 14)

@@ -85,13 +85,17 @@ def outcome_of(name: str) -> Outcome:
     report = report_on(str(excerpt.source))
     left = found_in(report, excerpt)
     outcome = Outcome()
+    several: list[Found] = []
     for mark in excerpt.marks:
         ways = [pairs for reading in mark.readings if (pairs := _met(report, reading, left)) is not None]
         if not ways:
             if _grey_by_copies(report, mark):
                 own = {note.number for marked in mark.readings[0] for note in notes_of(report.score, marked)}
                 left = [found for found in left if len(found.numbers & own) < ALIKE * len(found.numbers)]
-            elif not _saves_too_little(report, mark):
+            elif within := [found for found in left if _each_struck_again(report, mark, found)]:
+                left = [found for found in left if found not in within]
+                several += within
+            elif not (_saves_too_little(report, mark) or any(_each_struck_again(report, mark, found) for found in several)):
                 outcome.missed.append(mark)
             continue
         met = max(ways, key=lambda pairs: sum(_in_common(report, marked, found) for marked, found in pairs))
@@ -107,6 +111,13 @@ def _grey_by_copies(report: Report, mark: Mark) -> bool:
     numbers = {note.number for marked in mark.readings[0] for note in notes_of(report.score, marked)}
     copied = {note.number for _, figure in report.figures if KINDS_BY_NAME[figure.kind].repeat for note in figure.grey}
     return bool(numbers & copied) and 3 * len(numbers & report.grey_numbers) >= 2 * len(numbers)
+
+
+def _each_struck_again(report: Report, mark: Mark, found: Found) -> bool:
+    """Return whether a chord marked as struck again is one of those that a figure names together."""
+    (marked, *_) = mark.readings[0]
+    own = {note.number for note in notes_of(report.score, marked)}
+    return marked.kind == found.figure.kind == "repeated-notes" and own <= found.numbers
 
 
 def _saves_too_little(report: Report, mark: Mark) -> bool:

@@ -43,6 +43,7 @@ from annotator.words import labels
 MANY = 500  # of more cases than this each is planted in one rhythm, in turn, and not in all
 ON_PAGE = 3  # cases of each kind, signature and hand that are followed to the page
 SHOWN = 5  # complaints that a failure shows
+STILL_ONE = {("alberti-bass", "bar_line_cut"), ("alberti-bass", "key_change")}  # one group on either side: each will do beside the other
 
 
 def cases(kind: str) -> list[Case]:
@@ -85,7 +86,7 @@ def test_near_misses_are_none_of_that_kind(kind: str) -> None:
         assert complaint(case, layout) is None, "without its flaw it is found"
         for name, flaw in FLAWS.items():
             flawed = flaw(case, layout)
-            if flawed is None:
+            if flawed is None or (kind, name) in STILL_ONE:
                 continue
             applied[name] += 1
             wrong += [f"{name}: {case.tokens} {layout}: {names(figure.struck)}" for figure in candidates(flawed, kind)]

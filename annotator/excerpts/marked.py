@@ -95,9 +95,9 @@ def excerpt(
     ``AnnotatorError``.
 
     >>> import annotator
-    >>> shown = annotator.excerpt(annotator.example("lamps-on-the-water"), bars="5-8", hand="left", language="fr")
+    >>> shown = annotator.excerpt(annotator.example("lamps-on-the-water"), bars="5-8", hand="right", language="fr")
     >>> shown.report.headline
-    '14 notes, 8 à lire'
+    '25 notes, 5 à lire'
     """
     document = load(path)
     take_out(document)

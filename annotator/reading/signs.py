@@ -9,10 +9,12 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections import defaultdict
+from collections.abc import Container, Iterable, Iterator
+from dataclasses import replace
 from fractions import Fraction
 
-from annotator.score import Note, Sign
+from annotator.score import Bar, Note, Part, Sign
 
 
 def bar_signs(notes: Iterable[Note]) -> tuple[Sign, ...]:
@@ -33,3 +35,12 @@ def notes_with_signs(notes: Iterable[Note]) -> Iterator[Note]:
         if pitch.alter != force.get(place, note.key.alters[pitch.diatonic % 7]):
             force[place] = pitch.alter
             yield note
+
+
+def bars_without(part: Part, hidden: Container[int]) -> tuple[Bar, ...]:
+    """Return the bars of a part with those signs alone that stand on other notes than the hidden ones, told by their numbers."""
+    seen: dict[int, list[Note]] = defaultdict(list)
+    for note in part.notes:
+        if note.number not in hidden:
+            seen[note.bar].append(note)
+    return tuple([replace(bar, signs=bar_signs(seen[bar.index])) if bar.signs else bar for bar in part.bars])

@@ -244,5 +244,5 @@ def test_bars_that_are_not_there_are_refused() -> None:
     for first, last, hint in (("9", "9", "there is no bar 9: the bars go from 1 to 3"), ("3", "1", "run backwards")):
         with pytest.raises(UsageError, match=hint):
             cut(data, first, last)
-    with pytest.raises(UsageError, match="no hand 'middle'"):
+    with pytest.raises(UsageError, match="hand = 'middle' is wrong"):
         cut(data, "1", "1", "middle")

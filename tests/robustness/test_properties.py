@@ -25,7 +25,9 @@ from annotator.theory.names import Scale
 SEED = 77
 FEW, MANY = 100, 3_000
 KEYS = range(-5, 6)
-ONE_SIDED = tuple(kind.name for kind in KINDS if kind.family == "hands" or kind.name.startswith("parallel-"))
+ONE_SIDED = tuple(
+    kind.name for kind in KINDS if kind.family == "hands" or kind.name.startswith("parallel-") or kind.name in ("sequence", "imitation")
+)
 """Kinds that the vocabulary defines for one hand, or with other anchors in either."""
 
 
