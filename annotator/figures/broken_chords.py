@@ -291,8 +291,8 @@ def _by_step(keys: Sequence[int], at: int) -> bool:
 def spell_out_broken_chord(covered: Covered) -> Spelling:
     """Rebuild a broken chord from its first group, its harmonies and its dark notes.
 
-    Rule: The first group's pattern goes on; under a new name, or over a new lowest note, it keeps its places, counted up the tones of the
-    chord from that black note.
+    Rule: The first group's pattern goes on, and a black chord tone in its place; a new name or lowest note sets the places anew, counted up
+    the chord's tones from that black note.
     """
     strokes = [len(slot.known) for slot in covered.slots]
     starts = list(accumulate(strokes, initial=0))
