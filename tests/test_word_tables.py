@@ -29,7 +29,7 @@ ENGLISH = frozenset(words_in("the of and with bar bars left right again same rea
 
 TRADE = {
     "en": "esc locrian mixolydian inv mordents neighbour neighbours oct octatonic trem",
-    "de": "akkordtöne zählzeit halbverminderter hauptton septakkord versetzungszeichen vorzeichnung wendepaar "
+    "de": "akkordton akkordtöne zählzeit halbverminderter hauptton septakkord versetzungszeichen vorzeichnung wendepaar "
     "alberti arbeitsblatt arp arpeggio basston coda dezime dezimen dominantseptakkord doppelschlag doppelschläge dorisch fine "
     "fingersatz ganzton ganztonleiter ganztöne halbton halbtönen hilfsl hilfslinien leseaufwand lokrisch lydisch mixolydisch mordent "
     "mordente none phrygisch pos pralltriller rechteinhaber segno skripte tab taktart tonarten "

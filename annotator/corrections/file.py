@@ -98,13 +98,21 @@ def place_of(source: Path) -> Path:
     stem = (source.with_suffix("") if source.suffix.lower() == ".gz" else source).stem
     own = source.with_name(stem + ENDING)
     bare = _COPY.sub("", stem)
-    return own if own.is_file() or not bare else source.with_name(bare + ENDING)
+    return own if _there(own) or not bare else source.with_name(bare + ENDING)
+
+
+def _there(place: Path) -> bool:
+    """Return whether a file is there; none can be whose name would be too long."""
+    try:
+        return place.is_file()
+    except OSError:
+        return False
 
 
 def corrections_of(source: Path) -> Corrections | None:
     """Return the corrections that stand beside a score; None where there are none. Raises a ``SettingsError`` for a wrong file."""
     place = place_of(source)
-    if not place.is_file():
+    if not _there(place):
         return None
     try:
         text = place.read_text(encoding="utf-8")

@@ -83,6 +83,7 @@ def test_workers_end_with_the_run():
 
 
 def test_a_file_that_takes_too_long_costs_a_line(monkeypatch):
+    monkeypatch.setattr(workers, "_method", lambda: "fork")  # so that the worker has what is set here
     monkeypatch.setattr(workers, "SECONDS_A_FILE", 1.0)
     monkeypatch.setattr(workers, "measure_bytes", lambda data: time.sleep(60) if data == b"slow" else measure_bytes(data))
     found = dict(records([JOBS[0], ("slow", b"slow"), *JOBS[1:3]], 2))
