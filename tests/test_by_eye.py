@@ -23,7 +23,6 @@ from annotator.report import Report
 GOAL = 0.80
 """Of recall and of precision, over the open excerpts and over the sealed ones."""
 
-NOT_YET = "the copies that readers see are not found yet"
 AT_HAND = [excerpt for excerpt in excerpts() if excerpt.path.exists()]
 READ = [excerpt for excerpt in AT_HAND if excerpt.readings]
 
@@ -82,7 +81,6 @@ def test_sixteen_excerpts_four_of_them_sealed() -> None:
     assert sum(excerpt.sealed for excerpt in excerpts()) == 4
 
 
-@pytest.mark.xfail(reason=NOT_YET, strict=False)
 @pytest.mark.parametrize("sealed", [False, True], ids=["open", "sealed"])
 def test_recall_and_precision_of_what_both_readers_skip(sealed: bool) -> None:
     if sealed and not os.environ.get("UNSEAL"):
@@ -98,5 +96,7 @@ def test_recall_and_precision_of_what_both_readers_skip(sealed: bool) -> None:
     print(row("together", together))
     for excerpt in chosen:
         print("\n".join(f"  missed in {excerpt.name}: {words}" for words in missed(excerpt)))
+    if len(chosen) < sum(excerpt.sealed == sealed for excerpt in excerpts()):
+        pytest.skip("the goal is set for all excerpts, and not all scores are at hand")
     assert together.recall >= GOAL
     assert together.precision >= GOAL
