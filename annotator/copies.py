@@ -180,10 +180,9 @@ def unpacked_name(source: Path) -> Path:
 
 
 def with_style(options: Options, style: Style) -> Options:
-    """Let the style say which kinds are shown where the user did not."""
-    if options.kinds is not None or not style.kinds:
-        return options
-    return replace(options, kinds=tuple(style.kinds))
+    """Let the style say which kinds are shown, and how many notes a label must save, where the user did not."""
+    kinds = tuple(style.kinds) if options.kinds is None and style.kinds else options.kinds
+    return replace(options, kinds=kinds, saves=options.saves or style.saves)
 
 
 def _begun(document: Document, copying: Copying) -> Import | None:

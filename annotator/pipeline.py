@@ -12,7 +12,7 @@ from functools import partial
 from pathlib import Path
 
 from annotator.candidates import find_candidates
-from annotator.cover import choose
+from annotator.cover import FEWEST, choose
 from annotator.errors import ScoreError, UsageError
 from annotator.figures.figure import Figure
 from annotator.figures.joining import join
@@ -70,7 +70,7 @@ def figures_of(score: Score, options: Options) -> Report:
         if options.hand != "both":  # the lines are those of both hands, for a figure may pass from one to the other
             numbers = {note.number for note in notes}
             candidates = [figure for figure in candidates if all(note.number in numbers for note in figure.struck)]
-        figures.extend(join(_proved(candidates, part, options.saves), part.bars))
+        figures.extend(join(_proved(candidates, part, options.saves or FEWEST), part.bars))
     return make_report(score, looked_at, figures, options)
 
 

@@ -109,7 +109,9 @@ class Options:
         None, Takes(range, "FIRST-LAST"), "Only these bars, by their printed numbers: 5-12, 5, 5-, -12 or 1-4,9-12.", FINDING, unset="all"
     )
     shortest: int = option(5, Takes(int, "N", least=FEWEST_OF_A_RUN), "Fewest notes of a run, {least} or more.", FINDING)
-    saves: int = option(3, HOW_MANY, "Fewest notes that a label must save to be shown.", FINDING)
+    saves: int | None = option(
+        None, HOW_MANY, "Fewest notes that a label must save to be shown.", FINDING, unset="3, or what the style says"
+    )
     parts: tuple[str, ...] | None = option(
         None, Takes(tuple, "NAME,…", offered=("all",)), "Names of parts, or all.", FINDING, unset="the keyboard parts"
     )

@@ -48,7 +48,7 @@ class Style:
     ``grey_fingerings`` say what is greyed, ``covered`` takes the heads and accidentals off grey notes, to
     play them from label and black notes. ``labels`` is one of ``LABELS``, ``font`` of ``FONTS``.
     ``note_names_on_anchors`` writes its name beside each note that must be read.
-    ``kinds`` are the figure kinds shown (None: as the run's options say).
+    ``kinds`` are the figure kinds shown, ``saves`` the fewest notes that a label must save (None: as the run's options say).
     """
 
     name: str = "default"
@@ -70,6 +70,7 @@ class Style:
     note_names_on_anchors: bool = False
     font: str = "serif"
     kinds: tuple[str, ...] | None = None
+    saves: int | None = None
 
     def bracket(self, family: str) -> str:
         """Return the colour of the brackets of a family."""
@@ -123,6 +124,12 @@ def _kinds(value: object) -> tuple[str, ...]:
     return tuple(value)
 
 
+def _count(value: object) -> int:
+    if isinstance(value, bool) or not isinstance(value, int) or value < 1:
+        raise ValueError
+    return value
+
+
 def _number(low: float, high: float) -> Rule:
     def read(value: object) -> float:
         """Read a number between the two."""
@@ -166,6 +173,7 @@ RULES: dict[str, Rule] = {
     "note_names_on_anchors": _FLAG,
     "font": _one_of(FONTS),
     "kinds": Rule("a list of figure kinds", _kinds),
+    "saves": Rule("a whole number from 1 on", _count),
 }
 """Every key of a style file. The limits of ``unit`` and the two spacings are the engraver's (Verovio 6)."""
 
