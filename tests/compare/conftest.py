@@ -32,7 +32,7 @@ def compared(tmp_path_factory: pytest.TempPathFactory) -> Compare:
     return make
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")  # two browsers cannot be driven at once in one process
 def chromium() -> Iterator[Any]:
     """Give a driven browser, or skip."""
     if browser.NOT_DRIVEN:
