@@ -121,7 +121,8 @@ def path_data(bracket: Bracket, y: float, pen: Pen) -> str:
         pieces += _stroke(bracket, start, left, y, SPACE + pen.line)
         start = right
     tick = y - bracket.outward * TICK * pen.hook
-    pieces += [f"M{x:.0f} {y:.0f} L{x:.0f} {tick:.0f}" for x in bracket.ticks]
+    on_line = [x for x in bracket.ticks if not any(left <= x <= right for left, right in gaps)]  # none through a word
+    pieces += [f"M{x:.0f} {y:.0f} L{x:.0f} {tick:.0f}" for x in on_line]
     if not bracket.opens_right:
         pieces.append(f"M{bracket.right:.0f} {y:.0f} L{bracket.right:.0f} {hook:.0f}")
     return " ".join(pieces)
