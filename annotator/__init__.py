@@ -18,25 +18,23 @@ Whatever a user can cause or meet is an ``AnnotatorError``, and its text is one 
 
 from __future__ import annotations
 
-import sys
 from importlib import import_module
-from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from annotator.compare.comparison import compare
-    from annotator.copies import mark, plain
     from annotator.errors import AnnotatorError
-    from annotator.excerpts.marked import MarkedExcerpt, excerpt
     from annotator.figures.figure import Figure
-    from annotator.handout.making import handout
-    from annotator.pipeline import find_figures, read
-    from annotator.report import Report
-    from annotator.score import Bar, Key, Note, Part, Pitch, Score, Time
-    from annotator.settings import Options
-    from annotator.shipped import example
-    from annotator.survey.asking import survey
-    from annotator.survey.measures import Survey
+    from annotator.marks.finding import find_figures, read
+    from annotator.marks.report import Report
+    from annotator.music.score import Bar, Key, Note, Part, Pitch, Score, Time
+    from annotator.options.settings import Options
+    from annotator.options.shipped import example
+    from annotator.products.compare.comparison import compare
+    from annotator.products.excerpts.marked import MarkedExcerpt, excerpt
+    from annotator.products.handout.making import handout
+    from annotator.products.marked_copies import mark, plain
+    from annotator.products.survey.asking import survey
+    from annotator.products.survey.measures import Survey
 
 __all__ = [
     "AnnotatorError",
@@ -68,33 +66,21 @@ __version__ = "0.1.0"
 _HOMES = {
     "AnnotatorError": "annotator.errors",
     "Figure": "annotator.figures.figure",
-    "MarkedExcerpt": "annotator.excerpts.marked",
-    "Options": "annotator.settings",
-    "Report": "annotator.report",
-    "Survey": "annotator.survey.measures",
-    "compare": "annotator.compare.comparison",
-    "example": "annotator.shipped",
-    "excerpt": "annotator.excerpts.marked",
-    "find_figures": "annotator.pipeline",
-    "handout": "annotator.handout.making",
-    "mark": "annotator.copies",
-    "plain": "annotator.copies",
-    "read": "annotator.pipeline",
-    "survey": "annotator.survey.asking",
-    **dict.fromkeys(("Bar", "Key", "Note", "Part", "Pitch", "Score", "Time"), "annotator.score"),
+    "MarkedExcerpt": "annotator.products.excerpts.marked",
+    "Options": "annotator.options.settings",
+    "Report": "annotator.marks.report",
+    "Survey": "annotator.products.survey.measures",
+    "compare": "annotator.products.compare.comparison",
+    "example": "annotator.options.shipped",
+    "excerpt": "annotator.products.excerpts.marked",
+    "find_figures": "annotator.marks.finding",
+    "handout": "annotator.products.handout.making",
+    "mark": "annotator.products.marked_copies",
+    "plain": "annotator.products.marked_copies",
+    "read": "annotator.marks.finding",
+    "survey": "annotator.products.survey.asking",
+    **dict.fromkeys(("Bar", "Key", "Note", "Part", "Pitch", "Score", "Time"), "annotator.music.score"),
 }
-
-
-class _Package(ModuleType):
-    """The package: ``compare``, ``handout`` and ``survey`` in it are functions, though the rooms that make them bear these names too."""
-
-    def __setattr__(self, name: str, value: Any) -> None:
-        """Set a name, but leave a public one what it is when the room of that name has been loaded."""
-        if not (name in _HOMES and isinstance(value, ModuleType)):
-            super().__setattr__(name, value)
-
-
-sys.modules[__name__].__class__ = _Package
 
 
 def __getattr__(name: str) -> Any:

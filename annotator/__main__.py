@@ -23,7 +23,7 @@ def run() -> None:
         return
     gc.set_threshold(SELDOM)
     try:
-        from annotator.cli import run as command_line
+        from annotator.shell.cli import run as command_line
 
         command_line()
     except KeyboardInterrupt:  # before there is a command line that knows how to end

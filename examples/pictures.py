@@ -15,15 +15,15 @@ from tempfile import TemporaryDirectory
 
 from PIL import Image
 
-from annotator.copies import Copying
-from annotator.engraving.pages import engrave
-from annotator.engraving.paper import paper_of
-from annotator.engraving.pdf import write_png
-from annotator.handout.making import Lesson, handout_pages, prepare, worksheet_style
-from annotator.handout.worksheet import worksheets
-from annotator.marking import markings
+from annotator.marks.marking import markings
+from annotator.options.settings import Options
+from annotator.pages.pages import engrave
+from annotator.pages.paper import paper_of
+from annotator.pages.pdf import write_png
+from annotator.products.handout.making import Lesson, handout_pages, prepare, worksheet_style
+from annotator.products.handout.worksheet import worksheets
+from annotator.products.marked_copies import Copying
 from annotator.reading import load
-from annotator.settings import Options
 
 HERE = Path(__file__).resolve().parent
 STUDY = HERE / "sonatina-at-the-open-gate.musicxml"

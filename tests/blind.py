@@ -25,12 +25,12 @@ from typing import Any
 from annotator.errors import AnnotatorError
 from annotator.figures.copies import KINDS as COPIES
 from annotator.figures.figure import Figure
-from annotator.lines import hand_of
-from annotator.pipeline import find_figures, read
-from annotator.report import Report, beat_of, in_time
-from annotator.score import SIGNATURE_ORDER, Key, Note, Part
-from annotator.settings import Options
-from annotator.theory.names import name_of
+from annotator.figures.lines import hand_of
+from annotator.marks.finding import find_figures, read
+from annotator.marks.report import Report, beat_of, in_time
+from annotator.music.names import name_of
+from annotator.music.score import SIGNATURE_ORDER, Key, Note, Part
+from annotator.options.settings import Options
 from annotator.words import change_words, in_the_key, kind_name, labels, rule_words
 
 MOST = 60  # notes of a figure: more are tiresome and tell nothing new

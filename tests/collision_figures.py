@@ -22,13 +22,13 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 from marked_pages import collisions, meeting_texts, overlapping_labels, prepared, wider_than_their_bracket
 from scores_at_hand import keyboard_corpus, local_scores
 
-from annotator.compare import comparison
-from annotator.copies import Copying
-from annotator.engraving.pages import engrave_with_account
-from annotator.handout.making import Lesson, pages_of_lecture, prepare
+from annotator.marks.style import load_style, names
+from annotator.options.settings import Options
+from annotator.pages.pages import engrave_with_account
+from annotator.products.compare import comparison
+from annotator.products.handout.making import Lesson, pages_of_lecture, prepare
+from annotator.products.marked_copies import Copying
 from annotator.reading import load
-from annotator.settings import Options
-from annotator.style import load_style, names
 
 PAGES = ("mark", "handout", "compare")
 PAPERS = ("a4", "letter")

@@ -27,14 +27,14 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 from lxml import etree
 from scores_at_hand import CORPUS, EXAMPLES, keyboard_corpus, local_scores
 
-from annotator.copies import mark_bytes
-from annotator.engraving.pages import engrave
-from annotator.marking import markings
-from annotator.pipeline import find_figures
+from annotator.marks.finding import find_figures
+from annotator.marks.marking import markings
+from annotator.marks.report import Report
+from annotator.marks.style import load_style
+from annotator.options.settings import LANGUAGES, Options
+from annotator.pages.pages import engrave
+from annotator.products.marked_copies import mark_bytes
 from annotator.reading import load, read_document
-from annotator.report import Report
-from annotator.settings import LANGUAGES, Options
-from annotator.style import load_style
 from annotator.words import change_words, labels
 
 GOLDEN = Path(__file__).with_suffix(".json")

@@ -13,16 +13,16 @@ from lxml import etree
 from PIL import Image
 from scores_at_hand import CORPUS
 
-from annotator.engraving import fonts
-from annotator.engraving.pages import Engraving, engrave_with_account
-from annotator.engraving.pdf import write_png
-from annotator.marking import Markings, markings
-from annotator.pipeline import find_figures
+from annotator.marks.finding import find_figures
+from annotator.marks.marking import Markings, markings
+from annotator.marks.style import load_style
+from annotator.music.score import Score
+from annotator.options.settings import Options
+from annotator.pages import fonts
+from annotator.pages.pages import Engraving, engrave_with_account
+from annotator.pages.pdf import write_png
 from annotator.reading import load, read_document
 from annotator.reading.document import Document
-from annotator.score import Score
-from annotator.settings import Options
-from annotator.style import load_style
 
 SVG = "{http://www.w3.org/2000/svg}"
 DRAWN = tuple(SVG + name for name in ("use", "path", "text", "rect", "polygon", "polyline", "ellipse", "circle", "line"))

@@ -17,8 +17,8 @@ from by_eye.excerpt import HANDS, Excerpt, Place, excerpts, part_of, strokes_of
 from by_eye.scoring import Tally
 from by_eye.take_in import faults
 
-from annotator.pipeline import find_figures, read
-from annotator.report import Report
+from annotator.marks.finding import find_figures, read
+from annotator.marks.report import Report
 
 GOAL = 0.80
 """Of recall and of precision, over the open excerpts and over the sealed ones."""

@@ -202,7 +202,7 @@ def test_styles_are_listed_and_shown() -> None:
 
 
 def test_the_version_answers_without_heavy_imports() -> None:
-    code = "import sys, annotator.cli; print([m for m in ('music21', 'verovio', 'lxml', 'cairocffi') if m in sys.modules])"
+    code = "import sys, annotator.shell.cli; print([m for m in ('music21', 'verovio', 'lxml', 'cairocffi') if m in sys.modules])"
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, check=True, timeout=60).stdout.strip() == b"[]"
     assert annotator("--version").stdout.decode().startswith("annotator ")
 

@@ -11,13 +11,13 @@ import typer
 from scores_at_hand import EXAMPLES
 from typer.testing import CliRunner
 
-from annotator.cli import COMMANDS, app
-from annotator.configuration import KEYS, WORDS, in_force, project_file
 from annotator.errors import SettingsError, UsageError
 from annotator.figures.registry import KINDS_BY_NAME
-from annotator.option import Row
-from annotator.settings import Options, levels, row_of, rows, rows_of
-from annotator.style import load_style
+from annotator.marks.style import load_style
+from annotator.options.option import Row
+from annotator.options.settings import Options, levels, row_of, rows, rows_of
+from annotator.shell.cli import COMMANDS, app
+from annotator.shell.configuration import KEYS, WORDS, in_force, project_file
 
 NAME = "lamps-on-the-water"
 ROOT = Path(__file__).resolve().parents[1]

@@ -7,8 +7,8 @@ import random
 import pytest
 from figures.lines_from_text import texture_of
 
-from annotator.candidates import find_candidates
-from annotator.settings import Options
+from annotator.figures.candidates import find_candidates
+from annotator.options.settings import Options
 
 LENGTHS = ("1", "2", "3", "1", "4", "5")
 

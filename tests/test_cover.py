@@ -9,10 +9,10 @@ from itertools import combinations
 
 import pytest
 
-from annotator import cover
+from annotator.figures import cover
 from annotator.figures.figure import Change, Figure
-from annotator.score import Note, key_of, pitch_of
-from annotator.theory.names import Chord
+from annotator.music.names import Chord
+from annotator.music.score import Note, key_of, pitch_of
 
 KEY = key_of(0)
 

@@ -10,11 +10,11 @@ from figures.lines_from_text import names, part_of
 from scores_at_hand import EXAMPLES, NO_LOCAL_SCORES, keyboard_corpus, local_scores
 
 import annotator
-from annotator.covering import Covering, covering, near
 from annotator.figures.figure import Figure
-from annotator.marking import markings
-from annotator.score import Note, Part, Score
-from annotator.theory.names import Scale
+from annotator.marks.covering import Covering, covering, near
+from annotator.marks.marking import markings
+from annotator.music.names import Scale
+from annotator.music.score import Note, Part, Score
 
 BAR = 8
 EIGHTH = Fraction(1, 2)

@@ -12,7 +12,7 @@ import pytest
 from lxml import etree
 
 import annotator
-from annotator.settings import Options
+from annotator.options.settings import Options
 
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
 PATHS = sorted(EXAMPLES.glob("*.musicxml"))

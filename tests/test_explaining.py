@@ -12,17 +12,17 @@ import pytest
 from typer.testing import CliRunner
 
 import annotator
-from annotator.cli import app
-from annotator.engraving.pages import engrave
 from annotator.errors import UsageError
-from annotator.explaining import explained, reasons_in_bar
 from annotator.figures.registry import KINDS
-from annotator.marking import markings
-from annotator.pipeline import find_figures, read
+from annotator.figures.small_scores import EXAMPLES, small_score
+from annotator.marks.explaining import explained, reasons_in_bar
+from annotator.marks.finding import find_figures, read
+from annotator.marks.marking import markings
+from annotator.marks.style import load_style
+from annotator.options.settings import LANGUAGES, Options
+from annotator.pages.pages import engrave
 from annotator.reading import load, read_document
-from annotator.settings import LANGUAGES, Options
-from annotator.small_scores import EXAMPLES, small_score
-from annotator.style import load_style
+from annotator.shell.cli import app
 from annotator.words import dark_words, heading, rule_words, unnamed
 
 NAMES = [kind.name for kind in KINDS]

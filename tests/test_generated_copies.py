@@ -14,8 +14,8 @@ from typing import Any
 import pytest
 from generated.copies import HEADING, ROWS, Case, cases, grey_ids, judge, told
 
-from annotator.pipeline import find_figures, read
-from annotator.score import Note
+from annotator.marks.finding import find_figures, read
+from annotator.music.score import Note
 
 SEED = int(os.environ.get("COPIES_SEED", "20261130"))
 COUNT = 20

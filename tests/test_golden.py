@@ -6,7 +6,7 @@ import golden as tool
 import pytest
 from golden import ENGRAVER, changes, golden, outcome, pages, scores, with_pages
 
-import annotator.candidates
+import annotator.figures.candidates
 from annotator.figures.figure import Figure
 
 HERE = scores()
@@ -33,8 +33,8 @@ STUDY = "examples/letter-by-the-window.musicxml"
 
 
 def test_a_kind_that_is_lost_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
-    kinds = annotator.candidates.KINDS
-    monkeypatch.setattr(annotator.candidates, "KINDS", tuple(kind for kind in kinds if kind.name != "alberti-bass"))
+    kinds = annotator.figures.candidates.KINDS
+    monkeypatch.setattr(annotator.figures.candidates, "KINDS", tuple(kind for kind in kinds if kind.name != "alberti-bass"))
     (line,) = changes(STUDY, KNOWN[STUDY], outcome(HERE[STUDY]))
     assert line.startswith(f"{STUDY}: to_read ")
     assert f"alberti-bass {KNOWN[STUDY]['kinds']['alberti-bass']} → 0" in line

@@ -17,12 +17,12 @@ from functools import cache
 import pytest
 from handmarked.excerpts import Excerpt, Mark, Marked, bar_range, excerpts, notes_of, part_of
 
-from annotator.cover import FEWEST
+from annotator.figures.cover import FEWEST
 from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS_BY_NAME
-from annotator.pipeline import find_figures, read
-from annotator.report import Report
-from annotator.theory.names import Chord
+from annotator.marks.finding import find_figures, read
+from annotator.marks.report import Report
+from annotator.music.names import Chord
 
 ALIKE = 0.8
 ENOUGH = 0.95

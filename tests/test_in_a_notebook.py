@@ -11,11 +11,10 @@ from pathlib import Path
 import pytest
 from lxml import html
 from scores_at_hand import EXAMPLES
-from unmeasured import unmeasured
 
 import annotator
 from annotator.errors import UsageError
-from annotator.settings import rows_of
+from annotator.options.settings import rows_of
 
 NAME = "letter-by-the-window"
 STUDY = EXAMPLES / f"{NAME}.musicxml"
@@ -43,16 +42,6 @@ def test_what_a_notebook_shows_is_sound_html() -> None:
     assert [row[2].text for row in table.iter("tr") if row[0].tag == "td"] == [row.label for row in report.rows()]
     bold = html.fromstring(figure._repr_html_()).findall(".//b")
     assert len(bold) == len(figure.anchors)
-
-
-def test_the_commands_are_functions_whatever_has_been_loaded() -> None:
-    code = (
-        "import annotator, annotator.survey.asking, annotator.compare.comparison, annotator.handout.making\n"
-        "print([callable(each) for each in (annotator.survey, annotator.compare, annotator.handout, annotator.plain, annotator.mark)])\n"
-        "from annotator.survey import asking\nimport annotator.cli\nprint(asking.survey is annotator.survey)"
-    )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, env=unmeasured())
-    assert done.stdout == "[True, True, True, True, True]\nTrue\n"
 
 
 @pytest.mark.parametrize("name", ["mark", "plain", "compare", "handout"])

@@ -9,9 +9,9 @@ from importlib.metadata import requires
 
 import pytest
 
-from annotator import installation
-from annotator.engraving import cairo_library
 from annotator.errors import EngraverError
+from annotator.pages import cairo_library
+from annotator.shell import installation
 
 
 def check_setup(before: str = "") -> subprocess.CompletedProcess[str]:
@@ -36,7 +36,7 @@ def test_a_missing_cairo_is_told_with_the_commands_that_install_it() -> None:
 
 
 def test_a_missing_engraver_is_told() -> None:
-    engraver = "from annotator.engraving import engraver as here"
+    engraver = "from annotator.pages import engraver as here"
     absent = f"{engraver}; from functools import partial; here.ask = partial(here.ask, command=('/nonesuch',))"
     done = check_setup(absent)
     assert done.returncode == 69

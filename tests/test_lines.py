@@ -10,10 +10,10 @@ import pytest
 from figures.lines_from_text import names, texture_of
 from figures.random_lines import random_text
 
-from annotator.candidates import find_candidates
+from annotator.figures.candidates import find_candidates
 from annotator.figures.figure import Figure
-from annotator.lines import Line, Texture
-from annotator.settings import Options
+from annotator.figures.lines import Line, Texture
+from annotator.options.settings import Options
 
 
 def test_an_event_of_a_merged_line_lasts_to_the_next_or_as_long_as_it_sounds() -> None:

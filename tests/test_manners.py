@@ -17,11 +17,11 @@ from scores_at_hand import EXAMPLES
 from typer.testing import CliRunner
 from unmeasured import unmeasured
 
-from annotator.cli import COMMANDS, app
-from annotator.commands.help_texts import EXAMPLES as SHOWN
-from annotator.commands.help_texts import SHORT
 from annotator.errors import AnnotatorError
 from annotator.figures.registry import KINDS
+from annotator.shell.cli import COMMANDS, app
+from annotator.shell.commands.help_texts import EXAMPLES as SHOWN
+from annotator.shell.commands.help_texts import SHORT
 
 NAME = "lamps-on-the-water"
 HELPS = ["", *COMMANDS, "styles show"]
@@ -224,7 +224,7 @@ def test_a_dry_run_of_standard_input_prints_nothing(music: Path) -> None:
 def test_a_dry_run_starts_no_engraver() -> None:
     code = (
         "import subprocess, sys; subprocess.Popen.__init__ = lambda *a, **k: sys.exit('a process was started')\n"
-        "from annotator.cli import app\n"
+        "from annotator.shell.cli import app\n"
         f"try: app(['mark', {str(EXAMPLES / (NAME + '.musicxml'))!r}, '--dry-run'])\nexcept SystemExit as end: assert not end.code, end\n"
         "print([m for m in ('verovio', 'cairocffi') if m in sys.modules])"
     )

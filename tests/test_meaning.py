@@ -8,7 +8,7 @@ from scores_at_hand import EXAMPLES
 import annotator
 from annotator.errors import UsageError
 from annotator.figures.registry import KINDS
-from annotator.settings import LANGUAGES
+from annotator.options.settings import LANGUAGES
 from annotator.words import kind_name
 from annotator.words.meaning import FAMILIES, all_meant, kinds_meant
 

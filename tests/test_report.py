@@ -13,12 +13,12 @@ from figures.lines_from_text import name, part_of
 
 from annotator.figures.figure import Change, Figure
 from annotator.figures.hands import detect_hands
-from annotator.lines import read_lines
-from annotator.marking import markings
-from annotator.report import Report, beat_of, make_report
-from annotator.score import Bar, Note, Score, Time, key_of
-from annotator.settings import Options
-from annotator.theory.names import Chord, Scale
+from annotator.figures.lines import read_lines
+from annotator.marks.marking import markings
+from annotator.marks.report import Report, beat_of, make_report
+from annotator.music.names import Chord, Scale
+from annotator.music.score import Bar, Note, Score, Time, key_of
+from annotator.options.settings import Options
 
 KEYS = ["format", "score", "figures"]
 SCORE_KEYS = ["title", "bars", "notes", "to_read", "grey"]

@@ -16,9 +16,9 @@ from scores_at_hand import CORPUS, EXAMPLES, keyboard_corpus
 
 import annotator
 from annotator.figures.registry import KINDS, OWN
-from annotator.theory.chords import QUALITIES
+from annotator.music.chords import QUALITIES
 
-SCHEMA = json.loads((files("annotator") / "report.schema.json").read_text(encoding="utf-8"))
+SCHEMA = json.loads((files("annotator.marks") / "report.schema.json").read_text(encoding="utf-8"))
 VALIDATOR = jsonschema.Draft202012Validator(SCHEMA)
 EVERY_KIND = annotator.Options(kinds=tuple(kind.name for kind in KINDS))
 

@@ -13,12 +13,12 @@ from pathlib import Path
 import pytest
 from unmeasured import unmeasured
 
-from annotator.side_by_side import PATIENCE, side_by_side
+from annotator.processes.side_by_side import PATIENCE, side_by_side
 
 SLEEPY = """
 import sys, time
 from pathlib import Path
-from annotator.side_by_side import side_by_side
+from annotator.processes.side_by_side import side_by_side
 
 def work(place):
     try:

@@ -12,15 +12,15 @@ import pytest
 from scores_at_hand import EXAMPLES
 
 import annotator
-from annotator.copies import Copying, plan_marks, plan_plain
 from annotator.errors import UsageError
-from annotator.excerpts import excerpt
-from annotator.pipeline import find_figures, read
+from annotator.marks.finding import find_figures, read
+from annotator.marks.steps import series
+from annotator.marks.style import load_style
+from annotator.musicxml.document import serialise
+from annotator.options.settings import LANGUAGES, Options
+from annotator.products.excerpts import excerpt
+from annotator.products.marked_copies import Copying, plan_marks, plan_plain
 from annotator.reading import load, read_document
-from annotator.settings import LANGUAGES, Options
-from annotator.steps import series
-from annotator.style import load_style
-from annotator.writing.document import serialise
 
 SOURCE = EXAMPLES / "sonatina-at-the-open-gate.musicxml"
 STEM = "bars"

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from annotator import style
 from annotator.errors import MissingError, SettingsError
-from annotator.style import RULES, Style, available, load_style, names, read_style, style_text
+from annotator.marks import style
+from annotator.marks.style import RULES, Style, available, load_style, names, read_style, style_text
 
 
 def luminance(colour: str) -> float:

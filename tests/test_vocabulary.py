@@ -35,9 +35,9 @@ from generated.vocabulary import GENERATORS
 
 from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS, KINDS_BY_NAME
-from annotator.pipeline import find_figures
-from annotator.report import Report
-from annotator.score import Score
+from annotator.marks.finding import find_figures
+from annotator.marks.report import Report
+from annotator.music.score import Score
 from annotator.words import labels
 
 MANY = 500  # of more cases than this each is planted in one rhythm, in turn, and not in all

@@ -32,10 +32,10 @@ def files(folder: Path) -> list[str]:
 
 def test_musicxml_alone_starts_no_engraver(tmp_path: Path) -> None:
     code = (
-        "import json, sys, annotator\nfrom annotator.engraving import engraver\n"
+        "import json, sys, annotator\nfrom annotator.pages import engraver\n"
         "def refuse(*_given, **_more): raise AssertionError('an engraver is started')\n"
         "engraver.start_ahead = refuse\n"
-        f"from annotator.cli import app\ntry: app(['mark', {str(STUDY)!r}, '--formats', 'musicxml', '--out', {str(tmp_path)!r}])\n"
+        f"from annotator.shell.cli import app\ntry: app(['mark', {str(STUDY)!r}, '--formats', 'musicxml', '--out', {str(tmp_path)!r}])\n"
         "except SystemExit as end: print(json.dumps([end.code, sorted({'verovio', 'cairocffi'} & set(sys.modules))]))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, env=unmeasured())

@@ -13,13 +13,13 @@ from scores_at_hand import NO_LOCAL_SCORES, keyboard_corpus, local_scores
 from writing.schema import is_valid
 
 from annotator.figures.law import holds
-from annotator.marking import markings
-from annotator.pipeline import find_figures, read
+from annotator.marks.finding import find_figures, read
+from annotator.marks.marking import markings
+from annotator.marks.report import Report
+from annotator.marks.style import load_style
+from annotator.music.score import Score
+from annotator.musicxml.marks import take_out, write_marks
 from annotator.reading import load, read_document
-from annotator.report import Report
-from annotator.score import Score
-from annotator.style import load_style
-from annotator.writing.marks import take_out, write_marks
 
 CORPUS = keyboard_corpus()
 STYLE = load_style("default")

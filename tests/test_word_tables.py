@@ -12,7 +12,7 @@ import re
 import pytest
 from word_tables import FOLDER, groups, texts, words_in
 
-from annotator.settings import LANGUAGES
+from annotator.options.settings import LANGUAGES
 
 OTHERS = tuple(language for language in LANGUAGES if language != "en")
 ALL, OTHER = pytest.mark.parametrize("language", LANGUAGES), pytest.mark.parametrize("language", OTHERS)

@@ -9,9 +9,9 @@ from figures.lines_from_text import texture_of
 
 from annotator.errors import UsageError
 from annotator.figures.figure import Change, Figure
-from annotator.score import Note
-from annotator.settings import LANGUAGES
-from annotator.theory.names import Chord, Scale
+from annotator.music.names import Chord, Scale
+from annotator.music.score import Note
+from annotator.options.settings import LANGUAGES
 from annotator.words import change_words, chord_name, count_words, heading, kind_name, labels, note_name, scale_name
 
 C = Chord("C", "major", 0, "C")

@@ -13,7 +13,7 @@ from word_tables import FOLDER
 
 from annotator.errors import SettingsError
 from annotator.figures.figure import Figure
-from annotator.settings import LANGUAGES
+from annotator.options.settings import LANGUAGES
 from annotator.words import kind_name, labels
 from annotator.words.language import filled, read_language
 

@@ -17,9 +17,9 @@ from word_tables import groups
 
 import annotator
 from annotator.figures.registry import KINDS, OWN, Kind
-from annotator.settings import LANGUAGES
-from annotator.theory.chords import QUALITIES
-from annotator.theory.scales import COLLECTIONS, MODES, TYPES
+from annotator.music.chords import QUALITIES
+from annotator.music.scales import COLLECTIONS, MODES, TYPES
+from annotator.options.settings import LANGUAGES
 
 ALL = pytest.mark.parametrize("language", LANGUAGES)
 

@@ -26,8 +26,8 @@ from annotator.figures.assembly import figure_of
 from annotator.figures.even_runs import Run, own_runs, shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, first_chord
-from annotator.lines import Event, Line
-from annotator.theory.chords import QUALITIES, Chord, keys_above, same_harmony
+from annotator.figures.lines import Event, Line
+from annotator.music.chords import QUALITIES, Chord, keys_above, same_harmony
 
 KIND = "alberti-bass"
 GROUP = 4

@@ -16,7 +16,7 @@ from collections.abc import Iterator
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData
-from annotator.lines import Event, Line
+from annotator.figures.lines import Event, Line
 
 FEWEST = 6  # strokes
 

@@ -28,8 +28,8 @@ from annotator.figures.assembly import figure_of
 from annotator.figures.even_runs import Run, own_runs, shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, first_chord, stations
-from annotator.lines import Line
-from annotator.theory.chords import Chord, classes_of, name_chord
+from annotator.figures.lines import Line
+from annotator.music.chords import Chord, classes_of, name_chord
 
 KIND = "arpeggio"
 LONG_LEG = 4

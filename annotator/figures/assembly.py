@@ -11,9 +11,9 @@ from dataclasses import replace
 from typing import Any
 
 from annotator.figures.figure import Change, Figure
-from annotator.lines import Event, Line
-from annotator.score import Note
-from annotator.theory.chords import Chord, over_bass
+from annotator.figures.lines import Event, Line
+from annotator.music.chords import Chord, over_bass
+from annotator.music.score import Note
 
 
 def kept(notes: int, odd: int) -> bool:

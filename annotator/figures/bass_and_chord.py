@@ -33,9 +33,9 @@ from annotator.figures.assembly import figure_of
 from annotator.figures.even_runs import AHEAD, shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, first_chord
-from annotator.lines import Event, Line
-from annotator.score import Note, Pitch
-from annotator.theory.chords import Chord, believed, classes_of, name_chord, same_harmony
+from annotator.figures.lines import Event, Line
+from annotator.music.chords import Chord, believed, classes_of, name_chord, same_harmony
+from annotator.music.score import Note, Pitch
 
 KIND = "bass-and-chord"
 MOST_OF_A_BASS = 3

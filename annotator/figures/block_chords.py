@@ -22,8 +22,8 @@ from annotator.figures.assembly import figure_of
 from annotator.figures.even_runs import shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, first_chord
-from annotator.lines import Line
-from annotator.theory.chords import Chord, incomplete, keys_above, name_chord
+from annotator.figures.lines import Line
+from annotator.music.chords import Chord, incomplete, keys_above, name_chord
 
 KIND = "block-chord"
 FEWEST = 3

@@ -38,10 +38,10 @@ from annotator.figures.assembly import figure_of
 from annotator.figures.even_runs import Run, own_runs, rocking_runs, shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, first_chord
+from annotator.figures.lines import Line
 from annotator.figures.voicing import Pattern, Voicing, order_of, pattern_of
-from annotator.lines import Line
-from annotator.score import Pitch
-from annotator.theory.chords import QUALITIES, Chord, classes_of, incomplete, name_chord, same_harmony
+from annotator.music.chords import QUALITIES, Chord, classes_of, incomplete, name_chord, same_harmony
+from annotator.music.score import Pitch
 
 KIND = "broken-chord"
 SIZES = (3, 4, 6, 8)

@@ -27,12 +27,12 @@ from annotator.figures.assembly import figure_of
 from annotator.figures.even_runs import even_runs
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, stations
+from annotator.figures.lines import Event, Line
 from annotator.figures.motion import DOWN, OTHER, UP
-from annotator.lines import Event, Line
-from annotator.score import STEPS, Note
-from annotator.theory.intervals import LETTERS, in_scale, interval_name, marked
-from annotator.theory.names import Scale
-from annotator.theory.scales import has_all_letters, name_run
+from annotator.music.intervals import LETTERS, in_scale, interval_name, marked
+from annotator.music.names import Scale
+from annotator.music.scales import has_all_letters, name_run
+from annotator.music.score import STEPS, Note
 
 FEWEST = 3  # pairs
 OCTAVE = LETTERS["octave"]

@@ -23,8 +23,8 @@ from dataclasses import dataclass
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
 from annotator.figures.label_data import LabelData
-from annotator.score import Bar, Note, Pitch, pitch_at
-from annotator.theory.intervals import unmarked
+from annotator.music.intervals import unmarked
+from annotator.music.score import Bar, Note, Pitch, pitch_at
 
 AGAIN, OCTAVE, SEQUENCE, RETROGRADE, IMITATION = KINDS = (
     "repeated-group",

@@ -13,9 +13,9 @@ from operator import itemgetter
 from annotator.figures.copies import KINDS, LABEL_COST, cut
 from annotator.figures.copy_rows import fresh_notes
 from annotator.figures.figure import Figure
-from annotator.lines import Texture
-from annotator.score import Bar
-from annotator.theory.beats import beat_ticks
+from annotator.figures.lines import Texture
+from annotator.music.beats import beat_ticks
+from annotator.music.score import Bar
 
 MANY_CUTS = 6  # with more cuts than this inside one copy not every pair of cuts is tried, but pieces between near ones
 NEAR = 3  # how many cuts such a piece may span

@@ -18,9 +18,9 @@ from functools import cached_property
 from itertools import accumulate
 
 from annotator.figures.copies import Move
-from annotator.lines import Event, Line, Texture
-from annotator.score import Bar, Note, Sign
-from annotator.theory.beats import bar_ticks, beat_ticks
+from annotator.figures.lines import Event, Line, Texture
+from annotator.music.beats import bar_ticks, beat_ticks
+from annotator.music.score import Bar, Note, Sign
 
 OCTAVE = 7 * 256 + 12
 SHAPE = 1 << 20  # more than any single note's number

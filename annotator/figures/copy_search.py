@@ -33,8 +33,8 @@ from annotator.figures.copy_rows import ELSEWHERE, ON_BAR, Row, odd_notes, rows_
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.earlier_bars import copies_of_bars
 from annotator.figures.figure import Figure
-from annotator.lines import Texture
-from annotator.theory.beats import beat_ticks
+from annotator.figures.lines import Texture
+from annotator.music.beats import beat_ticks
 
 LONGEST_GROUP = 24  # strokes of a group that is copied directly, wherever it begins
 LONGEST_BARS = 64  # strokes of one bar or two that are copied directly

@@ -27,6 +27,7 @@ from annotator.figures.arpeggios import detect_arpeggios, spell_out_arpeggio
 from annotator.figures.assembly import figure_of, lawful_spans
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, stations
+from annotator.figures.lines import Event, Line
 from annotator.figures.runs import (
     JOINED_LEG,
     detect_chromatic_runs,
@@ -34,11 +35,10 @@ from annotator.figures.runs import (
     spell_out_chromatic_run,
     spell_out_scale_run,
 )
-from annotator.lines import Event, Line
-from annotator.score import Note, Pitch
-from annotator.theory.intervals import LETTERS, direction_of, goes_by_step, in_scale, marked, shortest_leg, ways
-from annotator.theory.names import Scale
-from annotator.theory.scales import has_all_letters, name_run
+from annotator.music.intervals import LETTERS, direction_of, goes_by_step, in_scale, marked, shortest_leg, ways
+from annotator.music.names import Scale
+from annotator.music.scales import has_all_letters, name_run
+from annotator.music.score import Note, Pitch
 
 FEWEST = 4  # pairs
 LED = 5  # fewest pairs of which a run tells the leading notes; of fewer all of these are dark

@@ -21,8 +21,8 @@ from annotator.figures.copy_chains import Span, chained, to_the_bar_line
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.copy_rows import ON_BAR, Row, odd_notes
 from annotator.figures.figure import Figure
-from annotator.lines import Texture, hand_of
-from annotator.theory.beats import beat_ticks
+from annotator.figures.lines import Texture, hand_of
+from annotator.music.beats import beat_ticks
 
 FEWEST_STROKES = 2
 SAVED_BY_A_BAR = 3  # notes

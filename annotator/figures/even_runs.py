@@ -14,9 +14,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
-from annotator.lines import Event, Line
-from annotator.score import Note, Pitch
-from annotator.theory.chords import Chord, believed, incomplete, name_chord
+from annotator.figures.lines import Event, Line
+from annotator.music.chords import Chord, believed, incomplete, name_chord
+from annotator.music.score import Note, Pitch
 
 FEWEST = 4
 """Fewest notes of a run: with fewer there is no figure."""

@@ -16,9 +16,9 @@ from fractions import Fraction
 from functools import cached_property
 from typing import NamedTuple
 
-from annotator.score import Bar, Key, Note, Pitch
-from annotator.theory.intervals import unmarked
-from annotator.theory.names import Chord, Scale
+from annotator.music.intervals import unmarked
+from annotator.music.names import Chord, Scale
+from annotator.music.score import Bar, Key, Note, Pitch
 
 Spelling = tuple[tuple[int, ...], ...]
 """The keys to strike, in MIDI numbers, moment by moment, each moment from low to high."""

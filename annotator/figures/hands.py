@@ -19,9 +19,9 @@ from itertools import groupby, pairwise
 from annotator.figures.assembly import kept
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
 from annotator.figures.label_data import LabelData
-from annotator.lines import Event, Texture
-from annotator.score import Note, Pitch
-from annotator.theory.intervals import marked
+from annotator.figures.lines import Event, Texture
+from annotator.music.intervals import marked
+from annotator.music.score import Note, Pitch
 
 FEWEST = 4  # moments
 FEWEST_MIRRORED = 5

@@ -18,7 +18,7 @@ from dataclasses import replace
 from annotator.figures.copies import IMITATION, KINDS, RETROGRADE, Stroke
 from annotator.figures.figure import Figure
 from annotator.figures.law import holds
-from annotator.score import Bar, Note
+from annotator.music.score import Bar, Note
 
 
 def join(figures: Iterable[Figure], bars: tuple[Bar, ...]) -> list[Figure]:

@@ -10,8 +10,8 @@ import itertools
 from dataclasses import dataclass
 
 from annotator.figures.figure import Figure
-from annotator.score import Note
-from annotator.theory.names import Chord, Scale
+from annotator.music.names import Chord, Scale
+from annotator.music.score import Note
 
 
 @dataclass(frozen=True, slots=True)

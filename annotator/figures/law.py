@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
 from annotator.figures.registry import KINDS_BY_NAME, kind_of
-from annotator.score import Bar, Key, Note, Pitch, pitch_at
+from annotator.music.score import Bar, Key, Note, Pitch, pitch_at
 
 NO_KEY = -1  # of a note that does not follow
 

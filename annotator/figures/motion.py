@@ -17,7 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from annotator.lines import Line, Move
+from annotator.figures.lines import Line, Move
 
 BREAK, UP, DOWN, OTHER = "-", "u", "d", "."
 

@@ -33,11 +33,11 @@ from itertools import groupby, pairwise
 from annotator.figures.assembly import figure_of, kept
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, main_notes
+from annotator.figures.lines import Line
 from annotator.figures.motion import BREAK, BY_LETTER, DOWN, UP, steps_of
-from annotator.lines import Line
-from annotator.score import Note
-from annotator.theory.beats import beat_ticks
-from annotator.theory.intervals import marked
+from annotator.music.beats import beat_ticks
+from annotator.music.intervals import marked
+from annotator.music.score import Note
 
 FORMS: dict[str, tuple[int, ...]] = {
     "upper-first": (1, 0, -1, 0),

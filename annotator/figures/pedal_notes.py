@@ -18,7 +18,7 @@ from annotator.figures.copy_chains import runs
 from annotator.figures.copy_rows import is_cut, played_lines
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData
-from annotator.lines import Line, Texture
+from annotator.figures.lines import Line, Texture
 
 KIND = "pedal-note"
 FEWEST = 3  # strokes of the note

@@ -28,7 +28,7 @@ from annotator.figures import (
 )
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData
-from annotator.lines import Line, Texture
+from annotator.figures.lines import Line, Texture
 
 
 @dataclass(frozen=True, slots=True)

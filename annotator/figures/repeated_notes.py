@@ -19,8 +19,8 @@ from collections.abc import Iterator, Sequence
 from annotator.figures.assembly import figure_of
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData
-from annotator.lines import Line
-from annotator.theory.names import name_of
+from annotator.figures.lines import Line
+from annotator.music.names import name_of
 
 KIND = "repeated-notes"
 FEWEST = 3  # notes that follow

@@ -3,7 +3,7 @@
 Conventions
 -----------
 * A run is a row of single notes of equal value, each joined to the one before; the first and the last may be longer. It may cross bars.
-* Four notes at least; how many a reader wants is an option, and asked where figures are gathered (``annotator.candidates``).
+* Four notes at least; how many a reader wants is an option, and asked where figures are gathered (``annotator.figures.candidates``).
 * A leg is what of it goes one way. Legs of at least ``JOINED_LEG`` notes join at their turning notes into one figure (a chain), but no
   more than ``MOST_LEGS``; the next chain then begins on the note where the one before ends.
 * Anchors are the first note, the turning notes, the last, and each odd note: one whose alteration is not that of the scale the run is
@@ -19,7 +19,7 @@ count does not lead from the one to the other.
 
 Source
 ------
-Common practice, no source; the scales: ``annotator.theory.scales``.
+Common practice, no source; the scales: ``annotator.music.scales``.
 
 >>> list(_chains([(0, 4, 1), (4, 7, -1), (9, 13, 1)]))
 [[(0, 4, 1), (4, 7, -1)], [(9, 13, 1)]]
@@ -35,13 +35,11 @@ from itertools import pairwise
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, stations
+from annotator.figures.lines import Event, Line
 from annotator.figures.motion import BY_SEMITONE, CONJUNCT, DOWN, SMALL, UP, steps_of
-from annotator.lines import Event, Line
-from annotator.score import STEPS, Note, Pitch, pitch_at
-from annotator.settings import FEWEST_OF_A_RUN
-from annotator.theory.keys import signature_scale
-from annotator.theory.names import Scale
-from annotator.theory.scales import (
+from annotator.music.keys import signature_scale
+from annotator.music.names import Scale
+from annotator.music.scales import (
     COLLECTIONS,
     ODD_SHARE,
     alter_in,
@@ -51,6 +49,8 @@ from annotator.theory.scales import (
     name_run,
     note_masks,
 )
+from annotator.music.score import STEPS, Note, Pitch, pitch_at
+from annotator.options.settings import FEWEST_OF_A_RUN
 
 JOINED_LEG = 4  # fewest notes of a leg that joins others, both its ends counted
 MOST_LEGS = 8  # of one chain: a study that goes up and down for pages is no one thing to read

@@ -19,7 +19,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from annotator.figures.figure import CannotSpellOut
-from annotator.theory.chords import QUALITIES, Chord, classes_of, keys_above, rungs
+from annotator.music.chords import QUALITIES, Chord, classes_of, keys_above, rungs
 
 
 def order_of(keys: Sequence[int]) -> tuple[int, ...]:

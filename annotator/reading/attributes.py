@@ -17,10 +17,10 @@ from functools import lru_cache
 from math import lcm
 from typing import Any
 
+from annotator.music.score import STEPS, Clef, ClefChange, Key, Time, key_of
 from annotator.reading.limits import Limits
 from annotator.reading.notes import decimal, whole
 from annotator.reading.repairs import Repairs
-from annotator.score import STEPS, Clef, ClefChange, Key, Time, key_of
 
 BEAT_TYPES = frozenset(2**power for power in range(8))  # 1 to 128: what an engraver can draw
 GREATEST_FIFTHS = 14

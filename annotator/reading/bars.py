@@ -14,10 +14,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from annotator.music.score import Time
 from annotator.reading.attributes import Keys, set_key
 from annotator.reading.measures import BarDraft
 from annotator.reading.repairs import Repairs
-from annotator.score import Time
 
 LONGEST_SPLIT = 8  # bars that may fill one bar together
 TOO_SHORT = "bars shorter than their time signature, read as written, no figure crosses their end"

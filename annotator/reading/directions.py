@@ -23,10 +23,10 @@ from typing import Any
 
 from lxml.etree import ProcessingInstruction
 
+from annotator.music.score import Jump, OctaveLine, Tempo
+from annotator.music.tempo import joined, tempo_words, without_section
 from annotator.reading.document import PROGRAM
 from annotator.reading.notes import TYPES, decimal, staff_from, whole
-from annotator.score import Jump, OctaveLine, Tempo
-from annotator.theory.tempo import joined, tempo_words, without_section
 
 _JUMP = re.compile(r"\b(d\. ?[cs]\.|dc|ds|da capo|dal segno)(?![a-z])", re.IGNORECASE)
 _FINE = re.compile(r"fine\.?", re.IGNORECASE)

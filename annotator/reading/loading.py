@@ -18,9 +18,9 @@ from typing import Any
 
 from lxml import etree
 
-from annotator.conversion.formats import format_of, is_mei
-from annotator.conversion.packing import only_source, unzipped
 from annotator.errors import MissingError, ScoreError
+from annotator.formats.formats import format_of, is_mei
+from annotator.formats.packing import only_source, unzipped
 from annotator.reading.container import CONTAINER, is_archive, score_name, unpack
 from annotator.reading.document import Document
 from annotator.reading.file_bytes import bytes_of
@@ -87,7 +87,7 @@ def _document(data: bytes, called: str, limits: Limits) -> Document:
 
 def _converted(kind: str, data: bytes, called: str, mei: Any = None) -> Document:
     """Return the document that a source in another format is converted to."""
-    from annotator.conversion.converting import convert
+    from annotator.formats.converting import convert
     from annotator.reading.parts import part_headers
 
     done = convert(kind, data, _root, part_headers, mei)

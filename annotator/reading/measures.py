@@ -21,13 +21,13 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
+from annotator.music.score import ClefChange, Key, Time, pitch_of
 from annotator.reading.attributes import Attributes, Keys, clef_from
 from annotator.reading.directions import Directions
 from annotator.reading.layout import Measure
 from annotator.reading.limits import Limits
 from annotator.reading.notes import PRINTED, Draft, Shape, altered, decimal, gather, shaped_quarters, whole
 from annotator.reading.repairs import Repairs
-from annotator.score import ClefChange, Key, Time, pitch_of
 
 DOUBLE_BARS = frozenset({"light-light", "light-heavy", "heavy-light", "heavy-heavy", "heavy"})
 

@@ -19,7 +19,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
-from annotator.score import STEPS, Key, Note, Pitch, pitch_of
+from annotator.music.score import STEPS, Key, Note, Pitch, pitch_of
 
 Ends = tuple[str | None, ...]
 Shape = tuple[str | None, int]  # the text of the type, the number of dots

@@ -14,12 +14,12 @@ from collections.abc import Iterable
 from fractions import Fraction
 from operator import attrgetter
 
+from annotator.music.score import Note
 from annotator.reading.attributes import Keys, set_key
 from annotator.reading.bars import start_keys
 from annotator.reading.measures import BarDraft
 from annotator.reading.notes import Draft
 from annotator.reading.repairs import Repairs
-from annotator.score import Note
 
 BEAMED = ("continue", "begin", "end")
 _said = attrgetter(*Draft.__slots__)  # all that a draft says, in the order in which a note takes it

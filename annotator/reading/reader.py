@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from annotator.errors import ScoreError
+from annotator.music.score import Bar, Note, Part, Score
 from annotator.reading.attributes import Attributes, clef_changes
 from annotator.reading.bars import bar_ticks, cuts, extents, start_keys, voltas
 from annotator.reading.divisions import first_divisions, resolution_of
@@ -29,7 +30,6 @@ from annotator.reading.repairs import Repairs
 from annotator.reading.signs import bar_signs
 from annotator.reading.ties import join_ties
 from annotator.reading.two_parts import Beside, as_long, beside_both, joined
-from annotator.score import Bar, Note, Part, Score
 
 
 def read(source: Path | str | bytes, name: str | None = None, limits: Limits = LIMITS) -> Score:

@@ -14,7 +14,7 @@ from collections.abc import Container, Iterable, Iterator
 from dataclasses import replace
 from fractions import Fraction
 
-from annotator.score import Bar, Note, Part, Sign
+from annotator.music.score import Bar, Note, Part, Sign
 
 
 def bar_signs(notes: Iterable[Note]) -> tuple[Sign, ...]:

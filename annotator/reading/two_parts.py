@@ -14,10 +14,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from annotator.music.score import ClefChange, Jump, Key, OctaveLine, Tempo
 from annotator.reading.attributes import Keys
 from annotator.reading.layout import Measure, PartLayout
 from annotator.reading.measures import BarDraft
-from annotator.score import ClefChange, Jump, Key, OctaveLine, Tempo
 
 Beside = tuple[tuple[ClefChange, ...], tuple[OctaveLine, ...], tuple[Tempo, ...], tuple[Jump, ...]]
 """What stands beside the notes of a part: clefs, octave lines, tempos, jumps."""

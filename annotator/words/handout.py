@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from annotator.score import SIGNATURE_ORDER, Key
+from annotator.music.score import SIGNATURE_ORDER, Key
 from annotator.words.language import language_of
 from annotator.words.names import interval_name, note_name
 

@@ -16,9 +16,9 @@ from typing import TYPE_CHECKING
 from annotator.errors import SettingsError
 from annotator.figures.figure import Figure
 from annotator.figures.label_data import LabelData, first_chord
-from annotator.score import Note
-from annotator.theory.intervals import LETTERS
-from annotator.theory.names import Chord, name_of
+from annotator.music.intervals import LETTERS
+from annotator.music.names import Chord, name_of
+from annotator.music.score import Note
 from annotator.words.language import FigureWords, Language, Template, filled, language_of
 from annotator.words.names import chord_symbol, full_name, interval_name, inverted_name, named, scale_names
 from annotator.words.paths import path_words

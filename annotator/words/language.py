@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from annotator.errors import SettingsError, UsageError
-from annotator.settings import LANGUAGES
+from annotator.options.settings import LANGUAGES
 
 Pair = tuple[str, str]
 Template = tuple[str, str, str]

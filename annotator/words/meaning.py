@@ -17,8 +17,8 @@ from fnmatch import fnmatchcase
 from typing import TypeVar
 
 from annotator.figures.registry import KINDS, KINDS_BY_NAME
-from annotator.option import value_of
-from annotator.settings import LANGUAGES, Options, row_of
+from annotator.options.option import value_of
+from annotator.options.settings import LANGUAGES, Options, row_of
 from annotator.words.labels import kind_name
 
 Some = TypeVar("Some", bound=Options)

@@ -10,7 +10,7 @@ Source: chord symbols and inversions as usual in the trade (common practice, no 
 
 from __future__ import annotations
 
-from annotator.theory.names import Chord, Scale, alter_of
+from annotator.music.names import Chord, Scale, alter_of
 from annotator.words.language import Group, Language, Pair, filled, language_of
 
 OCTAVE = 7  # steps

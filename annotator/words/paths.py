@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import itertools
 
-from annotator.score import Note
-from annotator.theory.names import name_of
+from annotator.music.names import name_of
+from annotator.music.score import Note
 from annotator.words.language import Language, Template
 from annotator.words.names import named
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from annotator.theory.names import Chord
+from annotator.music.names import Chord
 from annotator.words.language import language_of
 from annotator.words.names import chord_name
 

@@ -31,9 +31,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from scores_at_hand import CORPUS, LOCAL_SCORES, NO_LOCAL_SCORES
 
 from annotator.errors import ScoreError
-from annotator.survey.effort import FACTORS, effort
-from annotator.survey.measures import Measured, Measures
-from annotator.survey.measuring import measure
+from annotator.products.survey.effort import FACTORS, effort
+from annotator.products.survey.measures import Measured, Measures
+from annotator.products.survey.measuring import measure
 
 BURGMULLER = tuple(f"burgmuller-op100-{number:02}" for number in (1, 2, 3, 4, 5, 6, 7, 9, 13, 15, 17, 18))
 PRELUDES = dict(zip((f"bach-wtc1-prelude-{number:02}" for number in range(1, 13)), (2, 5, 5, 5, 5, 4, 6, 5, 4, 4, 4, 5), strict=True))

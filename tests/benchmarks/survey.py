@@ -74,8 +74,8 @@ def speed(given: argparse.Namespace, folder: Path) -> None:
 
 def gather(music: Path, every: bool) -> None:
     """Copy the scores into one folder."""
-    from annotator.pipeline import parts_looked_at, read
-    from annotator.settings import Options
+    from annotator.marks.finding import parts_looked_at, read
+    from annotator.options.settings import Options
 
     if not LOCAL_SCORES.is_dir():
         print(NO_LOCAL_SCORES)

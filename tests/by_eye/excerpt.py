@@ -18,7 +18,7 @@ from typing import Any
 
 from scores_at_hand import CORPUS, LOCAL_SCORES
 
-from annotator.score import Bar, Note, Part, Score
+from annotator.music.score import Bar, Note, Part, Score
 
 HERE = Path(__file__).resolve().parent
 HOMES = {"music21 corpus": CORPUS, "local": LOCAL_SCORES}

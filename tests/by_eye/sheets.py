@@ -19,7 +19,7 @@ from by_eye.excerpt import HANDS, HERE, Excerpt, bars_of, excerpts, hand_of, par
 from lxml import etree
 
 import annotator
-from annotator.score import Bar, Note, Part, Pitch, Score
+from annotator.music.score import Bar, Note, Part, Pitch, Score
 
 VALUES = {
     Fraction(8): "breve",

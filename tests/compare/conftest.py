@@ -11,10 +11,10 @@ import browser
 import pytest
 from scores_at_hand import EXAMPLES
 
-from annotator.compare.comparison import plan_comparison
-from annotator.copies import Copying
-from annotator.settings import Options
-from annotator.style import load_style
+from annotator.marks.style import load_style
+from annotator.options.settings import Options
+from annotator.products.compare.comparison import plan_comparison
+from annotator.products.marked_copies import Copying
 
 Compare = Callable[..., Path]
 

@@ -10,10 +10,10 @@ import pytest
 from marked_pages import corpus
 from scores_at_hand import EXAMPLES
 
-from annotator.compare.comparison import plan_comparison
-from annotator.copies import Copying
-from annotator.pipeline import find_figures, read
-from annotator.settings import Options
+from annotator.marks.finding import find_figures, read
+from annotator.options.settings import Options
+from annotator.products.compare.comparison import plan_comparison
+from annotator.products.marked_copies import Copying
 
 STUDY = EXAMPLES / "letter-by-the-window.musicxml"
 EMPTY = """<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>Piano</part-name></score-part></part-list>

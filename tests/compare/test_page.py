@@ -18,12 +18,12 @@ import pytest
 from fontTools.ttLib import TTFont
 from scores_at_hand import EXAMPLES
 
-from annotator.compare.comparison import plan_comparison
-from annotator.compare.page_fonts import Lettering, faces
-from annotator.copies import Copying
-from annotator.settings import LANGUAGES, Options
+from annotator.musicxml.origin import is_our_work
+from annotator.options.settings import LANGUAGES, Options
+from annotator.products.compare.comparison import plan_comparison
+from annotator.products.compare.page_fonts import Lettering, faces
+from annotator.products.marked_copies import Copying
 from annotator.words.phrases import comparing
-from annotator.writing.origin import is_our_work
 
 STUDY = EXAMPLES / "sonatina-at-the-open-gate.musicxml"
 HOSTILE = "</title><script>alert(1)</script><img src=x onerror=alert(2)>\"'&amp; ${x} $title"

@@ -11,13 +11,13 @@ import browser
 import pytest
 from scores_at_hand import EXAMPLES
 
-from annotator.compare import comparison
-from annotator.compare.reasons import reasons
-from annotator.copies import Copying
-from annotator.marking import Markings
-from annotator.pipeline import find_figures, read
-from annotator.report import Report
-from annotator.settings import Options
+from annotator.marks.finding import find_figures, read
+from annotator.marks.marking import Markings
+from annotator.marks.report import Report
+from annotator.options.settings import Options
+from annotator.products.compare import comparison
+from annotator.products.compare.reasons import reasons
+from annotator.products.marked_copies import Copying
 
 GREY, INK = (0x90, 0x90, 0x90), (0, 0, 0)
 REPORT = find_figures(read(EXAMPLES / "sonatina-at-the-open-gate.musicxml"))

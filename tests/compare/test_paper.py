@@ -18,17 +18,17 @@ from marked_pages import SVG, margin_of
 from PIL import Image
 from scores_at_hand import EXAMPLES
 
-from annotator.compare import comparison
-from annotator.compare.pairs import pair_pages
-from annotator.compare.sheets import Sheet
-from annotator.compare.systems import Cut, System
-from annotator.copies import Copying
-from annotator.engraving.boxes import Box, around, classes, numbers
-from annotator.engraving.geometry import boxes_of
-from annotator.engraving.paper import paper_of
-from annotator.engraving.pdf import write_png
-from annotator.settings import Options
-from annotator.style import load_style
+from annotator.marks.style import load_style
+from annotator.options.settings import Options
+from annotator.pages.boxes import Box, around, classes, numbers
+from annotator.pages.geometry import boxes_of
+from annotator.pages.paper import paper_of
+from annotator.pages.pdf import write_png
+from annotator.products.compare import comparison
+from annotator.products.compare.pairs import pair_pages
+from annotator.products.compare.sheets import Sheet
+from annotator.products.compare.systems import Cut, System
+from annotator.products.marked_copies import Copying
 
 STUDIES = [path.stem for path in sorted(EXAMPLES.glob("*.musicxml"))]
 Pages = Callable[..., tuple[str, ...]]

@@ -8,10 +8,10 @@ import pytest
 from marked_pages import prepared
 from scores_at_hand import EXAMPLES
 
-from annotator.compare.reasons import grey_counts, holds, reasons
-from annotator.marking import markings
-from annotator.pipeline import find_figures
-from annotator.report import Report
+from annotator.marks.finding import find_figures
+from annotator.marks.marking import markings
+from annotator.marks.report import Report
+from annotator.products.compare.reasons import grey_counts, holds, reasons
 
 STUDIES = sorted(EXAMPLES.glob("*.musicxml"))
 

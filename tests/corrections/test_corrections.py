@@ -10,15 +10,15 @@ from scores_at_hand import EXAMPLES
 from typer.testing import CliRunner
 
 import annotator
-from annotator.cli import app
-from annotator.corrections.applying import corrected
-from annotator.corrections.file import corrections_in, corrections_of, place_of
-from annotator.corrections.listing import listing
 from annotator.errors import SettingsError
 from annotator.figures.law import holds
 from annotator.figures.registry import OWN
-from annotator.marking import markings
-from annotator.report import Report
+from annotator.marks.corrections.applying import corrected
+from annotator.marks.corrections.file import corrections_in, corrections_of, place_of
+from annotator.marks.corrections.listing import listing
+from annotator.marks.marking import markings
+from annotator.marks.report import Report
+from annotator.shell.cli import app
 from annotator.words import foot_words
 
 NAME = "letter-by-the-window"  # an Alberti bass in the left hand from bars 1, 9 and 17

@@ -6,11 +6,11 @@ from collections import Counter
 from fractions import Fraction
 from typing import Any
 
-from annotator.excerpts import Excerpt, excerpt
-from annotator.excerpts.selection import bar_range
+from annotator.music.score import Note, Part, Score
+from annotator.musicxml.document import serialise
+from annotator.products.excerpts import Excerpt, excerpt
+from annotator.products.excerpts.selection import bar_range
 from annotator.reading import load, read_document
-from annotator.score import Note, Part, Score
-from annotator.writing.document import serialise
 
 ATTRIBUTES = (
     "<attributes><divisions>2</divisions><key><fifths>1</fifths></key><time><beats>4</beats><beat-type>4</beat-type></time>"

@@ -16,11 +16,11 @@ from excerpts.cut_scores import found, wanted
 from scores_at_hand import EXAMPLES, NO_LOCAL_SCORES, keyboard_corpus, local_scores
 from writing.schema import is_valid
 
-from annotator.excerpts import Excerpt, excerpt
-from annotator.excerpts.selection import bar_range
+from annotator.music.score import Score
+from annotator.musicxml.document import serialise
+from annotator.products.excerpts import Excerpt, excerpt
+from annotator.products.excerpts.selection import bar_range
 from annotator.reading import Document, load, read_document
-from annotator.score import Score
-from annotator.writing.document import serialise
 
 HANDS = ("both", "right", "left")
 SCORES = [*sorted(EXAMPLES.glob("*.musicxml")), *keyboard_corpus()]

@@ -9,10 +9,10 @@ import pytest
 from excerpts.cut_scores import LOW, cut, note, score_of
 from scores_at_hand import EXAMPLES, keyboard_corpus
 
-from annotator.excerpts import carried, excerpt
 from annotator.figures.law import holds
-from annotator.marking import markings
-from annotator.pipeline import find_figures
+from annotator.marks.finding import find_figures
+from annotator.marks.marking import markings
+from annotator.products.excerpts import carried, excerpt
 from annotator.reading import load, read_document
 from annotator.words import labels
 

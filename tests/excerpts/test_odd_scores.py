@@ -11,11 +11,11 @@ from robustness.damage import SUITE, chance_of, damaged_tree
 from writing.schema import is_valid
 
 from annotator.errors import AnnotatorError, UsageError
-from annotator.excerpts import carried, excerpt
-from annotator.pipeline import figures_of
+from annotator.marks.finding import figures_of
+from annotator.musicxml.document import serialise
+from annotator.options.settings import Options
+from annotator.products.excerpts import carried, excerpt
 from annotator.reading import load, read_document
-from annotator.settings import Options
-from annotator.writing.document import serialise
 
 HANDS = ("both", "right", "left")
 SEED = 20266

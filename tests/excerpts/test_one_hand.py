@@ -7,8 +7,8 @@ from excerpts.cut_scores import BACK, LOW, all_of, cut, mark, note, score_of, sl
 from writing.schema import is_valid
 
 from annotator.errors import UsageError
-from annotator.excerpts import Excerpt, excerpt
-from annotator.lines import hand_of
+from annotator.figures.lines import hand_of
+from annotator.products.excerpts import Excerpt, excerpt
 from annotator.reading import load, read_document
 
 PLAIN = note() + LOW

@@ -10,14 +10,14 @@ from lxml import etree
 from scores_at_hand import EXAMPLES, keyboard_corpus
 
 import annotator
-from annotator.engraving.boxes import around, classes, numbers
-from annotator.engraving.geometry import boxes_of
-from annotator.excerpts import Snippet, engrave_snippet, excerpt
-from annotator.marking import markings
-from annotator.pipeline import find_figures
+from annotator.marks.finding import find_figures
+from annotator.marks.marking import markings
+from annotator.marks.style import load_style
+from annotator.musicxml.seal import sealed
+from annotator.pages.boxes import around, classes, numbers
+from annotator.pages.geometry import boxes_of
+from annotator.products.excerpts import Snippet, engrave_snippet, excerpt
 from annotator.reading import load, read_document
-from annotator.style import load_style
-from annotator.writing.seal import sealed
 
 SONATINA = EXAMPLES / "sonatina-at-the-open-gate.musicxml"
 SVG = "{http://www.w3.org/2000/svg}"

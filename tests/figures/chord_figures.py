@@ -6,9 +6,9 @@ from figures.lines_from_text import name
 
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.law import cover_up, written
-from annotator.lines import Line
-from annotator.score import Note, Pitch
-from annotator.theory.chords import Chord
+from annotator.figures.lines import Line
+from annotator.music.chords import Chord
+from annotator.music.score import Note, Pitch
 
 Detect = Callable[[Line], Iterable[Figure]]
 SpellOut = Callable[[Covered], Spelling]

@@ -16,8 +16,8 @@ from __future__ import annotations
 from fractions import Fraction
 from math import lcm
 
-from annotator.lines import Line, Texture, read_lines
-from annotator.score import STEPS, Bar, Key, Note, Part, Pitch, Sign, Time, key_of, pitch_of
+from annotator.figures.lines import Line, Texture, read_lines
+from annotator.music.score import STEPS, Bar, Key, Note, Part, Pitch, Sign, Time, key_of, pitch_of
 
 
 def pitch(word: str) -> Pitch:

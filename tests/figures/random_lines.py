@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from figures.lines_from_text import line_of
 
-from annotator.lines import Line
+from annotator.figures.lines import Line
 
 CHROMATIC = ["C4", "C#4", "D4", "D#4", "E4", "F4", "F#4", "G4", "G#4", "A4", "Bb4", "B4", "C5"]
 LOWEST, HIGHEST = 14, 48  # in letters above C0

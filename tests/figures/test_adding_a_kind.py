@@ -17,7 +17,7 @@ import pytest
 from unmeasured import unmeasured
 
 import annotator
-from annotator import style
+from annotator.options.shipped import folder
 
 MOST_LINES, MOST_PLACES = 75, 7  # places are counted as git counts them: stretches of changed lines
 
@@ -129,7 +129,7 @@ def changed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     place = tmp_path_factory.mktemp("changed")
     source = Path(annotator.__file__).parent
     shutil.copytree(source, place / "annotator", ignore=shutil.ignore_patterns("__pycache__"))
-    shutil.copytree(style.folder(), place / "styles", dirs_exist_ok=True)
+    shutil.copytree(folder("styles"), place / "styles", dirs_exist_ok=True)
     (place / "annotator/figures/chain_of_fifths.py").write_text(MODULE, encoding="utf-8")
     for name, old, new in EDITS:
         path = place / "annotator" / name

@@ -9,7 +9,7 @@ from figures.random_lines import random_lines
 from annotator.figures.alternations import detect_alternations, spell_out_alternation
 from annotator.figures.figure import Figure
 from annotator.figures.law import cover_up, written
-from annotator.lines import Line
+from annotator.figures.lines import Line
 
 
 def found(line: Line) -> list[Figure]:

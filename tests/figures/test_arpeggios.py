@@ -8,8 +8,8 @@ from figures.chord_figures import follows, found, shown, word
 from figures.lines_from_text import line_of, name, pitches, texture_of
 
 from annotator.figures.arpeggios import detect_arpeggios, fill, spell_out_arpeggio, turning_notes
-from annotator.score import pitch_of
-from annotator.theory.chords import QUALITIES, Chord, classes_of, tone_above, tones
+from annotator.music.chords import QUALITIES, Chord, classes_of, tone_above, tones
+from annotator.music.score import pitch_of
 
 
 def text_of(chord: Chord, size: int, octave: int = 3) -> str:

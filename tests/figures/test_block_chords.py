@@ -5,8 +5,8 @@ from figures.chord_figures import brief, follows, found, shown, word
 from figures.lines_from_text import line_of, name, texture_of
 
 from annotator.figures.block_chords import detect_block_chords, spell_out_block_chord
-from annotator.score import pitch_of
-from annotator.theory.chords import QUALITIES, Chord, tone_above, tones
+from annotator.music.chords import QUALITIES, Chord, tone_above, tones
+from annotator.music.score import pitch_of
 
 
 @pytest.mark.parametrize("root", ["C", "F#", "Eb"])

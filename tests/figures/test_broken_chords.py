@@ -10,7 +10,7 @@ from figures.lines_from_text import line_of, texture_of
 from annotator.figures.broken_chords import SIZES, detect_broken_chords, spell_out_broken_chord
 from annotator.figures.figure import CannotSpellOut
 from annotator.figures.voicing import Voicing, pattern_of
-from annotator.theory.chords import Chord
+from annotator.music.chords import Chord
 
 THIRD, HALF = Fraction(1, 3), Fraction(1, 2)
 C_MAJOR = Chord("C", "major", 0, "C")

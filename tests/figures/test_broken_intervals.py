@@ -8,10 +8,10 @@ from figures.lines_from_text import line_of, names
 from annotator.figures.broken_intervals import detect_broken_intervals, spell_out_broken_interval
 from annotator.figures.figure import Figure
 from annotator.figures.law import cover_up, written
-from annotator.lines import Line
-from annotator.score import key_of, pitch_at
-from annotator.theory.intervals import LETTERS
-from annotator.theory.names import Scale
+from annotator.figures.lines import Line
+from annotator.music.intervals import LETTERS
+from annotator.music.names import Scale
+from annotator.music.score import key_of, pitch_at
 
 INTERVALS = ("third", "fourth", "fifth", "sixth", "seventh", "octave")
 

@@ -10,9 +10,9 @@ from annotator.figures.arpeggios import detect_arpeggios, spell_out_arpeggio
 from annotator.figures.bass_and_chord import detect_bass_and_chord, spell_out_bass_and_chord
 from annotator.figures.block_chords import detect_block_chords, spell_out_block_chord
 from annotator.figures.broken_chords import detect_broken_chords, spell_out_broken_chord
-from annotator.lines import Line, Texture, read_lines
+from annotator.figures.lines import Line, Texture, read_lines
+from annotator.music.chords import Chord
 from annotator.reading import read
-from annotator.theory.chords import Chord
 
 SCORES = Path(__file__).resolve().parents[2].parent / "shared" / "scores"
 """A local folder of scores that is no part of the project."""

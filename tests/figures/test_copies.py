@@ -15,8 +15,8 @@ from annotator.figures.copy_cuts import pruned
 from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import Figure
 from annotator.figures.law import holds
-from annotator.lines import Texture
-from annotator.score import BASS, TREBLE, ClefChange
+from annotator.figures.lines import Texture
+from annotator.music.score import BASS, TREBLE, ClefChange
 from annotator.words import labels
 
 BEAT = "C4 G4 E4 A4"

@@ -12,8 +12,8 @@ from scores_at_hand import NO_LOCAL_SCORES, keyboard_corpus, local_scores
 from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import Figure
 from annotator.figures.law import cover_up, written
+from annotator.figures.lines import Texture, read_lines
 from annotator.figures.registry import KINDS
-from annotator.lines import Texture, read_lines
 from annotator.reading import read
 
 FAMILIES = ("double", "ornament", "repeat")

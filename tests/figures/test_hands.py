@@ -13,8 +13,8 @@ from figures.lines_from_text import name, names, pitch, texture_of
 from annotator.figures import hands
 from annotator.figures.figure import Figure
 from annotator.figures.law import cover_up, written
-from annotator.lines import Texture
-from annotator.score import Pitch, key_of, pitch_at
+from annotator.figures.lines import Texture
+from annotator.music.score import Pitch, key_of, pitch_at
 
 SCORES = Path(__file__).resolve().parents[2].parent / "shared" / "scores"
 LINES = ("C5 E5 D5 F5 G5 A5 B5 G5", "G5 G5 A5 F5 E5 D5 E5", "C5 D5 E5 F5 | G5 A5 B5 C6 | D6*2 C6*2")
@@ -165,7 +165,7 @@ def test_a_covered_page_does_not_tell_the_grey_notes() -> None:
 @pytest.mark.skipif(not SCORES.is_dir(), reason="a local folder of scores is not there")
 def test_exercises_for_both_hands_are_grey_to_the_last_bar() -> None:
     from annotator import read
-    from annotator.lines import read_lines
+    from annotator.figures.lines import read_lines
 
     paths = sorted(SCORES.glob("hanon-*.musicxml"))
     assert paths

@@ -37,7 +37,7 @@ def resting_on(figures: list[Figure], number: int) -> set[int]:
         notes |= {note.number for place in more for note in figures[place].grey}
 
 
-def chosen() -> tuple[list[Figure], tuple[annotator.score.Bar, ...]]:
+def chosen() -> tuple[list[Figure], tuple[annotator.music.score.Bar, ...]]:
     higher = [GROUP.replace("3", str(octave)) for octave in (3, 4, 5, 6)]
     texture = texture_of(" ".join([*higher, *higher, BAR]))
     found = list(find_copies(texture, KINDS))

@@ -7,14 +7,14 @@ from figures.lines_from_text import line_of, names
 
 from annotator.figures.figure import Figure
 from annotator.figures.law import cover_up, written
+from annotator.figures.lines import Line
 from annotator.figures.ornaments import (
     detect_mordents,
     detect_turns,
     spell_out_mordent,
     spell_out_turn,
 )
-from annotator.lines import Line
-from annotator.score import key_of, pitch_at
+from annotator.music.score import key_of, pitch_at
 
 FORMS = {
     "upper-first": (1, 0, -1, 0),

@@ -10,8 +10,8 @@ from figures.lines_from_text import line_of, names, texture_of
 
 from annotator.figures.figure import CannotSpellOut, Figure
 from annotator.figures.law import cover_up, written
+from annotator.figures.lines import Line
 from annotator.figures.repeated_notes import detect_repeated_notes, label, spell_out_repeated_notes
-from annotator.lines import Line
 
 
 def found(line: Line) -> list[Figure]:

@@ -15,9 +15,10 @@ import pytest
 from figures.lines_from_text import line_of, names, texture_of
 from figures.random_lines import random_lines
 
-from annotator.candidates import find_candidates
+from annotator.figures.candidates import find_candidates
 from annotator.figures.figure import CannotSpellOut, Figure, Spelling
 from annotator.figures.law import cover_up, written
+from annotator.figures.lines import Line
 from annotator.figures.motion import BY_SEMITONE, CONJUNCT, SMALL, steps_of
 from annotator.figures.runs import (
     Leg,
@@ -27,12 +28,11 @@ from annotator.figures.runs import (
     spell_out_chromatic_run,
     spell_out_scale_run,
 )
-from annotator.lines import Line
-from annotator.score import STEPS, pitch_at
-from annotator.settings import Options
-from annotator.theory.keys import signature_scale
-from annotator.theory.names import Scale, spelled
-from annotator.theory.scales import alter_in, fifths_of
+from annotator.music.keys import signature_scale
+from annotator.music.names import Scale, spelled
+from annotator.music.scales import alter_in, fifths_of
+from annotator.music.score import STEPS, pitch_at
+from annotator.options.settings import Options
 
 SHORTEST = Options().shortest
 

@@ -13,8 +13,8 @@ from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import CannotSpellOut, Covered, Figure
 from annotator.figures.law import cover_up, written
 from annotator.figures.registry import KINDS, KINDS_BY_NAME
-from annotator.score import Bar
-from annotator.theory.names import Chord, Scale
+from annotator.music.names import Chord, Scale
+from annotator.music.score import Bar
 
 RIGHT_HAND = {
     "scale-run": "C4 D4 E4 F4 G4 A4 B4 A4 G4 F4",

@@ -19,14 +19,14 @@ from itertools import groupby
 from figures.lines_from_text import part_of, pitch
 from generated.pitches import tonic, word
 
-from annotator.candidates import find_candidates
+from annotator.figures.candidates import find_candidates
 from annotator.figures.figure import Figure
 from annotator.figures.law import holds
+from annotator.figures.lines import read_lines
 from annotator.figures.registry import KINDS
-from annotator.lines import read_lines
-from annotator.pipeline import find_figures
-from annotator.score import Note, Part, Score
-from annotator.settings import Options
+from annotator.marks.finding import find_figures
+from annotator.music.score import Note, Part, Score
+from annotator.options.settings import Options
 from annotator.words import labels
 
 EIGHTHS, SIXTEENTHS, TRIPLETS = Fraction(1, 2), Fraction(1, 4), Fraction(1, 3)

@@ -24,7 +24,7 @@ from generated.pitches import (
     word,
 )
 
-from annotator.theory.names import Chord
+from annotator.music.names import Chord
 
 Spread = tuple[Chord, tuple[Note, ...]]
 """A chord and its notes from low to high."""

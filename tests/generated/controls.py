@@ -16,8 +16,8 @@ from figures.lines_from_text import pitch
 from generated.cases import Case, Layout, Planted, in_each_key, plant
 from generated.pitches import CHORDS, Note, semitone, struck, word
 
-from annotator.score import Key, key_of
-from annotator.score import Note as Written
+from annotator.music.score import Key, key_of
+from annotator.music.score import Note as Written
 
 Flaw = Callable[[Case, Layout], Planted | None]
 

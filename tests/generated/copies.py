@@ -27,7 +27,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from generated.pitches import raised, semitone
 from generated.plain_lines import Hand, Stroke, Stuck, Tone, check, even, mixed, musicxml, named, parts
 
-from annotator.score import key_of
+from annotator.music.score import key_of
 
 Report = Mapping[str, Any]
 Row = Callable[[random.Random], Sequence[Hand]]

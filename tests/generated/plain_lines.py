@@ -21,7 +21,7 @@ from itertools import pairwise
 
 from generated.pitches import CHORDS, semitone
 
-from annotator.score import key_of
+from annotator.music.score import key_of
 
 RANGES = {"right": (28, 46), "left": (12, 30)}
 """From C4 to G6, from A1 to E4: where the hands walk."""

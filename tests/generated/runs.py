@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from generated.cases import Case, whole
 from generated.pitches import MIDDLE, SIGNATURES, Note, data_name, degree, said, semitone, tonic, word
 
-from annotator.theory.names import Scale
+from annotator.music.names import Scale
 
 HANDS = ("right", "left")
 

@@ -20,7 +20,7 @@ from pathlib import Path
 
 from scores_at_hand import CORPUS, EXAMPLES
 
-from annotator.score import Note, Part, Score
+from annotator.music.score import Note, Part, Score
 
 HERE = Path(__file__).resolve().parent
 

@@ -11,11 +11,11 @@ from pathlib import Path
 from pypdf import PdfReader
 from scores_at_hand import CORPUS, EXAMPLES
 
-from annotator.copies import Copying
-from annotator.handout.making import Lesson, plan_handout
-from annotator.planning import Copy
-from annotator.report import Report
-from annotator.settings import Options
+from annotator.marks.report import Report
+from annotator.options.settings import Options
+from annotator.products.handout.making import Lesson, plan_handout
+from annotator.products.marked_copies import Copying
+from annotator.products.planning import Copy
 
 STUDY = EXAMPLES / "sonatina-at-the-open-gate.musicxml"
 CHAIN = CORPUS / "bach" / "bwv846.mxl"

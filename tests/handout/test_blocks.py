@@ -7,14 +7,14 @@ from dataclasses import dataclass
 import pytest
 from lxml import etree
 
-from annotator.engraving.boxes import SVG
-from annotator.engraving.paper import paper_of
-from annotator.handout.blocks import FAR, GAP, INDENT, Frame, Row, bottom_of, flow
-from annotator.handout.chart import GREY, Chart
-from annotator.handout.compass import Compass, place_on_staff
-from annotator.handout.facts import BarCount, Extreme
-from annotator.handout.sheet import BODY, SMALL_ITALIC, Letters, Sheet
-from annotator.score import Clef, ledger_lines, pitch_of
+from annotator.music.score import Clef, ledger_lines, pitch_of
+from annotator.pages.boxes import SVG
+from annotator.pages.paper import paper_of
+from annotator.products.handout.blocks import FAR, GAP, INDENT, Frame, Row, bottom_of, flow
+from annotator.products.handout.chart import GREY, Chart
+from annotator.products.handout.compass import Compass, place_on_staff
+from annotator.products.handout.facts import BarCount, Extreme
+from annotator.products.handout.sheet import BODY, SMALL_ITALIC, Letters, Sheet
 
 
 @dataclass(frozen=True)

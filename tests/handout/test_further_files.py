@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 from scores_at_hand import EXAMPLES
 
-from annotator.copies import Copying
-from annotator.engraving.paper import paper_of
-from annotator.handout.making import Lecture, Lesson, further_pages, in_print_order, plan_handout, prepare
+from annotator.options.settings import Options
+from annotator.pages.paper import paper_of
+from annotator.products.handout.making import Lecture, Lesson, further_pages, in_print_order, plan_handout, prepare
+from annotator.products.marked_copies import Copying
 from annotator.reading import load
-from annotator.settings import Options
 from annotator.words.handout import title_words
 
 NAMES = sorted(path.stem for path in EXAMPLES.glob("*.musicxml"))

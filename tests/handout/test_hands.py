@@ -1,4 +1,4 @@
-"""Positions of the hand, by the rule in ``annotator.handout.hands``, and its widest grip."""
+"""Positions of the hand, by the rule in ``annotator.products.handout.hands``, and its widest grip."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from figures.lines_from_text import texture_of
 
-from annotator.handout.hands import Moment, moments_of, position_changes, widest
+from annotator.products.handout.hands import Moment, moments_of, position_changes, widest
 
 
 def moments(text: str) -> tuple[Moment, ...]:

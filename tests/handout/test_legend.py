@@ -12,17 +12,17 @@ from handout.pdf_text import CHAIN, STUDY
 from lxml import etree
 from scores_at_hand import EXAMPLES
 
-from annotator.engraving.boxes import SVG
-from annotator.engraving.paper import paper_of
-from annotator.handout.blocks import GAP
-from annotator.handout.examples import Example, Source, _chosen, examples
-from annotator.handout.filling import new_page
-from annotator.handout.legend import picture_width, place_legend
-from annotator.pipeline import find_figures
+from annotator.marks.finding import find_figures
+from annotator.marks.report import Report
+from annotator.marks.style import load_style
+from annotator.options.settings import Options
+from annotator.pages.boxes import SVG
+from annotator.pages.paper import paper_of
+from annotator.products.handout.blocks import GAP
+from annotator.products.handout.examples import Example, Source, _chosen, examples
+from annotator.products.handout.filling import new_page
+from annotator.products.handout.legend import picture_width, place_legend
 from annotator.reading import load, read_document
-from annotator.report import Report
-from annotator.settings import Options
-from annotator.style import load_style
 from annotator.words import kind_name, rule_words
 
 

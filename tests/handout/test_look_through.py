@@ -10,18 +10,18 @@ import pytest
 from marked_pages import meeting_texts
 from scores_at_hand import CORPUS, EXAMPLES, LOCAL_SCORES, NO_LOCAL_SCORES, local_scores
 
-from annotator.engraving.boxes import SVG
-from annotator.engraving.paper import paper_of
-from annotator.handout.facts import LookThrough, Road, Tempo
-from annotator.handout.heading import Heading
-from annotator.handout.look_through import look_through
-from annotator.handout.look_through_page import look_through_page
-from annotator.pipeline import find_figures
+from annotator.marks.finding import find_figures
+from annotator.marks.report import Report
+from annotator.music.names import Scale, name_of
+from annotator.music.score import Clef, Pitch
+from annotator.options.settings import Options
+from annotator.pages.boxes import SVG
+from annotator.pages.paper import paper_of
+from annotator.products.handout.facts import LookThrough, Road, Tempo
+from annotator.products.handout.heading import Heading
+from annotator.products.handout.look_through import look_through
+from annotator.products.handout.look_through_page import look_through_page
 from annotator.reading import load, read_document
-from annotator.report import Report
-from annotator.score import Clef, Pitch
-from annotator.settings import Options
-from annotator.theory.names import Scale, name_of
 
 STUDIES = sorted(EXAMPLES.glob("*.musicxml"))
 PIECES = [*STUDIES, CORPUS / "bach" / "bwv846.mxl", CORPUS / "joplin" / "maple_leaf_rag.mxl", CORPUS / "schubert" / "Lindenbaum.xml"]

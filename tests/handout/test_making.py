@@ -12,15 +12,15 @@ import pytest
 from handout.pdf_text import STUDY, lines_of, made, pieces_of
 from pypdf import PdfReader
 
-from annotator.copies import Copying
 from annotator.errors import UsageError
-from annotator.handout.making import FILES, Lesson, covered_style, prepare
+from annotator.marks.style import load_style
+from annotator.musicxml.origin import made_by_us
+from annotator.options.settings import Options
+from annotator.products.handout.making import FILES, Lesson, covered_style, prepare
+from annotator.products.marked_copies import Copying
 from annotator.reading import load
-from annotator.settings import Options
-from annotator.style import load_style
 from annotator.words import heading, rule_words
 from annotator.words.handout import title_words
-from annotator.writing.origin import made_by_us
 
 
 def annotator(*words: object, stdin: bytes | None = None) -> tuple[int, str]:

@@ -9,10 +9,10 @@ from handout.pdf_text import lines_of
 from pypdf import PdfReader
 from scores_at_hand import NO_LOCAL_SCORES, keyboard_corpus, local_scores
 
-from annotator.copies import Copying
 from annotator.errors import ScoreError, UsageError
-from annotator.handout.making import Lesson, plan_handout
-from annotator.settings import LANGUAGES, Options
+from annotator.options.settings import LANGUAGES, Options
+from annotator.products.handout.making import Lesson, plan_handout
+from annotator.products.marked_copies import Copying
 
 PARTS = '<part-list><score-part id="P1"><part-name>{}</part-name></score-part></part-list>'
 NOTE = "<note><pitch><step>{}</step><octave>4</octave></pitch><duration>{}</duration><voice>1</voice></note>"

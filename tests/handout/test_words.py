@@ -8,8 +8,8 @@ import pytest
 
 from annotator.errors import UsageError
 from annotator.figures.registry import KINDS
-from annotator.score import key_of
-from annotator.settings import LANGUAGES
+from annotator.music.score import key_of
+from annotator.options.settings import LANGUAGES
 from annotator.words import rule_words
 from annotator.words.handout import (
     bars_words,

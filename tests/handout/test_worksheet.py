@@ -13,17 +13,17 @@ from lxml import etree
 from marked_pages import meeting_texts, overlapping_labels
 from scores_at_hand import EXAMPLES
 
-from annotator.engraving.boxes import SVG
-from annotator.engraving.paper import paper_of
-from annotator.handout.heading import Heading
-from annotator.handout.making import worksheet_style
-from annotator.handout.worksheet import Worksheets, worksheets
-from annotator.marking import markings
-from annotator.pipeline import find_figures
+from annotator.marks.finding import find_figures
+from annotator.marks.marking import markings
+from annotator.marks.report import Report
+from annotator.marks.style import load_style
+from annotator.options.settings import Options
+from annotator.pages.boxes import SVG
+from annotator.pages.paper import paper_of
+from annotator.products.handout.heading import Heading
+from annotator.products.handout.making import worksheet_style
+from annotator.products.handout.worksheet import Worksheets, worksheets
 from annotator.reading import load, read_document
-from annotator.report import Report
-from annotator.settings import Options
-from annotator.style import load_style
 from annotator.words import change_words, labels
 
 BOTH = pytest.mark.parametrize("source", [STUDY, CHAIN], ids=lambda path: path.stem)

@@ -6,8 +6,8 @@ from collections.abc import Callable
 
 import pytest
 
+from annotator.music.score import Score
 from annotator.reading import read
-from annotator.score import Score
 
 HEAD = "<divisions>{divisions}</divisions><key><fifths>0</fifths></key><time><beats>4</beats><beat-type>4</beat-type></time>"
 

@@ -15,8 +15,8 @@ from typing import Any, NamedTuple
 
 import pytest
 
+from annotator.music.score import Score
 from annotator.reading import read
-from annotator.score import Score
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")

@@ -8,8 +8,8 @@ from dataclasses import FrozenInstanceError, fields
 
 import pytest
 
+from annotator.music.score import Note, Score
 from annotator.reading.measures import Durations
-from annotator.score import Note, Score
 
 Make = Callable[..., str]
 Reader = Callable[..., Score]

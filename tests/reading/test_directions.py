@@ -12,8 +12,8 @@ from typing import Any
 import pytest
 from scores_at_hand import CORPUS, LOCAL_SCORES, keyboard_corpus
 
+from annotator.music.score import Clef, Jump, Note, Part, Score, ledger_lines
 from annotator.reading import read
-from annotator.score import Clef, Jump, Note, Part, Score, ledger_lines
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")

@@ -11,9 +11,9 @@ import pytest
 from lxml import etree
 
 from annotator.errors import ScoreError
+from annotator.music.score import Score
 from annotator.reading import read, read_document
 from annotator.reading.document import Document
-from annotator.score import Score
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")

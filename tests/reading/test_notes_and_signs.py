@@ -7,8 +7,8 @@ from fractions import Fraction
 
 import pytest
 
+from annotator.music.score import Score, Sign, key_of
 from annotator.reading import read
-from annotator.score import Score, Sign, key_of
 
 Make = Callable[..., str]
 Reader = Callable[..., Score]

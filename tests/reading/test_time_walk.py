@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from annotator.score import Score, Time
+from annotator.music.score import Score, Time
 
 Make = Callable[..., str]
 Reader = Callable[..., Score]

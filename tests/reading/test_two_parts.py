@@ -9,18 +9,18 @@ import pytest
 from lxml import etree
 from scores_at_hand import EXAMPLES, keyboard_corpus, local_scores
 
-from annotator.engraving.render_copy import render_copy
 from annotator.errors import AnnotatorError, ScoreError
-from annotator.excerpts.cutting import excerpt_of
-from annotator.marking import markings
-from annotator.pipeline import find_figures
+from annotator.marks.finding import find_figures
+from annotator.marks.marking import markings
+from annotator.marks.report import Report
+from annotator.marks.style import load_style
+from annotator.music.score import Part, Score
+from annotator.musicxml.document import serialise
+from annotator.musicxml.marks import take_out, write_marks
+from annotator.options.settings import Options
+from annotator.pages.render_copy import render_copy
+from annotator.products.excerpts.cutting import excerpt_of
 from annotator.reading import load, read_document
-from annotator.report import Report
-from annotator.score import Part, Score
-from annotator.settings import Options
-from annotator.style import load_style
-from annotator.writing.document import serialise
-from annotator.writing.marks import take_out, write_marks
 
 PIANOS = (("", ""), ("Piano", "Piano"), ("MusicXML Part", "MusicXML Part"), ("Right Hand", "Left Hand"), ("Treble", "Bass"))
 OTHERS = (("Flute", "Violin"), ("Violin", "Violin"), ("Violin", "Violoncello"))

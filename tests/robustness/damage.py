@@ -19,18 +19,18 @@ from collections.abc import Callable
 from lxml import etree
 from scores_at_hand import CORPUS, EXAMPLES
 
-from annotator.copies import plain_bytes
 from annotator.errors import AnnotatorError
 from annotator.figures.law import holds
-from annotator.marking import markings
-from annotator.pipeline import figures_of
+from annotator.marks.finding import figures_of
+from annotator.marks.marking import markings
+from annotator.marks.report import Report
+from annotator.marks.style import load_style
+from annotator.music.score import Score
+from annotator.musicxml.document import serialise
+from annotator.musicxml.marks import take_out, write_marks
+from annotator.options.settings import Options
+from annotator.products.marked_copies import plain_bytes
 from annotator.reading import Document, load, read_document
-from annotator.report import Report
-from annotator.score import Score
-from annotator.settings import Options
-from annotator.style import load_style
-from annotator.writing.document import serialise
-from annotator.writing.marks import take_out, write_marks
 
 SUITE = sorted(p for p in (CORPUS.parent / "musicxml" / "lilypondTestSuite").iterdir() if p.suffix in (".xml", ".musicxml", ".mxl"))
 POOL = [path.read_bytes() for path in SUITE]

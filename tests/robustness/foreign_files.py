@@ -5,7 +5,7 @@ from __future__ import annotations
 import gzip
 import random
 
-from conversion.sources import ABC, KERN, MEI, MIDI, TUNE, midi
+from formats.sources import ABC, KERN, MEI, MIDI, TUNE, midi
 from robustness.pieces import Case
 from robustness.refused_files import archive
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 import random
 from collections.abc import Sequence
 
-from annotator.score import STEPS, key_of
+from annotator.music.score import STEPS, key_of
 
 Moment = tuple[tuple[int, int], ...]
 

@@ -70,7 +70,7 @@ def _be_the_program(job: dict[str, Any], said: int) -> None:
             setattr(socket, name, _no_socket)
         _prepare(job)
         sys.argv = ["annotator", *job["words"]]
-        from annotator.cli import run
+        from annotator.shell.cli import run
 
         run()
         code = 0
@@ -88,9 +88,9 @@ def _be_the_program(job: dict[str, Any], said: int) -> None:
 
 def _prepare(job: dict[str, Any]) -> None:
     """Make the world as the job wants it."""
-    from annotator import copies
-    from annotator.engraving import engraver
-    from annotator.engraving.render_copy import render_copy
+    from annotator.pages import engraver
+    from annotator.pages.render_copy import render_copy
+    from annotator.products import marked_copies as copies
 
     os.environ.update(job.get("environment", {}))
     engraver.BASE_SECONDS = job.get("patience", engraver.BASE_SECONDS)
@@ -114,11 +114,7 @@ def _no_socket(*_words: object, **_more: object) -> None:
 
 def main() -> None:
     """Do all jobs."""
-    import annotator.configuration
-    import annotator.copies
-    import annotator.engraving.pages
-    import annotator.engraving.pdf  # noqa: F401
-    from annotator.cli import run
+    from annotator.shell.cli import run
 
     sys.argv = ["annotator", "styles"]  # one command done at home: what it loads is there for all jobs
     with contextlib.redirect_stdout(io.StringIO()), contextlib.suppress(SystemExit):

@@ -11,8 +11,8 @@ from robustness.damage import canonical
 from robustness.jobs import job, run_jobs
 from robustness.pieces import PLAIN
 
+from annotator.musicxml.marks import take_out
 from annotator.reading import load
-from annotator.writing.marks import take_out
 
 TOOLKIT = """
 LOG_OFF = 0

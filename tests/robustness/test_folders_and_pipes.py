@@ -17,8 +17,8 @@ from robustness.jobs import job, run_jobs
 from robustness.pieces import PLAIN
 
 from annotator.errors import EngraverError
+from annotator.musicxml.files import write_file
 from annotator.reading import load, read
-from annotator.writing.files import write_file
 
 
 def files(folder: Path) -> set[str]:
@@ -82,9 +82,9 @@ def test_a_pipe_that_is_written_to_is_read_to_its_end(tmp_path: Path) -> None:
 
 
 def test_repairs_are_told_where_the_pages_fail(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
-    from annotator import copies
-    from annotator.commands.mark import _mark_one
-    from annotator.running import each_score
+    from annotator.products import marked_copies as copies
+    from annotator.shell.commands.mark import _mark_one
+    from annotator.shell.running import each_score
 
     def fail(*_words: object) -> None:
         raise EngraverError("the engraver is away")

@@ -15,8 +15,8 @@ from robustness.foreign_files import damaged, foreign
 from robustness.refused_files import CANARY
 
 from annotator.errors import AnnotatorError
+from annotator.musicxml.document import serialise
 from annotator.reading import load
-from annotator.writing.document import serialise
 
 SEED = 20_262
 FEW, MANY = 8, 400

@@ -21,8 +21,8 @@ from robustness import odd_music, one_by_one, refused_files
 from robustness.damage import canonical
 from robustness.pieces import Case
 
+from annotator.musicxml.marks import is_marked, take_out
 from annotator.reading import load
-from annotator.writing.marks import is_marked, take_out
 
 SECONDS = 5.0
 MEGABYTES = 500.0

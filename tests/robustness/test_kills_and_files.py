@@ -16,11 +16,11 @@ import pytest
 from robustness.jobs import job, run_jobs
 from robustness.pieces import PLAIN
 
-from annotator.engraving.pages import engrave
-from annotator.marking import markings
-from annotator.pipeline import find_figures
+from annotator.marks.finding import find_figures
+from annotator.marks.marking import markings
+from annotator.marks.style import load_style
+from annotator.pages.pages import engrave
 from annotator.reading import load, read_document
-from annotator.style import load_style
 
 SEED = 41
 FEW, MANY = 10, 200

@@ -15,12 +15,12 @@ from figures.lines_from_text import part_of
 from robustness.invented_music import invent, written
 
 from annotator.figures.figure import Figure
+from annotator.figures.lines import Texture, read_lines
 from annotator.figures.registry import KINDS
-from annotator.lines import Texture, read_lines
-from annotator.pipeline import find_figures
-from annotator.score import Part, Score
-from annotator.settings import Options
-from annotator.theory.names import Scale
+from annotator.marks.finding import find_figures
+from annotator.music.names import Scale
+from annotator.music.score import Part, Score
+from annotator.options.settings import Options
 
 SEED = 77
 FEW, MANY = 100, 3_000

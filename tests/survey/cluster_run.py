@@ -56,7 +56,7 @@ def _start(command: list[str], folder: Path) -> subprocess.Popen[bytes]:
 
 def main(address: str, folder: Path, victim: int) -> None:
     """Have the scores read and kill a worker meanwhile."""
-    from annotator.survey.cluster import records
+    from annotator.products.survey.cluster import records
 
     wait_for_workers(address, 2)
     contents = [path.read_bytes() for path in sorted(folder.glob("*.xml"))]

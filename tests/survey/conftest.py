@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from annotator.survey.fingerprint import program
+from annotator.products.survey.fingerprint import program
 
 
 @pytest.fixture(autouse=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from annotator.survey.measures import Drilled, HandMeasures, KeyUsed, Measured, Measures, Rhythm, Survey, Texture
+from annotator.products.survey.measures import Drilled, HandMeasures, KeyUsed, Measured, Measures, Rhythm, Survey, Texture
 
 HAND = HandMeasures(notes=50, moments=40, lowest=48, highest=72, reach=12, moved=2.0, leaps=1.0, ledger_lines=2)
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from annotator.figures.registry import KINDS_BY_NAME
-from annotator.survey.effort import effort
-from annotator.survey.measures import Drilled, Failed, HandMeasures, KeyUsed, LeftOut, Measured, Measures, Rhythm, Survey, Texture
+from annotator.products.survey.effort import effort
+from annotator.products.survey.measures import Drilled, Failed, HandMeasures, KeyUsed, LeftOut, Measured, Measures, Rhythm, Survey, Texture
 
 HAND = HandMeasures(notes=100, moments=80, lowest=60, highest=84, reach=7, moved=2.5, leaps=1.0, ledger_lines=1)
 MEASURES = Measures(

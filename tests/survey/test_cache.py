@@ -13,12 +13,12 @@ from pathlib import Path
 import pytest
 from survey.small_scores import score
 
-from annotator.survey import cache as cache_module
-from annotator.survey import surveying
-from annotator.survey.cache import opened_cache
-from annotator.survey.folders import cache_folder, data_folder
-from annotator.survey.surveying import Surveying
-from annotator.survey.workers import records
+from annotator.products.survey import cache as cache_module
+from annotator.products.survey import surveying
+from annotator.products.survey.cache import opened_cache
+from annotator.products.survey.folders import cache_folder, data_folder
+from annotator.products.survey.surveying import Surveying
+from annotator.products.survey.workers import records
 
 RUN = "C4:1/4 D4:1/4 E4:1/4 F4:1/4 G4:1/4 A4:1/4 B4:1/4 C5:1/4 r:2"
 

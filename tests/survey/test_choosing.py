@@ -11,13 +11,13 @@ from hypothesis import strategies as st
 from survey.invented_measures import library, piece
 
 from annotator.errors import MissingError, SettingsError, UsageError
-from annotator.option import Between
-from annotator.survey.choosing import choose
-from annotator.survey.columns import columns_of
-from annotator.survey.levels import levels_of
-from annotator.survey.likeness import alike, likeness, mix
-from annotator.survey.measures import Drilled, Survey
-from annotator.survey.wishes import Wish
+from annotator.options.option import Between
+from annotator.products.survey.choosing import choose
+from annotator.products.survey.columns import columns_of
+from annotator.products.survey.levels import levels_of
+from annotator.products.survey.likeness import alike, likeness, mix
+from annotator.products.survey.measures import Drilled, Survey
+from annotator.products.survey.wishes import Wish
 
 SCORES = (
     piece("c.xml", effort=10, to_read=90, scale_run=10),

@@ -15,8 +15,8 @@ from benchmarks.varied_score import varied_score
 from survey.cluster_run import cluster
 
 from annotator.errors import TransferError, UsageError
-from annotator.survey import cluster as on_cluster
-from annotator.survey.record import measure_bytes
+from annotator.products.survey import cluster as on_cluster
+from annotator.products.survey.record import measure_bytes
 
 pytestmark = pytest.mark.skipif(
     importlib.util.find_spec("distributed") is None or not hasattr(os, "killpg"), reason="dask.distributed is not installed"
@@ -46,7 +46,7 @@ def test_the_cluster_gives_what_one_machine_gives_though_a_worker_is_killed(tmp_
 def test_no_scheduler_answers(monkeypatch):
     monkeypatch.setattr(on_cluster, "SECONDS", 1)
     code = (
-        "from annotator.survey import cluster as c; c.SECONDS = 1\n"
+        "from annotator.products.survey import cluster as c; c.SECONDS = 1\n"
         "try: list(c.records([('d', b'')], '127.0.0.1:9'))\nexcept c.TransferError as error: print(error)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True)

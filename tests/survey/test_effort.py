@@ -9,8 +9,8 @@ from benchmarks.effort import chosen_weights, graded_at_hand, halves, interval, 
 from scores_at_hand import LOCAL_SCORES, NO_LOCAL_SCORES
 from survey.library_of_notes import MEASURES
 
-from annotator.survey.effort import FACTORS, effort
-from annotator.survey.measures import HandMeasures, Measures
+from annotator.products.survey.effort import FACTORS, effort
+from annotator.products.survey.measures import HandMeasures, Measures
 
 SILENT = HandMeasures(notes=0, moments=0, lowest=0, highest=0, reach=0, moved=0.0, leaps=0.0, ledger_lines=0)
 

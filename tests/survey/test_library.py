@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from annotator.errors import MissingError
-from annotator.survey.library import PLAIN_COPY, Walk, bytes_of, shown
+from annotator.products.survey.library import PLAIN_COPY, Walk, bytes_of, shown
 
 
 def names(folder: Path, *sources: str) -> tuple[list[str], Walk]:

@@ -11,15 +11,15 @@ from scores_at_hand import CORPUS, EXAMPLES, keyboard_corpus
 from survey.small_scores import choir, score
 
 import annotator
-from annotator.copies import Copying, plan_marks
 from annotator.errors import ScoreError
-from annotator.pipeline import find_figures, parts_looked_at, read
+from annotator.marks.finding import find_figures, parts_looked_at, read
+from annotator.options.settings import Options
+from annotator.products.marked_copies import Copying, plan_marks
+from annotator.products.survey.fingerprint import BEARING, program
+from annotator.products.survey.measures import KeyUsed, Measures
+from annotator.products.survey.measuring import NO_KEYBOARD, NOTHING_TO_PLAY, OUR_COPY, _surely_not_for_keyboard, measure
+from annotator.products.survey.record import measure_bytes, read_record
 from annotator.reading.loading import load
-from annotator.settings import Options
-from annotator.survey.fingerprint import BEARING, program
-from annotator.survey.measures import KeyUsed, Measures
-from annotator.survey.measuring import NO_KEYBOARD, NOTHING_TO_PLAY, OUR_COPY, _surely_not_for_keyboard, measure
-from annotator.survey.record import measure_bytes, read_record
 
 
 def measured(right: str, left: str = "", **kind: object) -> Measures:
@@ -126,14 +126,14 @@ def test_a_record_comes_back_as_it_was():
 
 def test_the_fingerprint_knows_every_module_that_measuring_loads():
     code = (
-        "import sys; from annotator.survey import record as r; r.measure_bytes(b'<score-partwise/>');"
-        "import annotator.survey.measuring; print(*[m for m in sys.modules if m.startswith('annotator.')])"
+        "import sys; from annotator.products.survey import record as r; r.measure_bytes(b'<score-partwise/>');"
+        "import annotator.products.survey.measuring; print(*[m for m in sys.modules if m.startswith('annotator.')])"
     )
     loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
-    words = ("annotator.words", "annotator.writing", "annotator.survey", "annotator.conversion", "annotator.showing")
+    rooms = {f"annotator.{room}" for room in ("words", "musicxml", "marks", "products", "products.survey", "processes")}
     for module in loaded:
         name = module.removeprefix("annotator.").replace(".", "/")
-        known = name in BEARING or f"{name}.py" in BEARING or name.split("/")[0] in BEARING
-        assert known or module.startswith("annotator.words") or module in words, module
+        known = {name, f"{name}.py", *(place.as_posix() for place in Path(name).parents)} & {*BEARING}
+        assert known or module.startswith("annotator.words") or module in rooms, module
     assert [name for name in BEARING if not (Path(annotator.__file__).parent / name).exists()] == []
     assert len(program()) == 16

@@ -11,11 +11,11 @@ from html.parser import HTMLParser
 import pytest
 from survey.library_of_notes import HOSTILE, MEASURES, hostile_library, library, scored
 
-from annotator.settings import LANGUAGES
-from annotator.survey import scatter
-from annotator.survey.kinds_chart import kinds_chart, notes_by_kind
-from annotator.survey.measures import Survey
-from annotator.survey.page import survey_page
+from annotator.options.settings import LANGUAGES
+from annotator.products.survey import scatter
+from annotator.products.survey.kinds_chart import kinds_chart, notes_by_kind
+from annotator.products.survey.measures import Survey
+from annotator.products.survey.page import survey_page
 
 
 class Seen(HTMLParser):

@@ -11,8 +11,8 @@ import pytest
 from browser import CHROMIUM, driven, overlaps, sideways_overflow, visit
 from survey.library_of_notes import HOSTILE, hostile_library, library
 
-from annotator.settings import LANGUAGES
-from annotator.survey.page import survey_page
+from annotator.options.settings import LANGUAGES
+from annotator.products.survey.page import survey_page
 
 COUNT = 60
 

@@ -9,9 +9,9 @@ import pytest
 from survey.invented_measures import library, piece
 
 from annotator.errors import OutputError, UsageError
-from annotator.survey import practice_log
-from annotator.survey.picking import day_of, pick
-from annotator.survey.practice_log import add, log_path, read_lines, suggested_before
+from annotator.products.survey import practice_log
+from annotator.products.survey.picking import day_of, pick
+from annotator.products.survey.practice_log import add, log_path, read_lines, suggested_before
 
 TODAY = date(2026, 11, 25)
 TOMORROW = TODAY + timedelta(days=1)

@@ -21,8 +21,8 @@ from survey.small_scores import choir, score
 from typer.testing import CliRunner
 from unmeasured import unmeasured
 
-from annotator.cli import app
-from annotator.survey.practice_log import log_path
+from annotator.products.survey.practice_log import log_path
+from annotator.shell.cli import app
 
 RUN = "C4:1/4 D4:1/4 E4:1/4 F4:1/4 G4:1/4 A4:1/4 B4:1/4 C5:1/4 B4:1/4 A4:1/4 G4:1/4 F4:1/4 E4:1/4 D4:1/4 C4:1/2"
 
@@ -184,14 +184,14 @@ def test_ctrl_c_keeps_what_is_done(tmp_path, jobs):
 def test_an_interrupt_while_a_library_is_at_work_ends_the_run(music):
     code = (
         "import os, signal, sys\n"
-        "from annotator.survey import measuring\n"
+        "from annotator.products.survey import measuring\n"
         "measure = measuring.measure\n"
         "def swallowing(*given):\n"
         "    try: os.kill(os.getppid(), signal.SIGINT); [None for _ in range(1000)]\n"
         "    except KeyboardInterrupt: pass\n"
         "    return measure(*given)\n"
         "measuring.measure = swallowing\n"
-        "from annotator.cli import app\n"
+        "from annotator.shell.cli import app\n"
         f"app(['survey', {str(music)!r}, '--json', '--jobs', '1', '--no-cache'])"
     )
     command = [sys.executable, "-c", code]
@@ -202,9 +202,9 @@ def test_an_interrupt_while_a_library_is_at_work_ends_the_run(music):
 def test_nothing_heavy_is_loaded_when_all_is_known(music):
     survey(music, "--json")
     code = (
-        "import sys; from annotator.cli import app\n"
+        "import sys; from annotator.shell.cli import app\n"
         f"try: app(['survey', {str(music)!r}, '--json', '-q'])\nexcept SystemExit: pass\n"
-        "heavy = {'lxml', 'music21', 'distributed', 'dask', 'annotator.pipeline', 'annotator.figures.registry', 'rich.progress'}\n"
+        "heavy = {'lxml', 'music21', 'distributed', 'dask', 'annotator.marks.finding', 'annotator.figures.registry', 'rich.progress'}\n"
         "print(sorted(heavy & set(sys.modules)), file=sys.stderr)"
     )
     for path in music.rglob("*.*"):

@@ -11,12 +11,12 @@ import pytest
 from rich.cells import cell_len
 from survey.invented_measures import library, piece
 
-from annotator.settings import LANGUAGES
-from annotator.survey.columns import COLUMNS
-from annotator.survey.measures import Failed, LeftOut, Survey
-from annotator.survey.tables import to_csv, to_json, to_table
-from annotator.survey.terminal import print_pieces, print_table
-from annotator.survey.wishes import Wish
+from annotator.options.settings import LANGUAGES
+from annotator.products.survey.columns import COLUMNS
+from annotator.products.survey.measures import Failed, LeftOut, Survey
+from annotator.products.survey.tables import to_csv, to_json, to_table
+from annotator.products.survey.terminal import print_pieces, print_table
+from annotator.products.survey.wishes import Wish
 from annotator.words.survey import column_heading
 
 ODD = Survey(

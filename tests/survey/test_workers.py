@@ -9,9 +9,9 @@ import pytest
 from benchmarks.varied_score import varied_score
 from survey.small_scores import score
 
-from annotator.survey import workers
-from annotator.survey.record import measure_bytes, worth_keeping
-from annotator.survey.workers import Workers, cores, records
+from annotator.products.survey import workers
+from annotator.products.survey.record import measure_bytes, worth_keeping
+from annotator.products.survey.workers import Workers, cores, records
 
 JOBS = [(str(number), score(f"C{2 + number % 5} D4 E4 F4 | G4:4", title=f"Piece {number}").encode()) for number in range(12)]
 

@@ -7,12 +7,12 @@ from collections.abc import Callable
 
 from lxml import etree
 
-from annotator.marking import Mark, Markings
+from annotator.marks.marking import Mark, Markings
+from annotator.marks.style import Style
+from annotator.music.score import Note, Part, Score
+from annotator.musicxml.document import serialise
+from annotator.musicxml.marks import write_marks
 from annotator.reading import Document, load, read_document
-from annotator.score import Note, Part, Score
-from annotator.style import Style
-from annotator.writing.document import serialise
-from annotator.writing.marks import write_marks
 
 STYLE = Style(grey="#9A9A9A", label_colour="#203040", bracket_colour="#405060")
 LABELS = ("C major arpeggio, 1st inversion, E→C♯", "C arp., 1st inv., E→C♯", "C/E")

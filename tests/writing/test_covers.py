@@ -15,14 +15,14 @@ from scores_at_hand import EXAMPLES, keyboard_corpus, local_scores
 from writing.invented import note, score_of
 from writing.schema import is_valid
 
-from annotator.copies import mark_bytes, plain_bytes
+from annotator.marks.style import load_style
+from annotator.musicxml.covers import SIGNS, write_covers
+from annotator.musicxml.document import serialise
+from annotator.musicxml.places import Places
+from annotator.musicxml.record import take_out
+from annotator.options.settings import Options
+from annotator.products.marked_copies import mark_bytes, plain_bytes
 from annotator.reading import Document, load, read_document
-from annotator.settings import Options
-from annotator.style import load_style
-from annotator.writing.covers import SIGNS, write_covers
-from annotator.writing.document import serialise
-from annotator.writing.places import Places
-from annotator.writing.record import take_out
 
 MUSESCORE = shutil.which("musescore3") or shutil.which("mscore3")
 COVERED = load_style("covered")

@@ -9,10 +9,10 @@ from dataclasses import replace
 import pytest
 from writing.invented import STYLE, canonical, mark_over, note, score_of
 
-from annotator.marking import Markings
+from annotator.marks.marking import Markings
+from annotator.musicxml.document import serialise
+from annotator.musicxml.marks import take_out, write_marks
 from annotator.reading import load, read_document
-from annotator.writing.document import serialise
-from annotator.writing.marks import take_out, write_marks
 
 DATA = score_of(note("C") + note("D"), head="  <movement-title>Étude – 日</movement-title>\n")
 DECLARATION = '<?xml version="1.0" encoding="UTF-8"?>'

@@ -14,10 +14,10 @@ import pytest
 from lxml import etree
 from scores_at_hand import EXAMPLES, NO_LOCAL_SCORES, keyboard_corpus, local_scores
 
-from annotator.copies import mark_bytes
+from annotator.marks.style import load_style
+from annotator.options.settings import Options
+from annotator.products.marked_copies import mark_bytes
 from annotator.reading import load
-from annotator.settings import Options
-from annotator.style import load_style
 
 MUSESCORE = shutil.which("musescore3") or shutil.which("mscore3")
 QUICK = sorted(EXAMPLES.glob("*.musicxml"))[:4]

@@ -12,12 +12,12 @@ import pytest
 from writing.invented import STYLE, note, score_of
 
 from annotator.errors import OutputError, TransferError
-from annotator.marking import Markings
+from annotator.marks.marking import Markings
+from annotator.musicxml.document import serialise
+from annotator.musicxml.files import output_path, write_file
+from annotator.musicxml.marks import write_marks
+from annotator.musicxml.origin import made_by_us
 from annotator.reading import load, read_document
-from annotator.writing.document import serialise
-from annotator.writing.files import output_path, write_file
-from annotator.writing.marks import write_marks
-from annotator.writing.origin import made_by_us
 
 PLAIN = score_of(note("C"))
 

@@ -11,11 +11,11 @@ from lxml import etree
 from writing.invented import LABELS, STYLE, again, canonical, mark_over, note, score_of
 from writing.schema import is_valid
 
-from annotator.marking import Markings
+from annotator.marks.marking import Markings
+from annotator.music.score import Note
+from annotator.musicxml.document import serialise
+from annotator.musicxml.marks import is_marked, take_out, write_marks
 from annotator.reading import Document, load, read_document
-from annotator.score import Note
-from annotator.writing.document import serialise
-from annotator.writing.marks import is_marked, take_out, write_marks
 
 BACK = "      <backup>\n        <duration>{}</duration>\n      </backup>\n"
 STEM = '<stem{0}>up</stem>\n        <notehead{0}>normal</notehead>\n        '

@@ -19,9 +19,9 @@ from writing.invented import STYLE, again, canonical, invented, marked, note, sc
 from writing.schema import is_valid
 
 from annotator.errors import ScoreError
+from annotator.musicxml.document import serialise
+from annotator.musicxml.marks import is_marked, take_out, write_marks
 from annotator.reading import Document, load, read_document
-from annotator.writing.document import serialise
-from annotator.writing.marks import is_marked, take_out, write_marks
 
 SUITE = CORPUS.parent / "musicxml" / "lilypondTestSuite"
 SUITE_FILES = sorted(path for path in SUITE.iterdir() if path.suffix in (".xml", ".musicxml", ".mxl"))

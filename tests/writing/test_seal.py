@@ -7,14 +7,14 @@ from pathlib import Path
 import pytest
 from writing.invented import note, score_of
 
-from annotator.copies import mark_bytes
-from annotator.engraving.pdf import write_pdf, write_png
 from annotator.errors import OutputError
-from annotator.settings import Options
-from annotator.style import load_style
-from annotator.writing.files import write_file
-from annotator.writing.origin import as_we_made_it, is_our_work, made_by_us
-from annotator.writing.seal import seal_of, sealed
+from annotator.marks.style import load_style
+from annotator.musicxml.files import write_file
+from annotator.musicxml.origin import as_we_made_it, is_our_work, made_by_us
+from annotator.musicxml.seal import seal_of, sealed
+from annotator.options.settings import Options
+from annotator.pages.pdf import write_pdf, write_png
+from annotator.products.marked_copies import mark_bytes
 
 PAGE = (
     '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 210 297"><desc>Marked by annotator.</desc>'

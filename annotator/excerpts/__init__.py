@@ -1,7 +1,0 @@
-"""Excerpts: some bars of a score as a correct little score of its own, engraved small, its figures marked."""
-
-from annotator.excerpts.carrying import carried
-from annotator.excerpts.cutting import Excerpt, excerpt, excerpt_of
-from annotator.excerpts.snippet import Snippet, engrave_snippet
-
-__all__ = ["Excerpt", "Snippet", "carried", "engrave_snippet", "excerpt", "excerpt_of"]

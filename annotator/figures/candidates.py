@@ -1,0 +1,111 @@
+"""All figures that might be shown: what the kinds find, and those figures cut short where they get into each other's way.
+
+A run and an arpeggio often share the note where one ends and the other begins. Each note belongs to one figure only, so besides the
+longest figures their shortened forms must stand for choice as well: each kind looks again at the part of the line up to, and from, every
+place where another figure begins or ends inside its own. Whether they obey the law is asked where they are chosen (``cover.py``).
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+
+from annotator.figures.copy_cuts import cut_short, pruned
+from annotator.figures.copy_search import find_copies
+from annotator.figures.figure import Figure
+from annotator.figures.lines import Line, Texture, hand_of
+from annotator.figures.registry import KINDS, KINDS_BY_NAME, Kind
+from annotator.options.settings import Options
+
+MANY_CUTS = 6  # with more cuts than this inside one figure not every pair of cuts is tried, but pieces between near ones
+NEAR = 3  # how many cuts such a piece may span
+
+
+def kinds_wanted(options: Options) -> tuple[Kind, ...]:
+    """Return the kinds to look for: those asked for, or all that are on by default, less those not wanted."""
+    wanted = [kind for kind in KINDS if (kind.default if options.kinds is None else kind.name in options.kinds)]
+    return tuple(kind for kind in wanted if kind.name not in options.without)
+
+
+def find_candidates(texture: Texture, options: Options) -> list[Figure]:
+    """Return every figure of one part, shortened forms included, lawful or not, some of them twice: from a voice and from its hand."""
+    wanted = {kind.name: kind for kind in kinds_wanted(options)}
+
+    def asked_for(figure: Figure) -> bool:
+        """Return whether a figure is of a kind that is wanted, and long enough if it is a run."""
+        kind = wanted.get(figure.kind)
+        return kind is not None and (kind.family != "run" or len(figure.moments) >= options.shortest)
+
+    in_part = dict.fromkeys(kind.detect_part for kind in wanted.values() if kind.detect_part)
+    in_line = dict.fromkeys(kind.detect for kind in wanted.values() if kind.detect)
+    wide = [figure for detect in in_part for figure in detect(texture) if asked_for(figure)]
+    copies = pruned(texture, find_copies(texture, [name for name, kind in wanted.items() if kind.repeat]))
+    found = wide.copy()
+    for line in texture.lines:
+        whole = [figure for detect in in_line for figure in detect(line) if asked_for(figure)]
+        of_line = [*whole, *filter(asked_for, _shortened(line, whole, [*wide, *copies]))]
+        found += [_in_its_hand(texture, figure) for figure in of_line] if line.scope == "shared" else of_line
+    return [*found, *cut_short(texture, copies, found)]
+
+
+def _shortened(line: Line, whole: Sequence[Figure], wide: Sequence[Figure]) -> Iterator[Figure]:
+    """Yield the figures of a line cut short at the places where others begin or end within them."""
+    cut = [figure for figure in whole if not KINDS_BY_NAME[figure.kind].repeat]
+    if not cut:
+        return
+    ticks = [event.tick for event in line.events]
+    edges = _edges(line, whole, wide)
+    pieces: dict[tuple[str, int, int], None] = {}  # each once, in order
+    for figure in cut:
+        first = bisect_left(ticks, figure.moments[0][0].tick)
+        stop = bisect_right(ticks, figure.moments[-1][0].tick)
+        inside = edges[bisect_right(edges, first) : bisect_left(edges, stop)]
+        pieces |= {(figure.kind, start, end): None for start, end in _pieces(first, inside, stop) if end - start > 1}
+    for name, start, end in pieces:
+        detect = KINDS_BY_NAME[name].detect
+        if detect:
+            yield from (figure for figure in detect(line.slice(start, end)) if figure.kind == name)
+
+
+def _edges(line: Line, figures: Iterable[Figure], wide: Iterable[Figure]) -> list[int]:
+    """Return, sorted, the indices of the events of a line before which some figure ends or begins.
+
+    A figure that lies inside a longer one which greys as much of the same stretch needs no room: it would never be chosen.
+    """
+    ticks = [event.tick for event in line.events]
+    edges: set[int] = set()
+    last, greys = -1, [0]  # of the figure that reaches furthest so far: its last moment, and the moments of its grey notes
+    for figure in sorted([*figures, *(f for f in wide if f.hand == line.hand)], key=_by_reach):
+        start, end = figure.moments[0][0].tick, figure.moments[-1][0].tick
+        own = [note.tick for note in figure.grey]
+        if end <= last and len(own) <= bisect_right(greys, end) - bisect_left(greys, start):
+            continue
+        edges.update((bisect_left(ticks, start), bisect_right(ticks, end)))
+        if end >= last and not KINDS_BY_NAME[figure.kind].repeat:
+            last, greys = end, own
+    return sorted(edges)
+
+
+def _by_reach(figure: Figure) -> tuple[int, int, int]:
+    """Return a key by start, then the longest and the greyest first."""
+    return figure.moments[0][0].tick, -figure.moments[-1][0].tick, -len(figure.grey)
+
+
+def _pieces(first: int, inside: Sequence[int], stop: int) -> Iterator[tuple[int, int]]:
+    """Yield the pieces of the range (first, stop) that begin and end at cuts, the whole range excepted."""
+    cuts = [first, *inside, stop]
+    reach = len(cuts) if len(inside) <= MANY_CUTS else NEAR
+    for i, start in enumerate(cuts[:-1]):
+        for end in cuts[i + 1 : i + 1 + reach]:
+            if (start, end) != (first, stop):
+                yield start, end
+    if reach == NEAR:
+        yield first, inside[-1]
+        yield inside[0], stop
+
+
+def _in_its_hand(texture: Texture, figure: Figure) -> Figure:
+    """Return a figure that both hands share with the hand in which it begins."""
+    hand = hand_of(texture.part, figure.moments[0][0])
+    return figure if figure.hand == hand else replace(figure, hand=hand)

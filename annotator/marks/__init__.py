@@ -1,0 +1,1 @@
+"""From a score to what is marked in it: finding, report, corrections, style, marks."""

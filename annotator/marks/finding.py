@@ -1,0 +1,161 @@
+"""The whole way, from a file to what is shown and written. Each step is a call into one room of the house.
+
+bytes → document → score → lines → candidate figures → cover → report → marks on the same tree → marked MusicXML;
+and document + marks → engraver → pages → PDF.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+
+from annotator.errors import ScoreError, UsageError
+from annotator.figures.candidates import find_candidates
+from annotator.figures.cover import FEWEST, choose
+from annotator.figures.figure import Figure
+from annotator.figures.joining import join
+from annotator.figures.law import holds, proved
+from annotator.figures.lines import hand_of, read_lines
+from annotator.marks.report import Report, make_report
+from annotator.music.score import Note, Part, Score
+from annotator.options.settings import Options
+from annotator.reading import load, read_document
+from annotator.reading.signs import bars_without
+from annotator.words.meaning import with_kinds
+
+
+def read(source: Path | str | bytes) -> Score:
+    """Read a score from a path or from bytes. Raises a ``ScoreError`` or ``MissingError`` that says what is wrong and where.
+
+    >>> import annotator
+    >>> score = annotator.read(annotator.example("letter-by-the-window"))
+    >>> score.title, len(score.parts[0].bars), score.parts[0].notes[0].pitch
+    ('A Letter by the Window', 24, Pitch(step='D', alter=0, octave=5))
+    """
+    return read_document(load(source))
+
+
+def find_figures(score: Score | Path | str | bytes, options: Options | None = None) -> Report:
+    """Find the figures of a score and choose those that leave the least to read. A path or bytes are read first, as by ``read``.
+
+    >>> import annotator
+    >>> report = annotator.find_figures(annotator.example("letter-by-the-window"), annotator.Options(kinds="alberti-bass", language="de"))
+    >>> [(row.bar, row.label) for row in report.rows()][:1]
+    [('1–8', 'Alberti-Bass: G')]
+
+    Raises a ``ScoreError`` where there is no note to look at: it names the parts.
+    """
+    score = score if isinstance(score, Score) else read(score)
+    options = options or Options()
+    report = figures_of(score, options)
+    if not report.notes:
+        raise nothing_to_read(score, options)
+    return report
+
+
+def figures_of(score: Score, options: Options) -> Report:
+    """Return what ``find_figures`` finds, of a score without a note to look at too."""
+    options = with_kinds(options)
+    figures: list[Figure] = []
+    looked_at: list[Note] = []
+    for part in parts_looked_at(score, options):
+        notes = notes_looked_at(part, options)
+        looked_at.extend(notes)
+        candidates: list[Figure] = []
+        for bars in _stretches(part, options):  # each by itself: no figure goes on behind bars that are left out
+            within = None if len(bars) == len(part.bars) else [note for note in part.notes if note.bar in bars]
+            candidates += find_candidates(read_lines(part, score.resolution, within), options)
+        if options.hand != "both":  # the lines are those of both hands, for a figure may pass from one to the other
+            numbers = {note.number for note in notes}
+            candidates = [figure for figure in candidates if all(note.number in numbers for note in figure.struck)]
+        figures.extend(join(_proved(candidates, part, options.saves or FEWEST), part.bars))
+    return make_report(score, looked_at, figures, options)
+
+
+def _proved(candidates: list[Figure], part: Part, saves: int) -> list[Figure]:
+    """Return the best figures of a part that follow all together.
+
+    Each copy follows from its model as that follows itself, and no note from a sign that stands on a grey one.
+    """
+    while True:
+        chosen = choose(candidates, partial(holds, bars=part.bars), saves)
+        grey = {note.number for figure in chosen for note in figure.grey}
+        kept = {id(figure) for figure in proved(chosen, bars_without(part, grey))}
+        failing = {id(figure) for figure in chosen} - kept
+        if not failing:
+            return list(chosen)
+        candidates = [figure for figure in candidates if id(figure) not in failing]
+
+
+def nothing_to_read(score: Score, options: Options) -> ScoreError:
+    """Return the error of a score in which no note is looked at: why that is, its parts, and how others are named."""
+    if not parts_looked_at(score, options):
+        why = "no part is a keyboard's"
+    elif options.bars is not None or options.hand != "both":
+        why = "no note stands in what is to be looked at (--bars, --hand)"
+    else:
+        why = "the part that is looked at has no notes" if options.parts is None else "the parts that are named have no notes"
+    error = ScoreError(f"{why}: this score has {_part_names(score)}; --parts NAME or --parts all looks at others")
+    return error if score.document is None else ScoreError(str(error.at(score.document.name)))
+
+
+def parts_looked_at(score: Score, options: Options) -> tuple[Part, ...]:
+    """Return the keyboard parts, or those that the options name."""
+    if options.parts is None:
+        return tuple(part for part in score.parts if part.keyboard)
+    if options.parts == ("all",):
+        return score.parts
+    wanted = {name.casefold() for name in options.parts}
+    chosen = tuple(part for part in (_named(part, wanted) for part in score.parts) if part is not None)
+    if not chosen:
+        raise UsageError(f"no part is called {', '.join(options.parts)}: this score has {_part_names(score)}")
+    return chosen
+
+
+def _named(part: Part, wanted: set[str]) -> Part | None:
+    """Return a part that is called so; of a piano in two parts, where only one of them is, with that one's notes alone."""
+    staves = {staff for staff, half in enumerate(part.halves or ((part.id, part.name),), 1) if {name.casefold() for name in half} & wanted}
+    if not staves:
+        return None
+    if len(staves) == len(part.halves) or not part.halves:
+        return part
+    return replace(part, notes=tuple(note for note in part.notes if note.staff in staves))
+
+
+def _part_names(score: Score) -> str:
+    return ", ".join(name for part in score.parts for name in part.names)
+
+
+def notes_looked_at(part: Part, options: Options) -> list[Note]:
+    """Return the notes of a part that stand in the bars and the hand asked for, in document order."""
+    within = frozenset(bar for bars in _stretches(part, options) for bar in bars)
+    notes = [note for note in part.notes if note.bar in within]
+    return notes if options.hand == "both" else [note for note in notes if hand_of(part, note) == options.hand]
+
+
+def _stretches(part: Part, options: Options) -> list[range]:
+    """Return the indices of the bars asked for, in order; stretches that meet are one."""
+    if options.bars is None:
+        return [range(len(part.bars))]
+    numbers = [bar.number for bar in part.bars]
+    found: list[range] = []
+    for bars in sorted((_stretch(numbers, *ends) for ends in options.bars), key=lambda bars: bars.start):
+        if found and bars.start <= found[-1].stop:
+            found[-1] = range(found[-1].start, max(found[-1].stop, bars.stop))
+        else:
+            found.append(bars)
+    return found
+
+
+def _stretch(numbers: Sequence[str], first: str, last: str) -> range:
+    """Return the indices of the bars from one printed number to the last bar of another; an empty one is an open end."""
+    for number in (first, last):
+        if number and number not in numbers:
+            raise UsageError(f"there is no bar {number}: the bars go from {numbers[0]} to {numbers[-1]}")
+    start = numbers.index(first) if first else 0
+    stop = len(numbers) - (numbers[::-1].index(last) if last else 0)
+    if stop <= start:
+        raise UsageError(f"bars {first}-{last} run backwards: give the first bar first")
+    return range(start, stop)

@@ -1,0 +1,274 @@
+"""The report: what was found in a score, counted, as data, as a table and as lines for other programs.
+
+Conventions: figures come in time order and are called f1, f2 … A *dark* note must be read: an anchor, or a note of no figure; a grey one
+follows. Only struck, visible notes are counted (``Note.counted``), chord members singly. Beats are counted from 1 in the unit of the time
+signature's lower number, an upbeat as a player counts it.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from typing import Any
+
+from annotator.figures.copies import KINDS as COPIES
+from annotator.figures.figure import Change, Figure
+from annotator.music.names import Chord
+from annotator.music.score import Bar, Note, Score
+from annotator.music.showing import table
+from annotator.options.settings import Options
+from annotator.words import count_words, heading, kind_name, labels
+
+FORMAT = 1
+COLUMNS = ("id", "kind", "part", "hand", "from_bar", "from_beat", "to_bar", "to_beat", "label", "notes", "to_read")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the table: the printed bars (``5`` or ``5–7``), the hand, the label, the struck notes and those of them left to read."""
+
+    bar: str
+    hand: str
+    label: str
+    notes: int
+    to_read: int
+
+
+@dataclass(frozen=True, slots=True)
+class KindCount:
+    """What the figures of one kind came to: how many figures, their struck notes, those of them left to read."""
+
+    kind: str
+    figures: int
+    notes: int
+    to_read: int
+
+
+@dataclass(frozen=True, repr=False)
+class Report:
+    """The figures of a score, in time order, each with its id (``f1`` …).
+
+    ``counted`` are the numbers of the notes that were looked at and count; ``language`` is that of labels and tables.
+
+    >>> import annotator
+    >>> report = annotator.find_figures(annotator.read(annotator.example("letter-by-the-window")))
+    >>> report.notes, report.to_read, report.by_kind()[0].kind
+    (263, 120, 'alberti-bass')
+    >>> name, figure = report.figures[0]
+    >>> name, figure.kind, figure.chord.root, len(figure.notes), len(figure.anchors)
+    ('f1', 'alberti-bass', 'G', 60, 14)
+    """
+
+    score: Score
+    counted: frozenset[int]
+    figures: tuple[tuple[str, Figure], ...]
+    language: str = "en"
+
+    def __repr__(self) -> str:
+        """Return it in one line."""
+        return f"<Report {self.score.title!r}: {self.notes} notes, {self.to_read} to read, {len(self.figures)} figures>"
+
+    def _repr_html_(self) -> str:
+        """Show the table in a notebook."""
+        heads = [heading(key, self.language) for key in ("bar", "hand", "label", "notes", "to-read")]
+        rows = [(row.bar, heading(row.hand, self.language), row.label, row.notes, row.to_read) for row in self.rows()]
+        return table(" – ".join(filter(None, (self.score.title, self.headline))), heads, rows)
+
+    @property
+    def notes(self) -> int:
+        """How many notes there are to play in what was looked at."""
+        return len(self.counted)
+
+    @cached_property
+    def grey_numbers(self) -> frozenset[int]:
+        """The ``number`` of every struck note that need not be read."""
+        grey = {note.number for _, figure in self.figures for note in figure.grey}
+        return self.counted & frozenset(grey - self.anchor_numbers)
+
+    @cached_property
+    def anchor_numbers(self) -> frozenset[int]:
+        """The ``number`` of every anchor."""
+        return frozenset(note.number for _, figure in self.figures for note in figure.anchors)
+
+    @property
+    def grey(self) -> int:
+        """How many notes follow from labels and anchors."""
+        return len(self.grey_numbers)
+
+    @property
+    def to_read(self) -> int:
+        """How many notes are left to read: anchors and the notes of no figure."""
+        return self.notes - self.grey
+
+    @property
+    def headline(self) -> str:
+        """The one line that sums it up: ``352 notes, 121 to read``."""
+        return count_words(self.notes, self.to_read, self.language)
+
+    @cached_property
+    def bars(self) -> Mapping[str, tuple[Bar, ...]]:
+        """The bars of each part by its id."""
+        return {part.id: part.bars for part in self.score.parts}
+
+    def rows(self) -> tuple[Row, ...]:
+        """Return one row a figure, in time order."""
+        return tuple(self._row(figure) for _, figure in self.figures)
+
+    def by_kind(self) -> tuple[KindCount, ...]:
+        """Return the counts of each kind found, the kind that greys the most notes first."""
+        figures: Counter[str] = Counter()
+        struck: Counter[str] = Counter()
+        dark: Counter[str] = Counter()
+        for _, figure in self.figures:
+            figures[figure.kind] += 1
+            struck[figure.kind] += len(figure.struck)
+            dark[figure.kind] += len(figure.anchors)
+        counts = [KindCount(kind, figures[kind], struck[kind], dark[kind]) for kind in figures]
+        return tuple(sorted(counts, key=lambda count: (count.to_read - count.notes, count.kind)))
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the report as plain data, ready for JSON."""
+        bars = max((len(part.bars) for part in self.score.parts), default=0)
+        return {
+            "format": FORMAT,
+            "score": {"title": self.score.title, "bars": bars, "notes": self.notes, "to_read": self.to_read, "grey": self.grey},
+            "figures": [self._figure(name, figure) for name, figure in self.figures],
+        }
+
+    def to_json(self) -> str:
+        """Return ``to_dict`` as JSON text with a line end; the same report gives the same bytes."""
+        import json
+
+        return json.dumps(self.to_dict(), ensure_ascii=False, indent=2) + "\n"
+
+    def to_csv(self) -> str:
+        """Return one line a figure under a line of column names (English, for programs), comma separated."""
+        text = io.StringIO()
+        lines = csv.writer(text, lineterminator="\n")
+        lines.writerow(COLUMNS)
+        for name, figure in self.figures:
+            start, end = self._place(figure.moments[0][0]), self._place(figure.moments[-1][0])
+            row = self._row(figure)
+            where = (start["bar"], start["beat"], end["bar"], end["beat"])
+            cells = (name, figure.kind, figure.part, figure.hand, *where, row.label, row.notes, row.to_read)
+            lines.writerow([harmless(cell) for cell in cells])
+        return text.getvalue()
+
+    def to_table(self) -> str:
+        """Return the table for people: a row a figure, a summary by kind, and the headline."""
+        words = [heading(key, self.language) for key in ("bar", "hand", "label", "notes", "to-read")]
+        rows = [(r.bar, heading(r.hand, self.language), r.label, str(r.notes), str(r.to_read)) for r in self.rows()]
+        summary = [heading(key, self.language) for key in ("kind", "figures", "notes", "to-read")]
+        kinds = [(kind_name(c.kind, self.language), str(c.figures), str(c.notes), str(c.to_read)) for c in self.by_kind()]
+        tables = [columns(words, rows, right=2), columns(summary, kinds, right=3)] if rows else []
+        return "\n\n".join([*tables, self.headline]) + "\n"
+
+    def _row(self, figure: Figure) -> Row:
+        first, last = self._bar(figure.moments[0][0]).number, self._bar(figure.moments[-1][0]).number
+        bar = first if first == last else f"{first}–{last}"
+        return Row(bar, figure.hand, labels(figure, self.language)[0], len(figure.struck), len(figure.anchors))
+
+    def _bar(self, note: Note) -> Bar:
+        return self.bars[note.part][note.bar]
+
+    def _place(self, note: Note) -> dict[str, Any]:
+        return {"bar": self._bar(note).number, "beat": beat_of(note, self._bar(note), self.score.resolution)}
+
+    def _figure(self, name: str, figure: Figure) -> dict[str, Any]:
+        words = labels(figure, self.language)
+        scale = figure.scale and {"tonic": figure.scale.tonic, "type": figure.scale.type}
+        return {
+            "id": name,
+            "kind": figure.kind,
+            "label": words[0],
+            "labels": list(words),
+            "part": figure.part,
+            "staff": figure.staff,
+            "voice": figure.voice,
+            "from": self._place(figure.moments[0][0]),
+            "to": self._place(figure.moments[-1][0]),
+            "notes": [note.id for note in figure.notes],
+            "anchors": [note.id for note in in_time(figure.anchors)],
+            "odd": [note.id for note in in_time(figure.odd)],
+            "direction": figure.direction,
+            "scale": scale,
+            "chord": _chord(figure.chord),
+            "interval": figure.interval,
+            "form": figure.form,
+            "changes": [self._change(change) for change in figure.changes],
+            **self._copied(figure),
+        }
+
+    def _copied(self, figure: Figure) -> dict[str, Any]:
+        """Return what says how a copy follows from its model, null where it does not apply; and the staves of a figure of any kind."""
+        copy = figure.kind in COPIES
+        first, last = (figure.model[0][0], figure.model[-1][0]) if copy else (None, None)
+        return {
+            "group": figure.group if copy else None,
+            "times": figure.times if copy else None,
+            "steps": figure.steps if copy else None,
+            "semitones": figure.semitones,
+            "model": first
+            and last
+            and {"part": first.part, "staff": first.staff, "from": self._place(first), "to": self._place(last)},
+            "staves": list(figure.staves),
+        }
+
+    def _change(self, change: Change) -> dict[str, Any]:
+        return {"note": change.note.id, **self._place(change.note), "chord": _chord(change.chord)}
+
+
+def harmless(value: float | str) -> float | str:
+    """Return a cell of a CSV: a text that a spreadsheet would take for a formula gets an apostrophe.
+
+    >>> harmless("=1+1"), harmless("5"), harmless(-1)
+    ("'=1+1", '5', -1)
+    """
+    return f"'{value}" if isinstance(value, str) and value.startswith(("=", "+", "-", "@", "\t", "\r")) else value
+
+
+def make_report(score: Score, looked_at: Iterable[Note], figures: Iterable[Figure], options: Options) -> Report:
+    """Return the report of the chosen figures. ``looked_at`` are the notes that were searched; only those that count are counted."""
+    return Report(score, frozenset([note.number for note in looked_at if note.counted]), named(score, figures), options.language)
+
+
+def named(score: Score, figures: Iterable[Figure]) -> tuple[tuple[str, Figure], ...]:
+    """Return figures in time order, each with its name."""
+    place = {part.id: number for number, part in enumerate(score.parts)}
+    ordered = sorted(figures, key=lambda f: (f.moments[0][0].tick, place[f.part], f.staff, f.moments[0][0].number, f.kind))
+    return tuple((f"f{number}", figure) for number, figure in enumerate(ordered, 1))
+
+
+def beat_of(note: Note, bar: Bar, resolution: int) -> float:
+    """Return the beat a note falls on, from 1, in units of the time signature's lower number (quarters in free time)."""
+    unit = Fraction(4 * resolution, bar.time.beat_type if bar.time else 4)
+    return round(float(1 + (note.tick - bar.tick + bar.offset) / unit), 6)
+
+
+def in_time(notes: Iterable[Note]) -> list[Note]:
+    """Return notes in time order, those struck together from low to high."""
+    return sorted(notes, key=lambda note: (note.tick, note.pitch.semitone, note.number))
+
+
+def _chord(chord: Chord | None) -> dict[str, Any] | None:
+    if chord is None:
+        return None
+    return {"root": chord.root, "quality": chord.quality, "inversion": chord.inversion, "bass": chord.bass}
+
+
+def columns(words: list[str], rows: Sequence[tuple[str, ...]], right: int) -> str:
+    """Return rows as text under headings, in columns; the last ``right`` columns are numbers and stand to the right."""
+    widths = [max(len(row[place]) for row in [tuple(words), *rows]) for place in range(len(words))]
+    numbers = len(words) - right
+    return "\n".join(
+        "  ".join(
+            cell.rjust(width) if place >= numbers else cell.ljust(width)
+            for place, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in [tuple(words), *rows]
+    )

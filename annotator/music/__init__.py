@@ -1,0 +1,1 @@
+"""What a musician knows: pitch and score, keys, scales, chords, beats."""

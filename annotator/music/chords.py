@@ -1,0 +1,321 @@
+"""Chords: their tones, their name from a set of pitches, and the ladder of tones above a bass note.
+
+Conventions
+-----------
+* A chord is a ``Chord``: root, quality, inversion, bass. Its tones are counted from the root: root 0, third 1, fifth 2, seventh 3.
+* ``sparse`` means three of the four notes of a seventh chord: the one without its fifth, or without its third where the fifth is lowest.
+  Triads have no sparse form; for them the word changes nothing.
+
+Rule
+----
+A set of notes takes the smallest chord that holds it. The root is told by the letters, stacked in thirds; only where the letters do not
+stack to a known chord, by sound, and then a diminished seventh or an augmented triad is named from its lowest note, inversion 0. A missing
+third is taken as major, or as minor where the fifth is diminished; a missing fifth as perfect, where the sound leaves a choice; but
+what would then be a dominant is none without its third (``dominant_without_third`` excepted). Two names are no chord.
+
+An augmented sixth (A♭ C F♯, with or without E♭) is told by its letters alone, and named from its lower note; that is its root here, and its
+tones are counted root 0, third 1, fifth 2, sixth 3. The sparse form of it has no fifth.
+
+Source: triads and sevenths in semitones are common practice (any primer of harmony); inversion by the lowest note likewise.
+
+>>> from annotator.music.score import pitch_of
+>>> name_chord([pitch_of("E", 0, 3), pitch_of("G", 0, 3), pitch_of("C", 0, 4)])
+Chord(root='C', quality='major', inversion=1, bass='E')
+>>> tones(Chord("G", "dominant-seventh", 1, "B"))
+('G', 'B', 'D', 'F')
+>>> tone_above(Chord("C", "major", 0, "C"), pitch_of("C", 0, 3), 4)
+Pitch(step='E', alter=0, octave=4)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+
+from annotator.music.names import Chord, alter_of, class_of, spelled
+from annotator.music.score import SEMITONES, STEPS, Pitch, pitch_of
+
+__all__ = [
+    "QUALITIES",
+    "Chord",
+    "believed",
+    "classes_of",
+    "dominant_without_third",
+    "incomplete",
+    "keys_above",
+    "leads_to",
+    "name_chord",
+    "over_bass",
+    "rungs",
+    "same_harmony",
+    "tone_above",
+    "tones",
+]
+
+QUALITIES: dict[str, tuple[int, ...]] = {
+    "major": (0, 4, 7),
+    "minor": (0, 3, 7),
+    "diminished": (0, 3, 6),
+    "augmented": (0, 4, 8),
+    "dominant-seventh": (0, 4, 7, 10),
+    "major-seventh": (0, 4, 7, 11),
+    "minor-seventh": (0, 3, 7, 10),
+    "half-diminished-seventh": (0, 3, 6, 10),
+    "diminished-seventh": (0, 3, 6, 9),
+    "augmented-sixth": (0, 4, 7, 10),
+}
+"""Each quality's tones in semitones above the root. The order decides where a chord with a missing note leaves a choice."""
+
+SURE = frozenset({"dominant-seventh", "augmented-sixth"})
+"""Chords of four tones that three of them, the third among these, tell beyond doubt."""
+
+STACKED, SIXTH = (0, 2, 4, 6), (0, 2, 4, 5)
+"""Letters of a chord's tones above its root: stacked in thirds; in an augmented sixth, which is spelled as a sixth and not as a seventh."""
+
+FEWEST_NAMES, MOST_NAMES = 3, 5
+"""With fewer names, or more, there is no chord; five are a seventh chord with one tone spelled in two ways."""
+
+SYMMETRIC = frozenset({"augmented", "diminished-seventh"})
+"""Qualities whose root cannot be heard: every inversion sounds like a root position."""
+
+WITHOUT_THIRD = (0, 2, 3)
+PLACES = ((0, 1, 2), (0, 1, 2, 3), (0, 1, 3), WITHOUT_THIRD)
+"""Which tones may be there: a triad, a seventh chord, a seventh chord without its fifth, one without its third."""
+
+
+def _by_interval() -> dict[tuple[int, ...], dict[tuple[int, ...], str]]:
+    """Return, for each choice of tones, the quality that semitones above the root stand for."""
+    table: dict[tuple[int, ...], dict[tuple[int, ...], str]] = {places: {} for places in PLACES}
+    for quality, semitones in QUALITIES.items():
+        for places in PLACES:
+            if places == (0, 1, 2) if len(semitones) == 3 else len(places) == 4 or places[-1] == 3:
+                table[places].setdefault(tuple(semitones[place] for place in places), quality)
+    table[WITHOUT_THIRD] = {steps: quality for steps, quality in table[WITHOUT_THIRD].items() if quality != "dominant-seventh"}
+    return table
+
+
+def _by_letters() -> dict[int, tuple[int, tuple[int, ...]]]:
+    """Return, for each set of letters (bit 0..6 for C..B) that stacks in thirds, the root letter and the tones that are there."""
+    return {
+        sum(1 << (root + 2 * place) % 7 for place in places): (root, places) for places in PLACES for root in range(7)
+    }
+
+
+def _by_sound() -> dict[int, tuple[int, str]]:
+    """Return, for each set of pitch classes (bit 0..11) that sounds as a chord, the root's pitch class and the quality."""
+    table: dict[int, tuple[int, str]] = {}
+    for places in PLACES[:3]:
+        for intervals, quality in _INTERVALS[places].items():
+            for root in range(12):
+                table.setdefault(sum(1 << (root + interval) % 12 for interval in intervals), (root, quality))
+    return table
+
+
+_INTERVALS = _by_interval()
+_LETTERS = _by_letters()
+_SOUNDS = _by_sound()
+_SIXTHS = {
+    sum(1 << (root + SIXTH[place]) % 7 for place in places): (root, places) for places in PLACES[1:3] for root in range(7)
+}
+"""As ``_LETTERS``, for the letters that an augmented sixth is spelled with."""
+
+
+def name_chord(pitches: Iterable[Pitch]) -> Chord | None:
+    """Return the smallest chord that holds all of these pitches, inversion by the lowest; None where there is none.
+
+    >>> from annotator.music.score import pitch_of
+    >>> name_chord([pitch_of("C", 0, 3), pitch_of("D", 1, 3), pitch_of("G", 0, 3)])  # no stack of letters: by sound
+    Chord(root='C', quality='minor', inversion=0, bass='C')
+    """
+    struck = {(pitch.semitone, pitch.diatonic) for pitch in pitches}
+    mask = 0
+    for key, letter in struck:
+        if not isinstance(key, int):
+            return None
+        mask |= 1 << letter % 7 * 12 + key % 12
+    if not struck:
+        return None
+    lowest, letter = min(struck)
+    return _chord(mask, letter % 7 * 12 + int(lowest) % 12) if FEWEST_NAMES <= mask.bit_count() <= MOST_NAMES else None
+
+
+def dominant_without_third(pitches: Iterable[Pitch]) -> Chord | None:
+    """Return the dominant seventh that root, fifth and seventh alone, spelled so, may stand for; else None.
+
+    Whether they do, only the chords beside them tell (``leads_to``).
+
+    >>> dominant_without_third([pitch_of("D", 0, 3), pitch_of("G", 0, 3), pitch_of("F", 0, 3)])
+    Chord(root='G', quality='dominant-seventh', inversion=2, bass='D')
+    """
+    notes = sorted(pitches, key=lambda pitch: pitch.semitone)
+    names = {(note.diatonic % 7, note.semitone % 12): spelled(note.diatonic, int(note.alter)) for note in notes}
+    for (letter, root), name in names.items():
+        if {((other - letter) % 7, (key - root) % 12) for other, key in names} == {(0, 0), (4, 7), (6, 10)}:
+            return over_bass(Chord(name, "dominant-seventh", 0, name), notes[0])
+    return None
+
+
+def incomplete(chord: Chord, keys: Iterable[int]) -> bool:
+    """Return whether a chord that is no dominant, with these keys, is a seventh chord for want of a tone: then it is to be doubted.
+
+    A triad that lacks a tone has no name, and a dominant seventh that has one has its third.
+    """
+    size = len(QUALITIES[chord.quality])
+    return size == 4 and chord.quality not in SURE and len({key % 12 for key in keys}) < size
+
+
+def leads_to(dominant: Chord, chord: Chord) -> bool:
+    """Return whether a chord is the triad, major or minor, a fifth below a dominant."""
+    return chord.quality in ("major", "minor") and (class_of(dominant.root) + 5 - class_of(chord.root)) % 12 == 0
+
+
+def believed(pitches: Sequence[Pitch], beside: Iterable[Chord]) -> Chord | None:
+    """Return the chord of some pitches, but a doubtful one only where a chord beside it confirms it.
+
+    Three tones of a seventh chord that is no dominant need the same harmony beside them, a dominant without its third the same or the
+    chord that it leads to.
+    """
+    chord = name_chord(pitches)
+    if chord is not None and not incomplete(chord, [int(pitch.semitone) for pitch in pitches]):
+        return chord
+    doubtful = chord or dominant_without_third(pitches)
+    if doubtful is not None and any(same_harmony(doubtful, each) or (chord is None and leads_to(doubtful, each)) for each in beside):
+        return doubtful
+    return None
+
+
+@lru_cache(maxsize=1 << 16)
+def _chord(mask: int, lowest: int) -> Chord | None:
+    """Return the chord of a set of names above one of them; a name is 12 × letter (0..6 for C..B) + pitch class, the set has its bit."""
+    names = [divmod(code, 12) for code in range(84) if mask >> code & 1]
+    return _spelled_chord(names, lowest // 12) or _sounding_chord(names, divmod(lowest, 12))
+
+
+def _spelled_chord(names: list[tuple[int, int]], lowest: int) -> Chord | None:
+    """Name a chord by its letters. ``names`` are (letter, pitch class); ``lowest`` is a letter."""
+    classes = dict(names)
+    letters_there = sum(1 << letter for letter in classes)
+    if len(classes) < len(names):
+        return None
+    sixth = _augmented_sixth(classes, _SIXTHS.get(letters_there), lowest)
+    stack = _LETTERS.get(letters_there)
+    if sixth or stack is None:
+        return sixth
+    root, places = stack
+    letters = [(root + 2 * place) % 7 for place in places]
+    quality = _INTERVALS[places].get(tuple((classes[letter] - classes[root]) % 12 for letter in letters))
+    if quality is None:
+        return None
+    bass = _name(lowest, classes[lowest])
+    return Chord(_name(root, classes[root]), quality, places[letters.index(lowest)], bass)
+
+
+def _augmented_sixth(classes: dict[int, int], stack: tuple[int, tuple[int, ...]] | None, lowest: int) -> Chord | None:
+    """Return the augmented sixth of some letters and their pitch classes, given the root's letter and the tones that would be there."""
+    if stack is None:
+        return None
+    root, places = stack
+    semitones = QUALITIES["augmented-sixth"]
+    if any((classes[(root + SIXTH[place]) % 7] - classes[root]) % 12 != semitones[place] for place in places):
+        return None
+    inversion = SIXTH.index((lowest - root) % 7)
+    return Chord(_name(root, classes[root]), "augmented-sixth", inversion, _name(lowest, classes[lowest]))
+
+
+def _sounding_chord(names: list[tuple[int, int]], lowest: tuple[int, int]) -> Chord | None:
+    """Name a chord by its sound. ``names`` and ``lowest`` are (letter, pitch class)."""
+    found = _SOUNDS.get(sum(1 << pitch_class for pitch_class in {pitch_class for _, pitch_class in names}))
+    if found is None:
+        return None
+    root, quality = found
+    bass = _name(*lowest)
+    if quality in SYMMETRIC:
+        return Chord(bass, quality, 0, bass)
+    letter = min(letter for letter, pitch_class in names if pitch_class == root)
+    inversion = QUALITIES[quality].index((lowest[1] - root) % 12)
+    return Chord(_name(letter, root), quality, inversion, bass)
+
+
+def _name(letter: int, pitch_class: int) -> str:
+    """Return the name of a pitch class on a letter."""
+    return spelled(letter, (pitch_class - SEMITONES[letter] + 6) % 12 - 6)
+
+
+@lru_cache(maxsize=4096)
+def tones(chord: Chord) -> tuple[str, ...]:
+    """Return the names of a chord's tones from the root up."""
+    root = STEPS.index(chord.root[0])
+    letters = SIXTH if chord.quality == "augmented-sixth" else STACKED
+    return tuple(
+        _name((root + letter) % 7, (class_of(chord.root) + semitones) % 12)
+        for letter, semitones in zip(letters, QUALITIES[chord.quality], strict=False)
+    )
+
+
+def same_harmony(one: Chord, other: Chord) -> bool:
+    """Return whether two chords are the same but for their bass note."""
+    return one.root == other.root and one.quality == other.quality
+
+
+def over_bass(chord: Chord, bass: Pitch) -> Chord:
+    """Return a chord with the inversion that a bass note gives it; as it is where that is no tone of it.
+
+    >>> over_bass(Chord("G", "major", 1, "B"), pitch_of("G", 0, 2))
+    Chord(root='G', quality='major', inversion=0, bass='G')
+    """
+    names = tones(chord)
+    name = spelled(bass.diatonic, int(bass.alter))
+    return Chord(chord.root, chord.quality, names.index(name), name) if name in names else chord
+
+
+@lru_cache(maxsize=1 << 14)
+def rungs(chord: Chord, bass: int, sparse: bool = False) -> tuple[int, ...]:
+    """Return the ladder of a chord above one of its tones: semitones within one octave, rising from 0.
+
+    ``bass`` is that tone's pitch class. Raises ``ValueError`` where it is no tone of the (sparse) chord.
+
+    >>> rungs(Chord("G", "dominant-seventh", 1, "B"), 11), rungs(Chord("G", "dominant-seventh", 1, "B"), 11, sparse=True)
+    ((0, 3, 6, 8), (0, 6, 8))
+    """
+    root = class_of(chord.root)
+    semitones = QUALITIES[chord.quality]
+    if sparse and len(semitones) == 4:
+        left_out = 1 if (bass - root) % 12 == semitones[2] else 2
+        semitones = semitones[:left_out] + semitones[left_out + 1 :]
+    ladder = tuple(sorted((root + semitone - bass) % 12 for semitone in semitones))
+    if ladder[0]:
+        raise ValueError(f"pitch class {bass} is no tone of {chord.root} {chord.quality}")
+    return ladder
+
+
+@lru_cache(maxsize=4096)
+def classes_of(chord: Chord) -> frozenset[int]:
+    """Return the pitch classes of a chord's tones."""
+    return frozenset(class_of(name) for name in tones(chord))
+
+
+def keys_above(chord: Chord, bass: int, places: Iterable[int], sparse: bool = False) -> tuple[int, ...] | None:
+    """Return the keys (MIDI numbers) so many chord tones above the key ``bass``, 0 that key itself; None where it is no tone of the chord.
+
+    >>> keys_above(Chord("C", "major", 0, "C"), 48, (0, 2, 1, 2))
+    (48, 55, 52, 55)
+    """
+    if bass % 12 not in classes_of(chord):
+        return None
+    ladder = rungs(chord, bass % 12, sparse)
+    return tuple([bass + ladder[place % len(ladder)] + 12 * (place // len(ladder)) for place in places])
+
+
+def tone_above(chord: Chord, bass: Pitch, index: int, sparse: bool = False) -> Pitch:
+    """Return the ``index``-th chord tone above a chord tone in close position (0 the tone itself, negative below), spelled as in the chord.
+
+    Raises ``ValueError`` where ``bass`` is no tone of the chord, by sound.
+    """
+    if index == 0:
+        rungs(chord, int(bass.semitone) % 12, sparse)
+        return bass
+    ladder = rungs(chord, int(bass.semitone) % 12, sparse)
+    semitone = int(bass.semitone) + ladder[index % len(ladder)] + 12 * (index // len(ladder))
+    name = next(name for name in tones(chord) if class_of(name) == semitone % 12)
+    alter = alter_of(name)
+    return pitch_of(name[0], alter, (semitone - alter - SEMITONES[STEPS.index(name[0])]) // 12 - 1)

@@ -1,0 +1,185 @@
+"""Bytes into files: named after their source, complete or absent, and never over what is not ours.
+
+Conventions
+-----------
+* A file is written beside its place under a name of its own, flushed to the disk and moved in. Whatever breaks off, an interrupt too,
+  leaves nothing and the old file untouched.
+* The source is never written to, through whatever link or spelling it is named, with force or without. The one case in which output
+  and source have one name is a file of ours done again (``x-marked`` stays ``x-marked``): equal bytes leave it alone; else it is
+  replaced, since it is a file that this program made, whose own content the new one holds in full.
+* An existing file that is not ours, or that somebody has changed since (``writing.origin``), is replaced only with force. If it holds
+  the very bytes already, there is nothing to do, whoever made it.
+* What of ours can carry a seal gets it here (``writing.seal``).
+* A link at the output's place is replaced itself; what it points to stays.
+* A process that is killed in the middle of writing leaves the file beside (``.annotator-….part``); who next writes into that folder
+  takes it away, an hour later or more, so that nothing is taken from a run that is still writing.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import re
+import secrets
+import time
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from annotator.errors import OutputError, TransferError
+from annotator.musicxml.origin import as_we_made_it, is_our_work, made_by_us
+from annotator.musicxml.seal import sealed
+
+MARKED = "marked"
+PLAIN = "plain"
+NEW, REPLACED, UNCHANGED = "new", "replaced", "unchanged"
+"""What writing a file does to its place."""
+_MARKED_COPY = re.compile(rf"-{MARKED}(-step-\d)?$")
+_LEFT = re.compile(r"\.annotator-[0-9a-f]{16}\.part")
+_STALE = 3600.0  # seconds
+_MIDWAY = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBIG})
+
+
+@dataclass(frozen=True, slots=True)
+class Output:
+    """One file to be written: where, and its bytes."""
+
+    path: Path
+    data: bytes
+
+
+def output_path(source: Path, suffix_word: str, extension: str, out_dir: Path | None) -> Path:
+    """Return where an output goes: the source's stem, a dash, the word, the extension (with its dot); None: beside the source.
+
+    A marked or plain copy of a file of ours is named as that of its own source would be. Whether a file called ``x-marked`` (or
+    ``x-marked-step-2``, one of a series) is ours is told by what is in it; where there is no such file, its name is believed. A plain copy
+    tells by its name only.
+
+    >>> for stem, word in (("x", "marked"), ("x-marked", "marked"), ("x-marked-step-2", "plain"), ("x-plain", "plain")):
+    ...     print(output_path(Path(stem + ".xml"), word, ".musicxml", None).name)
+    x-marked.musicxml
+    x-marked.musicxml
+    x-plain.musicxml
+    x-plain.musicxml
+    """
+    stem = source.stem
+    copy = _MARKED_COPY.search(stem)
+    if copy and (suffix_word == PLAIN or suffix_word.startswith(MARKED)) and (made_by_us(source) or not source.exists()):
+        stem = stem[: copy.start()]
+    if suffix_word == PLAIN:
+        stem = stem.removesuffix(f"-{PLAIN}")
+    folder = source.parent if out_dir is None else out_dir
+    return folder / f"{stem or source.stem}-{suffix_word}{extension}"
+
+
+def make_folder(folder: Path) -> None:
+    """Make the folder that files go to, and those above it, where they are not there. Raises an ``OutputError``."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"{folder}: this folder cannot be made ({error.strerror}): choose another place with --out") from error
+
+
+def write_file(
+    path: Path,
+    data: bytes,
+    *,
+    sources: Iterable[Path] = (),
+    force: bool = False,
+    ours: Callable[[Path], bool] = as_we_made_it,
+) -> None:
+    """Write a file whole or not at all.
+
+    ``sources`` are the files that the output comes from; ``ours`` tells whether a file is this program's work. Raises ``OutputError``
+    where the place is taken or cannot be written to, ``TransferError`` where writing breaks off.
+    """
+    data = sealed(data) if is_our_work(data) else data
+    if may_write(path, data, sources=sources, force=force, ours=ours) != UNCHANGED:
+        _replace(path, data)
+
+
+def may_write(
+    path: Path,
+    data: bytes | None,
+    *,
+    sources: Iterable[Path] = (),
+    force: bool = False,
+    ours: Callable[[Path], bool] = as_we_made_it,
+) -> str:
+    """Return what writing a file would do: ``NEW``, ``REPLACED`` or ``UNCHANGED``; raise ``OutputError`` where the place is taken.
+
+    The rest as for ``write_file``; ``data`` is None where the bytes are not known yet.
+    """
+    if not os.path.lexists(path):
+        return NEW
+    if path.exists() and not path.is_file():
+        raise OutputError(f"{path} is there and is no file: choose another place with --out")
+    if data is not None and _holds(path, data):
+        return UNCHANGED
+    is_source = any(_same(path, source) for source in sources)
+    if is_source and (path.is_symlink() or not (ours(path) or (force and made_by_us(path)))):
+        raise OutputError(f"{path} is the source itself, which is never written to: {_other_way(path)}")
+    if not (force or is_source or ours(path)):
+        changed = made_by_us(path)
+        why = "has been changed since this program made it" if changed else "was not made by this program"
+        raise OutputError(f"{path} is there already and {why}: --force replaces it")
+    return REPLACED
+
+
+def _other_way(path: Path) -> str:
+    """Return what can be done instead of writing over the source."""
+    if not path.is_symlink() and made_by_us(path):
+        return "it has been changed since this program made it; --force marks it anew with its changes kept"
+    return "choose another place with --out"
+
+
+def _holds(path: Path, data: bytes) -> bool:
+    """Return whether the file at a path has just these bytes."""
+    try:
+        return path.stat().st_size == len(data) and path.read_bytes() == data
+    except OSError:
+        return False
+
+
+def _same(path: Path, source: Path) -> bool:
+    """Return whether two paths are one file: by link, by another spelling, by another case where the file system ignores case."""
+    try:
+        return path.samefile(source)
+    except OSError:
+        return False
+
+
+def _clear_away(folder: Path) -> None:
+    """Remove what killed runs left in a folder. Whatever stands in the way of that is no matter."""
+    with contextlib.suppress(OSError), os.scandir(folder) as entries:
+        for entry in entries:
+            if _LEFT.fullmatch(entry.name):
+                with contextlib.suppress(OSError):
+                    if entry.is_file(follow_symlinks=False) and time.time() - entry.stat(follow_symlinks=False).st_mtime > _STALE:
+                        os.unlink(entry.path)  # noqa: PTH108
+
+
+def _replace(path: Path, data: bytes) -> None:
+    """Write the bytes beside the path and move them in."""
+    _clear_away(path.parent)
+    beside = path.with_name(f".annotator-{secrets.token_hex(8)}.part")
+    try:
+        try:
+            stream = beside.open("xb")
+        except OSError as error:
+            if error.errno in _MIDWAY:
+                raise TransferError(f"{path} could not be written: {error.strerror}") from error
+            raise OutputError(f"{path} cannot be made: {error.strerror or error}") from error
+        with stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        beside.replace(path)
+    except OSError as error:
+        if error.errno == errno.ENAMETOOLONG:  # the name beside was short enough, this one is not
+            raise OutputError(f"{path} cannot be made: {error.strerror}") from error
+        raise TransferError(f"{path} could not be written: {error.strerror or error}") from error
+    finally:
+        with contextlib.suppress(OSError):
+            beside.unlink(missing_ok=True)

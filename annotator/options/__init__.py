@@ -1,0 +1,1 @@
+"""What can be asked for: one table of options, the words it takes, what comes with the program."""

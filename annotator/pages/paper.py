@@ -1,0 +1,235 @@
+"""Papers and what a page carries beside the music: the head with title and names, the foot with what the marks mean.
+
+Conventions
+-----------
+Paper is measured in tenths of a millimetre, everything drawn in hundredths, from the top left corner inside the margins.
+
+>>> paper_of("letter").width
+2159
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+from lxml import etree
+
+from annotator.errors import UsageError
+from annotator.music.score import Score
+from annotator.pages import fonts
+from annotator.pages.boxes import SVG, classes
+from annotator.reading.document import Document
+
+MARGIN = 120
+FOOT = 85
+"""What the lower margin has more than the others, for the page foot."""
+
+"""The line of the page foot: with grey notes, without, and where the labels are to be written in."""
+
+POINT = 35.28  # hundredths of a millimetre
+
+
+@dataclass(frozen=True, slots=True)
+class HeadLine:
+    """One line of the page head: text, side (``start``, ``middle``, ``end``), size in points, italic."""
+
+    text: str
+    side: str
+    points: float
+    italic: bool = False
+
+    @property
+    def size(self) -> float:
+        """Size in hundredths of a millimetre."""
+        return self.points * POINT
+
+
+@dataclass(frozen=True, slots=True)
+class Extra:
+    """What the pages of a score carry beside their own head and foot where they are part of a larger file.
+
+    ``head`` are further lines of the head, ``notice`` a further notice on the first page, ``legend`` what the foot says of the marks in
+    place of the usual; ``before`` and ``after`` are the pages that stand before and after them in the file.
+    """
+
+    head: tuple[HeadLine, ...] = ()
+    notice: str = ""
+    legend: str = ""
+    before: int = 0
+    after: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A paper's width and height, and its upper margin, in tenths of a millimetre.
+
+    ``bare``: without head and foot, systems close. ``extra`` is what its pages carry as part of a larger file.
+    """
+
+    width: int
+    height: int
+    top: int = MARGIN
+    bare: bool = False
+    extra: Extra = Extra()
+
+    @property
+    def inner_width(self) -> float:
+        """Width between the margins, in hundredths of a millimetre."""
+        return 10.0 * (self.width - 2 * MARGIN)
+
+    @property
+    def inner_height(self) -> float:
+        """Height between the margins, in hundredths of a millimetre."""
+        return 10.0 * (self.height - self.top - MARGIN - FOOT)
+
+
+PAPERS = {
+    "a4": Paper(2100, 2970),
+    "letter": Paper(2159, 2794),
+    "a4-landscape": Paper(2970, 2100),
+    "tablet": Paper(1800, 2400),
+}
+"""By name. Sizes: ISO 216, ANSI/ASME Y14.1; the tablet is 3 : 4."""
+
+
+def paper_of(name: str | Paper) -> Paper:
+    """Return a paper by its name; a paper is itself."""
+    if isinstance(name, Paper):
+        return name
+    if name not in PAPERS:
+        raise UsageError(f"there is no paper '{name}': choose among {', '.join(PAPERS)}")
+    return PAPERS[name]
+
+
+def head_lines(document: Document, score: Score, paper: Paper) -> list[HeadLine]:
+    """Return the lines of the head: the title, then composer, arranger and author, as far as the score names them."""
+    lines: list[HeadLine] = []
+    if paper.bare:
+        return lines
+    if score.title.strip():
+        lines.append(_fitted(HeadLine(_one_line(score.title), "middle", 18.0), paper))
+    people = [(_one_line(score.composer) or _credited(document), "end")]
+    for creator in document.tree.getroot().iterfind("identification/creator"):
+        role = creator.get("type", "")
+        text = _one_line(creator.text or "")
+        if role in ("arranger", "lyricist", "poet") and text:
+            people.append((text, "end" if role == "arranger" else "start"))
+    lines += [_fitted(HeadLine(text, side, 11.0, True), paper) for text, side in dict.fromkeys(people) if text]
+    return [*lines, *(_fitted(line, paper) for line in paper.extra.head)]
+
+
+def _credited(document: Document) -> str:
+    """Who stands at the right of the first page's head, where the score names a composer nowhere else."""
+    for credit in document.tree.getroot().iterfind("credit"):
+        for words in credit.iterfind("credit-words"):
+            kinds = [(each.text or "").strip() for each in credit.iterfind("credit-type")]
+            to_the_right = not kinds and words.get("justify") == "right" and words.get("valign", "top") == "top"
+            if credit.get("page", "1") == "1" and ("composer" in kinds or to_the_right):
+                return _one_line(words.text or "")
+    return ""
+
+
+def rights(document: Document) -> str:
+    """Return the score's copyright lines as one."""
+    found = [_one_line(each.text or "") for each in document.tree.getroot().iterfind("identification/rights")]
+    return " · ".join(text for text in found if text)
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _fitted(line: HeadLine, paper: Paper) -> HeadLine:
+    """Make a line smaller until it has room, and cut it at a word where it still has none."""
+    width = fonts.text_width(line.text, line.size, italic=line.italic)
+    room = 0.95 * paper.inner_width
+    if width <= room:
+        return line
+    points = max(8.0, line.points * room / width)
+    return HeadLine(_cut(line.text, points * POINT, room, line.italic), line.side, points, line.italic)
+
+
+def _cut(text: str, size: float, room: float, italic: bool = False) -> str:
+    if fonts.text_width(text, size, italic=italic) <= room:
+        return text
+    words = text.split(" ")
+    fits = partial(_fits, size=size, room=room, italic=italic)
+    whole = max(1, bisect_left(range(1, len(words)), True, key=lambda count: not fits(" ".join(words[:count]))))
+    short = " ".join(words[:whole])
+    letters = max(1, bisect_left(range(1, len(short) + 1), True, key=lambda count: not fits(short[:count])))
+    return short[:letters] + " …"
+
+
+def _fits(text: str, size: float, room: float, italic: bool) -> bool:
+    """Return whether the beginning of a text has room, with the sign that it goes on."""
+    return fonts.text_width(text + " …", size, italic=italic) <= room
+
+
+def keep_room(lines: Sequence[HeadLine]) -> list[tuple[str, str, float, bool]]:
+    """Return the head as the engraver needs it to keep room: every row once, in the middle."""
+    rows = _rows(lines)
+    return [(row[0].text, "center", row[0].points, row[0].italic) for row in rows]
+
+
+def _rows(lines: Sequence[HeadLine]) -> list[list[HeadLine]]:
+    """Lines of the left and of the right side share rows."""
+    rows: list[list[HeadLine]] = []
+    filled = {"start": 0, "middle": 0, "end": 0}
+    titles = sum(line.side == "middle" for line in lines)
+    for line in lines:
+        place = filled[line.side] + (0 if line.side == "middle" else titles)
+        filled[line.side] += 1
+        while len(rows) <= place:
+            rows.append([])
+        rows[place].append(line)
+    return rows
+
+
+def draw_head(margin: Any, lines: Sequence[HeadLine], paper: Paper) -> None:
+    """Put our head in the place of the engraver's, if the page has one."""
+    head = next((child for child in margin if "pgHead" in classes(child)), None)
+    if head is None:
+        return
+    heights = [float(each.get("y")) for each in head.iter(SVG + "tspan") if each.get("y")]
+    for child in list(head):
+        head.remove(child)
+    at = {"start": 0.0, "middle": paper.inner_width / 2, "end": paper.inner_width}
+    for height, row in zip(heights, _rows(lines), strict=False):
+        for line in row:
+            element = etree.SubElement(head, SVG + "text", _text_attributes(at[line.side], height, line.size, line.side))
+            if line.italic:
+                element.set("font-style", "italic")
+            element.text = line.text
+
+
+def draw_foot(margin: Any, page: int, pages: int, title: str, legend: str, notice: str, paper: Paper) -> None:
+    """Draw the page foot: title, what the marks mean, page number; on the first page the copyright notice over it."""
+    if paper.bare:
+        return
+    group = etree.SubElement(margin, SVG + "g", {"class": "sheet"})
+    size = 8.0 * POINT
+    height = paper.inner_height + 10.0 * FOOT
+    extra = paper.extra
+    number = f"{page + extra.before} / {pages + extra.before + extra.after}"
+    notice = " · ".join(filter(None, (notice, extra.notice)))
+    left_end, right_start = 2 * size, paper.inner_width - fonts.text_width(number, size) - 2 * size
+    room = right_start - left_end - fonts.text_width(legend, size)
+    title = _cut(_one_line(title), size, room) if room >= 6 * size else ""
+    left_end += fonts.text_width(title, size)
+    half = fonts.text_width(legend, size) / 2
+    middle = max(paper.inner_width / 2, left_end + half)
+    texts = [(0.0, "start", title), (paper.inner_width, "end", number), (min(middle, right_start - half), "middle", legend)]
+    for x, anchor, text in texts:
+        if text:
+            etree.SubElement(group, SVG + "text", _text_attributes(x, height, size, anchor)).text = text
+    if page == 1 and notice:
+        attributes = _text_attributes(paper.inner_width / 2, height - 1.15 * size, 0.8 * size, "middle")
+        etree.SubElement(group, SVG + "text", attributes).text = _cut(notice, 0.8 * size, paper.inner_width)
+
+
+def _text_attributes(x: float, y: float, size: float, anchor: str) -> dict[str, str]:
+    return {"x": f"{x:.0f}", "y": f"{y:.0f}", "font-size": f"{size:.0f}px", "text-anchor": anchor}

@@ -1,0 +1,1 @@
+"""Children and workers: bounds, Ctrl-C, and jobs side by side."""

@@ -1,0 +1,1 @@
+"""What the program makes: marked copies, comparisons, excerpts, handouts, surveys."""

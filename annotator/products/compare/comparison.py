@@ -1,0 +1,144 @@
+"""The comparison of one score, from file to files: a PDF with plain and marked, and one page for the screen.
+
+Nothing is written to the source, and every file is complete or absent.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from annotator.marks.corrections.applying import find_corrected
+from annotator.marks.marking import markings
+from annotator.marks.report import Report
+from annotator.musicxml.files import Output, output_path
+from annotator.musicxml.marks import take_out
+from annotator.options.settings import Options, taking_options
+from annotator.pages.cairo_library import load_ahead
+from annotator.pages.pages import engrave_with_account
+from annotator.pages.paper import HeadLine, Paper, head_lines, paper_of, rights
+from annotator.pages.pdf import write_pdf
+from annotator.pages.render_copy import render_copy
+from annotator.products.compare.facing import facing_pages
+from annotator.products.compare.page import Texts, page
+from annotator.products.compare.page_music import music_of, reasons_in
+from annotator.products.compare.pairs import pair_pages
+from annotator.products.compare.reasons import grey_counts, reasons
+from annotator.products.compare.sheets import Sheet
+from annotator.products.compare.systems import Cut, System, cut
+from annotator.products.marked_copies import Copying, copying_of, with_style
+from annotator.products.planning import Made, Plan, Planned
+from annotator.reading import Document, load, read_document
+from annotator.words import foot_words, legend_words
+from annotator.words.phrases import comparing
+
+NARROW = Paper(1140, 2970)
+"""What music for a narrow window, a phone's, is engraved on: wide enough for one bar of quick notes or two of slow ones."""
+
+
+def plan_comparison(source: Path, options: Options, copying: Copying, facing: bool = False) -> Plan[Report]:
+    """Plan plain and marked of a score as ``<stem>-compare.pdf`` and ``<stem>-compare.html``.
+
+    In the PDF they stand system above system, or on ``facing`` pages. Raises an ``AnnotatorError``.
+    """
+    document = load(source)
+    take_out(document)
+    score = read_document(document)
+    report, told = find_corrected(score, with_style(options, copying.style))
+    paper = output_path(source, "compare", ".pdf", copying.out)
+    screen = paper.with_suffix(".html")
+
+    def make() -> Made:
+        """Make the page, then the PDF."""
+        work = _Work(document, report, copying, source.stem)
+        on_screen = work.screen().encode("utf-8")
+        return Made([Output(paper, work.paper(facing)), Output(screen, on_screen)])
+
+    return Plan(source, report, (Planned(paper), Planned(screen)), make, (*score.repairs, *told), copying.out, copying.force)
+
+
+@taking_options("compare", Options)
+def compare(path: Path | str, options: Options) -> Report:
+    """Write plain and marked of a score side by side, a PDF and a page for the browser, and return the report.
+
+    The options are those of ``annotator compare``, as for ``annotator.mark``. Raises an ``AnnotatorError``.
+    """
+    return plan_comparison(Path(path), options, copying_of(options), options.facing).write().report
+
+
+class _Work:
+    """What page and PDF are made from; the score is engraved once for each way of filling pages."""
+
+    def __init__(self, document: Document, report: Report, copying: Copying, stem: str) -> None:
+        load_ahead()
+        self._document, self._report, self._copying = document, report, copying
+        self._score, self._style = report.score, replace(copying.style, covered=False)  # plain and marked are one engraving
+        self._marks = markings(report, report.score)
+        self._why = reasons(report, self._marks)
+        names = render_copy(document).names
+        self._notes = {name: [names[note.number] for note in figure.notes] for name, figure in report.figures}
+        self._bars = {names[note.number]: note.bar for part in report.score.parts for note in part.notes}
+        self._head = head_lines(document, report.score, paper_of(copying.paper))
+        editors = self._marks.editors
+        legend = foot_words(self._style.greying, self._style.labels == "blank", report.language, editors=editors)
+        self._legend = legend_words(legend, any(mark.unnamed for mark in self._marks.marks), report.language)
+        self._title = " ".join(report.score.title.split()) or stem
+        self._close = self._cut(full_pages=False)
+
+    def _cut(self, full_pages: bool, paper: Paper | None = None, breaks: str | None = None) -> Cut:
+        copying, language = self._copying, self._report.language
+        on, where = paper or copying.paper, breaks or copying.breaks
+        made = engrave_with_account(
+            self._document, self._score, self._marks, self._style, on, where, language, self._why, full_pages
+        )
+        return cut(made.pages, self._notes)
+
+    def _say(self, key: str) -> str:
+        return comparing(key, self._report.language)
+
+    def paper(self, facing: bool) -> bytes:
+        """Return the PDF."""
+        words = (self._say("plain"), self._say("marked"))
+        if facing:
+            made = self._cut(full_pages=True)
+            front = [self._report.headline, *(self._say(f"front-{each}") for each in ("left", "print", "screen"))]
+            pages = facing_pages(made, self._sheet(made, made.top), words, front, self._head)
+        else:
+            pages = pair_pages(self._close, self._sheet(self._close), words)
+        return write_pdf(pages, self._copying.paper, self._score.title, self._score.composer)
+
+    def _sheet(self, made: Cut, top: int | None = None) -> Sheet:
+        paper = paper_of(self._copying.paper)
+        paper = paper if top is None else replace(paper, top=top)
+        return Sheet(paper, self._style, made.glyphs, made.rules, self._score.title, self._legend, rights(self._document))
+
+    def screen(self) -> str:
+        """Return the page."""
+        wide, narrow = self._close, self._cut(False, NARROW, "even")
+        wide = replace(wide, glyphs={**narrow.glyphs, **wide.glyphs})
+        why = reasons_in(wide, narrow)
+        kinds = {name: figure.kind for name, figure in self._report.figures}
+        music, short = (
+            music_of(made, why, kinds, self._notes, self._names(made), self._style, paper_of(paper).inner_width)
+            for made, paper in ((wide, self._copying.paper), (narrow, NARROW))
+        )
+        texts = Texts(self._title, _people(self._head), self._legend, rights(self._document))
+        return page(self._report, music, short, texts, self._style, grey_counts(self._report, self._why))
+
+    def _names(self, made: Cut) -> list[str]:
+        """Return what systems are called by those who hear the page."""
+        return [self._named(system, number, len(made.systems)) for number, system in enumerate(made.systems, 1)]
+
+    def _named(self, system: System, number: int, count: int) -> str:
+        """Return what a system is called: its number and its bars."""
+        bars = sorted({self._bars[note] for note in system.notes if note in self._bars})
+        printed = self._score.parts[0].bars
+        ends = [printed[bar].number for bar in (*bars[:1], *bars[-1:]) if bar < len(printed)]
+        several = len(set(ends)) > 1
+        words = self._say("system" if several else "system-one")
+        return words.format(number=number, count=count, bars="–".join(ends if several else ends[:1]))
+
+
+def _people(lines: list[HeadLine]) -> list[str]:
+    return [line.text for line in lines if line.side != "middle"]
+

@@ -1,0 +1,159 @@
+"""Worksheet and answers: the same pages, brackets numbered; under the music a line for each number, empty in one and filled in the other.
+
+Conventions
+-----------
+* The figures are numbered from 1 in time order. A number stands on its bracket, as a label does; a figure that goes on in the next system
+  has its number there in parentheses.
+* The lines come in two columns, or three where that saves a page, below the music of the last page where there is room for some of them,
+  else on a page of their own. The music is set closer where that saves a page.
+* A line has room for the longest wording, with the chords that come in an accompaniment, in both: so both have one layout.
+* Lines for name and date are on the worksheet only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from annotator.marks.marking import Mark, Markings
+from annotator.marks.style import Style
+from annotator.music.score import Score
+from annotator.pages.pages import engrave_with_account
+from annotator.pages.paper import Extra, HeadLine, Paper
+from annotator.products.handout.blocks import GAP, Frame, flow
+from annotator.products.handout.blocks import bottom_of as block_bottom
+from annotator.products.handout.filling import Room, below_music, fill, laid_over, new_page, numbered, reworded
+from annotator.products.handout.heading import SIDE, THIN, Heading, draw_page_foot
+from annotator.products.handout.sheet import BODY, HEADING, Sheet
+from annotator.reading.document import Document
+from annotator.words.handout import line_words, title_words
+
+BLANKS = ("_" * 30, "_" * 14)
+NUMBER = 750.0  # the column of numbers
+GUTTER = 900.0
+LINE = BODY.size + GAP  # from one line to the next: nearly eight millimetres to write in
+COLUMNS = (2, 3)
+"""How many columns there are, and what is tried where it saves a page."""
+MOST_ON_PAGE = 120
+FEWEST = 3
+"""So many lines must have room below the music, in each column, for any to stand there."""
+
+
+@dataclass(frozen=True, slots=True)
+class Worksheets:
+    """The pages of the worksheet and those of its answers, one beside the other."""
+
+    worksheet: tuple[str, ...]
+    answers: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The block of one number: the number and lines to write on, written on where ``filled``."""
+
+    number: int
+    text: str
+    filled: bool
+
+    def _lines(self, width: float) -> list[str]:
+        return BODY.wrapped(self.text, width - NUMBER) or [""]
+
+    def height(self, width: float) -> float:
+        """Return its height, without the room to the next block."""
+        return len(self._lines(width)) * LINE - GAP
+
+    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
+        """Draw it."""
+        y += BODY.size
+        sheet.text(x + NUMBER - 250.0, y, str(self.number), HEADING, "end")
+        for line in self._lines(width):
+            sheet.line(x + NUMBER, y + 80.0, x + width, y + 80.0, THIN)
+            if self.filled:
+                sheet.text(x + NUMBER + 50.0, y, line)
+            y += LINE
+
+
+def worksheets(
+    document: Document, score: Score, marked: Markings, style: Style, paper: Paper, breaks: str, heading: Heading
+) -> Worksheets:
+    """Engrave the worksheet of a score and its answers. ``style`` is the look of the worksheet; its labels are the numbers."""
+    language = heading.language
+    worded = [mark for mark in marked.marks if mark.labels[0]]
+    numbers = {mark.id: str(number) for number, mark in enumerate(worded, 1)}
+    marks = tuple(replace(mark, labels=(numbers[mark.id] if mark.labels[0] else "",) * 3, changes=()) for mark in marked.marks)
+    bare = Markings(marks, frozenset(), marked.anchors)
+    within = replace(paper, extra=sheet_extra(heading, "worksheet"))
+    style = replace(style, labels="fit", greying=False)
+    blank = [Answer(number, _full(mark), False) for number, mark in enumerate(worded, 1)]
+    tried: list[tuple[str, ...]] = []
+    for full in (True, False):
+        tried.append(engrave_with_account(document, score, bare, style, within, breaks, language, full_pages=full).pages)
+        if len(_place(blank, tried[-1][-1], paper)) == 1:
+            break
+    pages = min(tried, key=lambda some: len(some) + len(_place(blank, some[-1], paper)))
+    plain = _with_lines(pages, worded, paper, score.title, heading, False)
+    answers = _with_lines(pages, worded, paper, score.title, heading, True)
+    words = {_kind_line(heading, "worksheet"): _kind_line(heading, "answers"), _name_line(heading): "", line_words("write", language): ""}
+    return Worksheets(plain, tuple(reworded(page, words) for page in answers))
+
+
+def _with_lines(
+    pages: Sequence[str], marks: Sequence[Mark], paper: Paper, title: str, heading: Heading, filled: bool
+) -> tuple[str, ...]:
+    """Return the pages with a line for each number, and with lines for notes where there is room left."""
+    rooms = _place([Answer(number, _full(mark), filled) for number, mark in enumerate(marks, 1)], pages[-1], paper)
+    for room in rooms:
+        fill(room, heading.language)
+    own = [room.sheet for room in rooms[1:]]
+    total = len(pages) + len(own)
+    for number, sheet in enumerate(own, len(pages) + 1):
+        draw_page_foot(sheet, number, total, title, "", paper)
+    return (*numbered([*pages[:-1], laid_over(pages[-1], rooms[0].sheet)], 0, len(own)), *(sheet.to_svg() for sheet in own))
+
+
+def _place(answers: Sequence[Answer], page: str, paper: Paper) -> list[Room]:
+    """Draw the lines, those of the fewest pages; return what is left of each page: that over the music first, then new ones."""
+    return min((_in_columns(answers, below_music(page, paper), paper, columns) for columns in COLUMNS), key=len)
+
+
+def _in_columns(answers: Sequence[Answer], over: Room, paper: Paper, columns: int) -> list[Room]:
+    rooms = [over]
+    if answers and over.bottom - over.top < FEWEST * LINE:
+        rooms.append(new_page(paper))
+    while answers:
+        room = rooms[-1]
+        width = (room.width + GUTTER) / columns - GUTTER
+        frame = Frame(tuple(SIDE + each * (width + GUTTER) for each in range(columns)), width, room.top, SIDE, room.bottom)
+        placed = [each for each in flow(answers[:MOST_ON_PAGE], frame) if each.page == 0]
+        for each in placed:
+            each.block.draw(room.sheet, each.x, each.y, width)
+        rooms[-1] = room.below(block_bottom(placed, 0, width, room.top) + GAP)
+        answers = answers[len(placed) :]
+        if answers:
+            rooms.append(new_page(paper))
+    return rooms
+
+
+def _full(mark: Mark) -> str:
+    """Return the longest wording of a mark, with the chords that come in it."""
+    return ", ".join((mark.labels[0], *(text for _, text in mark.changes)))
+
+
+def _kind_line(heading: Heading, kind: str) -> str:
+    return " · ".join(filter(None, (heading.group, title_words(kind, heading.language))))
+
+
+def _name_line(heading: Heading) -> str:
+    name, date = title_words("name", heading.language), title_words("date", heading.language)
+    return f"{name} {BLANKS[0]}  {date} {BLANKS[1]}"
+
+
+def sheet_extra(heading: Heading, kind: str) -> Extra:
+    """Return what the first page carries beside title and names: class, kind of sheet, lines for name and date, the notice on copying."""
+    lines = (
+        HeadLine("\u00a0", "middle", 3.0),  # air between the rows
+        HeadLine(_kind_line(heading, kind), "middle", 11.0, True),
+        HeadLine("\u00a0", "middle", 6.0),
+        HeadLine(_name_line(heading), "start", 11.0),
+    )
+    return Extra(lines, line_words("permission", heading.language), line_words("write", heading.language) if kind == "worksheet" else "")

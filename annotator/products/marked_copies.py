@@ -1,0 +1,231 @@
+"""Copies of one score: the marked one (MusicXML, PDF, pictures) and the plain one.
+
+The user's document is marked in place and written; the pages are engraved from the document as it was before. Nothing is written to the
+source, and every file is complete or absent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from annotator.formats.packing import GZIP
+from annotator.marks.corrections.applying import find_corrected
+from annotator.marks.finding import find_figures
+from annotator.marks.marking import Markings, markings
+from annotator.marks.report import Report
+from annotator.marks.steps import Step, only_step, series
+from annotator.marks.style import Style, load_style
+from annotator.music.score import Score
+from annotator.musicxml.document import serialise
+from annotator.musicxml.files import PLAIN, Output, output_path
+from annotator.musicxml.marks import take_out, write_marks
+from annotator.options.settings import Options, taking_options
+from annotator.products.planning import Made, Plan, Planned
+from annotator.reading import Document, load, read_document, shown_path, source_bytes
+
+if TYPE_CHECKING:
+    from annotator.pages.importing import Import
+
+PNG_DPI = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Copying:
+    """How copies are made: where to, in which look, on which paper, in which formats, and whether to write over strangers' files.
+
+    ``out`` is a folder, or None for the source's own. ``formats`` are some of ``FORMATS``: what is written, and nothing else.
+    ``breaks`` says whether lines are broken evenly or where the source breaks them (one of ``BREAKS``).
+    """
+
+    out: Path | None = None
+    style: Style = field(default_factory=lambda: load_style("default"))
+    paper: str = "a4"
+    formats: tuple[str, ...] = ("musicxml", "pdf")
+    force: bool = False
+    breaks: str = "even"
+
+    @property
+    def engraved(self) -> bool:
+        """Whether pages are wanted: MusicXML alone needs no engraver."""
+        return any(each != "musicxml" for each in self.formats)
+
+
+def copying_of(options: Options) -> Copying:
+    """Return how the copies of a run are made. Raises what loading the style raises."""
+    return Copying(options.out, load_style(options.style), options.paper, options.formats, options.force, options.breaks)
+
+
+def plan_marks(
+    source: Path, options: Options, copying: Copying, steps: int | None = None, ahead: bool = False, data: bytes | None = None
+) -> Plan[Report]:
+    """Plan the marked copies of a score: one, or a practice series of 1 to 4 ``steps``.
+
+    ``ahead`` lets the engraver take the score in while its figures are looked for. Carried out, the plan raises an ``EngraverError``, as
+    any fault in drawing pages, only after the marked MusicXML has been written, where that is wanted. ``data`` are the bytes of the score
+    where it lies in no file; ``source`` then gives the copies their name.
+    """
+    document = load(source if data is None else data)
+    take_out(document)
+    score = read_document(document)
+    begun = _begun(document, copying) if ahead and copying.engraved else None
+    report, corrections = find_corrected(score, with_style(options, copying.style))
+    shown = (only_step(report, copying.style),) if steps is None else series(report, copying.style, steps)
+    files: list[tuple[Step, Markings, Planned]] = []
+    notices: list[str] = []
+    for step in shown:
+        target = output_path(unpacked_name(source), step.word, extension_of(document), copying.out)
+        marked = markings(step.report, score)
+        notices += write_marks(document, score, marked, step.style, options.language)
+        files.append((step, marked, Planned(target, serialise(document))))
+        take_out(document)
+
+    def make() -> Made:
+        """Engrave the pages of each copy."""
+        outputs: list[Output] = []
+        failure: Exception | None = None
+        for step, marked, file in files:
+            if "musicxml" in copying.formats:
+                outputs.append(Output(file.path, file.data or b""))
+            try:
+                if copying.engraved:
+                    pages = _pages(document, score, marked, copying, step, begun)
+                    outputs += _pictures(file.path.with_suffix(""), pages, score, copying)
+            except Exception as error:  # raised at the end: no fault in drawing may cost the user the marked MusicXML
+                failure = failure or error
+        return Made(outputs, failure)
+
+    planned = tuple(each for *_, file in files for each in _planned(file, copying))
+    told = (*score.repairs, *corrections, *(begun.copy.left_out if begun else ()), *dict.fromkeys(notices))
+    return Plan(source, report, planned, make, told, copying.out, copying.force)
+
+
+def plan_plain(source: Path, out: Path | None, force: bool, given: bytes | None = None) -> Plan[None]:
+    """Plan the plain copy of a score (see ``plain_bytes``); ``given`` are its bytes where it lies in no file."""
+    data, document = plain_bytes(source_bytes(source) if given is None else given, shown_path(source) if given is None else None)
+    target = output_path(unpacked_name(source), PLAIN, extension_of(document), out)
+    return Plan(source, None, (Planned(target, data),), lambda: Made([Output(target, data)]), document.notices, out, force)
+
+
+@taking_options("mark", Options)
+def mark(path: Path | str, options: Options) -> Report:
+    """Write the marked copies of a score, MusicXML and PDF unless ``formats`` says otherwise, and return the report.
+
+    ``out`` is a folder (None: the score's own), made if it is not there; ``style`` a style's name or file. These and the other options are
+    those of ``annotator mark``, under the same names and with the same values; the project file is not looked at. Raises an
+    ``AnnotatorError``, a ``UsageError`` for an option that is none.
+
+    >>> from tempfile import TemporaryDirectory
+    >>> from annotator import example
+    >>> with TemporaryDirectory() as folder:
+    ...     report = mark(example("letter-by-the-window"), folder, style="light", bars="1-4", paper="letter")
+    ...     print(*sorted(path.name for path in Path(folder).iterdir()))
+    letter-by-the-window-marked.musicxml letter-by-the-window-marked.pdf
+    >>> report.headline
+    '44 notes, 19 to read'
+    >>> mark("piece.musicxml", langauge="de")
+    Traceback (most recent call last):
+    annotator.errors.UsageError: there is no setting 'langauge': did you mean 'language'?
+    """
+    return plan_marks(Path(path), options, copying_of(options), options.steps, ahead=True).write().report
+
+
+@taking_options("plain", Options)
+def plain(path: Path | str, options: Options) -> Path:
+    """Write the plain copy of a marked score and return its path: everything as it was before. Raises an ``AnnotatorError``.
+
+    ``out`` is a folder (None: the score's own); ``force`` writes over a file that is not this program's own.
+
+    >>> from tempfile import TemporaryDirectory
+    >>> from annotator import example
+    >>> with TemporaryDirectory() as folder:
+    ...     _ = mark(example("letter-by-the-window"), folder, formats="musicxml")
+    ...     copy = plain(Path(folder, "letter-by-the-window-marked.musicxml"))
+    ...     print(copy.name, copy.read_bytes() == example("letter-by-the-window").read_bytes())
+    letter-by-the-window-plain.musicxml True
+    """
+    return plan_plain(Path(path), options.out, options.force).write().files[0]
+
+
+def mark_bytes(data: bytes, options: Options, style: Style) -> tuple[bytes, tuple[str, ...]]:
+    """Return the marked MusicXML of a score given as bytes, and what there is to tell."""
+    document = load(data)
+    take_out(document)
+    score = read_document(document)
+    report = find_figures(score, with_style(options, style))
+    notices = write_marks(document, score, markings(report, score), style, options.language)
+    return serialise(document), (*score.repairs, *notices)
+
+
+def plain_bytes(data: bytes, name: str | None = None) -> tuple[bytes, Document]:
+    """Return a score given as bytes with our marks taken out, and its document; without marks, byte for byte the source.
+
+    A source that is no MusicXML as it stands (another format, a gzip file) comes out as MusicXML. ``name`` is what messages call it.
+    """
+    document = load(data, name)
+    changed = take_out(document) or document.notices or data.startswith(GZIP)
+    return serialise(document) if changed else data, document
+
+
+def extension_of(document: Document) -> str:
+    """Return the ending of a copy: an ``.mxl`` stays one, all else is written as ``.musicxml``."""
+    return ".mxl" if document.archive is not None else ".musicxml"
+
+
+def unpacked_name(source: Path) -> Path:
+    """Return a source's path without the ending of a gzip file, so that ``x.abc.gz`` makes ``x-marked``."""
+    return source.with_suffix("") if source.suffix.lower() == ".gz" else source
+
+
+def with_style(options: Options, style: Style) -> Options:
+    """Let the style say which kinds are shown, and how many notes a label must save, where the user did not."""
+    kinds = tuple(style.kinds) if options.kinds is None and style.kinds else options.kinds
+    return replace(options, kinds=kinds, saves=options.saves or style.saves)
+
+
+def _begun(document: Document, copying: Copying) -> Import | None:
+    """Let the engraver take the score in while its figures are looked for."""
+    from annotator.pages.importing import begun
+    from annotator.pages.paper import paper_of
+
+    return begun(document, copying.style, paper_of(copying.paper))
+
+
+def _pages(
+    document: Document, score: Score, marked: Markings, copying: Copying, step: Step, begun: Import | None
+) -> tuple[str, ...]:
+    """Engrave the pages. The engraver is imported here: a report needs none."""
+    from annotator.pages.cairo_library import load_ahead
+    from annotator.pages.pages import engrave
+    from annotator.pages.paper import Extra, HeadLine, paper_of
+
+    load_ahead()
+    head = (HeadLine(step.head, "start", 11.0, True),) if step.head else ()
+    paper = replace(paper_of(copying.paper), extra=Extra(head, legend=step.legend))
+    return engrave(document, score, marked, step.style, paper, copying.breaks, step.report.language, begun)
+
+
+def _planned(score: Planned, copying: Copying) -> list[Planned]:
+    """Return the files of a copy that are wanted: its MusicXML, its PDF, the first of its pictures."""
+    stem = score.path.with_suffix("")
+    there = {"musicxml": score, "pdf": Planned(stem.with_name(f"{stem.name}.pdf"))}
+    there |= {ending: Planned(stem.with_name(f"{stem.name}-001.{ending}"), one_a_page=True) for ending in ("svg", "png")}
+    return [file for name, file in there.items() if name in copying.formats]
+
+
+def _pictures(stem: Path, pages: Sequence[str], score: Score, copying: Copying) -> list[Output]:
+    """Return the PDF and the single pages asked for. ``stem`` is their place without an ending; dots in it belong to the name."""
+    from annotator.pages.pdf import write_pdf, write_png
+
+    outputs: list[Output] = []
+    if "pdf" in copying.formats:
+        outputs.append(Output(stem.with_name(f"{stem.name}.pdf"), write_pdf(pages, copying.paper, score.title, score.composer)))
+    for number, page in enumerate(pages, start=1):
+        place = stem.with_name(f"{stem.name}-{number:03d}")
+        if "svg" in copying.formats:
+            outputs.append(Output(place.with_name(place.name + ".svg"), page.encode()))
+        if "png" in copying.formats:
+            outputs.append(Output(place.with_name(place.name + ".png"), write_png(page, copying.paper, PNG_DPI)))
+    return outputs

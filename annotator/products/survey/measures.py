@@ -1,0 +1,214 @@
+"""What a survey knows of a score, as frozen data, and what a survey as a whole is.
+
+Conventions
+-----------
+* ``Measures`` follow from the bytes of a file alone: they hold no path, so copies of one file have one set of them. ``Measured`` is a
+  file with its measures and its reading effort.
+* Only the keyboard parts count (``Note.counted``: struck, printed, no grace or cue notes), chord members singly.
+* A *moment* of a hand is a time at which it strikes something; what is struck together is one moment.
+* ``in_100`` figures are shares from 0 to 100. Heights are MIDI numbers (middle C is 60), distances semitones.
+* A beat is what a player counts: three eighths in 6/8 (``theory.beats``).
+
+>>> played = HandMeasures(notes=8, moments=4, lowest=60, highest=72, reach=7, moved=1.5, leaps=0.0, ledger_lines=1)
+>>> played.compass
+12
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from annotator.music.showing import counted
+
+MAIN = 2  # kinds of figures that a piece is said to drill
+REALLY = 0.05  # the part of its notes from which on a piece drills a kind of figure: one bar in twenty; common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Drilled:
+    """What the figures of one kind came to in a score: how many ``figures``, their struck ``notes``, and how many of these are ``grey``.
+
+    ``copies``: they repeat what stands elsewhere, so they drill nothing of their own.
+    """
+
+    kind: str
+    figures: int
+    notes: int
+    grey: int
+    copies: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class KeyUsed:
+    """A key the music is in: ``tonic`` spelled in ASCII (``Bb``), ``minor`` or major, and for how many ``bars``."""
+
+    tonic: str
+    minor: bool
+    bars: int
+
+
+@dataclass(frozen=True, slots=True)
+class HandMeasures:
+    """What one hand plays.
+
+    ``notes`` and ``moments`` are counts. ``lowest`` and ``highest`` are MIDI numbers, both 0 for a hand that is silent. ``reach`` is the
+    widest stretch struck at once, in semitones. ``moved`` is how far the hand's middle moves from one moment to the next, in semitones, on
+    average; ``leaps`` are the moves of more than an octave, in 100 moves. ``ledger_lines`` are the most that a note has (clefs and
+    octave lines in force are heeded).
+    """
+
+    notes: int
+    moments: int
+    lowest: int
+    highest: int
+    reach: int
+    moved: float
+    leaps: float
+    ledger_lines: int
+
+    @property
+    def compass(self) -> int:
+        """Semitones from the lowest note to the highest."""
+        return self.highest - self.lowest
+
+
+@dataclass(frozen=True, slots=True)
+class Rhythm:
+    """How varied the rhythm is.
+
+    ``values`` is how many different written lengths the notes have, ``entropy`` the bits that tell the time from one moment of a hand to
+    its next (0: always the same). In 100 notes: ``tuplets`` (notes in a tuplet) and ``syncopated`` (struck off the beat and held over
+    the next one); in 100 moments of both hands taken together: ``apart``, those that only one of two hands strikes.
+    """
+
+    values: int
+    entropy: float
+    tuplets: float
+    syncopated: float
+    apart: float
+
+
+@dataclass(frozen=True, slots=True)
+class Texture:
+    """How full the hands are.
+
+    In 100 moments of a hand: ``chords``, those that strike two notes or more, and ``full``, three or more. ``thickness`` is notes a
+    moment of a hand, on average. ``voices`` is in 100 bars of a hand those in which it has two voices or more. ``graces`` is how many
+    grace notes stand there (they are not counted among the notes).
+    """
+
+    chords: float
+    full: float
+    thickness: float
+    voices: float
+    graces: int
+
+
+@dataclass(frozen=True, slots=True)
+class Measures:
+    """One score measured.
+
+    ``bars``, ``notes``, ``to_read`` and ``odd`` are counts (``odd``: notes that break the rule of their figure); ``beats`` is how long the
+    music is. ``signs`` is how many accidentals it takes to write the notes (the key signature holds the rest); ``signatures`` the key
+    signatures in order of appearance, sharps positive. ``kinds`` come with the one that drills the most notes first, ``keys`` with the
+    home key first (0 bars, where no bar by itself is in it), then the one in force longest.
+    """
+
+    title: str
+    composer: str
+    bars: int
+    beats: float
+    notes: int
+    to_read: int
+    odd: int
+    signs: int
+    signatures: tuple[int, ...]
+    keys: tuple[KeyUsed, ...]
+    kinds: tuple[Drilled, ...]
+    right: HandMeasures
+    left: HandMeasures
+    rhythm: Rhythm
+    texture: Texture
+
+    @property
+    def share(self) -> float:
+        """The part of the notes that need not be read, from 0 to 1."""
+        return 1 - self.to_read / self.notes if self.notes else 0.0
+
+    @property
+    def density(self) -> float:
+        """Notes a beat."""
+        return self.notes / self.beats if self.beats else 0.0
+
+    @property
+    def odd_in_100(self) -> float:
+        """Odd notes in 100 notes."""
+        return 100 * self.odd / self.notes if self.notes else 0.0
+
+    @property
+    def signs_in_100(self) -> float:
+        """Accidentals in 100 notes."""
+        return 100 * self.signs / self.notes if self.notes else 0.0
+
+    @property
+    def drills(self) -> tuple[str, ...]:
+        """The ``MAIN`` kinds of figure that it really drills, most notes first; copies do not count."""
+        return tuple([one.kind for one in self.kinds if not one.copies and self.really_drills((one.kind,))][:MAIN])
+
+    def really_drills(self, kinds: Iterable[str]) -> bool:
+        """Return whether a part of the notes worth the name, ``REALLY``, belongs to figures of these kinds."""
+        return self.share_of(*kinds) >= REALLY
+
+    def drilled(self, kind: str) -> Drilled:
+        """Return what the figures of a kind came to; all nothing where there are none."""
+        return next((one for one in self.kinds if one.kind == kind), Drilled(kind, 0, 0, 0))
+
+    def share_of(self, *kinds: str) -> float:
+        """Return the part of the notes that belong to figures of these kinds, from 0 to 1."""
+        return min(1.0, sum(self.drilled(kind).notes for kind in kinds) / self.notes) if self.notes else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A score of the library: its ``path`` as found, the digest of its content, its measures, and the effort of reading a bar of it."""
+
+    path: str
+    digest: str
+    measures: Measures
+    effort: float
+
+    @property
+    def effort_in_all(self) -> float:
+        """The effort of the whole piece, in notes: those to read, each as much as the effort a bar is of the greatest there could be."""
+        return round(self.effort * self.measures.to_read / 100, 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Failed:
+    """A file that could not be read: the one-line message (without the path) and the exit code that goes with it."""
+
+    path: str
+    message: str
+    exit_code: int
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A file that is no score of the library: a copy that this program made, or music without a part for keyboard."""
+
+    path: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class Survey:
+    """A library surveyed: its scores, ranked; the files that failed; the files left out. ``annotator.survey`` makes one."""
+
+    scores: tuple[Measured, ...]
+    failed: tuple[Failed, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
+
+    def __repr__(self) -> str:
+        """Return it in one line."""
+        return f"<Survey: {counted(len(self.scores), 'score')}, {len(self.failed)} failed, {len(self.left_out)} left out>"

@@ -1,0 +1,137 @@
+"""``annotator survey``: what to practise next: every score below some folders, measured, chosen and ranked."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from annotator.errors import UsageError
+from annotator.options.settings import Call
+from annotator.processes.interrupts import heeding_interrupts
+from annotator.shell.commands.options import Given, file
+from annotator.shell.commands.streams import standard_output
+from annotator.shell.configuration import in_force
+from annotator.shell.running import INTERRUPTED, guarded
+from annotator.shell.telling import tell
+
+if TYPE_CHECKING:
+    from annotator.products.survey.measures import Survey
+    from annotator.products.survey.wishes import Wish
+
+PAGE = "survey.html"
+Folders = Annotated[list[str], typer.Argument(metavar="FOLDER…", help="Folders; every score below is looked at.", parser=file)]
+
+
+def survey(folders: Folders, given: Given) -> None:
+    """Rank a library by what its scores train and how hard they are to read. Nothing is engraved or written beside the scores."""
+    codes = [0]
+    try:
+        guarded(lambda: codes.append(_run(folders, given)), Call(**given))
+    except KeyboardInterrupt:
+        tell("interrupted: what was read so far is kept for the next run")
+        sys.exit(INTERRUPTED)
+    if max(codes):
+        sys.exit(max(codes))
+
+
+def _run(folders: list[str], given: Given) -> int:
+    """Survey, choose, print; return the exit code of the worst file."""
+    from annotator.products.survey.asking import chosen, note_pick
+
+    typed = Call(**given)
+    sources, page = _sources(folders, typed)
+    options = in_force(Path(sources[0]), given).options
+    _check(typed)
+    found, wish = _surveyed(sources, options)
+    wanted = chosen(found, wish, options)
+    _give_out(wanted, wish, options, page)
+    note_pick(wanted, options)
+    if options.pick is not None and len(wanted.scores) < options.pick and not options.quiet:
+        tell(f"only {len(wanted.scores)} pieces for --pick {options.pick}: a wider range or another folder would have more")
+    for failed in found.failed:
+        tell(f"{failed.path}: {failed.message}")
+    return max((failed.exit_code for failed in found.failed), default=0)
+
+
+def _sources(folders: list[str], options: Call) -> tuple[list[str], str | None]:
+    """Return what to survey and the file for the page, if one is named among the folders."""
+    pages = [name for name in folders if options.html and name.lower().endswith((".html", ".htm")) and not Path(name).is_dir()]
+    sources = [name for name in folders if name not in pages]
+    if len(pages) > 1 or not sources:
+        raise UsageError("survey takes folders and, with --html, one file for the page")
+    return sources, pages[0] if pages else None
+
+
+def _check(options: Call) -> None:
+    """Refuse wishes that contradict each other or name nothing."""
+    from annotator.products.survey.asking import check
+
+    if options.json + options.csv + options.html > 1:
+        raise UsageError("--json, --csv and --html are three shapes of one output: give one of them")
+    check(options)
+
+
+def _surveyed(sources: list[str], options: Call) -> tuple[Survey, Wish]:
+    """Return the survey of the sources and the wish."""
+    from annotator.products.survey.asking import surveyed
+    from annotator.shell.commands.survey_progress import progress_bar
+
+    with heeding_interrupts() as heed, progress_bar(options.quiet) as bar:
+
+        def advance(count: int) -> None:
+            """Move the bar on, and stop where an interrupt came that a library swallowed."""
+            bar.advance(count)
+            heed()
+
+        work = surveyed(sources, options, advance, bar.expect)
+    found = work.found
+    if options.verbose:
+        count = len(found.scores) + len(found.left_out) + len(found.failed)
+        tell(f"{count} files, {work.read} of them read, the others known or copies; cache: {work.cache}")
+        for left_out in found.left_out:
+            tell(f"left out: {left_out.path}: {left_out.reason}")
+    return found, work.wish
+
+
+def _give_out(chosen: Survey, wish: Wish, options: Call, page: str | None) -> None:
+    """Print the survey in the shape asked for."""
+    from annotator.products.survey import tables
+
+    stream, language = standard_output(), options.language
+    if options.json:
+        stream.writelines(tables.to_json(chosen, wish))
+    elif options.csv:
+        stream.write(tables.to_csv(chosen, wish))
+    elif options.html:
+        _page(chosen, options, page)
+    elif stream.isatty():
+        from annotator.products.survey.terminal import print_pieces, print_table
+
+        if options.pick is not None:
+            print_pieces(chosen, language, stream)
+        else:
+            print_table(chosen, wish, language, stream)
+    else:
+        stream.write(tables.to_table(chosen, wish, language))
+    stream.flush()
+
+
+def _page(chosen: Survey, options: Call, page: str | None) -> None:
+    """Write the page to its file, or to standard output where that goes to a file or a pipe and no file is named."""
+    from annotator.musicxml.files import make_folder, write_file
+    from annotator.musicxml.seal import sealed
+    from annotator.products.survey.page import survey_page
+
+    text = sealed(survey_page(chosen, options.language).encode()).decode()
+    stream = standard_output()
+    if page is None and options.out is None and not stream.isatty():
+        stream.write(text)
+        return
+    path = Path(options.out or ".", page or PAGE)
+    make_folder(path.parent)
+    write_file(path, text.encode(), force=options.force)
+    if not options.quiet:
+        tell(f"{path} written")

@@ -1,0 +1,157 @@
+"""What is in force for a score: what was typed, over what its project file says, over the defaults.
+
+Conventions: the project file is an ``annotator.toml``, or a ``[tool.annotator]`` table of a ``pyproject.toml``. It is looked for from the
+score's folder upwards; the nearest one counts. An unknown key is an error that names the key meant, a value that a key does not take one
+that says what it takes: both are the file's fault (78), not the command line's. ``out``, and ``style`` where it names a file, start from
+the folder of the project file. ``force``, and an ``out`` outside that folder, are not taken from it: somebody else may have written it.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from annotator.errors import AnnotatorError, MissingError, SettingsError
+from annotator.options.option import Row, nearest, value_of
+from annotator.options.settings import Call, levels, rows
+
+KEYS = {row.key: row for row in rows() if row.in_file}
+"""The rows of the options that a project file may set, by their keys."""
+
+
+def _kinds() -> Iterable[str]:
+    """Return the kinds of figures. They are loaded only where somebody names some."""
+    from annotator.figures.registry import KINDS_BY_NAME
+
+    return KINDS_BY_NAME
+
+
+def _styles() -> Iterable[str]:
+    """Return the styles that come with the program."""
+    from annotator.marks.style import names
+
+    return names()
+
+
+def _known_kind(word: str) -> bool:
+    """Return whether a word means kinds of figures though it is no name of one."""
+    from annotator.words.meaning import kinds_meant
+
+    return bool(kinds_meant(word))
+
+
+WORDS: dict[str, Callable[[], Iterable[str]]] = {"kinds": _kinds, "styles": _styles}
+"""The words that options take (``Takes.of``) and that the table of options cannot know."""
+KNOWS: dict[str, Callable[[str], bool]] = {"kinds": _known_kind, "": lambda _word: False}
+"""What tells whether a word that is none of those is taken all the same."""
+
+
+class InForce(NamedTuple):
+    """The options that hold for the scores of a folder, and where they are from: the names typed, the project file and those it sets."""
+
+    options: Call
+    typed: tuple[str, ...] = ()
+    file: Path | None = None
+    in_file: tuple[str, ...] = ()
+
+    def whence(self, row: Row) -> str:
+        """Return where the value of an option is from: its flag, the path of a file, its level, or ``default``."""
+        if row.name in self.typed:
+            return f"--{row.key}"
+        if row.name in self.in_file:
+            return str(self.file)
+        by_level = self.options.level is not None and row.key in levels()[str(self.options.level)]
+        return f"level {self.options.level}" if by_level else "default"
+
+
+def in_force(folder: Path, typed: Mapping[str, Any]) -> InForce:
+    """Return what holds for the scores of a folder. ``typed`` are values by the names of their fields. Raises ``SettingsError``."""
+    file, said = project_file(folder)
+    return InForce(Call(**{**said, **typed}), tuple(typed), file, tuple(said))
+
+
+def read_typed(row: Row, text: str) -> Any:
+    """Return the value of an option from what was typed. Raises a ``UsageError``; of a style, what loading it raises."""
+    if row.takes.of == "styles":
+        from annotator.marks.style import load_style
+
+        load_style(text)
+        return text
+    return value_of(row, text, _words(row), typed=True, knows=KNOWS[row.takes.of])
+
+
+def project_file(folder: Path) -> tuple[Path | None, dict[str, Any]]:
+    """Return the nearest project file at or above a folder, and its values by the names of their fields; none: None and nothing."""
+    folder = Path(os.path.realpath(folder))  # which a circle of links does not upset
+    for place in (folder, *folder.parents):
+        own = place / "annotator.toml"
+        if own.is_file():
+            return own, _checked(_load(own), own)
+        shared = place / "pyproject.toml"
+        if shared.is_file():
+            tools = _load(shared).get("tool")
+            table = tools.get("annotator") if isinstance(tools, dict) else None
+            if table is not None:
+                return shared, _checked(table, shared)
+    return None, {}
+
+
+def _load(path: Path) -> dict[str, Any]:
+    """Read one TOML file."""
+    import tomllib
+
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, RecursionError, tomllib.TOMLDecodeError) as error:
+        raise SettingsError(f"{path}: not a readable TOML file ({error}): mend or remove it") from error
+
+
+def _checked(table: Any, path: Path) -> dict[str, Any]:
+    """Return the values of a table whose keys and values are sound."""
+    if not isinstance(table, dict):
+        raise SettingsError(f"{path}: annotator is a table of settings, not {table!r}")
+    for key in table:
+        if key == "force":
+            raise SettingsError(f"{path}: force is not taken from a file: give --force where it is meant")
+        if key not in KEYS:
+            raise SettingsError(f"{path}: there is no setting {key!r}: {nearest(key, KEYS) or 'the keys are ' + ', '.join(KEYS)}")
+    try:
+        return {KEYS[key].name: _in_file(KEYS[key], given, path) for key, given in table.items()}
+    except AnnotatorError as error:
+        raise SettingsError(f"{path}: {error}") from error
+
+
+def _in_file(row: Row, given: object, path: Path) -> Any:
+    """Return the value of a key; a place named in it starts from the file's folder."""
+    if row.takes.of == "styles":
+        return _style(value_of(row, given), path)
+    value = value_of(row, given, _words(row), knows=KNOWS[row.takes.of])
+    return _folder_within(value, path) if isinstance(value, Path) else value
+
+
+def _folder_within(value: Path, path: Path) -> Path:
+    """Return a folder for output inside that of the project file; no file may send copies elsewhere."""
+    folder = path.parent / value
+    if not Path(os.path.realpath(folder)).is_relative_to(os.path.realpath(path.parent)):
+        raise SettingsError(f"out = {str(value)!r} lies outside the folder of this file: give it with --out")
+    return folder
+
+
+def _words(row: Row) -> Iterable[str]:
+    """Return the words of an option that the table does not know."""
+    return WORDS[row.takes.of]() if row.takes.of else ()
+
+
+def _style(value: str, path: Path) -> str:
+    """Return a style's name, or where its file is."""
+    from annotator.marks.style import load_style, names
+
+    is_a_file = value.lower().endswith(".toml") or Path(value).name != value
+    place = value if value in names() or not is_a_file else str(path.parent / Path(value).expanduser())
+    try:
+        load_style(place)
+    except (SettingsError, MissingError) as error:
+        raise SettingsError(f"style: {error}") from error
+    return place

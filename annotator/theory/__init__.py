@@ -1,1 +1,0 @@
-"""What musicians agree on: scales, chords, intervals and keys, as tables and pure functions of pitches."""
