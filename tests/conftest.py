@@ -8,7 +8,7 @@ import pytest
 
 TESTS = Path(__file__).resolve().parent
 FAST = {
-    *("theory", "figures", "reading", "generated"),
+    *("music", "figures", "reading", "generated"),
     *("test_cover.py", "test_covering.py", "test_lines.py", "test_words.py", "test_report.py", "test_handmarked.py"),
 }
 """Rooms and modules whose tests are fast throughout; single tests elsewhere bear the marker themselves."""

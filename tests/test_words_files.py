@@ -68,7 +68,7 @@ def test_only_the_language_asked_for_is_loaded(language: str) -> None:
     code = (
         "import sys, pathlib; read, names = pathlib.Path.read_text, []\n"
         "pathlib.Path.read_text = lambda path, *a, **k: (names.append(path.name), read(path, *a, **k))[1]\n"
-        "from annotator import cli, example\n"
+        "from annotator import example; from annotator.shell import cli\n"
         f"try: cli.app(['figures', str(example('revolving-doors')), '--language', {language!r}])\nexcept SystemExit: pass\n"
         "print([name for name in names if len(name) == len('en.toml')], file=sys.stderr)"
     )

@@ -10,7 +10,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from conversion import readings
+from formats import readings
 from formats.sources import ABC, ALBERTI, KERN, MEI, MIDI, TUNE, midi
 from scores_at_hand import CORPUS, keyboard_corpus, local_scores
 from writing.schema import is_valid

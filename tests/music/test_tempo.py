@@ -52,7 +52,7 @@ def test_pieces_are_put_together_and_the_name_of_a_section_goes(pieces: list[str
 
 
 def test_the_table_is_written_as_it_says() -> None:
-    table = tomllib.loads((Path(annotator.__file__).parent / "theory" / "tempo.toml").read_text(encoding="utf-8"))
+    table = tomllib.loads((Path(annotator.__file__).parent / "music" / "tempo.toml").read_text(encoding="utf-8"))
     words = [word for group in table.values() for key in ("words", "unverified", "shortened") for word in group.get(key, ())]
     assert set(table) == {"italian", "german", "french", "english", "sections"}
     assert len(words) == len(set(words)) and all(word.isascii() and word.islower() for word in words)

@@ -114,6 +114,10 @@ def _no_socket(*_words: object, **_more: object) -> None:
 
 def main() -> None:
     """Do all jobs."""
+    import annotator.pages.pages
+    import annotator.pages.pdf
+    import annotator.products.marked_copies
+    import annotator.shell.configuration  # noqa: F401
     from annotator.shell.cli import run
 
     sys.argv = ["annotator", "styles"]  # one command done at home: what it loads is there for all jobs
