@@ -4,9 +4,9 @@ Conventions
 -----------
 * A direction holds from the time it is meant for: where it stands, its ``<offset>`` counted in. An octave line begins and stops where it
   stands among the notes; its ``<offset>`` only moves the sign (test suite of MusicXML, 33d).
-* A tempo is a visible metronome mark (also one set as text: ♩ = 60), words that name one (``theory.tempo``), or a sound with a tempo
-  to play. Other words (Legato) belong to it only where they stand beside a metronome mark. Words that send the player elsewhere (D.C. al
-  Fine) are a jump and no tempo.
+* A tempo is a visible metronome mark (also one set as text: ♩ = 60; ``= 60`` as it stands, where the note was lost), words that name one
+  (``music.tempo``), or a sound with a tempo to play. Other words (Legato) belong to it only where they stand beside a metronome mark.
+  Words that send the player elsewhere (D.C. al Fine) are a jump and no tempo.
 * An octave line holds on its staff until the next one or its stop; one that is never stopped, to the end of the part.
 
 Source: MusicXML 4.0, elements ``direction``, ``metronome``, ``sound``, ``segno``, ``coda``, ``octave-shift`` (type ``down``: shown lower
@@ -45,6 +45,7 @@ _NOTES = {
 }
 """Notes in a text by their length in quarters."""
 _SET_AS_TEXT = re.compile(rf"([{''.join(_NOTES)}])\s*([\uecb7\ue1e7.])?\s*=\s*(\d+)\.?")
+_WITHOUT_NOTE = re.compile(r"= \d+\.?")
 _OCTAVES = {15: 2, 22: 3}  # by the size of an octave line; any other is one octave
 
 
@@ -112,6 +113,8 @@ def _tempo(element: Any, words: str) -> tuple[str, Fraction | None, str]:
         beat = _NOTES[set_as_text[1]] * (Fraction(3, 2) if set_as_text[2] else 1)
         per_minute = set_as_text[3]
         pieces = [words[: set_as_text.start()]]
+    elif _WITHOUT_NOTE.fullmatch(words):
+        return words, beat, per_minute
     return tempo_words(pieces) or (without_section(joined(pieces)) if beat is not None else ""), beat, per_minute
 
 

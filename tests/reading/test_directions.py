@@ -174,6 +174,12 @@ def test_tempo_words_are_told_from_words_that_send_the_player_elsewhere(
 
 
 @pytest.mark.fast
+def test_a_metronome_mark_that_has_lost_its_note_is_told_as_printed(make_note: Callable[..., str], score_of: Callable[..., Score]) -> None:
+    score = score_of(direction("<words> = 69</words>") + make_note("C4", 4), direction("<words>x = 69</words>") + make_note("C4", 4))
+    assert [(tempo.bar, tempo.words, tempo.beat) for tempo in score.parts[0].tempos] == [(0, "= 69", None)]
+
+
+@pytest.mark.fast
 def test_an_ending_without_an_end_has_one_bar(make_note: Callable[..., str], score_of: Callable[..., Score]) -> None:
     def ending(kind: str, where: str, number: str = "1", more: str = "") -> str:
         return f'<barline location="{where}"><ending number="{number}" type="{kind}"/>{more}</barline>'
