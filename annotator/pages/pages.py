@@ -6,7 +6,7 @@ Rule
 2. Into that document go our page head, a carrier for every figure and our system breaks; the engraver draws it page by page.
 3. On the pages the carriers are taken out, the notes coloured, the brackets drawn where there is room.
 Every printed note of the score must be on the pages, once. Bars that will be too short for the words on them are made wider before anything
-is drawn (see ``foresight``), and pages that are not well filled are not drawn (see ``child``), so that one drawing usually is enough.
+is drawn (see ``foresight``), and pages that are not well filled are not drawn (see ``engraver``), so that one drawing usually is enough.
 Where a bracket finds no place all the same, the whole is drawn again with more room between staves and systems, and where a text is
 wider than its bracket, with wider bars; a figure is never dropped. A single instrument has no name at its staves.
 """
