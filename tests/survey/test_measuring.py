@@ -130,7 +130,7 @@ def test_the_fingerprint_knows_every_module_that_measuring_loads():
         "import annotator.products.survey.measuring; print(*[m for m in sys.modules if m.startswith('annotator.')])"
     )
     loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
-    rooms = {f"annotator.{room}" for room in ("words", "musicxml", "marks", "products", "products.survey", "processes")}
+    rooms = {f"annotator.{room}" for room in ("words", "musicxml", "marks", "products", "products.handout", "products.survey", "processes")}
     for module in loaded:
         name = module.removeprefix("annotator.").replace(".", "/")
         known = {name, f"{name}.py", *(place.as_posix() for place in Path(name).parents)} & {*BEARING}

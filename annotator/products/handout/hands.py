@@ -45,6 +45,11 @@ class Moment:
         """The highest letter, counted from C0."""
         return max(note.pitch.diatonic for note in self.notes)
 
+    @property
+    def width(self) -> int:
+        """Semitones from the lowest note to the highest."""
+        return int(self.notes[-1].pitch.semitone - self.notes[0].pitch.semitone)
+
 
 def moments_of(notes: Iterable[Note]) -> tuple[Moment, ...]:
     """Return the moments of struck notes in time order."""
@@ -90,11 +95,7 @@ def widest(moments: Sequence[Moment], others: Sequence[Note], right: bool) -> Mo
         for place in range(bisect_left(ticks, note.tick), bisect_left(ticks, max(note.tick + note.ticks, note.tick + 1))):
             sounding[ticks[place]].append(note)
     own = (_own(moment, sounding[moment.notes[0].tick], right) for moment in moments if not any(note.rolled for note in moment.notes))
-    return max((moment for moment in own if len(moment.notes) > 1), key=_width, default=None)
-
-
-def _width(moment: Moment) -> int:
-    return int(moment.notes[-1].pitch.semitone - moment.notes[0].pitch.semitone)
+    return max((moment for moment in own if len(moment.notes) > 1), key=lambda moment: moment.width, default=None)
 
 
 def _own(moment: Moment, others: Sequence[Note], right: bool) -> Moment:

@@ -53,9 +53,9 @@ class HandMeasures:
     """What one hand plays.
 
     ``notes`` and ``moments`` are counts. ``lowest`` and ``highest`` are MIDI numbers, both 0 for a hand that is silent. ``reach`` is the
-    widest stretch struck at once, in semitones. ``moved`` is how far the hand's middle moves from one moment to the next, in semitones, on
-    average; ``leaps`` are the moves of more than an octave, in 100 moves. ``ledger_lines`` are the most that a note has (clefs and
-    octave lines in force are heeded).
+    widest stretch (``handout.hands``), in semitones. ``moved`` is how far the hand's middle moves from one moment to the next, in
+    semitones, on average; ``leaps`` are the moves of more than an octave, in 100 moves. ``ledger_lines`` are the most that a note has
+    (clefs and octave lines in force are heeded).
     """
 
     notes: int

@@ -79,8 +79,8 @@ def measures_of(score: Score, report: Report) -> Measures:
         signatures=tuple(dict.fromkeys(bar.key.fifths for bar in parts[0].bars)),
         keys=_keys(parts),
         kinds=_kinds(report),
-        right=hand_measures(hands["right"]),
-        left=hand_measures(hands["left"]),
+        right=hand_measures(hands, "right"),
+        left=hand_measures(hands, "left"),
         rhythm=rhythm(hands, score.resolution, len(lengths)),
         texture=texture(hands, sum(_is_grace(note) for part in parts for note in part.notes)),
     )

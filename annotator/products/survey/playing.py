@@ -21,6 +21,7 @@ from math import log2
 from annotator.figures.lines import hand_of
 from annotator.music.beats import beat_ticks
 from annotator.music.score import Bar, Note, Part, ledger_lines
+from annotator.products.handout.hands import moments_of, widest
 from annotator.products.survey.measures import HandMeasures, Rhythm, Texture
 
 OCTAVE = 12
@@ -54,8 +55,10 @@ def in_100(some: float, of: float) -> float:
     return round(100 * some / of, 3) if of else 0.0
 
 
-def hand_measures(rows: Sequence[Played]) -> HandMeasures:
-    """Return the measures of one hand in all parts it plays in."""
+def hand_measures(hands: Mapping[str, Sequence[Played]], hand: str) -> HandMeasures:
+    """Return the measures of one hand in all parts it plays in; ``hands`` holds both, part by part."""
+    rows, others = (hands[name] for name in (HANDS if hand == "right" else reversed(HANDS)))
+    grips = (widest(moments_of(row.notes), other.notes, hand == "right") for row, other in zip(rows, others, strict=True))
     heights = [key for row in rows for _, keys in row.moments for key in keys]
     moves = [abs(_middle(one) - _middle(other)) for row in rows for (_, one), (_, other) in pairwise(row.moments)]
     return HandMeasures(
@@ -63,7 +66,7 @@ def hand_measures(rows: Sequence[Played]) -> HandMeasures:
         moments=sum(len(row.moments) for row in rows),
         lowest=min(heights, default=0),
         highest=max(heights, default=0),
-        reach=max((keys[-1] - keys[0] for row in rows for _, keys in row.moments), default=0),
+        reach=max((grip.width for grip in grips if grip), default=0),
         moved=round(sum(moves) / len(moves), 3) if moves else 0.0,
         leaps=in_100(sum(move > OCTAVE for move in moves), len(moves)),
         ledger_lines=max((len(ledger_lines(row.part.place_on_staff(note))) for row in rows for note in row.notes), default=0),
