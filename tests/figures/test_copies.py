@@ -71,12 +71,6 @@ def test_the_last_of_several_is_half_a_group_and_a_single_one_three_quarters(str
     assert (fitted(0, strokes, 4) or 0) == copied
 
 
-def test_an_odd_note_is_black_and_in_force_for_the_next_copy() -> None:
-    model, changed = "C4 F4 D4 A4 E4 B4 G4 C5", "C4 F4 D4 A4 D4 B4 G4 C5"
-    (figure,) = right(" ".join([model, changed, changed]), "repeated-group")
-    assert (figure.times, names(figure.odd), len(figure.grey)) == (2, "D4", 15)
-
-
 @pytest.mark.parametrize(("octaves", "steps"), [(1, 7), (-1, -7), (2, 14)])
 def test_octaves(octaves: int, steps: int) -> None:
     group = [("C", 4), ("G", 4), ("E", 4), ("A", 4)]
@@ -113,11 +107,6 @@ def test_a_single_sequence_moves_a_fifth_at_most() -> None:
 
 def test_a_scale_is_no_sequence() -> None:
     assert not right("C4 D4 E4 F4 G4 A4 B4 C5 D5 E5 F5 G5", "sequence")
-
-
-def test_back_the_same_way() -> None:
-    (figure,) = right("C4 G3 E4 B4 F4 D5 F4 B4 E4 G3 C4 D3", "retrograde")
-    assert (names(figure.struck), names(figure.model[0])) == ("F4 B4 E4 G3 C4", "C4")
 
 
 def test_the_way_back_turns_at_the_highest_or_lowest_stroke() -> None:
@@ -173,13 +162,6 @@ def test_a_cut_bar_line_breaks_what_is_directly_before() -> None:
     assert right(f"{BAR} {BAR}", "repeated-group")[0].model_bars is None
     (figure,) = right(f"{BAR} {BAR}", "repeated-group", cuts=frozenset({1}))
     assert figure.model_bars == ("1", "1")
-
-
-def test_the_left_hand_takes_over_an_octave_lower() -> None:
-    subject = "C5 F5 D5 A5 E5 B5 G5 C5"
-    texture = texture_of(f"{subject} r*24", f"r*8 {subject.replace('5', '4')} r*16")
-    (figure,) = copies(texture, "imitation")
-    assert (figure.hand, figure.steps, figure.anchors) == ("left", -7, ())
 
 
 def test_the_first_stroke_in_a_new_clef_is_black() -> None:

@@ -153,15 +153,6 @@ def test_accidentals_in_force_in_the_bar_name_missing_letters() -> None:
     )  # a bar later the signature holds again
 
 
-def test_an_odd_note_stays_dark_and_the_run_goes_on() -> None:
-    figure = longest("C4 D#4 E4 F4 G4 A4 B4 C5")
-    assert figure.scale == Scale("C", "major")
-    assert names(figure.odd) == "D#4"
-    assert names(figure.anchors) == "C4 D#4 C5"
-    line = line_of("C4 D#4 E4 F4 G4 A4 B4 C5")
-    assert spelt(figure, line) == written(figure)
-
-
 def test_runs_cross_bar_lines_and_ties_lengthen() -> None:
     figure = longest("r*12 C4 D4 E4 F4 | G4 A4 B4 C5*4")
     assert names(figure.struck) == "C4 D4 E4 F4 G4 A4 B4 C5"
