@@ -1,6 +1,6 @@
 """The manual page, made from the help of the commands: ``python tests/man_page.py --write`` makes it anew.
 
-Conventions: a page of section 1 in the man macros (man(7)), ``annotator/shell/commands/annotator.1``; it is packed into the
+Conventions: a page of section 1 in the man macros (man(7)), ``annotator/shell/annotator.1``; it is packed into the
 wheel. Nothing in it depends on the day or the terminal.
 """
 
@@ -10,9 +10,9 @@ import argparse
 from pathlib import Path
 
 from annotator.options.settings import rows_of
-from annotator.shell.commands import help_texts
+from annotator.shell import help_texts
 
-PAGE = Path(__file__).resolve().parents[1] / "annotator" / "shell" / "commands" / "annotator.1"
+PAGE = Path(__file__).resolve().parents[1] / "annotator" / "shell" / "annotator.1"
 ABOUT = (
     "reads piano scores (MusicXML; ABC, kern, MEI and MIDI by converting them) and writes marked copies: each figure that a pianist takes"
     " in at a glance gets a bracket that names it, and the notes that follow from the name turn grey. The source is never written to."

@@ -6,18 +6,18 @@ import re
 import shutil
 from pathlib import Path
 
+import click
 import pytest
-import typer
+from click.testing import CliRunner
 from scores_at_hand import EXAMPLES
-from typer.testing import CliRunner
 
 from annotator.errors import SettingsError, UsageError
 from annotator.figures.registry import KINDS_BY_NAME
 from annotator.marks.style import load_style
 from annotator.options.option import Row
-from annotator.options.settings import Options, levels, row_of, rows, rows_of
+from annotator.options.settings import ROWS, Options, levels, row_of, rows_of
 from annotator.shell.cli import COMMANDS, app
-from annotator.shell.configuration import KEYS, WORDS, in_force, project_file
+from annotator.shell.configuration import KEYS, in_force, project_file, words_of
 
 NAME = "lamps-on-the-water"
 ROOT = Path(__file__).resolve().parents[1]
@@ -25,7 +25,7 @@ ROOT = Path(__file__).resolve().parents[1]
 
 def flags(command: str) -> set[str]:
     """Return the long options that a command really has."""
-    found = typer.main.get_command(app).get_command(None, command)  # type: ignore[attr-defined]
+    found = app.get_command(click.Context(app), command)
     return {flag.removeprefix("--") for param in found.params for flag in param.opts if flag.startswith("--")}
 
 
@@ -35,8 +35,8 @@ def test_the_options_of_a_command_are_those_of_the_table(command: str) -> None:
 
 
 def test_a_project_file_may_set_what_python_may_and_nothing_that_is_a_matter_of_one_call() -> None:
-    assert list(KEYS) == [*(row.key for row in rows(Options) if row.key != "force"), "jobs"]
-    assert {"json", "dry-run", "no-cache", "cluster", "quiet", "debug"} <= {row.key for row in rows()} - set(KEYS)
+    assert list(KEYS) == [*(row.key for row in ROWS if row.in_python and row.key != "force"), "jobs"]
+    assert {"json", "dry-run", "no-cache", "cluster", "quiet", "debug"} <= {row.key for row in ROWS if not row.in_python} - set(KEYS)
 
 
 def table() -> str:
@@ -112,7 +112,7 @@ def test_a_wrong_value_says_the_file_the_key_and_what_it_takes(tmp_path: Path, l
 
 def right(row: Row) -> str:
     """Return a right value of a key, as TOML."""
-    words = [*WORDS[row.takes.of]()] if row.takes.of else row.takes.words
+    words = [*words_of(row)]
     word = f'"{words[-1] if words else "5-12"}"'
     numbers = {bool: "true", int: str(row.takes.most or 9)}
     return numbers.get(row.takes.shape, f"[{word}]" if row.takes.shape is tuple else word)

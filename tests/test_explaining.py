@@ -9,7 +9,7 @@ from pathlib import Path
 
 import blind
 import pytest
-from typer.testing import CliRunner
+from click.testing import CliRunner
 
 import annotator
 from annotator.errors import UsageError

@@ -13,7 +13,7 @@ from lxml import html
 from scores_at_hand import EXAMPLES
 
 import annotator
-from annotator.errors import UsageError
+from annotator.errors import MissingError, UsageError
 from annotator.options.settings import rows_of
 
 NAME = "letter-by-the-window"
@@ -47,10 +47,13 @@ def test_what_a_notebook_shows_is_sound_html() -> None:
 @pytest.mark.parametrize("name", ["mark", "plain", "compare", "handout"])
 def test_a_function_takes_the_options_of_its_command(name: str) -> None:
     names = list(inspect.signature(getattr(annotator, name)).parameters)
-    in_table = {row.name for row in rows_of(name)}
-    assert names[0] == "path" and set(names[1:]) <= in_table and {"out", "force"} <= set(names)
-    with pytest.raises(UsageError, match="did you mean 'force'"):
-        getattr(annotator, name)(STUDY, forec=True)
+    assert names[0] == "path" and names[-1] == "options" and set(names[1:-1]) <= {row.name for row in rows_of(name)}
+    for wrong, said in (("forec", "did you mean 'force'"), ("quiet", "they are"), ("jobs", "they are")):
+        with pytest.raises(UsageError, match=said):
+            getattr(annotator, name)(STUDY, **{wrong: True})
+    every = {row.name: row.default for row in rows_of(name) if row.in_python}
+    with pytest.raises(MissingError, match="no such file"):
+        getattr(annotator, name)("gone.musicxml", **every)
 
 
 def test_compare_handout_and_survey_do_what_the_commands_do(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

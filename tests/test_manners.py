@@ -13,15 +13,15 @@ import time
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from scores_at_hand import EXAMPLES
-from typer.testing import CliRunner
 from unmeasured import unmeasured
 
 from annotator.errors import AnnotatorError
 from annotator.figures.registry import KINDS
 from annotator.shell.cli import COMMANDS, app
-from annotator.shell.commands.help_texts import EXAMPLES as SHOWN
-from annotator.shell.commands.help_texts import SHORT
+from annotator.shell.help_texts import EXAMPLES as SHOWN
+from annotator.shell.help_texts import SHORT
 
 NAME = "lamps-on-the-water"
 HELPS = ["", *COMMANDS, "styles show"]
@@ -37,9 +37,9 @@ def annotator(*words: object, folder: Path | None = None, stdin: bytes | None = 
     return done.returncode, out, err
 
 
-def inside(*words: str, columns: int = 80) -> tuple[int, str]:
+def inside(*words: str) -> tuple[int, str]:
     """Run the program within the tests, which is faster; return the exit code and all it said."""
-    done = CliRunner().invoke(app, list(words), prog_name="annotator", env={"NO_COLOR": "1", "COLUMNS": str(columns)})
+    done = CliRunner().invoke(app, list(words), prog_name="annotator", env={"NO_COLOR": "1", "COLUMNS": "80"})
     assert done.exception is None or isinstance(done.exception, SystemExit)
     return done.exit_code, done.output
 
@@ -65,16 +65,16 @@ def helps() -> dict[str, str]:
 @pytest.mark.parametrize("words", HELPS)
 def test_help_has_examples_exit_codes_and_no_broken_line(helps: dict[str, str], words: str) -> None:
     text = helps[words]
-    assert "\n Examples:" in text and "\n Exit codes:" in text
+    assert "\nExamples:" in text and "\nExit codes:" in text
     for line, _ in SHOWN[words.split()[-1] if words else "annotator"]:
-        assert f"   annotator {line} " in text, "an example stands on a line of its own"
+        assert f"\n  annotator {line}\n" in text, "an example stands on a line of its own"
     assert "<str>" not in text and "<int" not in text and "<path>" not in text and "\x1b" not in text
     assert max(len(line) for line in text.splitlines()) <= 80
 
 
 def test_every_command_has_one_line_in_the_list(helps: dict[str, str]) -> None:
     assert list(SHORT) == list(COMMANDS)
-    lines = [line.strip("│ \n") for line in helps[""].splitlines()]
+    lines = [line.strip() for line in helps[""].splitlines()]
     places = [lines.index(f"{name:11}  {SHORT[name]}") for name in COMMANDS]
     assert places == list(range(places[0], places[0] + len(COMMANDS)))
 
@@ -91,15 +91,15 @@ def test_the_kinds_are_listed_where_they_are_wanted(helps: dict[str, str]) -> No
 
 
 def test_help_fills_a_wide_terminal_and_keeps_its_colours_to_itself() -> None:
-    code, wide = inside("mark", "-h", columns=120)
-    assert code == 0 and max(len(line) for line in wide.splitlines()) == 120 and "\x1b" not in wide
+    code, wide, _ = annotator("mark", "-h", COLUMNS="120")
+    assert code == 0 and 100 < max(len(line) for line in wide.splitlines()) <= 120 and "\x1b" not in wide
     assert "and the notes that follow from the name turn grey. The source is" in wide
 
 
 @pytest.mark.parametrize(
     ("words", "hint"),
     [
-        (["mrak", "x"], "Did you mean 'mark'"),
+        (["mrak", "x"], "did you mean 'mark'"),
         (["mark", "x", "--stile", "light"], "--style"),
         (["mark", "x.xml", "--paper", "A4"], "did you mean 'a4'"),
         (["mark", "x.xml", "--breaks", "sources"], "did you mean 'source'"),
@@ -111,13 +111,11 @@ def test_help_fills_a_wide_terminal_and_keeps_its_colours_to_itself() -> None:
         (["mark", "x.xml", "--steps", "many"], "a whole number from 1 to 4"),
     ],
 )
-def test_a_slip_is_answered_with_what_was_meant(
-    music: Path, monkeypatch: pytest.MonkeyPatch, words: list[str], hint: str
-) -> None:
+def test_a_slip_is_answered_with_what_was_meant(music: Path, monkeypatch: pytest.MonkeyPatch, words: list[str], hint: str) -> None:
     shutil.copy(music / f"{NAME}.musicxml", music / "x.xml")
     monkeypatch.chdir(music)
     code, said = inside(*words)
-    assert code == 2 and hint in " ".join(said.replace("│", " ").split())
+    assert code == 2 and hint in said
 
 
 def test_a_style_that_is_not_there_too(music: Path) -> None:
@@ -136,23 +134,35 @@ def test_a_style_that_is_not_there_too(music: Path) -> None:
         ("annotator mark x --formats svg,p", {"svg,pdf", "svg,png"}),
         ("annotator settings x --hand r", {"right"}),
         ("annotator styles show w", {"worksheet"}),
-        ("annotator mark lamps", set()),
+        ("annotator mark lamps", {"lamps"}),
     ],
 )
 def test_the_shell_is_offered_words(line: str, offered: set[str]) -> None:
     program = Path(sys.executable).parent / "annotator"
-    words = {"COMP_WORDS": line, "COMP_CWORD": str(len(line.split()) - 1), "_ANNOTATOR_COMPLETE": "complete_bash"}
+    words = {"COMP_WORDS": line, "COMP_CWORD": str(len(line.split()) - 1), "_ANNOTATOR_COMPLETE": "bash_complete"}
     done = subprocess.run([program], env={**os.environ, **words}, capture_output=True, text=True, timeout=60, check=True)
-    assert set(done.stdout.split()) == offered and not done.stderr
+    assert {line.partition(",")[2] for line in done.stdout.split()} == offered and not done.stderr
 
 
-def test_the_shell_asks_for_the_script_and_gets_it() -> None:
-    program = Path(sys.executable).parent / "annotator"
-    done = subprocess.run(
-        ["bash", "-c", f'source <("{program}" --show-completion bash); complete -p annotator'],
-        env={**os.environ, "_TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION": "1"}, capture_output=True, text=True, timeout=60, check=False,
-    )  # fmt: skip
-    assert "_annotator_completion" in done.stdout, done.stderr
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_the_shell_gets_its_script_and_finds_it_when_it_begins(tmp_path: Path, shell: str) -> None:
+    for _ in range(2):
+        code, said, _ = annotator("--install-completion", HOME=str(tmp_path), SHELL=f"/usr/bin/{shell}")
+        assert code == 0 and str(tmp_path) in said
+    (script,) = [path for path in tmp_path.rglob("*") if path.suffix == f".{shell}"]
+    assert "_annotator_completion" in script.read_text()
+    if shell != "fish":
+        assert (tmp_path / f".{shell}rc").read_text().count(f"source '{script}'") == 1
+    if shell == "bash":
+        program = Path(sys.executable).parent
+        env = {**os.environ, "HOME": str(tmp_path), "PATH": f"{program}:{os.environ['PATH']}"}
+        command = ["bash", "-c", "source ~/.bashrc; complete -p annotator"]
+        done = subprocess.run(command, env=env, capture_output=True, text=True, timeout=60, check=False)
+        assert "_annotator_completion" in done.stdout, done.stderr
+
+
+def test_an_unknown_shell_is_told(tmp_path: Path) -> None:
+    assert annotator("--install-completion", HOME=str(tmp_path), SHELL="/bin/other")[0] == 2 and not list(tmp_path.iterdir())
 
 
 # The dry run.

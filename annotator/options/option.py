@@ -54,8 +54,9 @@ class Between(NamedTuple):
 class Row(NamedTuple):
     """One option. ``key`` is its name in a project file and, after two dashes, on the command line; ``name`` that of the field.
 
-    ``unset`` says what holds where nothing is said and the default is no word of its own. ``of_survey`` is the help where the command is
-    ``survey``, if that says another. ``first`` puts a row before those that many commands share.
+    ``in_file`` and ``in_python`` say whether a project file and a function take it. ``unset`` says what holds where nothing is said and
+    the default is no word of its own. ``of_survey`` is the help where the command is ``survey``, if that says another. ``first`` puts a
+    row before those that many commands share.
     """
 
     name: str
@@ -64,6 +65,7 @@ class Row(NamedTuple):
     help: str
     commands: tuple[str, ...]
     in_file: bool = True
+    in_python: bool = True
     unset: str = ""
     short: str = ""
     of_survey: str = ""

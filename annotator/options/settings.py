@@ -1,21 +1,18 @@
 """The options of a run: one table, a row an option.
 
-The rows are the fields of two frozen records. ``Options`` has those that a call from Python and a project file may give; ``Call`` adds
-those that are a matter of one call of a command. A field's name, type and default are its row's; the rest of the row says what it takes,
-what it is for and which commands have it; ``in_file`` in a row says otherwise of project files. The command line, the project file,
-completion, the command ``settings``, the README's table and the signature of ``annotator.mark`` come from here. To add an option, add a
-row, and use it.
+The rows are the fields of ``Values``: a field's name, type and default are its row's, the rest says what it takes, what it is for and which
+commands have it. The command line, the project file, completion, the command ``settings``, the README's table and what ``annotator.mark``
+takes by name come from here. To add an option, add a row, and use it.
 """
 # ruff: noqa: RUF009 - ``option`` makes fields, as ``dataclasses.field`` does
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import KW_ONLY, dataclass, field, fields
-from functools import cache, wraps
-from inspect import Parameter, signature
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from functools import cache
 from pathlib import Path
-from typing import Any, Concatenate, ParamSpec, TypeVar
+from typing import Any, TypeVar
 
 from annotator.options.option import Bars, Between, Row, Takes, known, value_of
 
@@ -33,12 +30,16 @@ WRITING = ("mark", "plain", "compare", "handout")
 ON_SCORES = (*FINDING, "plain")
 SHAPES = ("figures", "survey")
 
+CALL = {"in_file": False, "in_python": False}
+"""A matter of one call of a command: no project file and no function sets it."""
+OWN = {**CALL, "first": True}
+"""That, and one of the command's own, which stand first in its help."""
+
 T = TypeVar("T")
-P = ParamSpec("P")
 
 
 def option(default: T, takes: Takes, help: str, commands: tuple[str, ...], **more: Any) -> T:
-    """Return the field of a row. To a type checker it is its default; ``rows`` gives the row back."""
+    """Return the field of a row. To a type checker it is its default; ``ROWS`` has the row."""
     return field(default=default, metadata={"takes": takes, "help": help, "commands": commands, **more})
 
 
@@ -47,20 +48,9 @@ KINDS = Takes(tuple, "KIND,…", of="kinds", besides="a family such as runs, a p
 HOW_MANY = Takes(int, "N", least=1)
 
 
-@dataclass(frozen=True, slots=True)
-class Options:
-    """What to look for, where, and how it is shown: all that may be said of a run, but what is a matter of one call.
-
-    For the command line and project files texts become values; Python may give lists and texts with commas, too. Raises ``UsageError``
-    for a value that is none; kinds are looked up where figures are looked for. The fields are described by ``annotator mark -h``.
-
-    >>> options = Options(kinds="scale-run,arpeggio", bars="5-12", language="de")
-    >>> options.kinds, options.bars
-    (('scale-run', 'arpeggio'), (('5', '12'),))
-    >>> Options(hand="rigth")
-    Traceback (most recent call last):
-    annotator.errors.UsageError: hand = 'rigth' is wrong (did you mean 'right'?): it takes right, left, both
-    """
+@dataclass(frozen=True)
+class Values:
+    """The value of each option. The fields are described by the help of the commands."""
 
     out: Path | None = option(
         None, Takes(Path, "FOLDER"), "Where the files go; made if it is not there.", (*WRITING, "survey"),
@@ -70,7 +60,6 @@ class Options:
         "default", Takes(str, "STYLE", of="styles"),
         "The look: a name that 'annotator styles' lists, or a .toml file of your own.", ENGRAVING, unset="the one called default",
     )  # fmt: skip
-    _: KW_ONLY
     facing: bool = option(
         False, FLAG, "In the PDF, plain on left pages and marked on right ones. Print on both sides, turned over the long edge.",
         ("compare",), first=True,
@@ -93,12 +82,8 @@ class Options:
         ("musicxml", "pdf"), Takes(tuple, "FORMAT,…", FORMATS, least=1), "What is written: {values}; svg and png one picture a page.",
         ("mark",), unset="musicxml,pdf",
     )  # fmt: skip
-    breaks: str = option(
-        "even", Takes(str, "BREAKS", BREAKS), "Where lines end: even, or source (where the score has them).", ENGRAVING
-    )
-    language: str = option(
-        "en", Takes(str, "LANGUAGE", LANGUAGES), "What labels and tables are in: {values}.", (*FINDING, "survey")
-    )
+    breaks: str = option("even", Takes(str, "BREAKS", BREAKS), "Where lines end: even, or source (where the score has them).", ENGRAVING)
+    language: str = option("en", Takes(str, "LANGUAGE", LANGUAGES), "What labels and tables are in: {values}.", (*FINDING, "survey"))
     kinds: tuple[str, ...] | None = option(
         None, KINDS, "Look for these only: kinds (listed below), families such as runs, patterns such as hands-*.", FINDING,
         unset="all but block-chord",
@@ -121,98 +106,101 @@ class Options:
     )  # fmt: skip
     force: bool = option(False, FLAG, "Write over files that this program did not make.", (*WRITING, "survey"), in_file=False)
 
-    def __post_init__(self) -> None:
-        """Make values of what was given, and refuse what is none."""
-        for row in rows(type(self)):
-            given = getattr(self, row.name)
-            if given is not row.default:
-                object.__setattr__(self, row.name, value_of(row, given))
-        for row in rows(type(self)) if self.level is not None else ():
-            if row.key in levels()[str(self.level)] and getattr(self, row.name) == row.default:
-                object.__setattr__(self, row.name, value_of(row, levels()[str(self.level)][row.key]))
-
-
-@dataclass(frozen=True, slots=True)
-class Call(Options):
-    """The options of one call of a command: also those that no project file should be able to give for every call."""
-
     kind: tuple[str, ...] | None = option(
-        None, KINDS, "Scores that drill these, best first: kinds (listed below), families such as runs, patterns.", ("survey",), first=True
+        None, KINDS, "Scores that drill these, best first: kinds (listed below), families such as runs, patterns.", ("survey",), **OWN
     )
     explain: str | None = option(
-        None, Takes(str, "KIND", of="kinds"), "Say what this kind of figure is, with an example; needs no score.", ("figures",), first=True
+        None, Takes(str, "KIND", of="kinds"), "Say what this kind of figure is, with an example; needs no score.", ("figures",), **OWN
     )
     why: str | None = option(
         None, Takes(str, "BAR"), "Say of each note of this bar (its printed number) whether it is black or grey, and why.", ("figures",),
-        first=True,
+        **OWN,
     )  # fmt: skip
-    easiest: bool = option(False, FLAG, "Least reading effort first.", ("survey",), first=True)
+    easiest: bool = option(False, FLAG, "Least reading effort first.", ("survey",), **OWN)
     like: str | None = option(
-        None, Takes(str, "SCORE"), "Scores with the same mix of figures and about its effort, most alike first.", ("survey",), first=True
+        None, Takes(str, "SCORE"), "Scores with the same mix of figures and about its effort, most alike first.", ("survey",), **OWN
     )
     effort: Between | None = option(
         None, Takes(Between, "FROM-TO", least=0, most=100), "Only scores whose reading effort a bar lies between: 20-35, 20- or -35.",
-        ("survey",), first=True,
+        ("survey",), **OWN,
     )  # fmt: skip
     share: float | None = option(
         None, Takes(float, "N", least=1, most=100), "Only scores of which at least so many notes in 100 are grey.", ("survey",),
-        first=True,
+        **OWN,
     )  # fmt: skip
     levels: Path | None = option(
         None, Takes(Path, "FILE"), "Levels of your own, shown beside the effort: a CSV file with the columns file,level.", ("survey",),
-        first=True,
+        **OWN,
     )  # fmt: skip
-    pick: int | None = option(None, HOW_MANY, "So many pieces for today, easy to hard.", ("survey",), first=True)
-    rising: bool = option(False, FLAG, "With --pick: a step harder than those of the last day.", ("survey",), first=True)
-    seed: str | None = option(
-        None, Takes(str, "DATE"), "The day to pick for, as 2026-11-25 (default: today).", ("survey",), first=True
-    )
-    sort: str | None = option(
-        None, Takes(str, "COLUMN"), "Order by this column (listed below), least first.", ("survey",), first=True
-    )
-    reverse: bool = option(False, FLAG, "Turn the order round.", ("survey",), first=True)
-    limit: int | None = option(None, HOW_MANY, "Show the first so many only.", ("survey",), first=True)
+    pick: int | None = option(None, HOW_MANY, "So many pieces for today, easy to hard.", ("survey",), **OWN)
+    rising: bool = option(False, FLAG, "With --pick: a step harder than those of the last day.", ("survey",), **OWN)
+    seed: str | None = option(None, Takes(str, "DATE"), "The day to pick for, as 2026-11-25 (default: today).", ("survey",), **OWN)
+    sort: str | None = option(None, Takes(str, "COLUMN"), "Order by this column (listed below), least first.", ("survey",), **OWN)
+    reverse: bool = option(False, FLAG, "Turn the order round.", ("survey",), **OWN)
+    limit: int | None = option(None, HOW_MANY, "Show the first so many only.", ("survey",), **OWN)
     watch: bool = option(
-        False, FLAG, "Go on until Ctrl-C: mark what is put into the folder, and anew what changes there.", ("mark",), first=True
+        False, FLAG, "Go on until Ctrl-C: mark what is put into the folder, and anew what changes there.", ("mark",), **OWN
     )
-    json: bool = option(
-        False, FLAG, "Print the whole report as JSON.", SHAPES, first=True, of_survey="Print all that is known as JSON."
-    )
+    json: bool = option(False, FLAG, "Print the whole report as JSON.", SHAPES, **OWN, of_survey="Print all that is known as JSON.")
     csv: bool = option(
-        False, FLAG, "Print one line a figure, with commas.", SHAPES, first=True,
+        False, FLAG, "Print one line a figure, with commas.", SHAPES, **OWN,
         of_survey="Print one line a score, with commas.",
     )  # fmt: skip
     corrections: bool = option(
-        False, FLAG, "Write SCORE.corrections.toml, all figures as comments, to drop or rename some.", ("figures",), first=True
+        False, FLAG, "Write SCORE.corrections.toml, all figures as comments, to drop or rename some.", ("figures",), **OWN
     )
     html: bool = option(
         False, FLAG, "Write a page with charts: to FILE.html if one is named, else survey.html or standard output.", ("survey",),
-        first=True,
+        **OWN,
     )  # fmt: skip
     cluster: str | None = option(
-        None, Takes(str, "ADDRESS"), "Have the scores read by the workers of this dask scheduler.", ("survey",)
+        None, Takes(str, "ADDRESS"), "Have the scores read by the workers of this dask scheduler.", ("survey",), **CALL
     )
-    no_cache: bool = option(False, FLAG, "Read every file anew, and keep nothing.", ("survey",))
+    no_cache: bool = option(False, FLAG, "Read every file anew, and keep nothing.", ("survey",), **CALL)
     dry_run: bool = option(
-        False, FLAG, "Say what would be written, and whether it would be refused; write and engrave nothing.", WRITING
+        False, FLAG, "Say what would be written, and whether it would be refused; write and engrave nothing.", WRITING, **CALL
     )
     jobs: int | None = option(
-        None, HOW_MANY, "How many scores to work on at once.", (*WRITING, "survey"), unset="1; survey takes every core", in_file=True
+        None, HOW_MANY, "How many scores to work on at once.", (*WRITING, "survey"), unset="1; survey takes every core", in_python=False
     )
-    quiet: bool = option(False, FLAG, "Say nothing but errors.", (*ON_SCORES, "survey"), short="-q")
-    verbose: bool = option(False, FLAG, "Say more of what is done.", (*ON_SCORES, "survey"), short="-v")
-    debug: bool = option(False, FLAG, "Show the traceback of a fault of the program.", (*ON_SCORES, "survey"))
+    quiet: bool = option(False, FLAG, "Say nothing but errors.", (*ON_SCORES, "survey"), short="-q", **CALL)
+    verbose: bool = option(False, FLAG, "Say more of what is done.", (*ON_SCORES, "survey"), short="-v", **CALL)
+    debug: bool = option(False, FLAG, "Show the traceback of a fault of the program.", (*ON_SCORES, "survey"), **CALL)
 
 
-_ROWS: dict[type[Options], tuple[Row, ...]] = {
-    Options: tuple(Row(each.name, each.default, **each.metadata) for each in fields(Options)),
-    Call: tuple(Row(each.name, each.default, **{"in_file": hasattr(Options, each.name), **each.metadata}) for each in fields(Call)),
-}
+ROWS = tuple(Row(each.name, each.default, **each.metadata) for each in fields(Values))
+"""The table."""
 
 
-def rows(model: type[Options] = Call) -> tuple[Row, ...]:
-    """Return the table: the rows of all options, or of those that ``Options`` has."""
-    return _ROWS[model]
+class Options(Values):
+    """What to look for, where, and how it is shown.
+
+    Options are given by name. Texts and lists are taken as they are typed, too. Raises ``UsageError`` for a name or a value that is none;
+    kinds are looked up where figures are looked for. What a level sets holds where nothing else is said.
+
+    >>> options = Options(kinds="scale-run,arpeggio", bars="5-12", language="de")
+    >>> options.kinds, options.bars
+    (('scale-run', 'arpeggio'), (('5', '12'),))
+    >>> Options(hand="rigth")
+    Traceback (most recent call last):
+    annotator.errors.UsageError: hand = 'rigth' is wrong (did you mean 'right'?): it takes right, left, both
+    """
+
+    def __init__(self, **given: Any) -> None:
+        known(given, [row.name for row in ROWS])
+        values = {row.name: _value(row, given[row.name]) for row in ROWS if row.name in given}
+        by_level = levels()[str(values["level"])] if values.get("level") else {}
+        super().__init__(**{**{row.name: value_of(row, by_level[row.key]) for row in ROWS if row.key in by_level}, **values})
+
+    def __repr__(self) -> str:
+        """Return what is not as it is by default."""
+        said = ((row.name, getattr(self, row.name)) for row in ROWS if getattr(self, row.name) != row.default)
+        return f"Options({', '.join(f'{name}={value!r}' for name, value in said)})"
+
+
+def _value(row: Row, given: object) -> Any:
+    """Return the value that was given; what an option is by default need be none that it takes."""
+    return given if given == row.default else value_of(row, given)
 
 
 @cache
@@ -225,42 +213,16 @@ def levels() -> dict[str, dict[str, Any]]:
 
 def row_of(name: str) -> Row:
     """Return the row of a field."""
-    return next(row for row in rows() if row.name == name)
+    return next(row for row in ROWS if row.name == name)
 
 
 def rows_of(command: str) -> tuple[Row, ...]:
     """Return the rows of a command as its help lists them: its own first. ``settings`` has all that may be said of a run."""
-    wanted = [row for row in rows() if command in row.commands or (command == "settings" and row.in_file)]
+    wanted = [row for row in ROWS if command in row.commands or (command == "settings" and row.in_file)]
     return tuple(sorted(wanted, key=lambda row: not row.first))
 
 
 def options_of(given: Mapping[str, Any], command: str) -> Options:
     """Return the options that a call from Python gave by name: those of a command, and no others."""
-    known(given, [row.name for row in rows(Options) if command in row.commands])
+    known(given, [row.name for row in ROWS if row.in_python and command in row.commands])
     return Options(**given)
-
-
-def taking_options(
-    command: str, model: Callable[P, Options]
-) -> Callable[[Callable[[Path | str, Options], T]], Callable[Concatenate[Path | str, P], T]]:
-    """Return what makes of a function of a score and options one that takes the options of a command by name.
-
-    Its signature is made from the table, for a type checker and for ``help`` alike.
-    """
-
-    def decorate(work: Callable[[Path | str, Options], T]) -> Callable[Concatenate[Path | str, P], T]:
-        """Return the function that takes options by name."""
-        names = [row.name for row in rows(Options) if command in row.commands]
-
-        @wraps(work)
-        def call(path: Path | str, *args: P.args, **given: P.kwargs) -> T:
-            """Make options of what was given by name."""
-            known(given, names)
-            return work(path, model(*args, **given))
-
-        named = [each for each in signature(model).parameters.values() if each.name in names]
-        score = Parameter("path", Parameter.POSITIONAL_OR_KEYWORD, annotation="Path | str")
-        call.__signature__ = signature(work).replace(parameters=[score, *named])  # type: ignore[attr-defined]
-        return call  # type: ignore[return-value] # may also be called with ``path=``
-
-    return decorate

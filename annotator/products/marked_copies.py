@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from annotator.formats.packing import GZIP
 from annotator.marks.corrections.applying import find_corrected
@@ -22,7 +22,7 @@ from annotator.music.score import Score
 from annotator.musicxml.document import serialise
 from annotator.musicxml.files import PLAIN, Output, output_path
 from annotator.musicxml.marks import take_out, write_marks
-from annotator.options.settings import Options, taking_options
+from annotator.options.settings import Options, options_of
 from annotator.products.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document, shown_path, source_bytes
 
@@ -109,12 +109,11 @@ def plan_plain(source: Path, out: Path | None, force: bool, given: bytes | None 
     return Plan(source, None, (Planned(target, data),), lambda: Made([Output(target, data)]), document.notices, out, force)
 
 
-@taking_options("mark", Options)
-def mark(path: Path | str, options: Options) -> Report:
+def mark(path: Path | str, out: Path | str | None = None, style: Path | str = "default", **options: Any) -> Report:
     """Write the marked copies of a score, MusicXML and PDF unless ``formats`` says otherwise, and return the report.
 
-    ``out`` is a folder (None: the score's own), made if it is not there; ``style`` a style's name or file. These and the other options are
-    those of ``annotator mark``, under the same names and with the same values; the project file is not looked at. Raises an
+    ``out`` is a folder (None: the score's own), made if it is not there; ``style`` a style's name or file. The other ``options`` are those
+    that ``annotator mark -h`` lists, under the same names and with the same values; the project file is not looked at. Raises an
     ``AnnotatorError``, a ``UsageError`` for an option that is none.
 
     >>> from tempfile import TemporaryDirectory
@@ -129,14 +128,14 @@ def mark(path: Path | str, options: Options) -> Report:
     Traceback (most recent call last):
     annotator.errors.UsageError: there is no setting 'langauge': did you mean 'language'?
     """
-    return plan_marks(Path(path), options, copying_of(options), options.steps, ahead=True).write().report
+    chosen = options_of({"out": out, "style": style, **options}, "mark")
+    return plan_marks(Path(path), chosen, copying_of(chosen), chosen.steps, ahead=True).write().report
 
 
-@taking_options("plain", Options)
-def plain(path: Path | str, options: Options) -> Path:
+def plain(path: Path | str, out: Path | str | None = None, **options: Any) -> Path:
     """Write the plain copy of a marked score and return its path: everything as it was before. Raises an ``AnnotatorError``.
 
-    ``out`` is a folder (None: the score's own); ``force`` writes over a file that is not this program's own.
+    ``out`` is a folder (None: the score's own); of the ``options`` there is ``force``, to write over a file that is not this program's own.
 
     >>> from tempfile import TemporaryDirectory
     >>> from annotator import example
@@ -146,7 +145,8 @@ def plain(path: Path | str, options: Options) -> Path:
     ...     print(copy.name, copy.read_bytes() == example("letter-by-the-window").read_bytes())
     letter-by-the-window-plain.musicxml True
     """
-    return plan_plain(Path(path), options.out, options.force).write().files[0]
+    chosen = options_of({"out": out, **options}, "plain")
+    return plan_plain(Path(path), chosen.out, chosen.force).write().files[0]
 
 
 def mark_bytes(data: bytes, options: Options, style: Style) -> tuple[bytes, tuple[str, ...]]:
@@ -193,9 +193,7 @@ def _begun(document: Document, copying: Copying) -> Import | None:
     return begun(document, copying.style, paper_of(copying.paper))
 
 
-def _pages(
-    document: Document, score: Score, marked: Markings, copying: Copying, step: Step, begun: Import | None
-) -> tuple[str, ...]:
+def _pages(document: Document, score: Score, marked: Markings, copying: Copying, step: Step, begun: Import | None) -> tuple[str, ...]:
     """Engrave the pages. The engraver is imported here: a report needs none."""
     from annotator.pages.cairo_library import load_ahead
     from annotator.pages.pages import engrave

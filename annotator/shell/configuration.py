@@ -9,49 +9,42 @@ the folder of the project file. ``force``, and an ``out`` outside that folder, a
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from annotator.errors import AnnotatorError, MissingError, SettingsError
 from annotator.options.option import Row, nearest, value_of
-from annotator.options.settings import Call, levels, rows
+from annotator.options.settings import ROWS, Options, levels
 
-KEYS = {row.key: row for row in rows() if row.in_file}
+KEYS = {row.key: row for row in ROWS if row.in_file}
 """The rows of the options that a project file may set, by their keys."""
 
 
-def _kinds() -> Iterable[str]:
-    """Return the kinds of figures. They are loaded only where somebody names some."""
-    from annotator.figures.registry import KINDS_BY_NAME
+def words_of(row: Row) -> Iterable[str]:
+    """Return the words that an option takes. Kinds and styles are looked up only where somebody names some."""
+    if row.takes.of == "kinds":
+        from annotator.figures.registry import KINDS_BY_NAME
 
-    return KINDS_BY_NAME
+        return KINDS_BY_NAME
+    if row.takes.of == "styles":
+        from annotator.marks.style import names
+
+        return names()
+    return row.takes.words
 
 
-def _styles() -> Iterable[str]:
-    """Return the styles that come with the program."""
-    from annotator.marks.style import names
-
-    return names()
-
-
-def _known_kind(word: str) -> bool:
+def _means_kinds(word: str) -> bool:
     """Return whether a word means kinds of figures though it is no name of one."""
     from annotator.words.meaning import kinds_meant
 
     return bool(kinds_meant(word))
 
 
-WORDS: dict[str, Callable[[], Iterable[str]]] = {"kinds": _kinds, "styles": _styles}
-"""The words that options take (``Takes.of``) and that the table of options cannot know."""
-KNOWS: dict[str, Callable[[str], bool]] = {"kinds": _known_kind, "": lambda _word: False}
-"""What tells whether a word that is none of those is taken all the same."""
-
-
 class InForce(NamedTuple):
     """The options that hold for the scores of a folder, and where they are from: the names typed, the project file and those it sets."""
 
-    options: Call
+    options: Options
     typed: tuple[str, ...] = ()
     file: Path | None = None
     in_file: tuple[str, ...] = ()
@@ -65,11 +58,22 @@ class InForce(NamedTuple):
         by_level = self.options.level is not None and row.key in levels()[str(self.options.level)]
         return f"level {self.options.level}" if by_level else "default"
 
+    def told(self) -> str:
+        """Return the line that says which options were set for a score, by its project file and by flags."""
+        typed = [row for row in ROWS if row.name in self.typed and row.name not in ("quiet", "verbose", "debug")]
+        in_file = [row for row in ROWS if row.name in self.in_file and row.name not in self.typed]
+        said = [
+            f"{', '.join(f'{row.key} = {row.text(self.options)!r}' for row in rows)} ({whence})"
+            for rows, whence in ((in_file, f"from {self.file}"), (typed, "as typed"))
+            if rows
+        ]
+        return f"settings: {'; '.join(said) or 'the defaults'}"
+
 
 def in_force(folder: Path, typed: Mapping[str, Any]) -> InForce:
     """Return what holds for the scores of a folder. ``typed`` are values by the names of their fields. Raises ``SettingsError``."""
     file, said = project_file(folder)
-    return InForce(Call(**{**said, **typed}), tuple(typed), file, tuple(said))
+    return InForce(Options(**{**said, **typed}), tuple(typed), file, tuple(said))
 
 
 def read_typed(row: Row, text: str) -> Any:
@@ -79,7 +83,14 @@ def read_typed(row: Row, text: str) -> Any:
 
         load_style(text)
         return text
-    return value_of(row, text, _words(row), typed=True, knows=KNOWS[row.takes.of])
+    return _value(row, text, typed=True)
+
+
+def _value(row: Row, given: object, typed: bool = False) -> Any:
+    """Return the value of an option whose words are known."""
+    if row.takes.of == "kinds":
+        return value_of(row, given, words_of(row), typed, knows=_means_kinds)
+    return value_of(row, given, typed=typed)
 
 
 def project_file(folder: Path) -> tuple[Path | None, dict[str, Any]]:
@@ -127,7 +138,7 @@ def _in_file(row: Row, given: object, path: Path) -> Any:
     """Return the value of a key; a place named in it starts from the file's folder."""
     if row.takes.of == "styles":
         return _style(value_of(row, given), path)
-    value = value_of(row, given, _words(row), knows=KNOWS[row.takes.of])
+    value = _value(row, given)
     return _folder_within(value, path) if isinstance(value, Path) else value
 
 
@@ -137,11 +148,6 @@ def _folder_within(value: Path, path: Path) -> Path:
     if not Path(os.path.realpath(folder)).is_relative_to(os.path.realpath(path.parent)):
         raise SettingsError(f"out = {str(value)!r} lies outside the folder of this file: give it with --out")
     return folder
-
-
-def _words(row: Row) -> Iterable[str]:
-    """Return the words of an option that the table does not know."""
-    return WORDS[row.takes.of]() if row.takes.of else ()
 
 
 def _style(value: str, path: Path) -> str:

@@ -1,4 +1,4 @@
-"""What the program needs on a machine, looked at piece by piece: is it there, and if not, what to do.
+"""``annotator check-setup``: what the program needs on a machine, looked at piece by piece: is it there, and if not, what to do.
 
 Conventions: a piece is *needed* when a command fails without it, and the exit code of the check says whether one is missing. Every piece
 is tried, not merely looked up: the engraver draws a bar, cairo makes a PDF of it, so that a library of the wrong kind is found out here
@@ -13,7 +13,9 @@ from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, requires, version
 from re import match
 
-from annotator.errors import AnnotatorError
+from annotator.errors import AnnotatorError, EngraverError
+from annotator.shell.running import guarded
+from annotator.shell.streams import standard_output
 
 LEAST_PYTHON = (3, 11)
 AGAIN = "install the program again: pip install --force-reinstall annotator"
@@ -30,6 +32,26 @@ class Piece:
     there: bool
     seen: str
     remedy: str = ""
+
+
+def check_setup() -> None:
+    """Say what is installed, what is missing, and what to do about it.
+
+    The exit code is 0 if everything is there, 69 if something is missing.
+    """
+    guarded(_check)
+
+
+def _check() -> None:
+    """Print a line for each piece; fail if one is missing."""
+    missing = []
+    for piece in look():
+        standard_output().write(f"{'ok' if piece.there else 'MISSING':8} {piece.name:13} {piece.seen}\n")
+        if not piece.there:
+            standard_output().write(f"{'':8} {'':13} {piece.remedy}\n")
+            missing.append(piece.name)
+    if missing:
+        raise EngraverError(f"missing: {', '.join(missing)}; what to do stands below each")
 
 
 def look() -> Iterator[Piece]:

@@ -9,31 +9,30 @@ from __future__ import annotations
 import os
 import re
 import sys
-import traceback
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn
 
 from annotator.errors import AnnotatorError, MissingError, TransferError, UsageError
-from annotator.options.settings import Call, rows
+from annotator.options.settings import Options
 from annotator.processes.interrupts import heeding_interrupts
-from annotator.processes.side_by_side import side_by_side
 from annotator.shell.configuration import InForce, in_force
-from annotator.shell.telling import tell
+from annotator.shell.streams import clock, close_output, progress_bar, tell
 
 if TYPE_CHECKING:
     from annotator.products.planning import Plan
 
-PATIENCE = 1.5  # seconds of work on one score before the clock appears
-STEADY = 600.0  # seconds over which speed is measured, so that the time that is left does not jump
 FAULT = 70
 INTERRUPTED = 130
 SCORES, MARKED_COPIES = "scores", "marked copies"
 """What is taken out of a folder that is named among the scores."""
 
-Task = Callable[[str, Call], list[str]]
+Given = dict[str, Any]
+"""The values of the options that were typed, by the names of their fields."""
+
+Task = Callable[[str, Options], list[str]]
 """What to do with one score: from its name and the options that hold for it to the lines to say about it."""
 
 Work = tuple[str, Task, InForce]
@@ -47,8 +46,7 @@ class Found(NamedTuple):
     below: Path = Path()
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(NamedTuple):
     """What came of one score: the exit code, the lines to say, and before them what there is to tell of a score that failed late."""
 
     source: str
@@ -57,11 +55,10 @@ class Outcome:
     told: tuple[str, ...] = ()
 
 
-def each_score(sources: Sequence[str], task: Task, given: dict[str, Any], folders: str = "") -> None:
+def each_score(sources: Sequence[str], task: Task, given: Given, folders: str = "") -> None:
     """Run a task over scores, going on after a bad one, and exit with the code of the worst (0 returns).
 
-    ``given`` are the options that were typed, by the names of their fields. ``folders`` says what is taken out of a folder among the
-    sources (one of the two above; empty: a folder is no score).
+    ``folders`` says what is taken out of a folder among the sources (one of the two above; empty: a folder is no score).
     """
     found, failed = gathered(sources, folders) if folders else ([Found(source) for source in sources], [])
     worst = run_all(found, task, given, failed)
@@ -69,24 +66,44 @@ def each_score(sources: Sequence[str], task: Task, given: dict[str, Any], folder
         sys.exit(worst)
 
 
-def run_all(found: Sequence[Found], task: Task, given: dict[str, Any], failed: Sequence[Outcome] = ()) -> int:
+def run_all(found: Sequence[Found], task: Task, given: Given, failed: Sequence[Outcome] = ()) -> int:
     """Run a task over scores that were found, say what comes of each, and return the code of the worst. An interrupt exits."""
-    typed = Call(**given)
+    quiet = Options(**given).quiet
     work, wrong = _work(found, task, given)
     work, twins = _without_twins(work)
-    for outcome in (*failed, *wrong, *twins):
-        _say(outcome, typed.quiet)
-    worst = max((outcome.code for outcome in (*failed, *wrong, *twins)), default=0)
-    jobs = min(work[0][2].options.jobs or 1, len(work)) if work else 1
+    worst = 0
     try:
-        with _progress(len(work), typed.quiet) as advance:
-            for outcome in _outcomes(work, jobs):
-                _say(outcome, typed.quiet)
+        with _shown(len(work), quiet) as advance:
+            for outcome in (*failed, *wrong, *twins):
+                worst = max(worst, _say(outcome, quiet))
+            for outcome in _outcomes(work):
+                worst = max(worst, _say(outcome, quiet))
                 advance()
-                worst = max(worst, outcome.code)
     except KeyboardInterrupt:
         interrupted()
     return worst
+
+
+def guarded(action: Callable[[], object], options: Options | None = None) -> None:
+    """Run an action that belongs to no score under the same rules."""
+
+    def task(_source: str, _options: Options) -> list[str]:
+        """Run the action as the task of no score."""
+        action()
+        return []
+
+    holds = InForce(options or Options())
+    code = _say(_attempt(("", task, holds)), holds.options.quiet)
+    if code:
+        sys.exit(code)
+
+
+def carried_out(plan: Plan[Any], options: Options) -> list[str]:
+    """Carry out a plan, or tell it in a dry run; return the lines to say about it."""
+    if options.dry_run:
+        return plan.told()
+    copy = plan.write()
+    return [*copy.notices, f"{plan.headline}wrote {copy.written}"]
 
 
 def interrupted() -> NoReturn:
@@ -95,32 +112,9 @@ def interrupted() -> NoReturn:
     sys.exit(INTERRUPTED)
 
 
-def _work(sources: Sequence[Found], task: Task, given: dict[str, Any]) -> tuple[list[Work], list[Outcome]]:
-    """Return what is to be done, and for each wrong project file, once, what is wrong with it; its scores are left out."""
-    there: dict[Path, InForce | None] = {}
-    wrong: dict[str, Outcome] = {}
-    for folder in dict.fromkeys(folder_of(source.name) for source in sources):
-        try:
-            there[folder] = in_force(folder, given)
-        except AnnotatorError as error:
-            there[folder] = None
-            wrong.setdefault(str(error), Outcome("", error.exit_code, [str(error)]))
-    found = [(source, there[folder_of(source.name)]) for source in sources]
-    return [(source.name, task, _mirrored(holds, source.below)) for source, holds in found if holds is not None], list(wrong.values())
-
-
-def _mirrored(holds: InForce, below: Path) -> InForce:
-    """Return what is in force for a score of a folder: its copies go to the same place below the folder for output."""
-    out = holds.options.out
-    return holds if out is None or below == Path() else holds._replace(options=replace(holds.options, out=out / below))
-
-
-def carried_out(plan: Plan[Any], options: Call) -> list[str]:
-    """Carry out a plan, or tell it in a dry run; return the lines to say about it."""
-    if options.dry_run:
-        return plan.told()
-    copy = plan.write()
-    return [*copy.notices, f"{plan.headline}wrote {copy.written}"]
+def folder_of(source: str) -> Path:
+    """Return the folder from which the project file of a score is looked for."""
+    return Path.cwd() if source in ("", "-") else Path(source).parent
 
 
 def gathered(sources: Sequence[str], folders: str) -> tuple[list[Found], list[Outcome]]:
@@ -143,99 +137,89 @@ def gathered(sources: Sequence[str], folders: str) -> tuple[list[Found], list[Ou
     return found, failed
 
 
-def _outcomes(calls: Sequence[Work], jobs: int) -> Iterator[Outcome]:
-    """Yield what comes of each call, in order, each as soon as it is there."""
-    if jobs < 2:
-        with heeding_interrupts() as heed:
-            for call in calls:
-                outcome = _attempt(call)
-                heed()
-                yield outcome
-        return
-    yield from side_by_side(_attempt, calls, jobs)
-
-
-@contextmanager
-def _progress(total: int, quiet: bool) -> Iterator[Callable[[], None]]:
-    """Show on a terminal's standard error how far the work is, unless all is to be quiet: a bar; for one score that takes long, a clock."""
-    if not total or quiet or sys.stderr is None or not sys.stderr.isatty():
-        yield lambda: None
-        return
-    from threading import Timer
-
-    from rich.console import Console
-    from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
-
-    one = (SpinnerColumn(), TextColumn("at work"), TimeElapsedColumn())
-    columns = one if total == 1 else Progress.get_default_columns()
-    progress = Progress(*columns, console=Console(stderr=True), transient=True, speed_estimate_period=STEADY)
-    bar = progress.add_task("scores", total=total)
-    clock = Timer(PATIENCE, progress.start)
-    (clock if total == 1 else progress).start()
-    try:
-        yield lambda: progress.advance(bar)
-    finally:
-        clock.cancel()
-        if clock.is_alive():
-            clock.join()
-        progress.stop()
+def _work(sources: Sequence[Found], task: Task, given: Given) -> tuple[list[Work], list[Outcome]]:
+    """Return what is to be done, and for each wrong project file, once, what is wrong with it; its scores are left out."""
+    there: dict[Path, InForce] = {}
+    wrong: dict[str, Outcome] = {}
+    for folder in dict.fromkeys(folder_of(source.name) for source in sources):
+        try:
+            there[folder] = in_force(folder, given)
+        except AnnotatorError as error:
+            wrong.setdefault(str(error), Outcome("", error.exit_code, [str(error)]))
+    work = []
+    for name, below in sources:
+        holds = there.get(folder_of(name))
+        if holds is not None:
+            out = holds.options.out
+            mirrored = holds if out is None else holds._replace(options=replace(holds.options, out=out / below))
+            work.append((name, task, mirrored))
+    return work, list(wrong.values())
 
 
 def _without_twins(work: Sequence[Work]) -> tuple[list[Work], list[Outcome]]:
     """Refuse scores whose copies would have one name, for one would replace the other; return the others, and what is refused."""
-    places: dict[Path, list[str]] = {}
-    for source, _task, holds in work:
-        places.setdefault(_stem(source, holds.options.out), []).append(source)
-    clashes = [named for named in places.values() if len(named) > 1]
-    refused = {source for named in clashes for source in named}
+    places: dict[Path, list[Work]] = {}
+    for each in work:
+        source, _task, holds = each
+        bare = Path(source.removesuffix(".gz"))
+        places.setdefault((holds.options.out or bare.parent) / bare.stem, []).append(each)
+    clashes = [[source for source, *_ in named] for named in places.values() if len(named) > 1]
     said = "would be written under one name: give them in two calls, with another --out"
-    return [each for each in work if each[0] not in refused], [
-        Outcome("", UsageError.exit_code, [f"{', '.join(named[:-1])} and {named[-1]} {said}"]) for named in clashes
+    return [named[0] for named in places.values() if len(named) == 1], [
+        Outcome("", UsageError.exit_code, [f"{', '.join(names[:-1])} and {names[-1]} {said}"]) for names in clashes
     ]
 
 
-def _stem(source: str, out: Path | None) -> Path:
-    """Return the place of a score's copies, without what comes behind its name."""
-    bare = Path(source.removesuffix(".gz"))
-    return (bare.parent if out is None else out) / bare.stem
+@contextmanager
+def _shown(total: int, quiet: bool) -> Iterator[Callable[[], None]]:
+    """Show how far the work is; give what is to be called as each score is done."""
+    if total == 1:
+        with clock(quiet):
+            yield lambda: None
+    else:
+        with progress_bar(quiet) as bar:
+            bar.expect(total)
+            yield bar.advance
 
 
-def guarded(action: Callable[[], None], options: Call | None = None) -> None:
-    """Run an action that belongs to no score under the same rules."""
+def _outcomes(work: Sequence[Work]) -> Iterator[Outcome]:
+    """Yield what comes of each score, in order, each as soon as it is there."""
+    jobs = min(work[0][2].options.jobs or 1, len(work)) if work else 1
+    if jobs > 1:
+        from annotator.processes.side_by_side import side_by_side
 
-    def task(_source: str, _options: Call) -> list[str]:
-        """Run the action as the task of no score."""
-        action()
-        return []
-
-    holds = InForce(options or Call())
-    outcome = _attempt(("", task, holds))
-    _say(outcome, holds.options.quiet)
-    if outcome.code:
-        sys.exit(outcome.code)
+        yield from side_by_side(_attempt, work, jobs)
+        return
+    with heeding_interrupts() as heed:
+        for each in work:
+            outcome = _attempt(each)
+            heed()
+            yield outcome
 
 
 def _attempt(work: Work) -> Outcome:
     """Run the task on one score and turn whatever happens into an outcome."""
     source, task, holds = work
     try:
-        lines = [*(_settings_told(holds) if holds.options.verbose and source else ()), *task(source, holds.options)]
+        lines = [*([holds.told()] if holds.options.verbose and source else []), *task(source, holds.options)]
         if sys.stdout is not None:
             sys.stdout.flush()
         return Outcome(source, 0, lines)
     except AnnotatorError as error:
-        return Outcome(source, error.exit_code, [_placed(source, str(error))], _notes(error))
+        return Outcome(source, error.exit_code, [str(error)], _notes(error))
     except BrokenPipeError:
         close_output()  # whoever read our output has gone; nothing to add
         return Outcome(source, 0, [])
     except OSError as error:
         close_output()
-        return Outcome(source, TransferError.exit_code, [_placed(source, f"reading or writing failed: {error.strerror or error}")])
+        return Outcome(source, TransferError.exit_code, [f"reading or writing failed: {error.strerror or error}"])
     except Exception as fault:
         if holds.options.debug:
+            import traceback
+
             traceback.print_exc()
         kind = type(fault).__name__
-        return Outcome(source, FAULT, [_placed(source, f"a fault of the program ({kind}: {fault}); --debug shows where")], _notes(fault))
+        return Outcome(source, FAULT, [f"a fault of the program ({kind}: {fault}); --debug shows where"], _notes(fault))
 
 
 def _notes(error: BaseException) -> tuple[str, ...]:
@@ -243,26 +227,12 @@ def _notes(error: BaseException) -> tuple[str, ...]:
     return tuple(getattr(error, "__notes__", ()))
 
 
-def close_output() -> None:
-    """Send what is still to be printed nowhere, so that the end of the program does not fail over it once more."""
-    sys.stdout = open(os.devnull, "w")  # noqa: PTH123, SIM115
-
-
-def _settings_told(holds: InForce) -> list[str]:
-    """Return the line that says which options were set for a score, by its project file and by flags."""
-    by_file, by_flag = [], []
-    for row in rows():
-        if row.name in holds.typed and row.name not in ("quiet", "verbose", "debug"):
-            by_flag.append(f"{row.key} = {row.text(holds.options)!r}")
-        elif row.name in holds.in_file and row.name not in holds.typed:
-            by_file.append(f"{row.key} = {row.text(holds.options)!r}")
-    said = [*([f"{', '.join(by_file)} (from {holds.file})"] if by_file else []), *([f"{', '.join(by_flag)} (as typed)"] if by_flag else [])]
-    return [f"settings: {'; '.join(said) or 'the defaults'}"]
-
-
-def folder_of(source: str) -> Path:
-    """Return the folder from which the project file of a score is looked for."""
-    return Path.cwd() if source in ("", "-") else Path(source).parent
+def _say(outcome: Outcome, quiet: bool) -> int:
+    """Say an outcome on standard error; return its code."""
+    if outcome.code or not quiet:
+        for line in [*(() if quiet else outcome.told), *outcome.lines]:
+            tell(_placed(outcome.source, line))
+    return outcome.code
 
 
 def _placed(source: str, message: str) -> str:
@@ -272,12 +242,3 @@ def _placed(source: str, message: str) -> str:
     spellings = (name, name.encode("utf-8", "replace").decode())
     told = any(re.search(rf"(?<![\w.-]){re.escape(spelling)}(?![\w-])", line) for spelling in spellings)
     return line if source in ("", "-") or told else f"{name}: {line}"
-
-
-def _say(outcome: Outcome, quiet: bool) -> None:
-    """Say an outcome on standard error."""
-    if sys.stderr is None or (outcome.code == 0 and quiet):
-        return
-    for line in [*(() if quiet else outcome.told), *outcome.lines]:
-        tell(_placed(outcome.source, line))
-

@@ -83,7 +83,7 @@ def test_a_pipe_that_is_written_to_is_read_to_its_end(tmp_path: Path) -> None:
 
 def test_repairs_are_told_where_the_pages_fail(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     from annotator.products import marked_copies as copies
-    from annotator.shell.commands.mark import _mark_one
+    from annotator.shell.copies import mark_one
     from annotator.shell.running import each_score
 
     def fail(*_words: object) -> None:
@@ -94,7 +94,7 @@ def test_repairs_are_told_where_the_pages_fail(tmp_path: Path, monkeypatch: pyte
     Path("x.musicxml").write_bytes(PLAIN.replace(b"<divisions>", b"<divisions>x"))
     for quiet in (False, True):
         with pytest.raises(SystemExit) as end:
-            each_score(["x.musicxml"], _mark_one, {"quiet": quiet})
+            each_score(["x.musicxml"], mark_one, {"quiet": quiet})
         lines = capsys.readouterr().err.splitlines()
         assert end.value.code == 69 and lines[-1] == "annotator: x.musicxml: the engraver is away"
         assert ("divisions" in lines[0]) is not quiet and len(lines) == (1 if quiet else 3), lines

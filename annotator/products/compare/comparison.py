@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from annotator.marks.corrections.applying import find_corrected
 from annotator.marks.marking import markings
 from annotator.marks.report import Report
 from annotator.musicxml.files import Output, output_path
 from annotator.musicxml.marks import take_out
-from annotator.options.settings import Options, taking_options
+from annotator.options.settings import Options, options_of
 from annotator.pages.cairo_library import load_ahead
 from annotator.pages.pages import engrave_with_account
 from annotator.pages.paper import HeadLine, Paper, head_lines, paper_of, rights
@@ -57,13 +58,13 @@ def plan_comparison(source: Path, options: Options, copying: Copying, facing: bo
     return Plan(source, report, (Planned(paper), Planned(screen)), make, (*score.repairs, *told), copying.out, copying.force)
 
 
-@taking_options("compare", Options)
-def compare(path: Path | str, options: Options) -> Report:
+def compare(path: Path | str, out: Path | str | None = None, style: Path | str = "default", **options: Any) -> Report:
     """Write plain and marked of a score side by side, a PDF and a page for the browser, and return the report.
 
     The options are those of ``annotator compare``, as for ``annotator.mark``. Raises an ``AnnotatorError``.
     """
-    return plan_comparison(Path(path), options, copying_of(options), options.facing).write().report
+    chosen = options_of({"out": out, "style": style, **options}, "compare")
+    return plan_comparison(Path(path), chosen, copying_of(chosen), chosen.facing).write().report
 
 
 class _Work:

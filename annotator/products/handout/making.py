@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from annotator.marks.corrections.applying import find_corrected
 from annotator.marks.finding import parts_looked_at
@@ -25,7 +26,7 @@ from annotator.marks.style import Style, load_style
 from annotator.music.score import Score
 from annotator.musicxml.files import Output, output_path
 from annotator.musicxml.marks import take_out
-from annotator.options.settings import Options, taking_options
+from annotator.options.settings import Options, options_of
 from annotator.pages.cairo_library import load_ahead
 from annotator.pages.pages import engrave
 from annotator.pages.paper import Extra, HeadLine, Paper, head_lines, paper_of
@@ -92,13 +93,13 @@ def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesso
     return Plan(source, lecture.report, files, make, (*lecture.score.repairs, *lecture.corrections), copying.out, copying.force)
 
 
-@taking_options("handout", Options)
-def handout(path: Path | str, options: Options) -> Report:
+def handout(path: Path | str, out: Path | str | None = None, style: Path | str = "default", **options: Any) -> Report:
     """Write the handout of a score, its worksheet and the answers, and return the report.
 
     The options are those of ``annotator handout``, as for ``annotator.mark``. Raises an ``AnnotatorError``.
     """
-    return plan_handout(Path(path), options, copying_of(options), Lesson(options.title, options.class_)).write().report
+    chosen = options_of({"out": out, "style": style, **options}, "handout")
+    return plan_handout(Path(path), chosen, copying_of(chosen), Lesson(chosen.title, chosen.class_)).write().report
 
 
 def pages_of_lecture(lecture: Lecture) -> tuple[tuple[str, ...], ...]:

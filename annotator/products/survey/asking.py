@@ -11,7 +11,7 @@ from typing import Any
 
 from annotator.errors import UsageError
 from annotator.options.option import known
-from annotator.options.settings import Call, rows_of
+from annotator.options.settings import Options, rows_of
 from annotator.products.survey.cache import opened_cache
 from annotator.products.survey.choosing import choose
 from annotator.products.survey.levels import levels_of
@@ -49,7 +49,7 @@ def survey(*folders: Path | str, **options: Any) -> Survey:
     ('A Letter by the Window', 'alberti-bass')
     """
     known(options, [row.name for row in rows_of("survey") if row.name not in SHAPES])
-    asked = Call(**options)
+    asked = Options(**options)
     check(asked)
     at_work = surveyed([str(folder) for folder in folders], asked)
     wanted = chosen(at_work.found, at_work.wish, asked)
@@ -57,7 +57,7 @@ def survey(*folders: Path | str, **options: Any) -> Survey:
     return wanted
 
 
-def check(options: Call) -> None:
+def check(options: Options) -> None:
     """Refuse wishes that contradict each other or name nothing."""
     for name in ("seed", "rising"):
         if getattr(options, name) and options.pick is None:
@@ -78,7 +78,7 @@ def check(options: Call) -> None:
 
 def surveyed(
     sources: Sequence[str],
-    options: Call,
+    options: Options,
     advance: Callable[[int], None] = lambda _count: None,
     expect: Callable[[int], None] = lambda _count: None,
 ) -> Surveyed:
@@ -93,7 +93,7 @@ def surveyed(
     return Surveyed(found, wish, at_work.measured, cache.place)
 
 
-def chosen(found: Survey, wish: Wish, options: Call) -> Survey:
+def chosen(found: Survey, wish: Wish, options: Options) -> Survey:
     """Return the survey with the scores wanted, or with those picked of them."""
     wanted = choose(found, wish)
     if options.pick is not None:
@@ -106,13 +106,13 @@ def chosen(found: Survey, wish: Wish, options: Call) -> Survey:
     return replace(wanted, scores=wanted.scores[: options.limit])
 
 
-def note_pick(wanted: Survey, options: Call) -> None:
+def note_pick(wanted: Survey, options: Options) -> None:
     """Write the pieces picked into the practice log, where some were asked for."""
     if options.pick is not None:
         add(_day(options), wanted.scores)
 
 
-def _kinds(options: Call) -> tuple[str, ...]:
+def _kinds(options: Options) -> tuple[str, ...]:
     """Return the kinds that are asked for; the figures are loaded only where some are."""
     if options.kind is None:
         return ()
@@ -121,7 +121,7 @@ def _kinds(options: Call) -> tuple[str, ...]:
     return all_meant(options.kind)
 
 
-def _engine(options: Call) -> Engine:
+def _engine(options: Options) -> Engine:
     """Return what does the work on files."""
     if options.cluster is not None:
         from annotator.products.survey.cluster import records as on_cluster
@@ -139,5 +139,5 @@ def _measured(at_work: Surveying, path: str) -> Measured:
     return one_score(at_work, path, lambda jobs: records(jobs, 1))
 
 
-def _day(options: Call) -> date:
+def _day(options: Options) -> date:
     return day_of(options.seed) if options.seed is not None else date.today()

@@ -3,33 +3,29 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
-
-import typer
+from typing import TYPE_CHECKING
 
 from annotator.errors import UsageError
-from annotator.options.settings import Call
+from annotator.options.settings import Options
 from annotator.processes.interrupts import heeding_interrupts
-from annotator.shell.commands.options import Given, file
-from annotator.shell.commands.streams import standard_output
 from annotator.shell.configuration import in_force
-from annotator.shell.running import INTERRUPTED, guarded
-from annotator.shell.telling import tell
+from annotator.shell.running import INTERRUPTED, Given, guarded
+from annotator.shell.streams import progress_bar, standard_output, tell
 
 if TYPE_CHECKING:
     from annotator.products.survey.measures import Survey
     from annotator.products.survey.wishes import Wish
 
 PAGE = "survey.html"
-Folders = Annotated[list[str], typer.Argument(metavar="FOLDER…", help="Folders; every score below is looked at.", parser=file)]
 
 
-def survey(folders: Folders, given: Given) -> None:
+def survey(folders: Sequence[str], given: Given) -> None:
     """Rank a library by what its scores train and how hard they are to read. Nothing is engraved or written beside the scores."""
     codes = [0]
     try:
-        guarded(lambda: codes.append(_run(folders, given)), Call(**given))
+        guarded(lambda: codes.append(_run(folders, given)), Options(**given))
     except KeyboardInterrupt:
         tell("interrupted: what was read so far is kept for the next run")
         sys.exit(INTERRUPTED)
@@ -37,11 +33,11 @@ def survey(folders: Folders, given: Given) -> None:
         sys.exit(max(codes))
 
 
-def _run(folders: list[str], given: Given) -> int:
+def _run(folders: Sequence[str], given: Given) -> int:
     """Survey, choose, print; return the exit code of the worst file."""
     from annotator.products.survey.asking import chosen, note_pick
 
-    typed = Call(**given)
+    typed = Options(**given)
     sources, page = _sources(folders, typed)
     options = in_force(Path(sources[0]), given).options
     _check(typed)
@@ -56,7 +52,7 @@ def _run(folders: list[str], given: Given) -> int:
     return max((failed.exit_code for failed in found.failed), default=0)
 
 
-def _sources(folders: list[str], options: Call) -> tuple[list[str], str | None]:
+def _sources(folders: Sequence[str], options: Options) -> tuple[list[str], str | None]:
     """Return what to survey and the file for the page, if one is named among the folders."""
     pages = [name for name in folders if options.html and name.lower().endswith((".html", ".htm")) and not Path(name).is_dir()]
     sources = [name for name in folders if name not in pages]
@@ -65,7 +61,7 @@ def _sources(folders: list[str], options: Call) -> tuple[list[str], str | None]:
     return sources, pages[0] if pages else None
 
 
-def _check(options: Call) -> None:
+def _check(options: Options) -> None:
     """Refuse wishes that contradict each other or name nothing."""
     from annotator.products.survey.asking import check
 
@@ -74,10 +70,9 @@ def _check(options: Call) -> None:
     check(options)
 
 
-def _surveyed(sources: list[str], options: Call) -> tuple[Survey, Wish]:
+def _surveyed(sources: list[str], options: Options) -> tuple[Survey, Wish]:
     """Return the survey of the sources and the wish."""
     from annotator.products.survey.asking import surveyed
-    from annotator.shell.commands.survey_progress import progress_bar
 
     with heeding_interrupts() as heed, progress_bar(options.quiet) as bar:
 
@@ -96,7 +91,7 @@ def _surveyed(sources: list[str], options: Call) -> tuple[Survey, Wish]:
     return found, work.wish
 
 
-def _give_out(chosen: Survey, wish: Wish, options: Call, page: str | None) -> None:
+def _give_out(chosen: Survey, wish: Wish, options: Options, page: str | None) -> None:
     """Print the survey in the shape asked for."""
     from annotator.products.survey import tables
 
@@ -119,7 +114,7 @@ def _give_out(chosen: Survey, wish: Wish, options: Call, page: str | None) -> No
     stream.flush()
 
 
-def _page(chosen: Survey, options: Call, page: str | None) -> None:
+def _page(chosen: Survey, options: Options, page: str | None) -> None:
     """Write the page to its file, or to standard output where that goes to a file or a pipe and no file is named."""
     from annotator.musicxml.files import make_folder, write_file
     from annotator.musicxml.seal import sealed

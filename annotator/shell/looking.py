@@ -1,31 +1,22 @@
-"""``annotator figures``: what is in a piece, as a table or for other programs; what a kind of figure is, and why a note is grey."""
+"""The commands that look something up and print it: ``figures``, ``styles``, ``settings``."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
 
-import typer
-
-from annotator.errors import OutputError, UsageError
-from annotator.options.settings import Call
-from annotator.shell.commands.options import Given, file
-from annotator.shell.commands.streams import standard_input, standard_output
-from annotator.shell.running import each_score
-from annotator.shell.telling import plain_letters
-
-MaybeScore = Annotated[
-    str | None,
-    typer.Argument(help="A score: MusicXML, ABC, kern, MEI or MIDI; - reads standard input.", metavar="SCORE", parser=file),
-]
+from annotator.errors import MissingError, OutputError, UsageError
+from annotator.options.settings import Options
+from annotator.shell.configuration import KEYS, in_force
+from annotator.shell.running import Given, each_score, folder_of, guarded
+from annotator.shell.streams import plain_letters, standard_input, standard_output
 
 
-def figures(given: Given, score: MaybeScore = None) -> None:
+def figures(score: str | None, given: Given) -> None:
     """List the figures of a score: bar, hand, label, notes, notes left to read."""
     if given.get("explain"):
         from annotator.marks.explaining import explained
 
-        options = Call(**given)
+        options = Options(**given)
         _print(explained(str(options.explain), options.language))
     elif score is None:
         raise UsageError("missing argument 'SCORE': annotator figures -h says what there is")
@@ -33,7 +24,29 @@ def figures(given: Given, score: MaybeScore = None) -> None:
         each_score([score], _report_one, given)
 
 
-def _report_one(source: str, options: Call) -> list[str]:
+def styles() -> None:
+    """List the styles there are and what each is for, one a line, its name first."""
+    from annotator.marks.style import available
+
+    guarded(lambda: standard_output().writelines(f"{style.name:14} {style.description}\n" for style in available()))
+
+
+def show(name: str) -> None:
+    """Print a style's TOML, every key explained, to copy and change."""
+    from annotator.marks.style import style_text
+
+    guarded(lambda: standard_output().write(style_text(name)))
+
+
+def settings(score: str | None, given: Given) -> None:
+    """Say which options are in force for a score: the value of each, and where it is from.
+
+    An option that is typed wins over the project file, and that over what the program does of itself.
+    """
+    guarded(lambda: _print_settings(score or "-", given))
+
+
+def _report_one(source: str, options: Options) -> list[str]:
     """Print the report of one score; return the lines to say about it."""
     from annotator.marks.corrections.applying import find_corrected
     from annotator.marks.finding import read
@@ -53,7 +66,7 @@ def _report_one(source: str, options: Call) -> list[str]:
     return [*score.repairs, *told]
 
 
-def _write_corrections(source: str, options: Call) -> list[str]:
+def _write_corrections(source: str, options: Options) -> list[str]:
     """Write a file of corrections with every figure as a comment; return the lines to say about it."""
     from annotator.marks.corrections.file import place_of
     from annotator.marks.corrections.listing import listing
@@ -70,6 +83,15 @@ def _write_corrections(source: str, options: Call) -> list[str]:
     may_write(place, data)
     write_file(place, data)
     return [f"{len(report.figures)} figures: wrote {place.name}; a figure whose lines lose their # is dropped"]
+
+
+def _print_settings(source: str, given: Given) -> None:
+    """Print a line for each option."""
+    if source != "-" and not Path(source).exists():
+        raise MissingError(f"{source}: no such file")
+    holds = in_force(Path(source) if Path(source).is_dir() else folder_of(source), given)
+    for row in KEYS.values():
+        standard_output().write(f"{row.key:9} {row.text(holds.options):26} {holds.whence(row)}\n")
 
 
 def _print(text: str) -> None:

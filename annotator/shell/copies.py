@@ -1,0 +1,215 @@
+"""The commands that write copies of scores: ``mark`` (and ``--watch``), ``plain``, ``compare``, ``handout``.
+
+Each is a function that takes what was typed, and one that does the work for one score and returns the lines to say about it. What one of
+them needs is imported when it works.
+
+Rule of ``--watch``
+-------------------
+* At first every score without a marked copy as new as itself is marked; then, whenever something changes below the folders, what is new
+  or not as it was. What could not be marked is tried again when it has changed, not before.
+* A file is looked at once nobody has written to it for ``SETTLED`` seconds, so that one that is still being copied is waited for.
+* The program's own copies are no scores (``gathering``), so that writing them starts nothing.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator, Sequence
+from glob import escape
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple, NoReturn
+
+from annotator.errors import AnnotatorError, UsageError
+from annotator.options.settings import Options
+from annotator.shell.configuration import in_force
+from annotator.shell.running import MARKED_COPIES, SCORES, Found, Given, carried_out, each_score, folder_of, gathered, interrupted, run_all
+from annotator.shell.streams import UNNAMED, standard_input, standard_output, tell
+
+if TYPE_CHECKING:
+    from annotator.marks.report import Report
+    from annotator.products.planning import Plan
+
+PERMISSION = "copying printed music may need permission: the law where you live decides"
+SETTLED = 1.0  # seconds
+LOOK_AGAIN = 1_000  # milliseconds after which a file that was not settled is looked at again
+
+
+def mark(scores: Sequence[str], given: Given) -> None:
+    """Write a marked copy of each score: MusicXML, PDF and, if asked for, pictures.
+
+    Each figure gets a bracket that names it, and the notes that follow from the name turn grey. The source is never written to.
+    Copying printed music may need permission: the law of your country decides.
+    """
+    if given.get("watch"):
+        _watch(scores, given)
+    each_score(scores, mark_one, given, folders=SCORES)
+
+
+def plain(scores: Sequence[str], given: Given) -> None:
+    """Take the marks out of each score again and leave everything else as it was.
+
+    A score without marks comes out unchanged.
+    """
+    each_score(scores, _plain_one, given, folders=MARKED_COPIES)
+
+
+def compare(scores: Sequence[str], given: Given) -> None:
+    """Set plain and marked side by side: a PDF, and a page for the browser on which the marks fade in and out.
+
+    In the PDF each plain system has its marked twin below it. Copying printed music may need permission: the law of your country decides.
+    """
+    each_score(scores, _compare_one, given, folders=SCORES)
+
+
+def handout(scores: Sequence[str], given: Given) -> None:
+    """Write three PDFs for a lesson: a handout, a worksheet and its answers.
+
+    The handout has a look-through page, the marked score and a legend with examples from the piece. --covered adds a copy without
+    the heads of grey notes, to be played from labels and black notes; --warm-up a page of the piece's own figures to begin with; --steps a
+    practice series. --one-file puts all in one PDF. With --bars or --hand all of it is made
+    of that excerpt. Copying printed music may need permission: the law where you live decides.
+    """
+    each_score(scores, _hand_out_one, given, folders=SCORES)
+
+
+def mark_one(source: str, options: Options) -> list[str]:
+    """Mark one score; from standard input to standard output, unless there is a folder to write to."""
+    from annotator.marks.style import load_style
+    from annotator.products.marked_copies import mark_bytes
+
+    if source != "-":
+        return carried_out(_planned(Path(source), options), options)
+    if options.out is not None:
+        return carried_out(_planned(Path(UNNAMED), options, standard_input()), options)
+    if "musicxml" not in options.formats:
+        raise UsageError("standard output takes MusicXML alone: say with --out where the other files go")
+    if options.steps:
+        raise UsageError("--steps writes several files: say with --out where they go")
+    data, told = mark_bytes(standard_input(), options, load_style(options.style))
+    if options.dry_run:
+        return [*told, "would write the marked MusicXML to standard output"]
+    standard_output().buffer.write(data)
+    return list(told)
+
+
+def _planned(source: Path, options: Options, data: bytes | None = None) -> Plan[Report]:
+    """Plan the marked copies of one score; the engraver is started meanwhile where there will be pages."""
+    if not options.dry_run and options.formats != ("musicxml",):
+        from annotator.pages.engraver import start_ahead
+
+        start_ahead()
+    from annotator.products.marked_copies import copying_of, plan_marks
+
+    return plan_marks(source, options, copying_of(options), options.steps, ahead=not options.dry_run, data=data)
+
+
+def _plain_one(source: str, options: Options) -> list[str]:
+    """Write the plain copy of one score."""
+    from annotator.products.marked_copies import plain_bytes, plan_plain
+
+    if source != "-":
+        return carried_out(plan_plain(Path(source), options.out, options.force), options)
+    if options.out is not None:
+        return carried_out(plan_plain(Path(UNNAMED), options.out, options.force, standard_input()), options)
+    data, document = plain_bytes(standard_input())
+    if options.dry_run:
+        return [*document.notices, "would write the plain score to standard output"]
+    standard_output().buffer.write(data)
+    return list(document.notices)
+
+
+def _compare_one(source: str, options: Options) -> list[str]:
+    """Compare plain and marked of one score."""
+    if source == "-":
+        raise UsageError("compare writes two files and needs a file to name them after: save the score first")
+    from annotator.products.compare.comparison import plan_comparison
+    from annotator.products.marked_copies import copying_of
+
+    return carried_out(plan_comparison(Path(source), options, copying_of(options), options.facing), options)
+
+
+def _hand_out_one(source: str, options: Options) -> list[str]:
+    """Write the handout of one score."""
+    if source == "-":
+        raise UsageError("a handout is named after its score: save the score to a file and name that")
+    from annotator.products.handout.making import Lesson, plan_handout
+    from annotator.products.marked_copies import copying_of
+
+    plan = plan_handout(Path(source), options, copying_of(options), Lesson(options.title, options.class_))
+    return [*carried_out(plan, options), *([] if options.dry_run else [PERMISSION])]
+
+
+class _State(NamedTuple):
+    """What tells whether a file is as it was: when it was written, in nanoseconds, and its size in bytes."""
+
+    written: int
+    size: int
+
+
+def _watch(folders: Sequence[str], given: Given) -> NoReturn:
+    """Mark the scores of folders, and again what comes and changes, until an interrupt exits."""
+    options = Options(**given)
+    for folder in folders:
+        if not Path(folder).is_dir():
+            raise UsageError(f"{folder}: --watch takes folders, and this is none")
+    if options.dry_run:
+        raise UsageError("--watch writes as it goes on: leave --dry-run out")
+    done: dict[str, _State] = {}
+    waiting = True
+    try:
+        for changed in _changes(folders, options.quiet):
+            if changed or waiting:
+                found = gathered(folders, SCORES)[0]
+                due = [score for score in found if _is_due(score, done, given)]
+                waiting = any(not _is_settled(_state(score.name)) for score in found)
+                if due:
+                    run_all(due, mark_one, given)
+    except KeyboardInterrupt:
+        pass
+    interrupted()
+
+
+def _changes(folders: Sequence[str], quiet: bool) -> Iterator[object]:
+    """Yield what changes, and now and then nothing: what comes while scores are being marked is not missed."""
+    try:
+        from watchfiles import watch
+    except ImportError:
+        raise UsageError("--watch needs the package watchfiles, which is not here: pip install 'annotator[watch]'") from None
+    if not quiet:
+        tell(f"watching {', '.join(folders)}: put scores in, Ctrl-C ends it")
+    yield from watch(*folders, rust_timeout=LOOK_AGAIN, yield_on_timeout=True)
+
+
+def _is_due(found: Found, done: dict[str, _State], given: Given) -> bool:
+    """Return whether a score is to be marked, and take note that it is as it is."""
+    state = _state(found.name)
+    if state is None or not _is_settled(state) or done.get(found.name) == state:
+        return False
+    due = found.name in done or not _has_copy(found, state, given)
+    done[found.name] = state
+    return due
+
+
+def _state(name: str) -> _State | None:
+    """Return how a file is now; None: it has gone again."""
+    try:
+        status = Path(name).stat()
+    except OSError:
+        return None
+    return _State(status.st_mtime_ns, status.st_size)
+
+
+def _is_settled(state: _State | None) -> bool:
+    return state is None or not 0 <= time.time() - state.written / 1e9 < SETTLED
+
+
+def _has_copy(found: Found, state: _State, given: Given) -> bool:
+    """Return whether a marked copy lies there that is as new as its score."""
+    source = Path(found.name)
+    try:
+        out = in_force(folder_of(found.name), given).options.out
+    except AnnotatorError:
+        return False
+    folder = source.parent if out is None else out / found.below
+    stem = source.with_suffix("").stem if source.suffix.lower() == ".gz" else source.stem
+    return any(copy.stat().st_mtime_ns >= state.written for copy in folder.glob(f"{escape(stem)}-marked[.-]*"))
