@@ -7,15 +7,13 @@ then it would only be a second name for it.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Container, Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from operator import itemgetter
 
 from annotator.figures.copies import KINDS, LABEL_COST, cut
-from annotator.figures.copy_rows import fresh_notes
+from annotator.figures.copy_rows import fresh_notes, places_in, played_lines
 from annotator.figures.figure import Figure
 from annotator.figures.lines import Texture
-from annotator.music.beats import beat_ticks
-from annotator.music.score import Bar
 
 MANY_CUTS = 6  # with more cuts than this inside one copy not every pair of cuts is tried, but pieces between near ones
 NEAR = 3  # how many cuts such a piece may span
@@ -60,7 +58,12 @@ def pruned(texture: Texture, copies: Iterable[Figure]) -> list[Figure]:
     by_hand: dict[str, list[Figure]] = {}
     for copy in copies:
         by_hand.setdefault(copy.hand, []).append(copy)
-    return [copy for own in by_hand.values() for copy in _pruned(own, texture.bars, texture.resolution)]
+    places: dict[int, int] = {}
+    for line in played_lines(texture):
+        for event, place in zip(line.events, places_in(line), strict=True):
+            number = event.notes[0].number
+            places[number] = min(place, places.get(number, place))
+    return [copy for own in by_hand.values() for copy in _pruned(own, places)]
 
 
 def _edges(figure: Figure) -> tuple[int, int]:
@@ -68,8 +71,8 @@ def _edges(figure: Figure) -> tuple[int, int]:
     return figure.moments[0][0].tick, figure.moments[-1][0].tick + 1
 
 
-def _pruned(copies: Sequence[Figure], bars: Sequence[Bar], resolution: int) -> list[Figure]:
-    """Return the copies of one hand that do not lie within better ones."""
+def _pruned(copies: Sequence[Figure], places: Mapping[int, int]) -> list[Figure]:
+    """Return the copies of one hand that do not lie within better ones; ``places`` are those in the bar, by a stroke's lowest note."""
     kept: list[Figure] = []
     near: list[tuple[int, int, int, int, list[int]]] = []  # end, beginning's place, label, how far back a named model is, ticks of grey
 
@@ -82,7 +85,7 @@ def _pruned(copies: Sequence[Figure], bars: Sequence[Bar], resolution: int) -> l
     for copy in sorted(copies, key=rank):
         start, stop = _edges(copy)
         greys = [note.tick for note in copy.grey]
-        place = _place(copy, bars, resolution)
+        place = places[copy.moments[0][0].number]
         cost = LABEL_COST[copy.kind]
         near = [each for each in near if each[0] > start]
         back = start - copy.model[0][0].tick if copy.model_bars else 0
@@ -98,14 +101,6 @@ def _pruned(copies: Sequence[Figure], bars: Sequence[Bar], resolution: int) -> l
         kept.append(copy)
         near.append((stop, place, cost, back, greys))
     return kept
-
-
-def _place(copy: Figure, bars: Sequence[Bar], resolution: int) -> int:
-    """Return how well a copy begins: 0 on a bar line, 1 on a beat, 2 elsewhere."""
-    first = copy.moments[0][0]
-    bar = bars[first.bar]
-    offset = first.tick - bar.tick + bar.offset
-    return 0 if offset == 0 else 1 if offset % beat_ticks(bar, resolution) == 0 else 2
 
 
 def _pieces(texture: Texture, fresh: Container[int], copy: Figure, edges: Iterable[int]) -> Iterator[Figure]:

@@ -103,25 +103,35 @@ class Row:
 
     @cached_property
     def places(self) -> list[int]:
-        """Whether each stroke is on a bar line, on a beat (or after a rest), or elsewhere."""
-        found = []
-        sounding = 0
-        for event in self.events:
-            bar = self.bars[event.bar]
-            offset = event.tick - bar.tick + bar.offset
-            if offset == 0:
-                found.append(ON_BAR)
-            elif offset % beat_ticks(bar, self.line.resolution) == 0 or event.tick > sounding:
-                found.append(ON_BEAT)
-            else:
-                found.append(ELSEWHERE)
-            sounding = max(sounding, event.end)
-        return found
+        """Where in its bar each stroke is."""
+        return places_in(self.line)
 
     def bar_length(self, place: int) -> int:
         """Return how many ticks the bar of a stroke has, in free time those it really takes."""
         bar = self.bars[self.events[place].bar]
         return bar_ticks(bar, self.line.resolution) or bar.ticks
+
+
+def places_in(line: Line) -> list[int]:
+    """Return of each event whether it begins a bar (``ON_BAR``), is on a beat or after a rest (``ON_BEAT``), or elsewhere.
+
+    What comes first in a full bar, after a rest on the bar line of no more than half the bar, begins it.
+    """
+    found = []
+    sounding = 0
+    before = -1
+    for event in line.events:
+        bar = line.bars[event.bar]
+        offset = event.tick - bar.tick + bar.offset
+        opens = event.bar != before and bar.offset == 0 and sounding <= bar.tick and 2 * offset <= bar.ticks
+        if offset == 0 or opens:
+            found.append(ON_BAR)
+        elif offset % beat_ticks(bar, line.resolution) == 0 or event.tick > sounding:
+            found.append(ON_BEAT)
+        else:
+            found.append(ELSEWHERE)
+        before, sounding = event.bar, max(sounding, event.end)
+    return found
 
 
 def rows_of(texture: Texture) -> list[Row]:

@@ -2,7 +2,8 @@
 
 Rule
 ----
-* Both hands are one figure where their copies have one kind, move and distance in time and lie for the most part under one bracket.
+* Both hands are one figure where their copies have one kind, move and distance in time and lie for the most part under one bracket, or
+  in the same bars.
 * Neighbours of one hand are one where they are moved alike and copy neighbouring places as far back, and no other figure is between.
 * What would not follow as one figure stays two. Notes between neighbours stay dark: what is dark is new.
 
@@ -59,7 +60,10 @@ def _hands(copies: Sequence[Figure], bars: tuple[Bar, ...]) -> list[Figure]:
 
 
 def _together(one: Figure, other: Figure) -> bool:
-    """Return whether two copies lie for the most part under one bracket."""
+    """Return whether two copies lie for the most part under one bracket: most of their time, or from one bar to one bar."""
+    first, last = [[figure.moments[end][0].bar for figure in (one, other)] for end in (0, -1)]
+    if first[0] == first[1] and last[0] == last[1] > first[0]:
+        return True
     begins = [figure.moments[0][0].tick for figure in (one, other)]
     ends = [figure.moments[-1][0].tick for figure in (one, other)]
     shared = min(ends) - max(begins)

@@ -12,8 +12,10 @@ from figures.lines_from_text import names, texture_of
 
 from annotator.figures.copies import KINDS, cut, fitted
 from annotator.figures.copy_cuts import pruned
+from annotator.figures.copy_rows import ELSEWHERE, ON_BAR, ON_BEAT, places_in
 from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import Figure
+from annotator.figures.joining import join
 from annotator.figures.law import holds
 from annotator.figures.lines import Texture
 from annotator.music.score import BASS, TREBLE, ClefChange
@@ -177,3 +179,27 @@ def test_other_rhythm_is_no_copy() -> None:
 
 def test_another_grace_of_ties_is_no_copy() -> None:
     assert not right("C4 G4 E4 A4~ A4 G4 E4 C4 G4 E4 A4 G4 E4 D4", "repeated-group")
+
+
+@pytest.mark.parametrize(
+    ("text", "places"),
+    [
+        ("C4*16 r*2 D4*2 E4*12", [ON_BAR, ON_BAR, ON_BEAT]),
+        ("C4*8 r*10 D4*2 E4*12", [ON_BAR, ON_BAR, ON_BEAT]),
+        ("C4*16~ C4*2 D4*2 E4*12", [ON_BAR, ELSEWHERE, ON_BEAT]),  # held over the bar line
+        ("C4*16 r*10 D4*6", [ON_BAR, ON_BEAT]),  # an upbeat
+    ],
+)
+def test_what_comes_after_a_rest_on_the_bar_line_begins_the_bar(text: str, places: list[int]) -> None:
+    assert places_in(texture_of(text).hands["right"]) == places
+
+
+def test_two_bars_that_begin_with_a_rest_are_moved_as_one_by_both_hands() -> None:
+    texture = texture_of(
+        "r*2 C6*2 E6*2 A5*2 C6*2 E5*2 A5*2 E5*2 D5/F5*16 r*2 B5*2 D6*2 G5*2 B5*2 D5*2 G5*2 D5*2 C5/E5*16",
+        "A3/C4*16 r*2 D4*2 F4*2 A3*2 D4*2 F3*2 A3*2 D3*2 G3/B3*16 r*2 C4*2 E4*2 G3*2 C4*2 E3*2 G3*2 C3*2",
+    )
+    found = copies(texture, "sequence")
+    assert [(figure.hand, figure.steps) for figure in found] == [("right", -1), ("left", -1)]
+    (figure,) = join(found, texture.bars)
+    assert (figure.both_hands, len(figure.struck), len(figure.grey)) == (True, 18, 14)
