@@ -14,6 +14,7 @@ from dataclasses import replace
 from annotator.figures.copy_cuts import cut_short, pruned
 from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import Figure
+from annotator.figures.joining import there_and_back
 from annotator.figures.lines import Line, Texture, hand_of
 from annotator.figures.registry import KINDS, KINDS_BY_NAME, Kind
 from annotator.options.settings import Options
@@ -46,7 +47,7 @@ def find_candidates(texture: Texture, options: Options) -> list[Figure]:
         whole = [figure for detect in in_line for figure in detect(line) if asked_for(figure)]
         of_line = [*whole, *filter(asked_for, _shortened(line, whole, [*wide, *copies]))]
         found += [_in_its_hand(texture, figure) for figure in of_line] if line.scope == "shared" else of_line
-    return [*found, *cut_short(texture, copies, found)]
+    return [*found, *cut_short(texture, copies, found), *there_and_back(copies, texture.bars)]
 
 
 def _shortened(line: Line, whole: Sequence[Figure], wide: Sequence[Figure]) -> Iterator[Figure]:

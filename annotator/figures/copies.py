@@ -7,6 +7,8 @@ Conventions
   its bars (``model_bars``) is copied once.
 * The move is none, whole octaves, letters (``steps``, 7 an octave), or keys (``semitones`` of a real sequence). A retrograde goes back from
   the turning stroke, which is neither in the model nor in the copy.
+* Whole copies by octaves may turn on their last stroke and go the same way back (``direction`` is ``turning``): then ``times`` counts the
+  copies before the turn, and what comes after it is struck as it was on the way there.
 * Odd notes are dark. Dark too is the note by which a player finds where a moved copy begins: the outer note of its first stroke, and of its
   first stroke in each further bar; and the first stroke in a new clef or octave line, unless the model has the same change there. A stroke
   that has other notes, in number, than its model is dark as a whole.
@@ -34,6 +36,7 @@ AGAIN, OCTAVE, SEQUENCE, RETROGRADE, IMITATION = KINDS = (
     "imitation",
 )
 OCTAVES = 7  # letters of one
+TURNING = "turning"
 LABEL_COST = {AGAIN: 1, OCTAVE: 1, SEQUENCE: 2, RETROGRADE: 2, IMITATION: 2}  # what reading a label takes, in notes
 
 Stroke = tuple[Note, ...]
@@ -67,8 +70,8 @@ def spell_out(covered: Covered) -> Spelling:
 
     * ``repeated-group``: As just before, or as in the bars that are named; ×3 counts the copies, not what they copy; what is black is new
       and stays so.
-    * ``octave-copy``: As just before, or as the bars named, as many octaves away as are named; ×3 counts the copies; what is black is new
-      and stays so.
+    * ``octave-copy``: As just before, or as the bars named, as many octaves away as are named; ×3 counts the copies; and back: from the
+      last note, struck once, the same way back; what is black is new and stays so.
     * ``sequence``: As just before, each time as far up or down in the key as is named (real: with exactly the same intervals); ×3 counts
       the copies; what is black is new and stays so.
     * ``retrograde``: From the turning note, which is struck once, the same way back; what is black is new.
@@ -77,10 +80,13 @@ def spell_out(covered: Covered) -> Spelling:
     move = Move(covered.steps or 0, covered.semitones)
     earlier = list(reversed(covered.model)) if covered.kind == RETROGRADE else list(covered.model)
     spelled = []
+    there = len(covered.slots) if covered.direction != TURNING else len(earlier) * (covered.times or 1)
+    turn = len(earlier) + there - 1
     for place, slot in enumerate(covered.slots):
-        if place >= len(earlier):
+        source = place if place < there else turn - (place - there + 1)
+        if not 0 <= source < len(earlier):
             raise CannotSpellOut("there is no stroke in the model to follow")
-        stroke = _copied(slot, earlier[place], move)
+        stroke = _copied(slot, earlier[source], move if place < there else Move())
         earlier.append(stroke)
         spelled.append(tuple(int(pitch.semitone) for pitch in stroke))
     return tuple(spelled)
@@ -115,8 +121,8 @@ def _at_key(letter: int, key: int) -> Pitch:
 class Copy:
     """What a copy is made of: its kind, hand and move, its strokes, the strokes of its model in time order, and its odd notes' numbers.
 
-    ``named`` says that its label names bars. Of the part: ``bars``, ``ties`` (what continues each note), ``fresh`` (numbers of notes
-    that are read in a new clef or octave line, and are dark).
+    ``named`` says that its label names bars; ``back`` is how many of its strokes, the last ones, go back after whole copies. Of the part:
+    ``bars``, ``ties`` (what continues each note), ``fresh`` (numbers of notes that are read in a new clef or octave line, and are dark).
     """
 
     kind: str
@@ -129,6 +135,7 @@ class Copy:
     ties: Mapping[int, tuple[Note, ...]]
     fresh: Container[int]
     named: bool = False
+    back: int = 0
 
     @property
     def group(self) -> int:
@@ -154,7 +161,8 @@ def figure_of(copy: Copy) -> Figure | None:
         moments=tuple(copy.strokes),
         anchors=tuple([note for note in struck if note.number in dark]) if dark else (),
         odd=odd,
-        times=-(-len(copy.strokes) // copy.group),
+        direction=TURNING if copy.back else None,
+        times=-(-(len(copy.strokes) - copy.back) // copy.group),
         steps=copy.move.steps,
         semitones=copy.move.semitones,
         group=copy.group,
@@ -167,7 +175,8 @@ def figure_of(copy: Copy) -> Figure | None:
 def _read_anew(copy: Copy) -> list[Note]:
     """Return the notes that stand first in a new clef or octave line, unless those of their model do, too."""
     model = list(copy.model)
-    sources = [*(model[::-1] if copy.kind == RETROGRADE else model), *copy.strokes]
+    sources = [*(model[::-1] if copy.kind == RETROGRADE else model), *copy.strokes[: len(copy.strokes) - copy.back]]
+    sources += sources[-2 : -2 - copy.back : -1]
     return [
         note
         for stroke, source in zip(copy.strokes, sources, strict=False)
@@ -207,6 +216,8 @@ def cut(
     ``odd`` are the numbers of its odd notes, ``fresh`` those read in a new clef or octave line.
     """
     group = len(figure.model)
+    if figure.direction == TURNING:
+        return _cut_with_its_way_back(figure, first, stop, odd, bars, ties, fresh)
     model: Sequence[Stroke]
     if figure.kind == RETROGRADE:
         if first:
@@ -225,6 +236,28 @@ def cut(
         return None
     move = Move(figure.steps or 0, figure.semitones)
     return figure_of(Copy(figure.kind, figure.hand, move, strokes, model, odd, bars, ties, fresh, figure.model_bars is not None))
+
+
+def _cut_with_its_way_back(
+    figure: Figure,
+    first: int,
+    stop: int,
+    odd: Container[int],
+    bars: Sequence[Bar],
+    ties: Mapping[int, tuple[Note, ...]],
+    fresh: Container[int],
+) -> Figure | None:
+    """Return what is left of copies that turn back: their way back shorter, or alone."""
+    there = len(figure.model) * (figure.times or 1)
+    back = stop - there
+    if back < 1 or first not in (0, there):
+        return None
+    strokes = figure.moments[first:stop]
+    if first == 0:
+        move = Move(figure.steps or 0)
+        return figure_of(Copy(OCTAVE, figure.hand, move, strokes, figure.model, odd, bars, ties, fresh, back=back))
+    before = [*figure.model, *figure.moments[: there - 1]]
+    return figure_of(Copy(RETROGRADE, figure.hand, Move(), strokes, before[-back:], (), bars, ties, fresh))
 
 
 def _ends(strokes: Sequence[Stroke], bars: Sequence[Bar]) -> tuple[int, ...]:
@@ -266,6 +299,9 @@ def octave_label(figure: Figure) -> LabelData:
         return LabelData("bar-up" if steps > 0 else "bar-down", bars=bars, distance=abs(steps), repeats=1, both_hands=figure.both_hands)
     if bars is not None:
         return LabelData("bars-up" if steps > 0 else "bars-down", bars=bars, distance=abs(steps), repeats=1, both_hands=figure.both_hands)
+    if figure.direction == TURNING:
+        repeats = figure.times or 1
+        return LabelData("up-back" if steps > 0 else "down-back", distance=abs(steps), repeats=repeats, both_hands=figure.both_hands)
     return LabelData("up" if steps > 0 else "down", distance=abs(steps), repeats=figure.times or 1, both_hands=figure.both_hands)
 
 

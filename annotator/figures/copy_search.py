@@ -34,6 +34,7 @@ from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.earlier_bars import copies_of_bars
 from annotator.figures.figure import Figure
 from annotator.figures.lines import Texture
+from annotator.figures.ways_back import and_back, ways_back
 from annotator.music.beats import beat_ticks
 
 LONGEST_GROUP = 24  # strokes of a group that is copied directly, wherever it begins
@@ -47,9 +48,6 @@ FEWEST_MOVED = 3  # notes of a group that is moved
 FARTHEST_STEPS = 4  # letters that one copy moves, as a sequence
 FARTHEST_STEPS_OF_SEVERAL = 6
 FARTHEST_OCTAVES = 3
-LONGEST_WAY_BACK = 16  # strokes
-FEWEST_BACK = 4  # notes
-SHORTLY = 4  # less than one in so many of a copy's strokes beyond a bar line are left out
 FEWEST_IN_TURN = 6  # strokes of two notes
 FARTHEST_BEHIND = 2  # bars
 
@@ -76,7 +74,7 @@ def find_copies(texture: Texture, kinds: Collection[str]) -> Iterator[Figure]:
             copies_of_bars(texture, row, kinds) if AGAIN in kinds or OCTAVE in kinds else (),
             _directly(texture, row, row.letters, BY_LETTERS, {SEQUENCE}.intersection(kinds)),
             _directly(texture, row, row.keys, BY_KEYS, {SEQUENCE}.intersection(kinds)),
-            _backwards(texture, row) if RETROGRADE in kinds else (),
+            ways_back(texture, row) if RETROGRADE in kinds else (),
             _imitations(texture, row, ways) if IMITATION in kinds else (),
         )
         yield from _main(rows, row, found)
@@ -114,6 +112,8 @@ def _directly(texture: Texture, row: Row, numbers: Sequence[int], moves: Moves, 
                 for first, stop in _stretches(row, move, distance, own):
                     if up_to and up_to[first] >= stop:
                         continue  # a smaller group has told it
+                    if kind == OCTAVE and _near(row, kind, move, first, stop, distance):
+                        yield from and_back(texture, row, move, first, stop, distance, _odd_numbers(row, kind, move, first, stop, distance))
                     figure = _direct(texture, row, kind, move, first, stop, distance)
                     if figure is not None:
                         yield figure
@@ -220,46 +220,6 @@ def _in_turn(row: Row, first: int, stop: int) -> bool:
         and row.exact[first + 2 : stop] == row.exact[first : stop - 2]
         and len({after - before for before, after in pairwise(row.ticks[first:stop])}) == 1
     )
-
-
-def _backwards(texture: Texture, row: Row) -> Iterator[Figure]:
-    """Yield the ways back."""
-    exact = row.exact
-    for turn in range(2, len(row) - 2):
-        if exact[turn - 1] != exact[turn + 1] or exact[turn - 2] != exact[turn + 2]:
-            continue
-        size = _up_to_the_bar_line(row, turn, _way_back(row, turn))
-        heights = [row.events[place].notes[-1].pitch.semitone for place in range(turn - size, turn + 1)]
-        peak = heights.pop()
-        if size < 2 or min(heights) <= peak <= max(heights):
-            continue
-        model, strokes = row.strokes(turn - size, turn), row.strokes(turn + 1, turn + size + 1)
-        figure = figure_of(Copy(RETROGRADE, row.line.hand, Move(), strokes, model, (), row.bars, texture.ties, row.fresh))
-        if figure is not None and len(figure.grey) >= FEWEST_BACK:
-            yield figure
-
-
-def _way_back(row: Row, turn: int) -> int:
-    """Return how many strokes are struck backwards after a turning stroke."""
-    size = 0
-    first = row.segment[turn]
-    exact, rhythm = row.exact, row.rhythm
-    while (
-        size < LONGEST_WAY_BACK
-        and turn - size > first
-        and turn + size + 1 < len(row)
-        and exact[turn - size - 1] == exact[turn + size + 1]
-        and rhythm[turn - size] == rhythm[turn + size + 1]
-    ):
-        size += 1
-    return size
-
-
-def _up_to_the_bar_line(row: Row, turn: int, size: int) -> int:
-    """Return how long a way back is that does not end shortly after a bar line."""
-    bars = [row.events[place].bar for place in range(turn + 1, turn + size + 1)]
-    over = sum(bar == bars[-1] for bar in bars) if bars and bars[-1] != bars[0] else 0
-    return size - over if SHORTLY * over <= size else size
 
 
 def _ways(row: Row) -> Ways:

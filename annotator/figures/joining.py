@@ -7,7 +7,8 @@ Rule
 * Neighbours of one hand are one where they are moved alike and copy neighbouring places as far back, and no other figure is between.
 * What would not follow as one figure stays two. Notes between neighbours stay dark: what is dark is new.
 
-It is done after the choice: as candidates such figures would chain both hands together.
+It is done after the choice: as candidates such figures would chain both hands together. Only what goes octaves away and back stands for
+choice as one figure, too.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from annotator.figures.copies import IMITATION, KINDS, RETROGRADE, Stroke
+from annotator.figures.copies import IMITATION, KINDS, RETROGRADE, TURNING, Stroke
 from annotator.figures.figure import Figure
 from annotator.figures.law import holds
 from annotator.music.score import Bar, Note
@@ -30,6 +31,12 @@ def join(figures: Iterable[Figure], bars: tuple[Bar, ...]) -> list[Figure]:
     return sorted([*others, *copies], key=_start)
 
 
+def there_and_back(copies: Iterable[Figure], bars: tuple[Bar, ...]) -> list[Figure]:
+    """Return as one figure, for choice, what both hands play an octave away and back: where one hand has a dearer name, it may lose it."""
+    turning = sorted((figure for figure in copies if figure.direction == TURNING), key=_start)
+    return [figure for figure in _hands(turning, bars) if figure.both_hands]
+
+
 def _start(figure: Figure) -> tuple[int, int]:
     return figure.moments[0][0].tick, figure.moments[0][0].number
 
@@ -38,7 +45,8 @@ def _move(figure: Figure) -> tuple[object, ...]:
     """Return what two copies have in common that can be one: kind, move, how far back in time, whether bars are named."""
     first, model = figure.moments[0][0].tick, figure.model
     back = first + model[-1][0].tick if figure.kind == RETROGRADE else first - model[0][0].tick
-    return figure.kind, figure.steps, figure.semitones, back, figure.model_bars is None
+    turning = figure.times if figure.direction == TURNING else None
+    return figure.kind, figure.steps, figure.semitones, back, figure.model_bars is None, turning
 
 
 def _hands(copies: Sequence[Figure], bars: tuple[Bar, ...]) -> list[Figure]:
@@ -47,7 +55,7 @@ def _hands(copies: Sequence[Figure], bars: tuple[Bar, ...]) -> list[Figure]:
     waiting: dict[tuple[object, ...], list[int]] = {}
     for copy in copies:
         partners = waiting.setdefault(_move(copy), [])
-        near = (place for place in reversed(partners[-2:]) if found[place].hand != copy.hand and _together(found[place], copy))
+        near = (place for place in reversed(partners[-2:]) if _of_two_hands(found[place], copy) and _together(found[place], copy))
         place = None if copy.kind == IMITATION else next(near, None)
         joined = None if place is None else _both(found[place], copy, bars)
         if place is None or joined is None:
@@ -57,6 +65,11 @@ def _hands(copies: Sequence[Figure], bars: tuple[Bar, ...]) -> list[Figure]:
             found[place] = joined
             partners.remove(place)
     return sorted(found, key=_start)
+
+
+def _of_two_hands(one: Figure, other: Figure) -> bool:
+    """Return whether two copies are one hand's each."""
+    return one.hand != other.hand and not (one.both_hands or other.both_hands)
 
 
 def _together(one: Figure, other: Figure) -> bool:
@@ -73,7 +86,20 @@ def _together(one: Figure, other: Figure) -> bool:
 def _both(one: Figure, other: Figure, bars: tuple[Bar, ...]) -> Figure | None:
     """Return two hands' copies as one figure, if it follows as one."""
     right, left = (one, other) if one.hand == "right" else (other, one)
+    if one.direction == TURNING:
+        end = min(one.moments[-1][0].tick, other.moments[-1][0].tick)
+        right, left = _until(right, end), _until(left, end)
     return _one(right, left, bars)
+
+
+def _until(figure: Figure, end: int) -> Figure:
+    """Return a figure up to a tick if its last stroke, of one note, is all that comes after it; else the figure."""
+    last = figure.moments[-1]
+    if figure.moments[-2][0].tick > end or last[0].tick <= end or len(last) > 1:
+        return figure
+    anchors, odd = [tuple([note for note in notes if note is not last[0]]) for notes in (figure.anchors, figure.odd)]
+    tied = tuple([note for note in figure.tied if note.tick < last[0].tick])
+    return replace(figure, moments=figure.moments[:-1], anchors=anchors, odd=odd, tied=tied)
 
 
 def _neighbours(copies: Sequence[Figure], others: Sequence[Figure], bars: tuple[Bar, ...]) -> list[Figure]:
@@ -98,7 +124,7 @@ def _neighbours(copies: Sequence[Figure], others: Sequence[Figure], bars: tuple[
 
 def _follow(before: Figure, after: Figure, ticks: Mapping[int, Sequence[int]]) -> bool:
     """Return whether a copy follows another that is moved alike, with no note of a figure between: ``ticks`` are those by staff."""
-    if before.kind == RETROGRADE or _move(before) != _move(after) or before.staves != after.staves:
+    if before.kind == RETROGRADE or before.direction == TURNING or _move(before) != _move(after) or before.staves != after.staves:
         return False
     begin, end = before.moments[-1][0].tick, after.moments[0][0].tick
     length = max(end - before.moments[0][0].tick, after.moments[-1][0].tick - begin)
@@ -123,7 +149,7 @@ def _one(first: Figure, second: Figure, bars: tuple[Bar, ...]) -> Figure | None:
         anchors=tuple([note for note in struck if note.number in anchors]),
         odd=tuple([note for note in struck if note.number in odd]),
         group=len(model),
-        times=-(-len(moments) // len(model)),
+        times=first.times if first.direction == TURNING else -(-len(moments) // len(model)),
         model_bars=first.model_bars and (bars[model[0][0].bar].number, bars[model[-1][0].bar].number),
         both_hands=first.both_hands or first.hand != second.hand,
         tied=(*first.tied, *second.tied),

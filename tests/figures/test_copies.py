@@ -10,15 +10,18 @@ from dataclasses import replace
 import pytest
 from figures.lines_from_text import names, texture_of
 
+from annotator.figures.candidates import find_candidates
 from annotator.figures.copies import KINDS, cut, fitted
 from annotator.figures.copy_cuts import pruned
 from annotator.figures.copy_rows import ELSEWHERE, ON_BAR, ON_BEAT, places_in
 from annotator.figures.copy_search import find_copies
+from annotator.figures.cover import choose
 from annotator.figures.figure import Figure
 from annotator.figures.joining import join
 from annotator.figures.law import holds
 from annotator.figures.lines import Texture
 from annotator.music.score import BASS, TREBLE, ClefChange
+from annotator.options.settings import Options
 from annotator.words import labels
 
 BEAT = "C4 G4 E4 A4"
@@ -203,3 +206,36 @@ def test_two_bars_that_begin_with_a_rest_are_moved_as_one_by_both_hands() -> Non
     assert [(figure.hand, figure.steps) for figure in found] == [("right", -1), ("left", -1)]
     (figure,) = join(found, texture.bars)
     assert (figure.both_hands, len(figure.struck), len(figure.grey)) == (True, 18, 14)
+
+
+def test_octaves_and_back_are_one_figure() -> None:
+    (figure,) = right("C3 G3 C4 C4 G4 C5 C5 G5 C6 G5 C5 C5 G4 C4 C4 G3", "octave-copy")
+    assert (figure.times, figure.direction, names(figure.anchors), len(figure.grey)) == (2, "turning", "", 13)
+    assert labels(figure) == ("an octave higher ×2 and back", "oct. higher ×2, back", "oct. up ×2, back")
+
+
+def test_what_is_new_on_the_way_there_is_struck_on_the_way_back() -> None:
+    (figure,) = right("C3 F3 A3 G3 B3 C4 C4 F4 A4 A4 B4 C5 B4 A4 A4 F4 C4 C4 B3 E3 D3", "octave-copy")
+    assert (names(figure.odd), len(figure.grey), figure.direction) == ("A4", 12, "turning")
+
+
+@pytest.mark.parametrize("text", ["C4 G3 C3 E4 B3 E3 C4 G3 C3 G3", "C3 G3 C4 C4 G4 C5 E4 A4 F4 D4"])
+def test_a_way_back_turns_at_the_end_and_saves_five(text: str) -> None:
+    assert all(figure.direction is None for figure in right(text, "octave-copy"))
+
+
+def test_octaves_and_back_lose_their_end_or_their_beginning() -> None:
+    texture = texture_of("C3 G3 C4 C4 G4 C5 C5 G5 C6 G5 C5 C5 G4 C4 C4 G3")
+    (figure,) = copies(texture, "octave-copy")
+    short, alone, none = (cut(figure, first, stop, (), texture.bars, texture.ties) for first, stop in ((0, 9), (6, 13), (3, 13)))
+    assert short is not None and (short.kind, short.direction, len(short.moments)) == ("octave-copy", "turning", 9)
+    assert alone is not None and (alone.kind, names(alone.model[0])) == ("retrograde", "G3")
+    assert none is None
+
+
+def test_both_hands_go_octaves_away_and_back_under_one_label_where_that_is_worth_as_much() -> None:
+    way = "C{0} A{0} C{1} C{1} A{1} C{2} C{2} A{2} C{3} A{2} C{2} C{2} A{1} C{1} C{1} A{0}"
+    lower = way.replace("A", "F")
+    texture = texture_of(way.format(3, 4, 5, 6), lower.format(2, 3, 4, 5))
+    (figure,) = [f for f in choose(find_candidates(texture, Options())) if f.kind == "octave-copy"]
+    assert (figure.both_hands, len(figure.grey), labels(figure)[0]) == (True, 26, "an octave higher ×2 and back, both hands")
