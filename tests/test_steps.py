@@ -16,7 +16,7 @@ from annotator.errors import UsageError
 from annotator.marks.finding import find_figures, read
 from annotator.marks.steps import series
 from annotator.marks.style import load_style
-from annotator.musicxml.document import serialise
+from annotator.musicxml.splicing import serialise
 from annotator.options.settings import LANGUAGES, Options
 from annotator.products.excerpts import excerpt
 from annotator.products.marked_copies import Copying, plan_marks, plan_plain

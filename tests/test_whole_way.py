@@ -18,7 +18,8 @@ from annotator.marks.marking import markings
 from annotator.marks.report import Report
 from annotator.marks.style import load_style
 from annotator.music.score import Score
-from annotator.musicxml.marks import take_out, write_marks
+from annotator.musicxml.marks import write_marks
+from annotator.musicxml.record import take_out
 from annotator.reading import load, read_document
 
 CORPUS = keyboard_corpus()

@@ -7,9 +7,9 @@ Conventions
 * The source is never written to, through whatever link or spelling it is named, with force or without. The one case in which output
   and source have one name is a file of ours done again (``x-marked`` stays ``x-marked``): equal bytes leave it alone; else it is
   replaced, since it is a file that this program made, whose own content the new one holds in full.
-* An existing file that is not ours, or that somebody has changed since (``writing.origin``), is replaced only with force. If it holds
+* An existing file that is not ours, or that somebody has changed since (``musicxml.seal``), is replaced only with force. If it holds
   the very bytes already, there is nothing to do, whoever made it.
-* What of ours can carry a seal gets it here (``writing.seal``).
+* What of ours can carry a seal gets it here.
 * A link at the output's place is replaced itself; what it points to stays.
 * A process that is killed in the middle of writing leaves the file beside (``.annotator-….part``); who next writes into that folder
   takes it away, an hour later or more, so that nothing is taken from a run that is still writing.
@@ -23,13 +23,12 @@ import os
 import re
 import secrets
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 from annotator.errors import OutputError, TransferError
-from annotator.musicxml.origin import as_we_made_it, is_our_work, made_by_us
-from annotator.musicxml.seal import sealed
+from annotator.musicxml.seal import as_we_made_it, is_our_work, made_by_us, sealed
 
 MARKED = "marked"
 PLAIN = "plain"
@@ -81,32 +80,17 @@ def make_folder(folder: Path) -> None:
         raise OutputError(f"{folder}: this folder cannot be made ({error.strerror}): choose another place with --out") from error
 
 
-def write_file(
-    path: Path,
-    data: bytes,
-    *,
-    sources: Iterable[Path] = (),
-    force: bool = False,
-    ours: Callable[[Path], bool] = as_we_made_it,
-) -> None:
-    """Write a file whole or not at all.
+def write_file(path: Path, data: bytes, *, sources: Iterable[Path] = (), force: bool = False) -> None:
+    """Write a file whole or not at all. ``sources`` are the files that the output comes from.
 
-    ``sources`` are the files that the output comes from; ``ours`` tells whether a file is this program's work. Raises ``OutputError``
-    where the place is taken or cannot be written to, ``TransferError`` where writing breaks off.
+    Raises ``OutputError`` where the place is taken or cannot be written to, ``TransferError`` where writing breaks off.
     """
     data = sealed(data) if is_our_work(data) else data
-    if may_write(path, data, sources=sources, force=force, ours=ours) != UNCHANGED:
+    if may_write(path, data, sources=sources, force=force) != UNCHANGED:
         _replace(path, data)
 
 
-def may_write(
-    path: Path,
-    data: bytes | None,
-    *,
-    sources: Iterable[Path] = (),
-    force: bool = False,
-    ours: Callable[[Path], bool] = as_we_made_it,
-) -> str:
+def may_write(path: Path, data: bytes | None, *, sources: Iterable[Path] = (), force: bool = False) -> str:
     """Return what writing a file would do: ``NEW``, ``REPLACED`` or ``UNCHANGED``; raise ``OutputError`` where the place is taken.
 
     The rest as for ``write_file``; ``data`` is None where the bytes are not known yet.
@@ -118,20 +102,16 @@ def may_write(
     if data is not None and _holds(path, data):
         return UNCHANGED
     is_source = any(_same(path, source) for source in sources)
-    if is_source and (path.is_symlink() or not (ours(path) or (force and made_by_us(path)))):
-        raise OutputError(f"{path} is the source itself, which is never written to: {_other_way(path)}")
-    if not (force or is_source or ours(path)):
-        changed = made_by_us(path)
-        why = "has been changed since this program made it" if changed else "was not made by this program"
+    unchanged, ours = as_we_made_it(path), made_by_us(path)
+    if is_source and (path.is_symlink() or not (unchanged or (force and ours))):
+        marked_anew = ours and not path.is_symlink()
+        changed = "it has been changed since this program made it; --force marks it anew with its changes kept"
+        way = changed if marked_anew else "choose another place with --out"
+        raise OutputError(f"{path} is the source itself, which is never written to: {way}")
+    if not (force or is_source or unchanged):
+        why = "has been changed since this program made it" if ours else "was not made by this program"
         raise OutputError(f"{path} is there already and {why}: --force replaces it")
     return REPLACED
-
-
-def _other_way(path: Path) -> str:
-    """Return what can be done instead of writing over the source."""
-    if not path.is_symlink() and made_by_us(path):
-        return "it has been changed since this program made it; --force marks it anew with its changes kept"
-    return "choose another place with --out"
 
 
 def _holds(path: Path, data: bytes) -> bool:

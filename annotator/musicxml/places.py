@@ -1,19 +1,40 @@
-"""Where in the document a mark can stand: before or after whole chords, in document order.
+"""Where in the document a mark stands, before or after whole chords, and which bracket number is free there.
 
 Conventions
 -----------
-* Notes are known by their number among all ``<note>`` elements of the document, rests counted, from 1.
-* A chord is a note and those behind it that say ``<chord/>``. Other things may stand between them; a chord ends with its bar.
+* Notes are known by their number among all ``<note>`` elements of the document, rests counted, from 1. A chord is a note and those behind
+  it that say ``<chord/>``; other things may stand between them; it ends with its bar.
+* Places are whole numbers in document order: ``2 n`` is right before the note with the number n, ``2 n + 1`` right after it.
+* MusicXML has the bracket numbers 1 to 16. They keep apart what overlaps *in document order*, in which a whole bar of one staff stands
+  before the other staff: so each staff has its own, of two staves the upper from 1 on, the lower from 9 back, of more the sixteen in equal
+  shares. Not every program takes numbers above 9 (MuseScore 3 drops such brackets): these come last.
+* A bracket of the source keeps its number; ours go round it. Within a bar its stop may come before its start in document order, as
+  one voice is written after another: other programs take such a bracket to stay open to the next stop, so its number is left alone
+  altogether. One that is never closed is taken to stay open to the end.
+
+Rule: in document order each bracket takes the first number of its staff that is free from its start to its stop.
+Source: MusicXML 4.0 (W3C), ``number-level``.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from bisect import bisect_right
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Any
 
 from annotator.marks.marking import Mark
 from annotator.music.score import Bar, Note, Part
+
+LEVELS = 16
+TWO_STAVES = {1: (1, 2, 3, 4, 10, 11, 12, 13), 2: (9, 8, 7, 6, 5, 14, 15, 16)}
+OLD_LEVELS = 6  # of MusicXML 3.1 and before
+NEVER = 1 << 60
+
+Span = tuple[int, int]
+"""The places of a bracket's start and stop."""
 
 
 class Places:
@@ -26,16 +47,14 @@ class Places:
         self._elements = list(notes)
         self._parts = {part.id: part for part in parts}
         self.leads: list[int] = []
+        self.finals: list[int] = []
         for number, note in enumerate(self._elements, 1):
-            joined = number > 1 and note.find("chord") is not None
-            if joined and self._elements[number - 2].getparent() is note.getparent():
-                self.leads.append(self.leads[-1])
-            else:
-                self.leads.append(number)
-        self.finals = [0] * len(self.leads)
-        for number in range(len(self.leads), 0, -1):
-            follows = number < len(self.leads) and self.leads[number] == self.leads[number - 1]
-            self.finals[number - 1] = self.finals[number] if follows else number
+            joined = number > 1 and note.find("chord") is not None and self._elements[number - 2].getparent() is note.getparent()
+            self.leads.append(self.leads[-1] if joined else number)
+        for number, lead in reversed(list(enumerate(self.leads, 1))):
+            follows = number < len(self.leads) and self.leads[number] == lead
+            self.finals.append(self.finals[-1] if follows else number)
+        self.finals.reverse()
 
     def element(self, number: int) -> Any:
         """Return the ``<note>`` with that number."""
@@ -43,16 +62,11 @@ class Places:
 
     def lead(self, number: int) -> Any:
         """Return the leading ``<note>`` of the chord of the note with that number."""
-        return self._elements[self.leads[number - 1] - 1]
+        return self.element(self.leads[number - 1])
 
     def final(self, number: int) -> Any:
         """Return the last ``<note>`` of the chord of the note with that number."""
-        return self._elements[self.finals[number - 1] - 1]
-
-    def voice(self, number: int) -> str | None:
-        """Return the voice that the note with that number names, word for word."""
-        text: str | None = self.element(number).findtext("voice")
-        return text
+        return self.element(self.finals[number - 1])
 
     def part(self, number: int) -> str:
         """Return the id of the document's part that holds the note with that number."""
@@ -62,6 +76,10 @@ class Places:
         """Return the staff of a mark in the part of the document, and how many there are: one, where a piano is written as two parts."""
         part = self._parts[mark.part]
         return (1, 1) if part.halves else (mark.staff, part.staves)
+
+    def span(self, mark: Mark) -> Span:
+        """Return where the bracket of a mark starts and stops."""
+        return 2 * self.leads[mark.first.number - 1], 2 * self.finals[self.stop(mark)[0] - 1] + 1
 
     def stop(self, mark: Mark) -> tuple[int, str | None]:
         """Return the number of the note behind which a mark's bracket stops, and the ``<offset>`` it needs there.
@@ -88,3 +106,81 @@ class Places:
         except ValueError:
             return None
         return str(offset.numerator) if offset.denominator == 1 else None
+
+
+def bracket_numbers(root: Any, places: Places, marks: Sequence[Mark]) -> list[int | None]:
+    """Return the bracket number of each mark, part by part of the document; None where none is free."""
+    taken = source_brackets(root)
+    members: dict[str, list[int]] = defaultdict(list)
+    for index, mark in enumerate(marks):
+        members[places.part(mark.first.number)].append(index)
+    numbers: list[int | None] = [None] * len(marks)
+    for part, indexes in members.items():
+        wanted = [(places.span(marks[i]), levels_of(*places.staff(marks[i]))) for i in indexes]
+        for index, number in zip(indexes, number_brackets(wanted, taken.get(part, {})), strict=True):
+            numbers[index] = number
+    return numbers
+
+
+def levels_of(staff: int, staves: int) -> Sequence[int]:
+    """Return the numbers that brackets of a staff may take, in the order in which they are taken; none where the staves are too many.
+
+    >>> levels_of(1, 2), levels_of(2, 2), levels_of(3, 3)
+    ((1, 2, 3, 4, 10, 11, 12, 13), (9, 8, 7, 6, 5, 14, 15, 16), range(11, 16))
+    """
+    if staves <= 2:
+        return TWO_STAVES.get(max(staff, 1), ())
+    share = max(1, LEVELS // staves)
+    first = share * (max(staff, 1) - 1) + 1
+    return range(first, first + share) if first + share <= LEVELS + 1 else range(0)
+
+
+def source_brackets(root: Any) -> dict[str, dict[int, list[Span]]]:
+    """Return where brackets of the source are open: by part id and number, as separate spans in order."""
+    spans: dict[str, dict[int, list[Span]]] = defaultdict(lambda: defaultdict(list))
+    waiting: dict[tuple[str, int], tuple[str, int]] = {}  # the end that came last, where it is not paired
+    disordered: set[tuple[str, int]] = set()
+    notes = 0
+    for element in root.iter("note", "bracket") if next(root.iter("bracket"), None) is not None else ():
+        kind = element.get("type")
+        if element.tag == "note":
+            notes += 1
+        elif kind in ("start", "stop"):
+            part = next((above.get("id", "") for above in element.iterancestors("part")), "")
+            number = element.get("number", "1")
+            level = part, int(number) if re.fullmatch(r"[0-9]{1,4}", number) else 1
+            earlier, place = waiting.get(level, ("", 0)), 2 * notes + 1
+            if not earlier[0] or (kind, earlier[0]) == ("start", "stop"):
+                disordered.update([level] if earlier[0] else ())
+                waiting[level] = kind, place
+            elif (kind, earlier[0]) == ("stop", "start"):
+                spans[part][level[1]].append((earlier[1], place + 1))
+                del waiting[level]
+    for (part, number), (kind, place) in waiting.items():
+        if kind == "start":
+            spans[part][number].append((place, NEVER))
+    for part, number in disordered:
+        spans[part][number] = [(0, NEVER)]
+    return spans
+
+
+def number_brackets(wanted: Sequence[tuple[Span, Sequence[int]]], taken: dict[int, list[Span]]) -> list[int | None]:
+    """Return the number of each bracket of one part, in the order given; None where no level of its range is free.
+
+    ``wanted`` gives the span and the levels of each, ``taken`` the spans of the source's brackets by number.
+    """
+    numbers: list[int | None] = [None] * len(wanted)
+    free_after: dict[int, int] = defaultdict(lambda: -1)
+    for place in sorted(range(len(wanted)), key=lambda place: wanted[place][0][0]):
+        span, levels = wanted[place]
+        free = (number for number in levels if free_after[number] < span[0] and not _meets(span, taken.get(number, ())))
+        number = numbers[place] = next(free, None)
+        if number is not None:
+            free_after[number] = span[1]
+    return numbers
+
+
+def _meets(span: Span, others: Sequence[Span]) -> bool:
+    """Return whether a span overlaps one of some separate spans in order."""
+    place = bisect_right(others, (span[1], NEVER)) - 1
+    return place >= 0 and others[place][1] >= span[0]

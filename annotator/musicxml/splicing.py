@@ -1,28 +1,45 @@
-"""Marks spliced into the source's own text: what is not ours stays as it was, character for character.
+"""A document back into bytes: the source's own text, with marks spliced in; proved before anybody gets it.
 
 Conventions
 -----------
 * A tree tells nothing of quotes, blanks in tags, ``<b></b>`` against ``<b/>``, references, line ends, document type. So the tree is never
-  written out: the source's text is, with our elements put in, and two attributes (``color``, ``version``) set.
+  written out: the source's text is, with our elements put in, and two attributes (``color``, ``version``) set. What is not ours stays
+  character for character. A document that has no source (an excerpt) is written out as UTF-8.
 * The source's nodes (elements, comments, instructions) come in the text in the same order as in the tree, so that they are known by their
-  place. Ours are known by their records (``writing.record``).
-* White space goes as in ``writing.layout``: what stands in front of something of ours came with it, what stands behind it was there.
+  place. Ours are known by their records (``musicxml.record``). What stands in front of something of ours came with it.
 * An empty tag that gets a child of ours is opened, and ``<?annotator closed?>`` in it says that it was closed.
+* A character of ours that the encoding does not have becomes a character reference.
+* What was made is read once more, and its marks taken out: if that is not the source again, nothing is given out.
+* An archive gets its ``mimetype`` first and stored, then every other entry as it was and in its order, all with one fixed date: the
+  same document gives the same bytes on any day.
 
-Source: XML 1.0 for what a tag, a comment, an instruction and a section of characters look like.
+Source: MusicXML 4.0 (W3C), "Compressed MusicXML files"; XML 1.0 for what tags, comments, instructions, sections of characters look like.
 """
 
 from __future__ import annotations
 
+import io
 import re
+import zipfile
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 from xml.sax.saxutils import escape, quoteattr
 
 from lxml import etree
 
-from annotator.musicxml.record import ADDED, CLOSED, MADE, coloured_parts, instruction, records
+from annotator.errors import ScoreError
+from annotator.musicxml.record import ADDED, CLOSED, MADE, coloured_parts, instruction, records, take_out
+from annotator.musicxml.seal import sealed
+from annotator.reading.document import Document
+from annotator.reading.limits import LIMITS
+from annotator.reading.loading import load
+
+MIMETYPE = "mimetype"
+MEDIA_TYPE = b"application/vnd.recordare.musicxml"
+_DATE = (1980, 1, 1, 0, 0, 0)  # the first date that a ZIP archive can name
+_ROOMY = replace(LIMITS, file=4 * LIMITS.file, elements=4 * LIMITS.elements)
+"""What our own output may be: marks make a file larger."""
 
 _TOKEN = re.compile(
     r"<!--.*?-->|<\?.*?\?>|<!\[CDATA\[.*?\]\]>|<!DOCTYPE[^\[>\"']*(?:(?:\"[^\"]*\"|'[^']*')[^\[>\"']*)*(?:\[.*?\]\s*)?>"
@@ -30,8 +47,8 @@ _TOKEN = re.compile(
     re.DOTALL,
 )
 _ATTRIBUTE = re.compile(r"""\s+([^\s=/>]+)\s*=\s*("[^"]*"|'[^']*')""")
-_SET = ("color", "version")
-"""The attributes that marks change."""
+_Edit = tuple[int, int, str]
+"""The text from a place to another is replaced."""
 
 
 @dataclass(slots=True)
@@ -44,13 +61,59 @@ class Span:
     before: int
 
 
-@dataclass(frozen=True, slots=True)
-class Edit:
-    """The text from ``start`` to ``stop`` is replaced."""
+def serialise(document: Document) -> bytes:
+    """Return the bytes of the document's file: the XML, or the whole archive."""
+    if not document.data:
+        data = bytes(etree.tostring(document.tree, encoding="UTF-8", xml_declaration=True))
+    elif (data := _with_marks(document.data, document.tree.getroot())) != document.data:
+        data = sealed(data)
+        _prove(document.data, data)
+    return data if document.archive is None else _archive(document, data)
 
-    start: int
-    stop: int
-    text: str
+
+def _with_marks(data: bytes, root: Any = None) -> bytes:
+    """Return a score's bytes with what is ours in a tree in them, and nothing else that is ours (None: nothing at all)."""
+    source = load(data, limits=_ROOMY)
+    own, text = source.tree.getroot(), source.text
+    nodes = list(own.iter())
+    marked = take_out(source)
+    written = splice(text, nodes if marked else [], own if root is None else root, source.newline)
+    return data if written == text else source.encoded(written)
+
+
+def _prove(source: bytes, data: bytes) -> None:
+    """Raise a ``ValueError`` if bytes are not their source once the marks have been taken out of both."""
+    try:
+        written, wanted = _with_marks(data), _with_marks(source)
+        same = written == wanted or _canonical(written) == _canonical(wanted)
+    except ScoreError as error:
+        raise ValueError(f"what was written cannot be read again: {error}") from error
+    if not same:
+        raise ValueError("what was written is not the source with marks in it")
+
+
+def _canonical(data: bytes) -> bytes:
+    return bytes(etree.tostring(load(data, limits=_ROOMY).tree, method="c14n", with_comments=True))
+
+
+def _archive(document: Document, data: bytes) -> bytes:
+    """Return the bytes of the archive with ``data`` as its score."""
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w") as archive:
+        archive.writestr(_info(MIMETYPE, zipfile.ZIP_STORED), MEDIA_TYPE)
+        for entry in document.archive or ():
+            if entry.name != MIMETYPE:
+                archive.writestr(_info(entry.name, zipfile.ZIP_DEFLATED), data if entry.name == document.entry else entry.data)
+    return buffer.getvalue()
+
+
+def _info(name: str, compression: int) -> zipfile.ZipInfo:
+    """Return the head of an entry: nothing in it depends on the day, the system or the user."""
+    info = zipfile.ZipInfo(name, _DATE)
+    info.compress_type = compression
+    info.create_system = 3  # Unix
+    info.external_attr = 0o644 << 16
+    return info
 
 
 def splice(text: str, nodes: list[Any], root: Any, newline: str) -> str:
@@ -60,7 +123,8 @@ def splice(text: str, nodes: list[Any], root: Any, newline: str) -> str:
     the text. What is not ours is the same in both.
     """
     wanted = _ours(root)
-    originals = list(_originals(root, wanted))
+    left_out = {inner for node in wanted for inner in node.iter()}
+    originals = [node for node in root.iter() if node not in left_out]
     spans = _spans(text)
     left = set(nodes[0].iter()) if nodes else set()
     gone = {place for place, node in enumerate(nodes) if node not in left}
@@ -69,34 +133,23 @@ def splice(text: str, nodes: list[Any], root: Any, newline: str) -> str:
     if len(kept) != len(originals):
         raise ValueError(f"{len(originals)} nodes in the tree, {len(kept)} in the text")
     span_of = dict(zip(originals, kept, strict=True))
-    edits = [Edit(spans[place].before, spans[place].end, "") for place in gone]
+    edits = [(spans[place].before, spans[place].end, "") for place in gone]
     edits += _insertions(text, wanted, span_of, newline, opened)
     edits += _attributes(text, root, bool(nodes), span_of)
-    edits += [Edit(span.inner - 1, span.end, "/>") for node, span in span_of.items() if opened and span.inner in opened and _is_empty(node)]
+    if opened:
+        empty = (span for node, span in span_of.items() if span.inner in opened and len(node) == 0 and not node.text)
+        edits += [(span.inner - 1, span.end, "/>") for span in empty]
     return _edited(text, edits)
-
-
-def _is_empty(node: Any) -> bool:
-    return len(node) == 0 and not node.text
 
 
 def _ours(root: Any) -> list[Any]:
     """Return what is ours in a tree, in document order, without what is inside something of ours."""
     found: dict[Any, None] = {}
     for record in records(root):
-        parent = record.getparent()
-        node = parent if record.text in (ADDED, MADE) else record
+        node = record.getparent() if record.text in (ADDED, MADE) else record
         if not any(above in found for above in node.iterancestors()):
             found[node] = None
     return list(found)
-
-
-def _originals(root: Any, ours: list[Any]) -> Iterator[Any]:
-    """Yield the nodes of a tree that are not ours, in document order."""
-    left_out = {inner for node in ours for inner in node.iter()}
-    for node in root.iter():
-        if node not in left_out:
-            yield node
 
 
 def _spans(text: str) -> list[Span]:
@@ -123,7 +176,7 @@ def _spans(text: str) -> list[Span]:
     return spans
 
 
-def _insertions(text: str, wanted: list[Any], span_of: dict[Any, Span], newline: str, opened: set[int]) -> Iterator[Edit]:
+def _insertions(text: str, wanted: list[Any], span_of: dict[Any, Span], newline: str, opened: set[int]) -> Iterator[_Edit]:
     """Yield what is put in; ``opened`` are the ends of tags that were opened for something of ours before."""
     record = etree.tostring(instruction(CLOSED), encoding="unicode")
     pieces: dict[Any, list[str]] = {}
@@ -135,19 +188,19 @@ def _insertions(text: str, wanted: list[Any], span_of: dict[Any, Span], newline:
         written = gap + etree.tostring(node, encoding="unicode", with_tail=False)
         pieces.setdefault((node.getparent(), anchor), []).append(written.replace("\n", newline))
     for (parent, anchor), put_in in pieces.items():
-        added = "".join(put_in)
+        insertion = "".join(put_in)
         if anchor is not None:
-            yield Edit(span_of[anchor].end, span_of[anchor].end, added)
+            yield span_of[anchor].end, span_of[anchor].end, insertion
             continue
         span = span_of[parent]
         if span.inner == span.end and text[span.end - 2] == "/":
             name = re.split(r"[\s/]", text[span.start + 1 : span.end], maxsplit=1)[0]
-            yield Edit(span.end - 2, span.end, f">{record}{added}</{name}>")
+            yield span.end - 2, span.end, f">{record}{insertion}</{name}>"
         else:
-            yield Edit(span.inner, span.inner, (record if span.inner in opened and len(parent) == len(put_in) else "") + added)
+            yield span.inner, span.inner, (record if span.inner in opened and len(parent) == len(put_in) else "") + insertion
 
 
-def _attributes(text: str, root: Any, marked: bool, span_of: dict[Any, Span]) -> Iterator[Edit]:
+def _attributes(text: str, root: Any, marked: bool, span_of: dict[Any, Span]) -> Iterator[_Edit]:
     """Yield the changes of attributes: in what has a record, and where the source is ``marked`` in whatever can be coloured."""
     notes = root.iter("note") if marked else dict.fromkeys(each.getparent() for each in records(root) if each.text.startswith("grey"))
     for element in (root, *(part for note in notes for _, part in coloured_parts(note))):
@@ -155,12 +208,11 @@ def _attributes(text: str, root: Any, marked: bool, span_of: dict[Any, Span]) ->
         if span is None:
             continue
         tag = text[span.start : span.inner]
-        changed = tag
-        for name in _SET:
-            if element is root or name == "color":
-                changed = _with_attribute(changed, name, element.get(name))
+        changed = _with_attribute(tag, "color", element.get("color"))
+        if element is root:
+            changed = _with_attribute(changed, "version", root.get("version"))
         if changed != tag:
-            yield Edit(span.start, span.inner, changed)
+            yield span.start, span.inner, changed
 
 
 def _with_attribute(tag: str, name: str, value: str | None) -> str:
@@ -171,11 +223,8 @@ def _with_attribute(tag: str, name: str, value: str | None) -> str:
     """
     found = next((each for each in _ATTRIBUTE.finditer(tag) if each[1] == name), None) if name in tag else None
     if found is None:
-        if value is None:
-            return tag
-        end = re.search(r"\s*/?>$", tag)
-        assert end is not None
-        return f"{tag[: end.start()]} {name}={quoteattr(value)}{tag[end.start() :]}"
+        end = len(tag.removesuffix(">").removesuffix("/").rstrip())
+        return tag if value is None else f"{tag[:end]} {name}={quoteattr(value)}{tag[end:]}"
     if value is None:
         return tag[: found.start()] + tag[found.end() :]
     now = etree.fromstring(f"<a {found.group().strip()}/>").get(name)
@@ -186,11 +235,11 @@ def _with_attribute(tag: str, name: str, value: str | None) -> str:
     return f"{tag[: found.start(2)]}{quoted}{tag[found.end() :]}"
 
 
-def _edited(text: str, edits: list[Edit]) -> str:
+def _edited(text: str, edits: list[_Edit]) -> str:
     """Return a text with the edits made; of those at one place, what is put in comes first."""
     pieces: list[str] = []
     at = 0
-    for edit in sorted(edits, key=lambda edit: (edit.start, edit.stop)):
-        pieces += (text[at : edit.start], edit.text) if edit.start >= at else (edit.text,)
-        at = max(at, edit.stop)
+    for start, stop, put_in in sorted(edits, key=lambda edit: edit[:2]):
+        pieces += (text[at:start], put_in) if start >= at else (put_in,)
+        at = max(at, stop)
     return "".join((*pieces, text[at:]))

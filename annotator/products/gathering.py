@@ -19,7 +19,7 @@ from pathlib import Path
 from annotator.errors import MissingError, UsageError
 from annotator.formats.formats import ENDINGS as OTHER_ENDINGS
 from annotator.musicxml.files import MARKED, PLAIN
-from annotator.musicxml.origin import made_by_us
+from annotator.musicxml.seal import made_by_us
 
 ENDINGS = (".musicxml", ".mxl", ".xml", *OTHER_ENDINGS)
 MOST = 10_000

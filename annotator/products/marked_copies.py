@@ -19,9 +19,10 @@ from annotator.marks.report import Report
 from annotator.marks.steps import Step, only_step, series
 from annotator.marks.style import Style, load_style
 from annotator.music.score import Score
-from annotator.musicxml.document import serialise
 from annotator.musicxml.files import PLAIN, Output, output_path
-from annotator.musicxml.marks import take_out, write_marks
+from annotator.musicxml.marks import write_marks
+from annotator.musicxml.record import take_out
+from annotator.musicxml.splicing import serialise
 from annotator.options.settings import Options, options_of
 from annotator.products.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document, shown_path, source_bytes

@@ -21,7 +21,7 @@ from typing import Generic, TypeVar
 from annotator.errors import OutputError
 from annotator.marks.report import Report
 from annotator.musicxml.files import NEW, REPLACED, UNCHANGED, Output, make_folder, may_write, write_file
-from annotator.musicxml.origin import made_by_us
+from annotator.musicxml.seal import made_by_us
 
 FATES = {NEW: "", REPLACED: " (in place of the one there)", UNCHANGED: " (there already, the same)"}
 """What is said of a file beside its name."""

@@ -18,7 +18,7 @@ import pytest
 from fontTools.ttLib import TTFont
 from scores_at_hand import EXAMPLES
 
-from annotator.musicxml.origin import is_our_work
+from annotator.musicxml.seal import is_our_work
 from annotator.options.settings import LANGUAGES, Options
 from annotator.products.compare.comparison import plan_comparison
 from annotator.products.compare.page_fonts import Lettering, faces

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from annotator.music.score import Note, Part, Score
-from annotator.musicxml.document import serialise
+from annotator.musicxml.splicing import serialise
 from annotator.products.excerpts import Excerpt, excerpt
 from annotator.products.excerpts.selection import bar_range
 from annotator.reading import load, read_document

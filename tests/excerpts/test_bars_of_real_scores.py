@@ -17,7 +17,7 @@ from scores_at_hand import EXAMPLES, NO_LOCAL_SCORES, keyboard_corpus, local_sco
 from writing.schema import is_valid
 
 from annotator.music.score import Score
-from annotator.musicxml.document import serialise
+from annotator.musicxml.splicing import serialise
 from annotator.products.excerpts import Excerpt, excerpt
 from annotator.products.excerpts.selection import bar_range
 from annotator.reading import Document, load, read_document

@@ -12,7 +12,7 @@ from writing.schema import is_valid
 
 from annotator.errors import AnnotatorError, UsageError
 from annotator.marks.finding import figures_of
-from annotator.musicxml.document import serialise
+from annotator.musicxml.splicing import serialise
 from annotator.options.settings import Options
 from annotator.products.excerpts import carried, excerpt
 from annotator.reading import load, read_document

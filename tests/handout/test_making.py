@@ -14,7 +14,7 @@ from pypdf import PdfReader
 
 from annotator.errors import UsageError
 from annotator.marks.style import load_style
-from annotator.musicxml.origin import made_by_us
+from annotator.musicxml.seal import made_by_us
 from annotator.options.settings import Options
 from annotator.products.handout.making import FILES, Lesson, covered_style, prepare
 from annotator.products.marked_copies import Copying

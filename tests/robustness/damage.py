@@ -26,8 +26,9 @@ from annotator.marks.marking import markings
 from annotator.marks.report import Report
 from annotator.marks.style import load_style
 from annotator.music.score import Score
-from annotator.musicxml.document import serialise
-from annotator.musicxml.marks import take_out, write_marks
+from annotator.musicxml.marks import write_marks
+from annotator.musicxml.record import take_out
+from annotator.musicxml.splicing import serialise
 from annotator.options.settings import Options
 from annotator.products.marked_copies import plain_bytes
 from annotator.reading import Document, load, read_document

@@ -11,7 +11,7 @@ from robustness.damage import canonical
 from robustness.jobs import job, run_jobs
 from robustness.pieces import PLAIN
 
-from annotator.musicxml.marks import take_out
+from annotator.musicxml.record import take_out
 from annotator.reading import load
 
 TOOLKIT = """

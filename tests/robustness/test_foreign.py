@@ -15,7 +15,7 @@ from robustness.foreign_files import damaged, foreign
 from robustness.refused_files import CANARY
 
 from annotator.errors import AnnotatorError
-from annotator.musicxml.document import serialise
+from annotator.musicxml.splicing import serialise
 from annotator.reading import load
 
 SEED = 20_262

@@ -10,8 +10,8 @@ from lxml import etree
 from annotator.marks.marking import Mark, Markings
 from annotator.marks.style import Style
 from annotator.music.score import Note, Part, Score
-from annotator.musicxml.document import serialise
 from annotator.musicxml.marks import write_marks
+from annotator.musicxml.splicing import serialise
 from annotator.reading import Document, load, read_document
 
 STYLE = Style(grey="#9A9A9A", label_colour="#203040", bracket_colour="#405060")

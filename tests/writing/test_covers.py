@@ -16,10 +16,10 @@ from writing.invented import note, score_of
 from writing.schema import is_valid
 
 from annotator.marks.style import load_style
-from annotator.musicxml.covers import SIGNS, write_covers
-from annotator.musicxml.document import serialise
+from annotator.musicxml.greys import SIGNS, write_covers
 from annotator.musicxml.places import Places
 from annotator.musicxml.record import take_out
+from annotator.musicxml.splicing import serialise
 from annotator.options.settings import Options
 from annotator.products.marked_copies import mark_bytes, plain_bytes
 from annotator.reading import Document, load, read_document

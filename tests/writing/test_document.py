@@ -10,8 +10,9 @@ import pytest
 from writing.invented import STYLE, canonical, mark_over, note, score_of
 
 from annotator.marks.marking import Markings
-from annotator.musicxml.document import serialise
-from annotator.musicxml.marks import take_out, write_marks
+from annotator.musicxml.marks import write_marks
+from annotator.musicxml.record import take_out
+from annotator.musicxml.splicing import serialise
 from annotator.reading import load, read_document
 
 DATA = score_of(note("C") + note("D"), head="  <movement-title>Étude – 日</movement-title>\n")

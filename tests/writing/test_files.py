@@ -13,10 +13,10 @@ from writing.invented import STYLE, note, score_of
 
 from annotator.errors import OutputError, TransferError
 from annotator.marks.marking import Markings
-from annotator.musicxml.document import serialise
 from annotator.musicxml.files import output_path, write_file
 from annotator.musicxml.marks import write_marks
-from annotator.musicxml.origin import made_by_us
+from annotator.musicxml.seal import made_by_us
+from annotator.musicxml.splicing import serialise
 from annotator.reading import load, read_document
 
 PLAIN = score_of(note("C"))

@@ -3,7 +3,7 @@ import random
 import pytest
 from lxml import etree
 
-from annotator.musicxml.levels import NEVER, levels_of, number_brackets, source_brackets
+from annotator.musicxml.places import NEVER, levels_of, number_brackets, source_brackets
 
 
 @pytest.mark.parametrize("staves", range(1, 17))

@@ -10,8 +10,7 @@ from writing.invented import note, score_of
 from annotator.errors import OutputError
 from annotator.marks.style import load_style
 from annotator.musicxml.files import write_file
-from annotator.musicxml.origin import as_we_made_it, is_our_work, made_by_us
-from annotator.musicxml.seal import seal_of, sealed
+from annotator.musicxml.seal import as_we_made_it, is_our_work, made_by_us, seal_of, sealed
 from annotator.options.settings import Options
 from annotator.pages.pdf import write_pdf, write_png
 from annotator.products.marked_copies import mark_bytes

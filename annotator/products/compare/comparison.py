@@ -13,7 +13,7 @@ from annotator.marks.corrections.applying import find_corrected
 from annotator.marks.marking import markings
 from annotator.marks.report import Report
 from annotator.musicxml.files import Output, output_path
-from annotator.musicxml.marks import take_out
+from annotator.musicxml.record import take_out
 from annotator.options.settings import Options, options_of
 from annotator.pages.cairo_library import load_ahead
 from annotator.pages.pages import engrave_with_account

@@ -25,7 +25,7 @@ from annotator.marks.steps import series
 from annotator.marks.style import Style, load_style
 from annotator.music.score import Score
 from annotator.musicxml.files import Output, output_path
-from annotator.musicxml.marks import take_out
+from annotator.musicxml.record import take_out
 from annotator.options.settings import Options, options_of
 from annotator.pages.cairo_library import load_ahead
 from annotator.pages.pages import engrave

@@ -15,7 +15,7 @@ import annotator
 
 BEARING = (
     *("errors.py", "figures", "formats", "music", "options", "reading"),
-    *("marks/finding.py", "marks/report.py", "musicxml/layout.py", "musicxml/record.py", "products/handout/hands.py"),
+    *("marks/finding.py", "marks/report.py", "musicxml/record.py", "products/handout/hands.py"),
     *(f"products/survey/{name}.py" for name in ("effort", "measures", "measuring", "playing", "record")),
 )
 """The modules and packages that decide what is found."""
