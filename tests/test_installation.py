@@ -10,7 +10,7 @@ from importlib.metadata import requires
 import pytest
 
 from annotator.errors import EngraverError
-from annotator.pages import cairo_library
+from annotator.pages import pdf
 from annotator.shell import installation
 
 
@@ -29,7 +29,7 @@ def test_everything_is_there() -> None:
 
 
 def test_a_missing_cairo_is_told_with_the_commands_that_install_it() -> None:
-    done = check_setup("import ctypes\ndef no(*_): raise OSError('no such library')\nctypes.CDLL = no")
+    done = check_setup("import cffi\ndef no(*_): raise OSError('no such library')\ncffi.FFI.dlopen = no")
     assert done.returncode == 69
     assert done.stderr == "annotator: missing: cairo; what to do stands below each\n"
     assert all(words in done.stdout for words in ("apt install libcairo2", "dnf install cairo", "brew install cairo", "GTK 3"))
@@ -55,6 +55,6 @@ def test_a_trial_that_fails_is_a_piece_that_is_missing(monkeypatch: pytest.Monke
     def fail() -> None:
         raise EngraverError("the library is missing: install it")
 
-    monkeypatch.setattr(cairo_library, "load", fail)
+    monkeypatch.setattr(pdf, "cairo", fail)
     piece = next(piece for piece in installation.look() if piece.name == "cairo")
     assert (piece.there, piece.seen, piece.remedy) == (False, "the library is missing", "install it")

@@ -13,8 +13,8 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import Any
 
-from annotator.pages.boxes import SVG, classes, numbers, tag
 from annotator.pages.shades import Shades, add_class, note_number, referred, turn_grey
+from annotator.pages.svg import SVG, classes, numbers, tag
 
 
 def _stem_x(group: Any) -> float | None:

@@ -1,6 +1,17 @@
-"""Boxes: upright rectangles on a page, and the small facts of its SVG.
+"""Boxes: how much room everything on a drawn page takes.
 
-Conventions: y grows downwards; a box is in the coordinates of whoever holds it.
+Conventions
+-----------
+* Units are those of the page's own drawing (ten to a tenth of a millimetre of paper), y grows downwards. A box is in the coordinates of
+  whoever holds it; those of what is drawn are in the coordinates of the page's margin group, where our marks are drawn too.
+* A slanted or curved thing is cut into slices, so that the room under a slur or beside a slanted beam stays free.
+
+Rule
+----
+The engraver uses few kinds of element: path (straight lines, or one cubic curve there and one back), polygon, polyline, rect, ellipse,
+glyph (``use``) and text. A box never is smaller than the ink; where a width has to be guessed (text in a music font) it is too large.
+
+Source: measured on the engraver's output.
 
 >>> Box(0, 0, 10, 5).meets(Box(9, 4, 20, 20)), Box(0, 0, 10, 5).meets(Box(10, 0, 20, 5))
 (True, False)
@@ -8,15 +19,25 @@ Conventions: y grows downwards; a box is in the coordinates of whoever holds it.
 
 from __future__ import annotations
 
-import math
-import re
-from functools import lru_cache
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any, NamedTuple
 
-SVG = "{http://www.w3.org/2000/svg}"
-_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
-TRANSFORM = re.compile(r"(\w+)\(([^)]*)\)")
-"""One step of an SVG transform: its name and its values."""
+from annotator.pages import fonts
+from annotator.pages.svg import HREF, Matrix, classes, matrices, numbers, tag
+
+SLICES = 16
+"""Pieces a slur is cut into."""
+
+STEPS = 8
+"""Pieces a slanted line or beam is cut into."""
+
+_ITALIC = frozenset({"dir", "dynam", "mNum"})
+_BOLD = frozenset({"ending", "fing", "reh", "tempo"})
+_LETTERED = _ITALIC | _BOLD
+
+Point = tuple[float, float]
 
 
 class Box(NamedTuple):
@@ -40,69 +61,173 @@ class Box(NamedTuple):
         """Return the same box elsewhere."""
         return Box(self.left + dx, self.top + dy, self.right + dx, self.bottom + dy)
 
+    def wider(self, by: float) -> Box:
+        """Return the box with so much more on every side."""
+        return Box(self.left - by, self.top - by, self.right + by, self.bottom + by)
+
 
 def around(boxes: list[Box]) -> Box:
     """Return the smallest box that holds all (at least one) of these."""
-    return Box(
-        min(box.left for box in boxes),
-        min(box.top for box in boxes),
-        max(box.right for box in boxes),
-        max(box.bottom for box in boxes),
-    )
-
-
-def numbers(text: str | None) -> list[float]:
-    """Return all numbers in a text.
-
-    >>> numbers("M10 -20 L3.5,4")
-    [10.0, -20.0, 3.5, 4.0]
-    """
-    return [float(each) for each in _NUMBER.findall(text or "")]
-
-
-def tag(element: Any) -> str:
-    """Return an element's name without its namespace ('' for a comment)."""
-    name = element.tag
-    return _local(name) if isinstance(name, str) else ""
-
-
-@lru_cache(maxsize=256)
-def _local(name: str) -> str:
-    return name.rpartition("}")[2]
-
-
-def classes(element: Any) -> tuple[str, ...]:
-    """Return an element's classes."""
-    return _words(element.get("class", ""))
-
-
-@lru_cache(maxsize=4096)
-def _words(text: str) -> tuple[str, ...]:
-    return tuple(text.split())
+    lefts, tops, rights, bottoms = zip(*boxes, strict=True)
+    return Box(min(lefts), min(tops), max(rights), max(bottoms))
 
 
 def turned(box: Box, transform: str | None) -> Box:
-    """Return the box after an SVG transform of translations and a rotation about a point.
+    """Return the box after an SVG transform.
 
     >>> turned(Box(0, 0, 10, 2), "translate(5, 5)")
     Box(left=5.0, top=5.0, right=15.0, bottom=7.0)
     """
-    for name, inside in reversed(TRANSFORM.findall(transform or "")):
-        values = numbers(inside)
-        if name == "translate":
-            box = box.moved(values[0], values[1] if len(values) > 1 else 0.0)
-        elif name == "rotate":
-            box = _rotated(box, values[0], *(values[1:3] if len(values) > 2 else (0.0, 0.0)))
+    for matrix in reversed(matrices(transform or "")):
+        box = _after(box, matrix)
     return box
 
 
-def _rotated(box: Box, degrees: float, x0: float, y0: float) -> Box:
-    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
-    points = [
-        (x0 + c * (x - x0) - s * (y - y0), y0 + s * (x - x0) + c * (y - y0))
-        for x in (box.left, box.right)
-        for y in (box.top, box.bottom)
-    ]
-    return Box(
-        min(p[0] for p in points), min(p[1] for p in points), max(p[0] for p in points), max(p[1] for p in points)
-    )
+def _after(box: Box, matrix: Matrix) -> Box:
+    a, b, c, d, e, f = matrix
+    if not b and not c and a > 0 and d > 0:
+        return Box(box.left * a + e, box.top * d + f, box.right * a + e, box.bottom * d + f)
+    return _hull([(a * x + c * y + e, b * x + d * y + f) for x in (box.left, box.right) for y in (box.top, box.bottom)])
+
+
+def _hull(points: list[Point], by: float = 0.0) -> Box:
+    xs, ys = zip(*points, strict=True)
+    return Box(min(xs) - by, min(ys) - by, max(xs) + by, max(ys) + by)
+
+
+def boxes_of(element: Any, inherited: tuple[str, ...] = ()) -> Iterator[Box]:
+    """Yield the boxes of everything drawn in an element and below it, in the coordinates outside that element."""
+    draw = _DRAWN.get(tag(element))
+    if draw is not None:
+        yield from draw(element)
+    elif "placeholder" in classes(element):
+        return
+    elif tag(element) == "text":
+        yield from _text_boxes(element, inherited)
+    elif tag(element) == "g":
+        transform = element.get("transform")
+        own = (*inherited, *(name for name in classes(element) if name in _LETTERED))
+        for child in element:
+            for box in boxes_of(child, own):
+                yield turned(box, transform) if transform else box
+
+
+def _stroke(element: Any) -> float:
+    return (numbers(element.get("stroke-width")) or [1.0])[0] / 2
+
+
+def _points(element: Any, name: str = "points") -> list[Point]:
+    values = numbers(element.get(name))
+    return list(zip(values[::2], values[1::2], strict=False))
+
+
+def _path(element: Any) -> Iterator[Box]:
+    half, points = _stroke(element), _points(element, "d")
+    if points and "C" not in element.get("d"):
+        yield from _segments(points, half)
+        return
+    for index in range(0, len(points) - 3, 3):
+        yield from _segments(_curve(points[index : index + 4]), half + 4)  # the bow between two points of the curve
+
+
+def _curve(points: list[Point]) -> list[Point]:
+    """Return points along a cubic curve."""
+
+    def at(t: float) -> Point:
+        """Return the point of the curve at a part of its way."""
+        u = 1 - t
+        weights = (u * u * u, 3 * u * u * t, 3 * u * t * t, t * t * t)
+        x, y = (sum(weight * point[axis] for weight, point in zip(weights, points, strict=True)) for axis in (0, 1))
+        return x, y
+
+    return [at(index / SLICES) for index in range(SLICES + 1)]
+
+
+def _segments(points: list[Point], half: float) -> Iterator[Box]:
+    for (x1, y1), (x2, y2) in pairwise(points):
+        if abs(x2 - x1) <= 60 or abs(y2 - y1) <= 60:
+            yield _hull([(x1, y1), (x2, y2)], half)
+        else:
+            for a, b in pairwise(step / STEPS for step in range(STEPS + 1)):
+                yield _hull([(x1 + (x2 - x1) * t, y1 + (y2 - y1) * t) for t in (a, b)], half)
+
+
+def _polygon(element: Any) -> Iterator[Box]:
+    points = _points(element)
+    if len(points) == 4 and points[0][0] == points[3][0] and points[1][0] == points[2][0]:  # a beam
+        (x1, y1), (x2, y2) = points[:2]
+        height = points[3][1] - y1
+        for a, b in pairwise(step / STEPS for step in range(STEPS + 1)):
+            edge = [(x1 + (x2 - x1) * t, y1 + (y2 - y1) * t) for t in (a, b)]
+            yield _hull([*edge, *((x, y + height) for x, y in edge)])
+    elif points:
+        yield _hull(points)
+
+
+def _polyline(element: Any) -> Iterator[Box]:
+    return _segments(_points(element), _stroke(element))
+
+
+def _rect(element: Any) -> Iterator[Box]:
+    x, y, width, height = (float(element.get(name, 0)) for name in ("x", "y", "width", "height"))
+    yield Box(x, y, x + width, y + height).wider(_stroke(element))
+
+
+def _ellipse(element: Any) -> Iterator[Box]:
+    x, y, rx, ry = (float(element.get(name, 0)) for name in ("cx", "cy", "rx", "ry"))
+    yield Box(x - rx, y - ry, x + rx, y + ry)
+
+
+def _use(element: Any) -> Iterator[Box]:
+    found = fonts.music_box((element.get(HREF) or element.get("href") or "").lstrip("#").partition("-")[0])
+    if found is not None:
+        yield turned(Box(*found), element.get("transform"))
+
+
+_DRAWN = {"path": _path, "polygon": _polygon, "polyline": _polyline, "rect": _rect, "ellipse": _ellipse, "use": _use}
+
+
+@dataclass(slots=True)
+class _Pen:
+    """Where a text is being set, and what has been set from there on: (text, size, bold, italic, music)."""
+
+    x: float
+    y: float
+    anchor: str
+    runs: list[tuple[str, float, bool, bool, bool]]
+
+    def box(self) -> Box:
+        width, top, bottom = 0.0, 0.0, 0.0
+        for text, size, bold, italic, music in self.runs:
+            if music:
+                width, top, bottom = width + 0.9 * size * len(text), max(top, 0.9 * size), max(bottom, 0.3 * size)
+                continue
+            box = fonts.text_box(text, size, bold, italic)
+            width += fonts.text_width(text, size, bold, italic)
+            top, bottom = max(top, -box[1]), max(bottom, box[3])
+        left = self.x - {"start": 0.0, "middle": width / 2, "end": width}.get(self.anchor, 0.0)
+        return Box(left - 15, self.y - top, left + width + 15, self.y + bottom)
+
+
+def _text_boxes(element: Any, inherited: tuple[str, ...]) -> Iterator[Box]:
+    pens = [_Pen(0.0, 0.0, "start", [])]
+    _set(element, pens, 0.0, not _BOLD.isdisjoint(inherited), not _ITALIC.isdisjoint(inherited), False)
+    return (pen.box() for pen in pens if pen.runs)
+
+
+def _set(element: Any, pens: list[_Pen], size: float, bold: bool, italic: bool, music: bool) -> None:
+    """Set the text of an element and of those in it with the last pen, or with another where a place is given."""
+    size = (numbers(element.get("font-size")) or [size])[0]
+    bold = element.get("font-weight", "bold" if bold else "") == "bold"
+    italic = element.get("font-style", "italic" if italic else "") == "italic"
+    music = music or element.get("font-family") in ("Leipzig", "VerovioText")
+    if element.get("x") is not None or element.get("y") is not None:
+        last = pens[-1]
+        x, y = float(element.get("x", last.x)), float(element.get("y", last.y))
+        pens.append(_Pen(x, y, element.get("text-anchor", last.anchor), []))
+    elif element.get("text-anchor"):
+        pens[-1].anchor = element.get("text-anchor")
+    if (element.text or "").strip():
+        pens[-1].runs.append((element.text, size, bold, italic, music))
+    for child in element:
+        _set(child, pens, size, bold, italic, music)

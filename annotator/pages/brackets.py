@@ -14,13 +14,13 @@ from typing import Any
 
 from annotator.marks.marking import Mark
 from annotator.marks.style import Style
-from annotator.pages.boxes import SVG, Box, around, classes, numbers, tag
+from annotator.pages.boxes import Box, around, boxes_of
 from annotator.pages.breaks import AIR
 from annotator.pages.carriers import CLASS, carrier_id
 from annotator.pages.drawing import Bracket, Pen
-from annotator.pages.geometry import boxes_of
 from annotator.pages.placing import Piece
 from annotator.pages.shades import heads_of
+from annotator.pages.svg import SVG, classes, numbers, tag
 from annotator.pages.widening import Stretch
 from annotator.pages.wording import Wording, choose, room_to_write, word_bracket
 

@@ -23,8 +23,8 @@ from lxml import etree
 
 from annotator.marks.marking import Mark
 from annotator.music.names import name_of
-from annotator.pages.boxes import tag
 from annotator.pages.render_copy import PREFIX
+from annotator.pages.svg import tag
 from annotator.words.names import note_name
 
 MEI = "{http://www.music-encoding.org/ns/mei}"

@@ -17,7 +17,8 @@ from annotator.marks.marking import Mark
 from annotator.marks.style import Style
 from annotator.music.score import Note
 from annotator.pages import fonts
-from annotator.pages.boxes import SVG, Box
+from annotator.pages.boxes import Box
+from annotator.pages.svg import SVG
 from annotator.pages.wording import Fitting, Word, Wording
 
 DASH, SPACE = 60.0, 40.0

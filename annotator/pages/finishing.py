@@ -20,16 +20,16 @@ from annotator.marks.marking import Markings
 from annotator.marks.style import Style
 from annotator.music.score import Score
 from annotator.pages import fonts
-from annotator.pages.boxes import SVG, classes
+from annotator.pages.boxes import boxes_of
 from annotator.pages.brackets import Setting, System, bracket_in, carrier_indexes, read_system, stretch_of, systems_of
 from annotator.pages.drawing import Bracket, draw, pen_of
-from annotator.pages.geometry import boxes_of
 from annotator.pages.greying import shade
 from annotator.pages.heads import take_heads_off
 from annotator.pages.paper import MARGIN, Paper, draw_foot, draw_head, head_lines, rights
 from annotator.pages.placing import Field, Piece, Reach, place
 from annotator.pages.render_copy import RenderCopy
 from annotator.pages.shades import Shades, note_number
+from annotator.pages.svg import SVG, classes
 from annotator.pages.widening import Stretch
 from annotator.reading.document import Document
 from annotator.words import legend_words

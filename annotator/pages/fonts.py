@@ -1,4 +1,4 @@
-"""The typefaces of the page: where they are, how wide a text is in them, how the PDF library finds them.
+"""The typefaces of the page: where they are, how wide a text is in them, how the PDF library finds them; and the engraver's music font.
 
 Conventions
 -----------
@@ -8,10 +8,13 @@ Conventions
 * Not every face has every sign: the italic of the serif has no sharps, flats or arrows. A text is therefore
   cut in *runs*, each in the first face of a fixed chain that has its characters: the face asked for, its
   upright form, the sans of the same weight, the plain sans.
+* Music characters are the private-use code points U+E000 to U+F8FF, as SMuFL numbers them. A PDF knows no web fonts, so one in a text (the
+  note of a metronome mark) is drawn from the engraver's own outlines.
 
 Source: the font files that matplotlib ships (music21, a dependency, requires it): STIXGeneral 1.1, with the
 widths of Times, and DejaVu Sans 2.37. Advances and boxes are read from the files' own tables, without
-kerning, because the PDF is written without kerning too.
+kerning, because the PDF is written without kerning too. The music font is the one the engraver ships: ``data/Leipzig.xml`` (boxes and
+advances) and ``data/Leipzig/XXXX.xml`` (outlines), 1000 units an em.
 
 >>> text_width("C major run", 270) < text_width("C major run", 270, bold=True)
 True
@@ -28,10 +31,18 @@ import unicodedata
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from io import BytesIO
 from pathlib import Path
 
+from lxml import etree
+
 from annotator.errors import EngraverError
-from annotator.pages.typeface import Box, Typeface
+from annotator.pages.svg import Outline, outline
+
+EM = 1000.0
+"""Units of one em in the outlines of music characters."""
+
+Box = tuple[float, float, float, float]
 
 SERIF = "STIXGeneral"
 SANS = "DejaVu Sans"
@@ -131,9 +142,33 @@ def resolve(family: str) -> str:
     return FAMILY
 
 
+class _Typeface:
+    """A font file: which characters it has, how far they move the pen, how far their ink reaches, in em."""
+
+    def __init__(self, path: Path) -> None:
+        from fontTools.ttLib import TTFont
+
+        font = TTFont(BytesIO(path.read_bytes()), lazy=True)  # of bytes: a file would stay open
+        self._em = font["head"].unitsPerEm
+        self._names, self._metrics, self._outlines = font.getBestCmap(), font["hmtx"], font["glyf"]
+
+    def has(self, character: str) -> bool:
+        return ord(character) in self._names
+
+    def advance(self, character: str) -> float:
+        return float(self._metrics[self._names[ord(character)]][0] / self._em)
+
+    def ink(self, character: str) -> Box | None:
+        """Return left, top, right and bottom of a character's ink, None where it has none."""
+        glyph = self._outlines[self._names[ord(character)]]
+        if not glyph.numberOfContours:
+            return None
+        return glyph.xMin / self._em, -glyph.yMax / self._em, glyph.xMax / self._em, -glyph.yMin / self._em
+
+
 @cache
-def _typeface(face: Face) -> Typeface:
-    return Typeface(file_of(face))
+def _typeface(face: Face) -> _Typeface:
+    return _Typeface(file_of(face))
 
 
 def _chain(face: Face) -> tuple[Face, ...]:
@@ -143,7 +178,7 @@ def _chain(face: Face) -> tuple[Face, ...]:
 
 @lru_cache(maxsize=8192)
 def _face_for(character: str, face: Face) -> Face | None:
-    return next((each for each in _chain(face) if _typeface(each).glyph(character)), None)
+    return next((each for each in _chain(face) if _typeface(each).has(character)), None)
 
 
 @lru_cache(maxsize=4096)
@@ -203,3 +238,59 @@ def text_box(text: str, size: float, bold: bool = False, italic: bool = False, f
         return 0.0, 0.0, 0.0, 0.0
     left, top, right, bottom = zip(*boxes, strict=True)
     return size * min(left), size * min(top), size * max(right), size * max(bottom)
+
+
+@dataclass(frozen=True, slots=True)
+class Glyph:
+    """One music character: its outline in units of ``EM`` with y growing upwards, and its advance in em."""
+
+    outline: Outline
+    advance: float
+
+
+def is_music(character: str) -> bool:
+    """Tell whether a character is a music character.
+
+    >>> is_music(chr(0xE1D5)), is_music("C")
+    (True, False)
+    """
+    return 0xE000 <= ord(character) <= 0xF8FF
+
+
+@cache
+def _music_folder() -> Path:
+    spec = importlib.util.find_spec("verovio")
+    if spec is None or spec.origin is None:
+        raise EngraverError("the engraver is not installed: pip install verovio")
+    return Path(spec.origin).parent / "data"
+
+
+@cache
+def _music_table() -> dict[str, etree._Element]:
+    """Return what the music font's table says of each character, by code point (``E0A4``)."""
+    table = _music_folder() / "Leipzig.xml"
+    try:
+        return {each.get("c", ""): each for each in etree.parse(str(table)).getroot().iter("g")}
+    except (OSError, etree.XMLSyntaxError) as error:
+        raise EngraverError(f"the engraver's font table cannot be read ({table}): install verovio anew") from error
+
+
+@cache
+def music_box(code: str) -> Box | None:
+    """Return left, top, right and bottom of a music character by code point, in units of ``EM``, y downwards; None if there is none."""
+    told = _music_table().get(code)
+    if told is None or not all(name in told.attrib for name in ("x", "y", "w", "h")):
+        return None
+    x, y, width, height = (float(told.get(name, "")) for name in ("x", "y", "w", "h"))
+    return x, -(y + height), x + width, -y
+
+
+@cache
+def glyph(character: str) -> Glyph:
+    """Return a music character's outline and advance, an empty one where the font has none."""
+    code = f"{ord(character):04X}"
+    path, told = _music_folder() / "Leipzig" / f"{code}.xml", _music_table().get(code)
+    if told is None or not path.is_file():
+        return Glyph((), 0.0)
+    drawn = etree.parse(str(path)).getroot().iter("{*}path")
+    return Glyph(tuple(step for each in drawn for step in outline(each.get("d", ""))), float(told.get("h-a-x", "0")) / EM)

@@ -24,8 +24,8 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from annotator.pages.beams import colour_beam, colour_beam_span
-from annotator.pages.boxes import SVG, classes, numbers, tag
 from annotator.pages.shades import Head, Shades, add_class, heads_of, note_number, referred, turn_grey
+from annotator.pages.svg import SVG, classes, numbers, tag
 
 
 def shade(page: Any, shades: Shades) -> None:

@@ -17,10 +17,10 @@ from lxml import etree
 from annotator.marks.covering import Covering, covering
 from annotator.marks.marking import Markings
 from annotator.music.score import Note, Score
-from annotator.pages.boxes import SVG, classes
 from annotator.pages.carriers import MEI, XML_ID
 from annotator.pages.greying import ledger_lines
 from annotator.pages.shades import add_class, note_number
+from annotator.pages.svg import SVG, classes
 
 SIGNS = {-2: "ff", -1: "f", 0: "n", 1: "s", 2: "x"}
 

@@ -1,218 +1,324 @@
-"""Paints the engraver's SVG pages onto cairo, element by element.
+"""Paints pages onto cairo, element by element: shapes, glyphs, and text that can be searched and copied.
 
-Conventions: one painter for one page; user units are the SVG's own, the caller has set the scale of the
-paper. Rule: an engraver's page knows few kinds of drawing (path, polygon, polyline, rect, ellipse, circle,
-line, use, text, nested g and svg). Each is one method, found by its tag in ``_DRAW``; anything else raises
-``UnknownDrawing`` before a mark of it is on the page. Source: SVG 1.1 (W3C), chapters 5, 7, 9 and 14.5.
+Conventions
+-----------
+* One painter for one page; user units are the SVG's own, the caller has set the scale of the paper.
+* A piece is text with one set of properties; a chunk is the pieces from one absolute position to the next, and is anchored as one.
+* White space collapses across pieces as in a browser; a no-break space keeps its room but is written as a space, so that a search finds it.
+* ``textLength`` stretches a text whose natural width differs.
+
+Rule: a page knows few kinds of drawing (path, polygon, polyline, rect, ellipse, use, text, nested g and svg). Each is one method, found by
+its tag in ``_DRAW``. What is not known here is left out, and noted in ``left_out``.
+Source: SVG 1.1 (W3C), chapters 5, 7, 9, 10 and 11.1.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-
-from lxml import etree
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
 
 from annotator.errors import EngraverError
-from annotator.pages import brush
-from annotator.pages.canvas import Canvas
-from annotator.pages.lettering import Letterer
-from annotator.pages.outlines import UnknownDrawing, matrices, numbers, outline
-from annotator.pages.stylesheet import Properties, Stylesheet, inherit
+from annotator.pages import fonts
+from annotator.pages.stylesheet import Stylesheet, inherit, ink_of, length, paint_of
+from annotator.pages.svg import HREF, Outline, UnknownDrawing, matrices, numbers, outline, tag
 
-_HREF = "{http://www.w3.org/1999/xlink}href"
-_SILENT = frozenset({"defs", "style", "title", "desc", "metadata", "symbol", "script"})
+_SILENT = frozenset({"", "defs", "style", "title", "desc", "metadata"})
 _DEPTH = 60
+_ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}
+_MITER_LIMIT = 4.0
 
 FINEST = 1 / 20_000
 """A stroke around a fill of its own colour that is finer than this part of the page's width, 0.01 mm on A4, is not painted: the engraver's
 rules give every note head one, no printer shows it, and it doubles the work."""
 
-
-def parse(page: str) -> etree._Element:
-    """Return the root of an SVG page; nothing outside the text is fetched."""
-    parser = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True, remove_comments=True)
-    try:
-        root = etree.fromstring(page.encode("utf-8"), parser)
-    except etree.XMLSyntaxError as error:
-        raise EngraverError(f"a page of the engraver is no well-formed SVG ({error})") from error
-    if etree.QName(root).localname != "svg":
-        raise EngraverError("a page of the engraver is no SVG")
-    return root
+Properties = Mapping[str, str]
 
 
-def page_size(root: etree._Element) -> tuple[float, float]:
+def page_size(root: Any) -> tuple[float, float]:
     """Return width and height of a page in its own user units."""
-    box = root.get("viewBox")
     try:
-        width, height = _box(box)[2:] if box else (brush.length(root.get("width", "")), brush.length(root.get("height", "")))
+        width, height = _view(root)[2:] if root.get("viewBox") else (length(root.get("width", "")), length(root.get("height", "")))
     except UnknownDrawing:
         width = height = 0.0
-    if not (0 < width < math.inf and 0 < height < math.inf):
-        raise EngraverError("a page of the engraver says no width and height")
+    if tag(root) != "svg" or not (0 < width < math.inf and 0 < height < math.inf):
+        raise EngraverError("a page of the engraver is no SVG with width and height")
     return width, height
 
 
-def _box(text: str) -> tuple[float, float, float, float]:
-    values = numbers(text)
+def _view(element: Any) -> list[float]:
+    """Return left, top, width and height of what an ``svg`` shows."""
+    values = numbers(element.get("viewBox"))
     if len(values) != 4 or values[2] <= 0 or values[3] <= 0:
-        raise UnknownDrawing(f"viewBox '{text[:40]}'")
-    return values[0], values[1], values[2], values[3]
+        raise UnknownDrawing(f"viewBox '{element.get('viewBox')[:40]}'")
+    return values
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Text with one set of properties; ``x`` or ``y`` start a new chunk, ``dx`` and ``dy`` move the pen."""
+
+    text: str
+    properties: Properties
+    x: float | None = None
+    y: float | None = None
+    dx: float = 0.0
+    dy: float = 0.0
+
+    @property
+    def size(self) -> float:
+        """Font size in user units."""
+        return length(self.properties.get("font-size", "16px"))
 
 
 class Painter:
-    """Paints one page on one canvas."""
+    """Paints one page on one context of cairo. ``left_out`` is what it does not know."""
 
-    def __init__(self, context: Canvas, root: etree._Element) -> None:
+    def __init__(self, context: Any, root: Any) -> None:
         """Read the page's style rules and its ids."""
-        self._context, self._root = context, root
-        rules = "\n".join(each.text or "" for each in root.iter("{*}style"))
-        self._sheet = Stylesheet(rules, root.get("id", ""))
-        self._letterer = Letterer(context)
-        self._by_id = {each.get("id"): each for each in root.iter("{*}g", "{*}path", "{*}symbol") if each.get("id")}
+        self._context, self._root, self.left_out = context, root, set[str]()
+        self._sheet = Stylesheet("\n".join(each.text or "" for each in root.iter("{*}style")), root.get("id", ""))
+        self._by_id = {each.get("id"): each for each in root.iter("{*}g", "{*}path") if each.get("id")}
         self._size = page_size(root)
-        self._finest = FINEST * self._size[0]
-        brush.prepare(context)
+        self._finest = FINEST * self._on_paper(self._size[0])
+        context.set_miter_limit(_MITER_LIMIT)
 
     def paint(self) -> None:
         """Paint the whole page."""
-        box = self._root.get("viewBox")
-        if box:
-            left, top, _, _ = _box(box)
+        if self._root.get("viewBox"):
+            left, top, _, _ = _view(self._root)
             self._context.translate(-left, -top)
-        self._children(self._root, inherit(Properties(), self._sheet.own(self._root, "svg")), 0)
+        self._group(self._root, inherit({}, self._sheet.own(self._root, "svg")), 0)
 
-    def _children(self, element: etree._Element, properties: Properties, depth: int) -> None:
-        for child in element:
-            if isinstance(child.tag, str):
-                self._element(child, properties, depth + 1)
+    def _on_paper(self, distance: float) -> float:
+        return math.hypot(*self._context.user_to_device_distance(distance, 0))
 
-    def _element(self, element: etree._Element, inherited: Properties, depth: int) -> None:
-        tag = element.tag.rpartition("}")[2]
-        if tag in _SILENT:
+    def _element(self, element: Any, inherited: Properties, depth: int) -> None:
+        name = tag(element)
+        if name in _SILENT:
             return
-        draw = _DRAW.get(tag)
-        if draw is None or depth > _DEPTH:
-            raise UnknownDrawing(f"element '{tag}'" if draw is None else "groups nested too deep")
-        own = self._sheet.own(element, tag)
+        own = self._sheet.own(element, name)
         if own.get("display") == "none":
             return
-        opacity = brush.length(own["opacity"]) if "opacity" in own else 1.0
-        transform = element.get("transform")
-        if opacity < 1:
-            self._context.push_group()
-        finest = self._finest
-        if transform:
-            self._context.save()
-            for matrix in matrices(transform):
-                self._context.transform(matrix)
-                self._finest /= math.sqrt(abs(matrix[0] * matrix[3] - matrix[1] * matrix[2])) or 1.0
-        draw(self, element, inherited if tag == "text" else inherit(inherited, own), depth)
-        if transform:
-            self._context.restore()
-            self._finest = finest
-        if opacity < 1:
-            self._context.pop_group_to_source()
-            self._context.paint_with_alpha(opacity)
-
-    def _group(self, element: etree._Element, properties: Properties, depth: int) -> None:
-        self._children(element, properties, depth)
-
-    def _nested(self, element: etree._Element, properties: Properties, depth: int) -> None:
-        """Paint an inner ``svg``: its viewBox fitted into its room, centred, as ``xMidYMid meet`` has it."""
-        if element.get("preserveAspectRatio"):
-            raise UnknownDrawing("preserveAspectRatio")
-        width = self._extent(element, "width", self._size[0])
-        height = self._extent(element, "height", self._size[1])
-        finest = self._finest
         self._context.save()
-        self._context.translate(self._number(element, "x"), self._number(element, "y"))
-        box = element.get("viewBox")
-        if box:
-            left, top, wide, high = _box(box)
+        try:
+            if name not in _DRAW or depth > _DEPTH:
+                raise UnknownDrawing(f"element '{name}'" if name not in _DRAW else "groups nested too deep")
+            for matrix in matrices(element.get("transform", "")):
+                self._transform(*matrix)
+            _DRAW[name](self, element, inherit(inherited, own), depth)
+        except UnknownDrawing as unknown:
+            self._context.new_path()
+            self.left_out.add(str(unknown))
+        finally:
+            self._context.restore()
+
+    def _transform(self, a: float, b: float, c: float, d: float, e: float, f: float) -> None:
+        from cairocffi import Matrix
+
+        self._context.transform(Matrix(a, b, c, d, e, f))
+
+    def _group(self, element: Any, properties: Properties, depth: int) -> None:
+        for child in element:
+            self._element(child, properties, depth + 1)
+
+    def _nested(self, element: Any, properties: Properties, depth: int) -> None:
+        """Paint an inner ``svg``: its viewBox fitted into its room, centred, as ``xMidYMid meet`` has it."""
+        width, height = (self._extent(element, name, whole) for name, whole in zip(("width", "height"), self._size, strict=True))
+        self._context.translate(_number(element, "x"), _number(element, "y"))
+        if element.get("viewBox"):
+            left, top, wide, high = _view(element)
             scale = min(width / wide, height / high)
             self._context.translate((width - scale * wide) / 2, (height - scale * high) / 2)
             self._context.scale(scale, scale)
             self._context.translate(-left, -top)
-            self._finest /= scale
-        self._children(element, properties, depth)
-        self._context.restore()
-        self._finest = finest
+        self._group(element, properties, depth)
 
-    def _extent(self, element: etree._Element, name: str, whole: float) -> float:
+    def _extent(self, element: Any, name: str, whole: float) -> float:
         text = element.get(name, "100%")
-        return whole * float(text[:-1]) / 100 if text.endswith("%") else brush.length(text)
+        return whole * float(text[:-1]) / 100 if text.endswith("%") else length(text)
 
-    def _number(self, element: etree._Element, name: str) -> float:
-        return brush.length(element.get(name, "0"))
-
-    def _use(self, element: etree._Element, properties: Properties, depth: int) -> None:
-        target = self._by_id.get((element.get(_HREF) or element.get("href") or "").removeprefix("#"))
-        if target is None or etree.QName(target).localname == "symbol":
-            raise UnknownDrawing(f"use of '{element.get(_HREF) or element.get('href')}'")
-        moved = "x" in element.attrib or "y" in element.attrib
-        if moved:
-            self._context.save()
-            self._context.translate(self._number(element, "x"), self._number(element, "y"))
+    def _use(self, element: Any, properties: Properties, depth: int) -> None:
+        name = element.get(HREF) or element.get("href") or ""
+        target = self._by_id.get(name.removeprefix("#"))
+        if target is None:
+            raise UnknownDrawing(f"use of '{name[:60]}'")
+        self._context.translate(_number(element, "x"), _number(element, "y"))
         self._element(target, properties, depth + 1)
-        if moved:
-            self._context.restore()
 
-    def _path(self, element: etree._Element, properties: Properties, depth: int) -> None:
+    def _path(self, element: Any, properties: Properties, depth: int) -> None:
         steps = outline(element.get("d", ""))
-        self._context.trace(steps)
-        brush.paint(self._context, properties, self._finest, area=len(steps) > 2)
+        self._trace(steps)
+        self._ink(properties, area=len(steps) > 2)
 
-    def _points(self, element: etree._Element, properties: Properties, depth: int) -> None:
-        values = numbers(element.get("points", ""))
+    def _points(self, element: Any, properties: Properties, depth: int) -> None:
+        values = numbers(element.get("points"))
         for x, y in zip(values[::2], values[1::2], strict=False):
             self._context.line_to(x, y)
-        if etree.QName(element).localname == "polygon" and values:
+        if tag(element) == "polygon" and values:
             self._context.close_path()
-        brush.paint(self._context, properties, self._finest)
+        self._ink(properties)
 
-    def _line(self, element: etree._Element, properties: Properties, depth: int) -> None:
-        self._context.move_to(self._number(element, "x1"), self._number(element, "y1"))
-        self._context.line_to(self._number(element, "x2"), self._number(element, "y2"))
-        brush.paint(self._context, properties)
+    def _rect(self, element: Any, properties: Properties, depth: int) -> None:
+        self._context.rectangle(*(_number(element, name) for name in ("x", "y", "width", "height")))
+        self._ink(properties)
 
-    def _rect(self, element: etree._Element, properties: Properties, depth: int) -> None:
-        if element.get("rx") or element.get("ry"):
-            raise UnknownDrawing("rounded rectangles")
-        width, height = self._number(element, "width"), self._number(element, "height")
-        if width > 0 and height > 0:
-            self._context.rectangle(self._number(element, "x"), self._number(element, "y"), width, height)
-            brush.paint(self._context, properties)
+    def _ellipse(self, element: Any, properties: Properties, depth: int) -> None:
+        across, along = _number(element, "rx"), _number(element, "ry")
+        if across > 0 and along > 0:
+            self._context.save()
+            self._context.translate(_number(element, "cx"), _number(element, "cy"))
+            self._context.scale(across, along)
+            self._context.arc(0, 0, 1, 0, 2 * math.pi)
+            self._context.close_path()
+            self._context.restore()
+            self._ink(properties)
 
-    def _ellipse(self, element: etree._Element, properties: Properties, depth: int) -> None:
-        across = self._number(element, "r" if element.get("r") else "rx")
-        along = self._number(element, "r" if element.get("r") else "ry")
-        if across <= 0 or along <= 0:
-            return
-        self._context.save()
-        self._context.translate(self._number(element, "cx"), self._number(element, "cy"))
-        self._context.scale(across, along)
-        self._context.new_sub_path()
-        self._context.arc(0, 0, 1, 0, 2 * math.pi)
-        self._context.close_path()
-        self._context.restore()
-        brush.paint(self._context, properties)
+    def _trace(self, steps: Outline) -> None:
+        """Add an outline to the current path."""
+        draw = {"M": self._context.move_to, "L": self._context.line_to, "C": self._context.curve_to, "Z": self._context.close_path}
+        for kind, *values in steps:
+            draw[kind](*values)
 
-    def _text(self, element: etree._Element, properties: Properties, depth: int) -> None:
-        self._letterer.write(element, properties, self._sheet)
+    def _ink(self, properties: Properties, area: bool = True) -> None:
+        """Fill and stroke the current path as the properties say; there is nothing to fill where it has no ``area``."""
+        ink, context = ink_of(properties), self._context
+        fill = ink.fill if area else None
+        if fill is not None:
+            context.set_source_rgba(*fill)
+            context.fill_preserve()
+        if ink.stroke is not None and not (ink.stroke == fill and self._on_paper(ink.width) < self._finest):
+            context.set_source_rgba(*ink.stroke)
+            context.set_line_width(ink.width)
+            context.set_line_cap(ink.cap)
+            context.set_line_join(ink.join)
+            context.set_dash(ink.dashes, ink.offset)
+            context.stroke_preserve()
+        context.new_path()
+
+    def _text(self, element: Any, properties: Properties, depth: int) -> None:
+        chunks: list[list[Piece]] = []
+        for piece in _pieces(element, properties, self._sheet):
+            if not chunks or piece.x is not None or piece.y is not None:
+                chunks.append([])
+            chunks[-1].append(piece)
+        wanted = length(element.get("textLength", "0"))
+        natural = sum(self._width(piece) for chunk in chunks for piece in chunk)
+        stretch = wanted / natural if natural > 0 and wanted > 0 else 1.0
+        x = y = 0.0
+        for chunk in chunks:
+            x = x if chunk[0].x is None else chunk[0].x
+            y = y if chunk[0].y is None else chunk[0].y
+            x, y = self._chunk(chunk, x, y, stretch)
+
+    def _chunk(self, chunk: list[Piece], x: float, y: float, stretch: float) -> tuple[float, float]:
+        """Write the pieces of a chunk; return where the pen is then."""
+        first = next((piece for piece in chunk if piece.text), chunk[0])
+        share = _ANCHORS.get(first.properties.get("text-anchor", "start"), 0.0)
+        x -= share * sum(stretch * self._width(piece) + piece.dx for piece in chunk)
+        for piece in chunk:
+            x, y = x + piece.dx, y + piece.dy
+            ink = paint_of(piece.properties, "fill", "black") if piece.size > 0 else None
+            if ink is not None:
+                self._context.set_source_rgba(*ink)
+                self._write(piece, x, y, stretch)
+            x += stretch * self._width(piece)
+        return x, y
+
+    def _write(self, piece: Piece, x: float, y: float, stretch: float) -> None:
+        for text, part in self._parts(piece):
+            if isinstance(part, fonts.Glyph):
+                self._context.save()
+                self._context.translate(x, y)
+                self._context.scale(stretch * piece.size / fonts.EM, -piece.size / fonts.EM)
+                self._trace(part.outline)
+                self._context.fill()
+                self._context.restore()
+            else:
+                self._select(part, piece.size, stretch)
+                self._context.move_to(x, y)
+                self._context.show_text(text)
+                self._context.new_path()
+            x += stretch * self._advance(text, part, piece.size)
+
+    def _parts(self, piece: Piece) -> Iterator[tuple[str, fonts.Face | fonts.Glyph]]:
+        """Yield the music characters one by one, what no face here has in the system's, and the rest in runs of one face."""
+        bold = piece.properties.get("font-weight", "normal") in ("bold", "bolder", "600", "700", "800", "900")
+        italic = piece.properties.get("font-style", "normal") in ("italic", "oblique")
+        family = fonts.resolve(piece.properties.get("font-family", fonts.FAMILY))
+        for run in fonts.runs(piece.text.replace("\u00a0", " "), bold, italic, family):
+            for text in [run.text] if run.face is not None else run.text:
+                part = run.face or (fonts.glyph(text) if fonts.is_music(text) else fonts.Face("sans-serif", bold, italic))
+                if isinstance(part, fonts.Glyph) and not part.outline:
+                    self.left_out.add(f"music character U+{ord(text):04X}")
+                yield text, part
+
+    def _width(self, piece: Piece) -> float:
+        return sum(self._advance(text, part, piece.size) for text, part in self._parts(piece)) if piece.size else 0.0
+
+    def _advance(self, text: str, part: fonts.Face | fonts.Glyph, size: float) -> float:
+        if isinstance(part, fonts.Glyph):
+            return part.advance * size
+        if part.family in fonts.FAMILIES.values():
+            return fonts.text_width(text, size, part.bold, part.italic, part.family)
+        self._select(part, size, 1.0)
+        advance: float = self._context.text_extents(text)[4]
+        return advance
+
+    def _select(self, face: fonts.Face, size: float, stretch: float) -> None:
+        """Take a face, its letters ``stretch`` times as wide as they are."""
+        self._context.select_font_face(face.family, int(face.italic), int(face.bold))
+        self._context.set_font_size(size)
+        matrix = self._context.get_font_matrix()
+        matrix.scale(stretch, 1.0)
+        self._context.set_font_matrix(matrix)
 
 
-_DRAW: dict[str, Callable[[Painter, etree._Element, Properties, int], None]] = {
+_DRAW: dict[str, Callable[[Painter, Any, Properties, int], None]] = {
     "g": Painter._group,
-    "a": Painter._group,
     "svg": Painter._nested,
     "use": Painter._use,
     "path": Painter._path,
     "polygon": Painter._points,
     "polyline": Painter._points,
-    "line": Painter._line,
     "rect": Painter._rect,
     "ellipse": Painter._ellipse,
-    "circle": Painter._ellipse,
     "text": Painter._text,
 }
+
+
+def _number(element: Any, name: str) -> float:
+    return length(element.get(name, "0"))
+
+
+def _pieces(element: Any, properties: Properties, sheet: Stylesheet) -> list[Piece]:
+    """Return the pieces of a ``text`` element, white space collapsed."""
+    found: list[Piece] = []
+    space = True
+    for piece in _raw(element, properties, sheet):
+        text = ""
+        for character in piece.text:
+            blank = character in " \t\r\n"
+            if not (blank and space):
+                text += " " if blank else character
+            space = blank
+        if text or piece.x is not None or piece.y is not None or piece.dx or piece.dy:
+            found.append(replace(piece, text=text))
+    if found:
+        found[-1] = replace(found[-1], text=found[-1].text.rstrip(" "))
+    return found
+
+
+def _raw(element: Any, properties: Properties, sheet: Stylesheet) -> Iterator[Piece]:
+    """Yield the pieces of a ``text`` or ``tspan`` with these properties as they stand."""
+    whole = tag(element) == "text"
+    x, y = (None if not whole and name not in element.attrib else _number(element, name) for name in ("x", "y"))
+    yield Piece(element.text or "", properties, x, y, _number(element, "dx"), _number(element, "dy"))
+    for child in element:
+        if tag(child) not in ("tspan", "title", "desc"):
+            raise UnknownDrawing(f"element '{tag(child)}' in text")
+        own = sheet.own(child, "tspan")
+        if tag(child) == "tspan" and own.get("display") != "none":
+            yield from _raw(child, inherit(properties, own), sheet)
+        yield Piece(child.tail or "", properties)

@@ -21,7 +21,7 @@ from lxml import etree
 from annotator.errors import UsageError
 from annotator.music.score import Score
 from annotator.pages import fonts
-from annotator.pages.boxes import SVG, classes
+from annotator.pages.svg import SVG, classes
 from annotator.reading.document import Document
 
 MARGIN = 120

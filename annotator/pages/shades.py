@@ -9,9 +9,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from annotator.pages.boxes import SVG, Box, classes
-from annotator.pages.geometry import boxes_of
+from annotator.pages.boxes import Box, boxes_of
 from annotator.pages.render_copy import PREFIX
+from annotator.pages.svg import SVG, classes
 
 
 @dataclass(frozen=True, slots=True)

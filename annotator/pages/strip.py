@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from annotator.pages.boxes import SVG, Box, classes, numbers, tag
-from annotator.pages.geometry import boxes_of
+from annotator.pages.boxes import Box, boxes_of
 from annotator.pages.shades import heads_of
+from annotator.pages.svg import SVG, classes, numbers, tag
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,12 +1,13 @@
-"""The few style rules a page carries, and the properties they give each element.
+"""How an element looks: the few style rules a page carries, what is inherited, and the colours and lines that follow.
 
-Conventions: properties are the CSS names with their text; what an element does not say it inherits (``INHERITED``).
+Conventions: properties are the CSS names with their text; what an element does not say it inherits (``INHERITED``). Colours are ``#RGB``,
+``#RRGGBB``, ``rgb(r, g, b)``, a few names, ``none`` or ``currentColor`` (the property ``color``).
 
 Rule: attributes give way to rules, rules to the ``style`` attribute, as CSS has it; so a page's ``path {stroke: currentColor}``
 beats ``stroke="…"``, in a browser and here. A rule is a tag, classes and an id together, below the page's own id; anything more
 raises ``UnknownDrawing``. At-rules (web fonts) are passed over.
 
-Source: CSS 2.1 (W3C), chapters 5 and 6.4; SVG 1.1, chapter 6.4.
+Source: CSS 2.1 (W3C), chapters 5 and 6.4; SVG 1.1, chapters 6.4 and 11.
 """
 
 from __future__ import annotations
@@ -14,55 +15,29 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
-from lxml import etree
-
-from annotator.pages.outlines import UnknownDrawing
-
-
-class Properties(dict[str, str]):
-    """The properties in force on an element, by their CSS names.
-
-    Elements alike share one object (``inherit``), so that what follows from the properties (``derived``) is worked out once.
-    """
-
-    __slots__ = ("derived", "heirs")
-
-    def __init__(self, properties: Mapping[str, str] | None = None) -> None:
-        """Take properties; nothing follows from them yet."""
-        super().__init__(properties or {})
-        self.heirs: dict[tuple[tuple[str, str], ...], Properties] = {}
-        self.derived: Any = None
-
+from annotator.pages.svg import UnknownDrawing, numbers
 
 INHERITED = frozenset(
     {"fill", "stroke", "color", "stroke-width", "stroke-linecap", "stroke-linejoin", "stroke-dasharray"}
-    | {"stroke-dashoffset", "fill-opacity", "stroke-opacity", "fill-rule", "visibility"}
+    | {"stroke-dashoffset", "fill-opacity", "stroke-opacity", "visibility"}
     | {"font-family", "font-size", "font-style", "font-weight", "text-anchor"}
 )
-OWN = frozenset({"opacity", "display"})
-_READ = INHERITED | OWN
+_READ = INHERITED | {"display"}
 _AT_RULE = re.compile(r"@[\w-]+[^{;]*(?:\{[^{}]*\}|;)")
 _COMMENT = re.compile(r"/\*.*?\*/", re.S)
 _RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
 _COMPOUND = re.compile(r"([A-Za-z*][\w-]*)?((?:[.#][\w-]+)*)$")
 
+_NAMES = {"black": "#000000", "white": "#FFFFFF", "gray": "#808080", "grey": "#808080", "red": "#FF0000"}
+_RGB = re.compile(r"rgb\(\s*(\d+)\s*,\s*(\d+)\s*,\s*(\d+)\s*\)$")
+_CAPS = {"butt": 0, "round": 1, "square": 2}
+_JOINS = {"miter": 0, "round": 1, "bevel": 2}
 
-@dataclass(frozen=True, slots=True)
-class _Rule:
-    """One selector with its properties; ``weight`` and ``order`` decide between rules."""
-
-    tag: str
-    classes: frozenset[str]
-    id: str
-    weight: tuple[int, int, int]
-    order: int
-    properties: tuple[tuple[str, str], ...]
-
-    def fits(self, tag: str, classes: frozenset[str], ident: str) -> bool:
-        """Tell whether the selector fits an element."""
-        return self.tag in ("", "*", tag) and self.classes <= classes and self.id in ("", ident)
+Colour = tuple[float, float, float, float]
+"""Red, green, blue and opacity, from 0 to 1."""
 
 
 def declarations(text: str) -> dict[str, str]:
@@ -72,16 +47,30 @@ def declarations(text: str) -> dict[str, str]:
     return {name: value for name, value in found.items() if name in _READ}
 
 
-def _selector(text: str, root_id: str) -> tuple[str, frozenset[str], str]:
-    compounds = text.split()
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    """One selector with its properties."""
+
+    tag: str
+    classes: frozenset[str]
+    id: str
+    properties: dict[str, str]
+
+    @property
+    def weight(self) -> tuple[bool, int, bool]:
+        """What decides between rules."""
+        return bool(self.id), len(self.classes), bool(self.tag)
+
+
+def _rule(selector: str, root_id: str, properties: dict[str, str]) -> _Rule:
+    compounds = selector.split()
     if len(compounds) > 1 and compounds[0] == f"#{root_id}":
         compounds = compounds[1:]
     match = _COMPOUND.match(compounds[0]) if len(compounds) == 1 else None
     if match is None:
-        raise UnknownDrawing(f"style rule '{text[:40]}'")
-    names = re.findall(r"([.#])([\w-]+)", match[2])
-    ids = [name for sign, name in names if sign == "#"]
-    return match[1] or "", frozenset(name for sign, name in names if sign == "."), ids[0] if ids else ""
+        raise UnknownDrawing(f"style rule '{selector[:40]}'")
+    ids = re.findall(r"#([\w-]+)", match[2])
+    return _Rule((match[1] or "").strip("*"), frozenset(re.findall(r"\.([\w-]+)", match[2])), ids[0] if ids else "", properties)
 
 
 class Stylesheet:
@@ -89,61 +78,90 @@ class Stylesheet:
 
     def __init__(self, text: str, root_id: str) -> None:
         """Read the rules from the text of the page's ``style`` elements."""
-        self._rules: list[_Rule] = []
-        self._known: dict[tuple[str, str, str], dict[str, str]] = {}
-        text = _AT_RULE.sub("", _COMMENT.sub("", text))
-        for selectors, body in _RULE.findall(text):
-            properties = tuple(declarations(body).items())
-            for each in selectors.split(",") if properties else ():
-                tag, classes, ident = _selector(each.strip(), root_id)
-                weight = (bool(ident), len(classes), bool(tag))
-                self._rules.append(_Rule(tag, classes, ident, weight, len(self._rules), properties))
-        self._rules.sort(key=lambda rule: (rule.weight, rule.order))
-        self._by_id = any(rule.id for rule in self._rules)
+        rules = []
+        for selectors, body in _RULE.findall(_AT_RULE.sub("", _COMMENT.sub("", text))):
+            properties = declarations(body)
+            rules += [_rule(each.strip(), root_id, properties) for each in selectors.split(",") if properties]
+        self._rules = sorted(rules, key=lambda rule: rule.weight)
 
-    def _matched(self, tag: str, classes: str, ident: str) -> dict[str, str]:
-        key = (tag, classes, ident if self._by_id else "")
-        if key not in self._known:
-            names = frozenset(classes.split())
-            fitting = [rule for rule in self._rules if rule.fits(tag, names, ident)]
-            self._known[key] = {name: value for rule in fitting for name, value in rule.properties}
-        return self._known[key]
-
-    def own(self, element: etree._Element, tag: str) -> dict[str, str]:
+    def own(self, element: Any, tag: str) -> dict[str, str]:
         """Return the properties an element has of itself, not those it inherits."""
-        own: dict[str, str] = {}
-        classes = ident = style = ""
-        for name, value in _texts(element):
-            if name == "class":
-                classes = value
-            elif name == "id":
-                ident = value
-            elif name == "style":
-                style = value
-            elif name in _READ:
-                own[name] = value
-        matched = self._matched(tag, classes, ident)
-        if matched:
-            own.update(matched)
-        if style:
-            own.update(declarations(style))
-        return own
+        own = {name: value for name, value in element.items() if name in _READ}
+        classes, ident = frozenset(element.get("class", "").split()), element.get("id", "")
+        for rule in self._rules:
+            if rule.tag in ("", tag) and rule.classes <= classes and rule.id in ("", ident):
+                own |= rule.properties
+        return own | declarations(element.get("style", ""))
 
 
-def _texts(element: etree._Element) -> list[tuple[str, str]]:
-    return element.items()  # type: ignore[return-value]  # of a parsed page all are texts
-
-
-def inherit(parent: Mapping[str, str], own: Mapping[str, str]) -> Properties:
+def inherit(parent: Mapping[str, str], own: Mapping[str, str]) -> dict[str, str]:
     """Return the properties in force on an element, from its parent's and its own."""
-    if not isinstance(parent, Properties):
-        parent = Properties(parent)
-    if not own:
-        return parent
-    key = tuple(own.items())
-    heir = parent.heirs.get(key)
-    if heir is None:
-        heir = Properties(parent)
-        heir.update((name, value) for name, value in key if name in INHERITED and value != "inherit")
-        parent.heirs[key] = heir
-    return heir
+    return {**parent, **{name: value for name, value in own.items() if name in INHERITED and value != "inherit"}}
+
+
+@lru_cache(maxsize=256)
+def colour(text: str) -> tuple[float, float, float] | None:
+    """Return red, green and blue from 0 to 1, or None for ``none``.
+
+    >>> colour("#FF0000")
+    (1.0, 0.0, 0.0)
+    """
+    text = _NAMES.get(text.strip().lower(), text.strip())
+    if text.lower() in ("none", "transparent"):
+        return None
+    if match := _RGB.match(text):
+        red, green, blue = (min(int(each), 255) / 255 for each in match.groups())
+        return red, green, blue
+    if re.fullmatch(r"#[0-9A-Fa-f]{3}", text):
+        text = "#" + "".join(2 * digit for digit in text[1:])
+    if not re.fullmatch(r"#[0-9A-Fa-f]{6}", text):
+        raise UnknownDrawing(f"colour '{text[:40]}'")
+    red, green, blue = (int(text[at : at + 2], 16) / 255 for at in (1, 3, 5))
+    return red, green, blue
+
+
+@lru_cache(maxsize=1024)
+def length(text: str) -> float:
+    """Return a length in user units; ``px`` is one."""
+    try:
+        return float(text.strip().removesuffix("px"))
+    except ValueError:
+        raise UnknownDrawing(f"length '{text[:40]}'") from None
+
+
+def paint_of(properties: Mapping[str, str], name: str, default: str) -> Colour | None:
+    """Return the colour and opacity of ``fill`` or ``stroke``, or None where nothing is painted."""
+    text = properties.get(name, default)
+    if properties.get("visibility") == "hidden":
+        return None
+    if text.lower() == "currentcolor":
+        text = properties.get("color", "black")
+    found = colour(text)
+    return None if found is None else (*found, length(properties.get(f"{name}-opacity", "1")))
+
+
+@dataclass(frozen=True, slots=True)
+class Ink:
+    """How a shape is painted: its fill, its stroke (None: not at all), and the line of the stroke."""
+
+    fill: Colour | None
+    stroke: Colour | None
+    width: float
+    cap: int
+    join: int
+    dashes: list[float]
+    offset: float
+
+
+def ink_of(properties: Mapping[str, str]) -> Ink:
+    """Return how the properties paint a shape."""
+    width = length(properties.get("stroke-width", "1"))
+    return Ink(
+        paint_of(properties, "fill", "black"),
+        paint_of(properties, "stroke", "none") if width > 0 else None,
+        width,
+        _CAPS.get(properties.get("stroke-linecap", "butt"), 0),
+        _JOINS.get(properties.get("stroke-linejoin", "miter"), 0),
+        numbers(properties.get("stroke-dasharray", "none")),
+        length(properties.get("stroke-dashoffset", "0")),
+    )

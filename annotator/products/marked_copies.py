@@ -87,16 +87,17 @@ def plan_marks(
         """Engrave the pages of each copy."""
         outputs: list[Output] = []
         failure: Exception | None = None
+        left_out: set[str] = set()
         for step, marked, file in files:
             if "musicxml" in copying.formats:
                 outputs.append(Output(file.path, file.data or b""))
             try:
                 if copying.engraved:
                     pages = _pages(document, score, marked, copying, step, begun)
-                    outputs += _pictures(file.path.with_suffix(""), pages, score, copying)
+                    outputs += _pictures(file.path.with_suffix(""), pages, score, copying, left_out)
             except Exception as error:  # raised at the end: no fault in drawing may cost the user the marked MusicXML
                 failure = failure or error
-        return Made(outputs, failure)
+        return Made(outputs, failure, left_out)
 
     planned = tuple(each for *_, file in files for each in _planned(file, copying))
     told = (*score.repairs, *corrections, *(begun.copy.left_out if begun else ()), *dict.fromkeys(notices))
@@ -196,9 +197,9 @@ def _begun(document: Document, copying: Copying) -> Import | None:
 
 def _pages(document: Document, score: Score, marked: Markings, copying: Copying, step: Step, begun: Import | None) -> tuple[str, ...]:
     """Engrave the pages. The engraver is imported here: a report needs none."""
-    from annotator.pages.cairo_library import load_ahead
     from annotator.pages.pages import engrave
     from annotator.pages.paper import Extra, HeadLine, paper_of
+    from annotator.pages.pdf import load_ahead
 
     load_ahead()
     head = (HeadLine(step.head, "start", 11.0, True),) if step.head else ()
@@ -214,17 +215,21 @@ def _planned(score: Planned, copying: Copying) -> list[Planned]:
     return [file for name, file in there.items() if name in copying.formats]
 
 
-def _pictures(stem: Path, pages: Sequence[str], score: Score, copying: Copying) -> list[Output]:
-    """Return the PDF and the single pages asked for. ``stem`` is their place without an ending; dots in it belong to the name."""
+def _pictures(stem: Path, pages: Sequence[str], score: Score, copying: Copying, left_out: set[str]) -> list[Output]:
+    """Return the PDF and the single pages asked for. ``stem`` is their place without an ending; dots in it belong to the name.
+
+    What cannot be drawn is added to ``left_out``.
+    """
     from annotator.pages.pdf import write_pdf, write_png
 
     outputs: list[Output] = []
     if "pdf" in copying.formats:
-        outputs.append(Output(stem.with_name(f"{stem.name}.pdf"), write_pdf(pages, copying.paper, score.title, score.composer)))
+        data = write_pdf(pages, copying.paper, score.title, score.composer, left_out)
+        outputs.append(Output(stem.with_name(f"{stem.name}.pdf"), data))
     for number, page in enumerate(pages, start=1):
         place = stem.with_name(f"{stem.name}-{number:03d}")
         if "svg" in copying.formats:
             outputs.append(Output(place.with_name(place.name + ".svg"), page.encode()))
         if "png" in copying.formats:
-            outputs.append(Output(place.with_name(place.name + ".png"), write_png(page, copying.paper, PNG_DPI)))
+            outputs.append(Output(place.with_name(place.name + ".png"), write_png(page, copying.paper, PNG_DPI, left_out)))
     return outputs

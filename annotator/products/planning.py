@@ -13,7 +13,7 @@ Conventions
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Generic, TypeVar
@@ -44,10 +44,14 @@ class Planned:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """The files of a plan with their bytes, and what went wrong with those that could not be made: raised once the others are written."""
+    """The files of a plan with their bytes; what went wrong with those that could not be made, raised once the others are written.
+
+    ``left_out`` is what stands on the pages and cannot be drawn.
+    """
 
     outputs: Sequence[Output]
     failure: Exception | None = None
+    left_out: Collection[str] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +114,8 @@ class Plan(Generic[R]):
             for line in self.notices:
                 made.failure.add_note(line)
             raise made.failure
-        return Copy(self.report, tuple(output.path for output in made.outputs), self.notices)
+        undrawn = [f"left out on the pages, since it cannot be drawn: {what}" for what in sorted(made.left_out)]
+        return Copy(self.report, tuple(output.path for output in made.outputs), self.notices + tuple(undrawn))
 
     def _fates(self) -> list[str]:
         """Return what becomes of the place of each file; raise an ``OutputError`` where one is taken, or the folder is no good."""

@@ -126,6 +126,6 @@ def _engraver() -> str:
 
 def _cairo() -> str:
     """Make a PDF of nothing but paper."""
-    from annotator.pages import cairo_library
+    from annotator.pages.pdf import cairo
 
-    return f"version {cairo_library.load().cairo_version_string()}"
+    return f"version {cairo().cairo_version_string()}"

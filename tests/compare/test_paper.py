@@ -20,10 +20,10 @@ from scores_at_hand import EXAMPLES
 
 from annotator.marks.style import load_style
 from annotator.options.settings import Options
-from annotator.pages.boxes import Box, around, classes, numbers
-from annotator.pages.geometry import boxes_of
+from annotator.pages.boxes import Box, around, boxes_of
 from annotator.pages.paper import paper_of
 from annotator.pages.pdf import write_png
+from annotator.pages.svg import classes, numbers
 from annotator.products.compare import comparison
 from annotator.products.compare.pairs import pair_pages
 from annotator.products.compare.sheets import Sheet

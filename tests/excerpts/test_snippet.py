@@ -14,8 +14,8 @@ from annotator.marks.finding import find_figures
 from annotator.marks.marking import markings
 from annotator.marks.style import load_style
 from annotator.musicxml.seal import sealed
-from annotator.pages.boxes import around, classes, numbers
-from annotator.pages.geometry import boxes_of
+from annotator.pages.boxes import around, boxes_of
+from annotator.pages.svg import classes, numbers
 from annotator.products.excerpts import Snippet, engrave_snippet, excerpt
 from annotator.reading import load, read_document
 

@@ -8,8 +8,8 @@ import pytest
 from lxml import etree
 
 from annotator.music.score import Clef, ledger_lines, pitch_of
-from annotator.pages.boxes import SVG
 from annotator.pages.paper import paper_of
+from annotator.pages.svg import SVG
 from annotator.products.handout.blocks import FAR, GAP, INDENT, Frame, Row, bottom_of, flow
 from annotator.products.handout.chart import GREY, Chart
 from annotator.products.handout.compass import Compass, place_on_staff

@@ -16,8 +16,8 @@ from annotator.marks.finding import find_figures
 from annotator.marks.report import Report
 from annotator.marks.style import load_style
 from annotator.options.settings import Options
-from annotator.pages.boxes import SVG
 from annotator.pages.paper import paper_of
+from annotator.pages.svg import SVG
 from annotator.products.handout.blocks import GAP
 from annotator.products.handout.examples import Example, Source, _chosen, examples
 from annotator.products.handout.filling import new_page

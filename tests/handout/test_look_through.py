@@ -15,8 +15,8 @@ from annotator.marks.report import Report
 from annotator.music.names import Scale, name_of
 from annotator.music.score import Clef, Pitch
 from annotator.options.settings import Options
-from annotator.pages.boxes import SVG
 from annotator.pages.paper import paper_of
+from annotator.pages.svg import SVG
 from annotator.products.handout.facts import LookThrough, Road, Tempo
 from annotator.products.handout.heading import Heading
 from annotator.products.handout.look_through import look_through

@@ -18,8 +18,8 @@ from annotator.marks.marking import markings
 from annotator.marks.report import Report
 from annotator.marks.style import load_style
 from annotator.options.settings import Options
-from annotator.pages.boxes import SVG
 from annotator.pages.paper import paper_of
+from annotator.pages.svg import SVG
 from annotator.products.handout.heading import Heading
 from annotator.products.handout.making import worksheet_style
 from annotator.products.handout.worksheet import Worksheets, worksheets

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import ctypes
 import io
 import re
 import shutil
 import subprocess
 import zlib
 from pathlib import Path
-from typing import Any
 
 import browser
 import numpy
@@ -20,7 +18,7 @@ from PIL import Image
 
 from annotator.errors import EngraverError
 from annotator.marks.style import load_style
-from annotator.pages import cairo_library, fonts
+from annotator.pages import fonts
 from annotator.pages.pdf import write_pdf, write_png
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="210px" height="297px" id="page">'
@@ -52,9 +50,7 @@ SHAPES = {
     '<path d="M10 20H40V60H10Z"/>': (10, 20, 40, 60),
     '<polygon points="10,20 40,20 40,60 10,60"/>': (10, 20, 40, 60),
     '<polyline points="10,20 40,20 40,60 10,60" fill="none" stroke="black" stroke-width="4"/>': (10, 18, 42, 62),
-    '<line x1="10" y1="20" x2="40" y2="20" stroke="#000" stroke-width="4"/>': (10, 18, 40, 22),
     '<ellipse cx="50" cy="60" rx="20" ry="10"/>': (30, 50, 70, 70),
-    '<circle cx="50" cy="60" r="20"/>': (30, 40, 70, 80),
     '<defs><g id="a"><rect width="5" height="5"/></g></defs><use xlink:href="#a" transform="translate(10, 20) scale(2,4)"/>': (
         10, 20, 20, 40,
     ),
@@ -68,13 +64,13 @@ def test_each_kind_of_drawing_is_where_it_should_be(body: str) -> None:
     assert box(painted(body)) == pytest.approx(SHAPES[body], abs=0.6)
 
 
-def test_colours_rules_and_opacity() -> None:
+def test_colours_and_rules() -> None:
     style = "<style>#page path {stroke:currentColor} #page g.hidden {visibility:hidden}</style>"
     picture = painted(
         style
         + '<rect width="50" height="50" fill="#FF0000"/>'
         + '<g color="#0000FF"><path d="M0 75H50" stroke="#00FF00" stroke-width="50"/></g>'
-        + '<rect y="100" width="50" height="50" opacity="0.5"/>'
+        + '<rect y="100" width="50" height="50" fill-opacity="0.5"/>'
         + '<g class="hidden"><rect y="150" width="50" height="50"/></g>'
     )
     assert list(picture[50, 50]) == [255, 0, 0]
@@ -119,18 +115,19 @@ def test_a_metronome_note_is_drawn_and_moves_what_follows() -> None:
     assert both[2] > alone[2] + 20
 
 
-def test_a_drawing_the_painter_does_not_know_is_drawn_all_the_same() -> None:
-    found = box(painted('<path d="M50 100A50 50 0 0 1 150 100Z"/><text x="50" y="150" font-size="20px">C</text>'))
-    assert found == pytest.approx((50, 50, 150, 150), abs=1.5)
-    page = f'{HEAD}<path d="M50 100A50 50 0 0 1 150 100Z"/></svg>'
+def test_what_the_painter_does_not_know_is_left_out_and_told() -> None:
+    unknown = '<path d="M50 100A50 50 0 0 1 150 100Z"/><circle r="9"/><text x="9" y="200" font-size="20px">\uf8ff</text>'
+    page = f'{HEAD}{unknown}<rect x="10" y="20" width="30" height="40"/></svg>'
+    left_out: set[str] = set()
+    assert box(pixels(write_png(page, "a4", 50.8, left_out))) == pytest.approx((10, 20, 40, 60), abs=0.6)
+    assert left_out == {"path data 'M50 100A50 50 0 0 1 150 100Z'", "element 'circle'", "music character U+F8FF"}
     assert write_pdf([page, page], "a4", "t", "a").startswith(b"%PDF")
 
 
 def test_a_page_may_fetch_nothing(tmp_path: Path) -> None:
     secret = tmp_path / "secret.txt"
     secret.write_text("secret")
-    with pytest.raises(EngraverError, match="may not refer"):
-        painted(f'<image xlink:href="{secret.as_uri()}" width="5" height="5"/>')
+    assert box(painted(f'<image xlink:href="{secret.as_uri()}" width="5" height="5"/>')) is None
     entity = f'<!DOCTYPE svg [<!ENTITY e SYSTEM "{secret.as_uri()}">]>{HEAD}<text y="50" font-size="20px">&e;</text></svg>'
     assert box(pixels(write_png(entity, "a4", 50))) is None
 
@@ -144,18 +141,6 @@ def test_no_page_is_an_error_of_the_engraver(page: str) -> None:
     with pytest.raises(EngraverError) as caught:
         write_pdf([page], "a4", "", "")
     assert caught.value.exit_code == 69
-
-
-def test_without_cairo_the_message_names_the_package(monkeypatch: pytest.MonkeyPatch) -> None:
-    def broken(name: str) -> Any:
-        raise OSError(f"{name}: cannot open shared object file")
-
-    monkeypatch.setattr(ctypes, "CDLL", broken)
-    cairo_library.opened.cache_clear()
-    with pytest.raises(EngraverError) as caught:
-        cairo_library.opened()
-    assert all(word in str(caught.value) for word in ("libcairo2", "dnf", "brew", "Windows"))
-    assert "\n" not in str(caught.value)
 
 
 SCORE = """<?xml version="1.0"?><score-partwise version="4.0"><work><work-title>A Page to Paint</work-title></work>

@@ -15,10 +15,9 @@ from annotator.marks.report import Report
 from annotator.musicxml.files import Output, output_path
 from annotator.musicxml.record import take_out
 from annotator.options.settings import Options, options_of
-from annotator.pages.cairo_library import load_ahead
 from annotator.pages.pages import engrave_with_account
 from annotator.pages.paper import HeadLine, Paper, head_lines, paper_of, rights
-from annotator.pages.pdf import write_pdf
+from annotator.pages.pdf import load_ahead, write_pdf
 from annotator.pages.render_copy import render_copy
 from annotator.products.compare.facing import facing_pages
 from annotator.products.compare.page import Texts, page

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from io import BytesIO
 from typing import Any
 
-from annotator.pages import fonts, glyphs
+from annotator.pages import fonts
 from annotator.pages.fonts import Face
 
 MUSIC = "Leipzig"
@@ -41,7 +41,7 @@ def faces(texts: Iterable[Lettering]) -> str:
     music: set[str] = set()
     for each in texts:
         own = Face(fonts.resolve(each.family), each.bold, each.italic)
-        music.update(filter(glyphs.is_music, each.text))
+        music.update(filter(fonts.is_music, each.text))
         for run in fonts.runs(each.text, each.bold, each.italic, each.family):
             if run.face is not None:
                 wanted.setdefault((own, run.face), set()).update(run.text)
@@ -81,29 +81,29 @@ def _music_font(characters: list[str]) -> bytes:
     from fontTools.fontBuilder import FontBuilder
     from fontTools.pens.t2CharStringPen import T2CharStringPen
 
-    drawn = {f"uni{ord(each):04X}": glyphs.glyph(each) for each in characters}
-    builder = FontBuilder(round(glyphs.EM), isTTF=False)
+    drawn = {f"uni{ord(each):04X}": fonts.glyph(each) for each in characters}
+    builder = FontBuilder(round(fonts.EM), isTTF=False)
     builder.setupGlyphOrder([".notdef", *drawn])
     builder.setupCharacterMap({ord(each): f"uni{ord(each):04X}" for each in characters})
     strings = {".notdef": T2CharStringPen(0, None).getCharString()}
     widths = {".notdef": 0}
     for name, glyph in drawn.items():
-        widths[name] = round(glyph.advance * glyphs.EM)
+        widths[name] = round(glyph.advance * fonts.EM)
         pen = T2CharStringPen(widths[name], None)
         _draw(pen, glyph)
         strings[name] = pen.getCharString()
     builder.setupCFF(MUSIC, {"FullName": MUSIC}, strings, {})
     builder.setupHorizontalMetrics({name: (width, 0) for name, width in widths.items()})
-    builder.setupHorizontalHeader(ascent=round(glyphs.EM), descent=-round(glyphs.EM / 2))
+    builder.setupHorizontalHeader(ascent=round(fonts.EM), descent=-round(fonts.EM / 2))
     builder.setupNameTable({"familyName": MUSIC, "styleName": "Regular"})
-    builder.setupOS2(sTypoAscender=round(glyphs.EM), sTypoDescender=-round(glyphs.EM / 2), usWinAscent=1000, usWinDescent=500)
+    builder.setupOS2(sTypoAscender=round(fonts.EM), sTypoDescender=-round(fonts.EM / 2), usWinAscent=1000, usWinDescent=500)
     builder.setupPost()
     builder.updateHead(created=_MOMENT, modified=_MOMENT)
     builder.font.recalcTimestamp = False
     return _woff(builder.font)
 
 
-def _draw(pen: Any, glyph: glyphs.Glyph) -> None:
+def _draw(pen: Any, glyph: fonts.Glyph) -> None:
     """Trace an outline with a font pen."""
     is_open = False
     for kind, *values in glyph.outline:

@@ -21,9 +21,9 @@ from lxml import etree
 
 from annotator.marks.style import Style
 from annotator.pages import fonts
-from annotator.pages.boxes import SVG, around, classes
-from annotator.pages.geometry import boxes_of
+from annotator.pages.boxes import around, boxes_of
 from annotator.pages.stylesheet import Stylesheet
+from annotator.pages.svg import SVG, classes
 from annotator.products.compare.page_fonts import Lettering
 from annotator.products.compare.sheets import NAMESPACES
 from annotator.products.compare.systems import Cut, System

@@ -15,8 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from annotator.pages.boxes import around
-from annotator.pages.geometry import boxes_of
+from annotator.pages.boxes import around, boxes_of
 from annotator.pages.paper import POINT
 from annotator.products.compare.sheets import Sheet, group, sheet_text, text_element
 from annotator.products.compare.systems import Cut, System, plain, without_reasons

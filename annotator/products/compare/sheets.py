@@ -14,8 +14,8 @@ from lxml import etree
 
 from annotator.marks.style import Style
 from annotator.pages import fonts
-from annotator.pages.boxes import SVG
 from annotator.pages.paper import MARGIN, Paper, draw_foot
+from annotator.pages.svg import SVG
 
 NAMESPACES: Any = {None: SVG.strip("{}")}
 """Of a drawing: SVG without a prefix."""

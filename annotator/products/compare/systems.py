@@ -19,8 +19,8 @@ from typing import Any
 from lxml import etree
 
 from annotator.errors import EngraverError
-from annotator.pages.boxes import SVG, Box, around, classes, numbers
-from annotator.pages.geometry import HREF, boxes_of
+from annotator.pages.boxes import Box, around, boxes_of
+from annotator.pages.svg import HREF, SVG, classes, numbers
 
 _FACE = re.compile(r"@font-face\s*\{[^}]*\}")
 

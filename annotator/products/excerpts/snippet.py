@@ -20,10 +20,10 @@ from annotator.errors import EngraverError
 from annotator.marks.marking import Markings
 from annotator.marks.style import Style
 from annotator.music.score import Score
-from annotator.pages.boxes import SVG, Box, around, classes, numbers
-from annotator.pages.geometry import boxes_of
+from annotator.pages.boxes import Box, around, boxes_of
 from annotator.pages.pages import engrave
 from annotator.pages.paper import MARGIN, Paper
+from annotator.pages.svg import SVG, classes, numbers
 from annotator.reading import Document
 
 AIR = 60.0

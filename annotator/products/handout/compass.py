@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from annotator.music.names import name_of
 from annotator.music.score import ledger_lines
-from annotator.pages import glyphs
+from annotator.pages import fonts
 from annotator.products.handout.blocks import INDENT, draw_heading, heading_height
 from annotator.products.handout.facts import Extreme
 from annotator.products.handout.sheet import BODY, SMALL_ITALIC, Sheet
@@ -80,7 +80,7 @@ class Compass:
         sheet.music(x + 0.4 * SPACE, lowest - (clef.line - 1) * SPACE, code, SPACE)
         place = place_on_staff(extreme)
         y = lowest - place * SPACE / 2
-        head = 4 * SPACE * glyphs.glyph(chr(WHOLE)).advance
+        head = 4 * SPACE * fonts.glyph(chr(WHOLE)).advance
         start = x + max(0.62 * width, 5.2 * SPACE)
         for ledger in ledger_lines(place):
             height = lowest - ledger * SPACE / 2
@@ -88,7 +88,7 @@ class Compass:
         sheet.music(start, y, WHOLE, SPACE)
         alter = int(extreme.pitch.alter)
         if alter in SIGNS and alter:
-            sheet.music(start - 4 * SPACE * glyphs.glyph(chr(SIGNS[alter])).advance - 0.3 * SPACE, y, SIGNS[alter], SPACE)
+            sheet.music(start - 4 * SPACE * fonts.glyph(chr(SIGNS[alter])).advance - 0.3 * SPACE, y, SIGNS[alter], SPACE)
         if extreme.ottava in OTTAVA:
             away = min(y, lowest - 4 * SPACE) - 1.0 * SPACE if extreme.ottava > 0 else max(y, lowest) + 2.4 * SPACE
             sheet.music(start - 0.3 * SPACE, away, OTTAVA[extreme.ottava], 0.8 * SPACE)

@@ -14,9 +14,9 @@ from typing import Any
 
 from lxml import etree
 
-from annotator.pages.boxes import SVG, classes, numbers
-from annotator.pages.geometry import boxes_of
+from annotator.pages.boxes import boxes_of
 from annotator.pages.paper import Paper
+from annotator.pages.svg import SVG, classes, numbers
 from annotator.products.handout.heading import SIDE, draw_page_heading
 from annotator.products.handout.sheet import Sheet
 from annotator.words.handout import title_words

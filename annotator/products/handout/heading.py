@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 from lxml import etree
 
-from annotator.pages.boxes import SVG
 from annotator.pages.paper import MARGIN, Paper, draw_foot
+from annotator.pages.svg import SVG
 from annotator.products.handout.sheet import BODY, PAGE_HEADING, SUBTITLE, TITLE, Letters, Sheet
 from annotator.words.handout import title_words
 

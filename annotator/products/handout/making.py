@@ -27,10 +27,9 @@ from annotator.music.score import Score
 from annotator.musicxml.files import Output, output_path
 from annotator.musicxml.record import take_out
 from annotator.options.settings import Options, options_of
-from annotator.pages.cairo_library import load_ahead
 from annotator.pages.pages import engrave
 from annotator.pages.paper import Extra, HeadLine, Paper, head_lines, paper_of
-from annotator.pages.pdf import write_pdf
+from annotator.pages.pdf import load_ahead, write_pdf
 from annotator.products.excerpts import excerpt
 from annotator.products.excerpts.selection import one_stretch
 from annotator.products.handout.examples import Source, examples
@@ -86,8 +85,9 @@ def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesso
         files = [*pages_of_lecture(lecture), *further_pages(lecture)]
         if options.one_file:
             files = [in_print_order(files, paper_of(copying.paper))]
-        made = [write_pdf(pages, copying.paper, title, composer) for pages in files]
-        return Made([Output(path, data) for path, data in zip(places, made, strict=True)])
+        left_out: set[str] = set()
+        made = [write_pdf(pages, copying.paper, title, composer, left_out) for pages in files]
+        return Made([Output(path, data) for path, data in zip(places, made, strict=True)], left_out=left_out)
 
     files = tuple(Planned(path) for path in places)
     return Plan(source, lecture.report, files, make, (*lecture.score.repairs, *lecture.corrections), copying.out, copying.force)

@@ -17,8 +17,8 @@ from typing import Any
 from lxml import etree
 
 from annotator.pages import fonts
-from annotator.pages.boxes import SVG
 from annotator.pages.paper import POINT, Paper
+from annotator.pages.svg import SVG
 
 LINE = 1.25
 """From one line of text to the next, in sizes."""

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from lxml import etree
 
-from annotator.pages import brush, glyphs
-from annotator.pages.outlines import UnknownDrawing, matrices, outline
-from annotator.pages.stylesheet import Stylesheet, declarations, inherit
+from annotator.pages import fonts
+from annotator.pages.stylesheet import Stylesheet, colour, declarations, inherit, paint_of
+from annotator.pages.svg import UnknownDrawing, matrices, outline
 
 
 @pytest.mark.parametrize(
@@ -15,7 +15,6 @@ from annotator.pages.stylesheet import Stylesheet, declarations, inherit
     [
         ("m1 2 l3 4 h5 v-1 z", "M1 2 L4 6 H9 V5 Z"),
         ("M0 0c1 1 2 2 3 3s1 1 2 2", "M0,0 C1,1,2,2,3,3 S4,4,5,5"),
-        ("M1 1q1 1 2 0t2 0", "M1 1 Q2 2 3 1 T5 1"),
         ("m1 1 2 2 2 2", "M1 1 L3 3 L5 5"),
         ("M.5.5l-1-1e1", "M0.5 0.5 L-0.5 -9.5"),
     ],
@@ -30,15 +29,7 @@ def test_smooth_curves_mirror_the_control_point_before() -> None:
     assert outline("M4 4S6 5 8 4")[-1] == ("C", 4.0, 4.0, 6.0, 5.0, 8.0, 4.0)
 
 
-def test_a_quadratic_curve_is_raised_to_the_same_cubic() -> None:
-    # A quadratic Bezier curve's middle is (start + 2 control + end) / 4, a cubic one's (start + 3 c1 + 3 c2 + end) / 8.
-    kind, *values = outline("M0 0Q6 12 12 0")[-1]
-    x1, y1, x2, y2, x, y = values
-    assert kind == "C"
-    assert ((3 * x1 + 3 * x2 + x) / 8, (3 * y1 + 3 * y2 + y) / 8) == pytest.approx((6, 6))
-
-
-@pytest.mark.parametrize("data", ["M0 0A1 1 0 0 1 2 2", "M0 0 L1", "5 5", "M0 0 L1 1 ?", "M"])
+@pytest.mark.parametrize("data", ["M0 0A1 1 0 0 1 2 2", "M0 0 L1", "L5 5", "M0 0 Q6 12 12 0", "M"])
 def test_other_path_data_is_unknown_not_guessed(data: str) -> None:
     with pytest.raises(UnknownDrawing):
         outline(data)
@@ -48,7 +39,7 @@ def test_transforms() -> None:
     assert matrices("translate(3, 4) scale(2,-1)") == ((1, 0, 0, 1, 3, 4), (2, 0, 0, -1, 0, 0))
     assert matrices("scale(2)") == ((2, 0, 0, 2, 0, 0),)
     assert matrices("rotate(90)")[0] == pytest.approx((0, 1, -1, 0, 0, 0))
-    for wrong in ("skewX(3)", "translate(a)", "turn", "rotate(1 2)"):
+    for wrong in ("skewX(3)", "translate(a)", "rotate(1 2)"):
         with pytest.raises(UnknownDrawing):
             matrices(wrong)
 
@@ -80,24 +71,23 @@ def test_a_rule_too_deep_is_unknown() -> None:
 
 
 def test_only_inherited_properties_are_handed_down() -> None:
-    assert inherit({"fill": "red"}, {"opacity": "0.5", "color": "blue"}) == {"fill": "red", "color": "blue"}
+    assert inherit({"fill": "red"}, {"display": "none", "color": "blue"}) == {"fill": "red", "color": "blue"}
     assert inherit({"fill": "red"}, {"fill": "inherit"}) == {"fill": "red"}
     assert declarations("fill : red ; width: 3; stroke:blue!important") == {"fill": "red", "stroke": "blue"}
 
 
 def test_colours() -> None:
-    assert brush.colour("#F00") == brush.colour("rgb(255, 0, 0)") == brush.colour("red") == (1, 0, 0)
-    assert brush.colour("none") is None
+    assert colour("#F00") == colour("rgb(255, 0, 0)") == colour("red") == (1, 0, 0)
+    assert colour("none") is None
     with pytest.raises(UnknownDrawing):
-        brush.colour("url(#gradient)")
-    assert brush.paint_of({"stroke": "currentColor", "color": "#00F"}, "stroke", "none") == (0, 0, 1, 1)
+        colour("url(#gradient)")
+    assert paint_of({"stroke": "currentColor", "color": "#00F"}, "stroke", "none") == (0, 0, 1, 1)
 
 
 def test_a_quarter_note_has_its_outline_and_advance() -> None:
     # U+E1D5 is "metNoteQuarterUp"'s neighbour in SMuFL 1.4: noteQuarterUp, a black head with a stem of about 3.5 spaces.
-    note = glyphs.glyph(chr(0xE1D5))
+    note = fonts.glyph(chr(0xE1D5))
     heights = [step[-1] for step in note.outline if len(step) > 1]
     assert 0.2 < note.advance < 0.5
     assert 700 < max(heights) - min(heights) < 1100
-    with pytest.raises(UnknownDrawing):
-        glyphs.glyph(chr(0xF8FF))
+    assert fonts.glyph(chr(0xF8FF)) == fonts.Glyph((), 0.0)
