@@ -21,11 +21,16 @@ from typing import Any
 
 from annotator.errors import EngraverError
 from annotator.pages import fonts
-from annotator.pages.stylesheet import Stylesheet, inherit, ink_of, length, paint_of
+from annotator.pages.stylesheet import Stylesheet, inherit, length, paint_of
 from annotator.pages.svg import HREF, Outline, UnknownDrawing, matrices, numbers, outline, tag
 
 _SILENT = frozenset({"", "defs", "style", "title", "desc", "metadata"})
+_MOVING = frozenset({"svg", "use"})
+"""What moves the pen without a transform."""
+
 _DEPTH = 60
+_CAPS = {"butt": 0, "round": 1, "square": 2}
+_JOINS = {"miter": 0, "round": 1, "bevel": 2}
 _ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}
 _MITER_LIMIT = 4.0
 
@@ -82,6 +87,7 @@ class Painter:
         self._by_id = {each.get("id"): each for each in root.iter("{*}g", "{*}path") if each.get("id")}
         self._size = page_size(root)
         self._finest = FINEST * self._on_paper(self._size[0])
+        self._matrix = type(context.get_matrix())
         context.set_miter_limit(_MITER_LIMIT)
 
     def paint(self) -> None:
@@ -101,23 +107,20 @@ class Painter:
         own = self._sheet.own(element, name)
         if own.get("display") == "none":
             return
-        self._context.save()
+        moves = name in _MOVING or "transform" in element.attrib
+        if moves:
+            self._context.save()
         try:
             if name not in _DRAW or depth > _DEPTH:
                 raise UnknownDrawing(f"element '{name}'" if name not in _DRAW else "groups nested too deep")
             for matrix in matrices(element.get("transform", "")):
-                self._transform(*matrix)
+                self._context.transform(self._matrix(*matrix))
             _DRAW[name](self, element, inherit(inherited, own), depth)
         except UnknownDrawing as unknown:
             self._context.new_path()
             self.left_out.add(str(unknown))
-        finally:
+        if moves:
             self._context.restore()
-
-    def _transform(self, a: float, b: float, c: float, d: float, e: float, f: float) -> None:
-        from cairocffi import Matrix
-
-        self._context.transform(Matrix(a, b, c, d, e, f))
 
     def _group(self, element: Any, properties: Properties, depth: int) -> None:
         for child in element:
@@ -183,18 +186,23 @@ class Painter:
 
     def _ink(self, properties: Properties, area: bool = True) -> None:
         """Fill and stroke the current path as the properties say; there is nothing to fill where it has no ``area``."""
-        ink, context = ink_of(properties), self._context
-        fill = ink.fill if area else None
+        context, width = self._context, length(properties.get("stroke-width", "1"))
+        fill = paint_of(properties, "fill", "black") if area else None
         if fill is not None:
             context.set_source_rgba(*fill)
             context.fill_preserve()
-        if ink.stroke is not None and not (ink.stroke == fill and self._on_paper(ink.width) < self._finest):
-            context.set_source_rgba(*ink.stroke)
-            context.set_line_width(ink.width)
-            context.set_line_cap(ink.cap)
-            context.set_line_join(ink.join)
-            context.set_dash(ink.dashes, ink.offset)
+        stroke = paint_of(properties, "stroke", "none") if width > 0 else None
+        if stroke is not None and not (stroke == fill and self._on_paper(width) < self._finest):
+            context.set_source_rgba(*stroke)
+            context.set_line_width(width)
+            context.set_line_cap(_CAPS.get(properties.get("stroke-linecap", "butt"), 0))
+            context.set_line_join(_JOINS.get(properties.get("stroke-linejoin", "miter"), 0))
+            dashes = numbers(properties.get("stroke-dasharray"))
+            if dashes:
+                context.set_dash(dashes, length(properties.get("stroke-dashoffset", "0")))
             context.stroke_preserve()
+            if dashes:
+                context.set_dash([])
         context.new_path()
 
     def _text(self, element: Any, properties: Properties, depth: int) -> None:

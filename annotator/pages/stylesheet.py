@@ -15,10 +15,10 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any
 
-from annotator.pages.svg import UnknownDrawing, numbers
+from annotator.pages.svg import UnknownDrawing
 
 INHERITED = frozenset(
     {"fill", "stroke", "color", "stroke-width", "stroke-linecap", "stroke-linejoin", "stroke-dasharray"}
@@ -33,8 +33,6 @@ _COMPOUND = re.compile(r"([A-Za-z*][\w-]*)?((?:[.#][\w-]+)*)$")
 
 _NAMES = {"black": "#000000", "white": "#FFFFFF", "gray": "#808080", "grey": "#808080", "red": "#FF0000"}
 _RGB = re.compile(r"rgb\(\s*(\d+)\s*,\s*(\d+)\s*,\s*(\d+)\s*\)$")
-_CAPS = {"butt": 0, "round": 1, "square": 2}
-_JOINS = {"miter": 0, "round": 1, "bevel": 2}
 
 Colour = tuple[float, float, float, float]
 """Red, green, blue and opacity, from 0 to 1."""
@@ -83,20 +81,26 @@ class Stylesheet:
             properties = declarations(body)
             rules += [_rule(each.strip(), root_id, properties) for each in selectors.split(",") if properties]
         self._rules = sorted(rules, key=lambda rule: rule.weight)
+        self._ids = frozenset(rule.id for rule in rules)
+        self._matched = cache(self._properties)
+
+    def _properties(self, tag: str, classes: str, ident: str) -> dict[str, str]:
+        """Return what the rules say of elements of a kind."""
+        names = frozenset(classes.split())
+        fitting = [rule for rule in self._rules if rule.tag in ("", tag) and rule.classes <= names and rule.id in ("", ident)]
+        return {name: value for rule in fitting for name, value in rule.properties.items()}
 
     def own(self, element: Any, tag: str) -> dict[str, str]:
         """Return the properties an element has of itself, not those it inherits."""
         own = {name: value for name, value in element.items() if name in _READ}
-        classes, ident = frozenset(element.get("class", "").split()), element.get("id", "")
-        for rule in self._rules:
-            if rule.tag in ("", tag) and rule.classes <= classes and rule.id in ("", ident):
-                own |= rule.properties
-        return own | declarations(element.get("style", ""))
+        ident = element.get("id", "")
+        own |= self._matched(tag, element.get("class", ""), ident if ident in self._ids else "")
+        return own | declarations(element.get("style")) if "style" in element.attrib else own
 
 
-def inherit(parent: Mapping[str, str], own: Mapping[str, str]) -> dict[str, str]:
+def inherit(parent: Mapping[str, str], own: Mapping[str, str]) -> Mapping[str, str]:
     """Return the properties in force on an element, from its parent's and its own."""
-    return {**parent, **{name: value for name, value in own.items() if name in INHERITED and value != "inherit"}}
+    return {**parent, **{name: value for name, value in own.items() if name in INHERITED and value != "inherit"}} if own else parent
 
 
 @lru_cache(maxsize=256)
@@ -129,39 +133,15 @@ def length(text: str) -> float:
         raise UnknownDrawing(f"length '{text[:40]}'") from None
 
 
+@lru_cache(maxsize=1024)
+def paint(text: str, current: str, opacity: str) -> Colour | None:
+    """Return the colour and opacity of a ``fill`` or ``stroke``, or None where nothing is; ``current`` is the property ``color``."""
+    found = colour(current if text.lower() == "currentcolor" else text)
+    return None if found is None else (*found, length(opacity))
+
+
 def paint_of(properties: Mapping[str, str], name: str, default: str) -> Colour | None:
-    """Return the colour and opacity of ``fill`` or ``stroke``, or None where nothing is painted."""
-    text = properties.get(name, default)
+    """Return the colour and opacity of ``fill`` or ``stroke`` among the properties in force, or None where nothing is painted."""
     if properties.get("visibility") == "hidden":
         return None
-    if text.lower() == "currentcolor":
-        text = properties.get("color", "black")
-    found = colour(text)
-    return None if found is None else (*found, length(properties.get(f"{name}-opacity", "1")))
-
-
-@dataclass(frozen=True, slots=True)
-class Ink:
-    """How a shape is painted: its fill, its stroke (None: not at all), and the line of the stroke."""
-
-    fill: Colour | None
-    stroke: Colour | None
-    width: float
-    cap: int
-    join: int
-    dashes: list[float]
-    offset: float
-
-
-def ink_of(properties: Mapping[str, str]) -> Ink:
-    """Return how the properties paint a shape."""
-    width = length(properties.get("stroke-width", "1"))
-    return Ink(
-        paint_of(properties, "fill", "black"),
-        paint_of(properties, "stroke", "none") if width > 0 else None,
-        width,
-        _CAPS.get(properties.get("stroke-linecap", "butt"), 0),
-        _JOINS.get(properties.get("stroke-linejoin", "miter"), 0),
-        numbers(properties.get("stroke-dasharray", "none")),
-        length(properties.get("stroke-dashoffset", "0")),
-    )
+    return paint(properties.get(name, default), properties.get("color", "black"), properties.get(f"{name}-opacity", "1"))
