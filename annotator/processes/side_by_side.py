@@ -4,10 +4,10 @@ Rule
 ----
 Ctrl-C reaches every process of a terminal. A worker that it meets while it waits for work can leave the others, and the program, waiting
 for ever: so the workers do not hear it. The program does, and tells them (SIGTERM) until they have heeded it once; what they were at is
-then undone, as by Ctrl-C. Where a library calls back into Python they do not heed it: what is raised there is lost. One that is still
-there after ``PATIENCE`` seconds is ended without a word. Workers whose program was killed end by themselves.
+then undone, as by Ctrl-C. One that is still there after ``PATIENCE`` seconds is ended without a word. Workers whose program was killed end
+by themselves.
 
-Source: the documentation of ``multiprocessing`` (processes are joined at exit) and of ctypes, "Callback functions".
+Source: the documentation of ``multiprocessing`` (processes are joined at exit).
 """
 
 from __future__ import annotations
@@ -20,8 +20,6 @@ from functools import partial
 from threading import Thread
 from types import FrameType
 from typing import TYPE_CHECKING, TypeVar
-
-from annotator.processes.interrupts import called_back
 
 if TYPE_CHECKING:
     from concurrent.futures import ProcessPoolExecutor
@@ -73,11 +71,10 @@ def _done(task: Callable[[Call], Outcome], call: Call) -> Outcome:
     return task(call)
 
 
-def _heed(_number: int, frame: FrameType | None) -> None:
-    """End what a worker is at, once, where that is safe."""
-    if not called_back(frame):
-        signal.signal(signal.SIGTERM, signal.SIG_IGN)
-        raise SystemExit
+def _heed(_number: int, _frame: FrameType | None) -> None:
+    """End what a worker is at, once."""
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    raise SystemExit
 
 
 def _end(pool: ProcessPoolExecutor) -> None:
