@@ -10,12 +10,13 @@ Source of the numbers: read off pages by eye, no source.
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from operator import eq
 
-from annotator.figures.copy_rows import ON_BAR, Row
+from annotator.figures.copy_rows import ON_BAR, Odd, Row
 
 FEWEST_WITH_ODD = 6  # notes of a copy in which some may be odd
 PART_ODD = 3  # at most one note in so many
@@ -27,37 +28,29 @@ PACE = 1 << 24  # more than any number of a rhythm
 Span = tuple[int, int]
 """First stroke and the one after the last."""
 
-Odd = Callable[[int], int]
-"""How many notes of a stroke are not as its model has them."""
-
 
 def paces_of(row: Row, numbers: Sequence[int]) -> list[int]:
     """Return how each stroke of a row comes after the one before: equal where it is as far off in time and in the row's ``numbers``."""
     return [PACE * (after - before) + rhythm for before, after, rhythm in zip([0, *numbers], numbers, row.rhythm, strict=False)]
 
 
-def runs_apart(paces: Sequence[int], distance: int) -> Iterator[Span]:
-    """Yield the runs of two strokes and more that go, each stroke after the one before, as those ``distance`` before."""
-    return ((first + distance, stop + distance + 1) for first, stop in runs(map(eq, paces[distance + 1 :], paces[1:])))
+def runs_apart(paces: Sequence[int], distance: int, fewest: int = 2) -> Iterator[Span]:
+    """Yield the runs of so many strokes and more that go, each stroke after the one before, as those ``distance`` before."""
+    alike = map(eq, paces[distance + 1 :], paces[1:])
+    return ((first + distance, stop + distance + 1) for first, stop in runs(alike, fewest - 1))
 
 
-def runs(alike: Iterable[bool]) -> Iterator[Span]:
-    """Yield where some places are marked, run by run.
+def runs(alike: Iterable[bool], fewest: int = 1) -> Iterator[Span]:
+    """Yield where some places are marked, run by run, those of ``fewest`` places and more.
 
     >>> list(runs([False, True, True, False, True]))
     [(1, 3), (4, 5)]
     """
-    marks = bytes(alike)
-    first = marks.find(True)
-    while first >= 0:
-        stop = marks.find(False, first)
-        stop = stop if stop >= 0 else len(marks)
-        yield first, stop
-        first = marks.find(True, stop)
+    return (run.span() for run in re.finditer(b"\1{%d,}" % fewest, bytes(alike)))
 
 
 def chained(row: Row, found: Sequence[Span], distance: int, group: int, least: int, odd: Odd) -> Iterator[Span]:
-    """Yield the chains of some runs, copies of ``group`` strokes, ``least`` strokes long. ``odd`` counts the odd notes of a stroke."""
+    """Yield the chains of some runs, copies of ``group`` strokes, ``least`` strokes long. ``odd`` tells the odd notes of a stroke."""
     most = max(1, group // PART_ODD)
     chain: list[Span] = []
     end = 0
@@ -77,20 +70,22 @@ def _goes_on(row: Row, end: int, first: int, distance: int) -> bool:
 
 def _settled(row: Row, chain: list[Span], group: int, odd: Odd) -> Iterator[Span]:
     """Yield a chain, cut where it has too many odd notes."""
+    strange = {place: len(odd(place)) for before, after in pairwise(chain) for place in range(before[1], after[0])}
     waiting = [chain]
     while waiting:
-        chain = _trimmed(waiting.pop(), odd)
-        if not chain:
-            continue
-        at = _where_too_odd(row, chain, group, odd) if len(chain) > 1 else None
+        chain = _trimmed(waiting.pop(), strange)
+        at = _where_too_odd(row, chain, group, strange) if len(chain) > 1 else None
         if at is None:
             yield chain[0][0], chain[-1][1]
         else:
             waiting += [chain[at:], chain[:at]]
 
 
-def _where_too_odd(row: Row, chain: Sequence[Span], group: int, odd: Odd) -> int | None:
-    """Return which run of a chain comes after the widest gap of the first copy that has too many odd notes, None where none has."""
+def _where_too_odd(row: Row, chain: Sequence[Span], group: int, strange: Mapping[int, int]) -> int | None:
+    """Return which run of a chain comes after the widest gap of the first copy that has too many odd notes, None where none has.
+
+    ``strange`` says of each stroke between the runs how many of its notes are odd.
+    """
     gaps = [(before[1], after[0]) for before, after in pairwise(chain)]
     starts = [gap[0] for gap in gaps]
     first, stop = chain[0][0], chain[-1][1]
@@ -100,20 +95,20 @@ def _where_too_odd(row: Row, chain: Sequence[Span], group: int, odd: Odd) -> int
         while near < len(gaps) and gaps[near][1] <= begin:
             near += 1
         here = range(near, max(near, bisect_left(starts, end)))
-        strange = sum(odd(place) for at in here for place in range(max(begin, gaps[at][0]), min(end, gaps[at][1])))
+        count = sum([strange[place] for at in here for place in range(max(begin, gaps[at][0]), min(end, gaps[at][1]))])
         notes = row.notes(begin, end)
-        if strange and (notes < FEWEST_WITH_ODD or PART_ODD * strange > notes):
+        if count and (notes < FEWEST_WITH_ODD or PART_ODD * count > notes):
             return 1 + max(here, key=lambda at: gaps[at][1] - gaps[at][0])
     return None
 
 
-def _trimmed(chain: list[Span], odd: Odd) -> list[Span]:
+def _trimmed(chain: list[Span], strange: Mapping[int, int]) -> list[Span]:
     """Return a chain less the fragments at its ends that are no larger than what is odd beside them."""
-    strange = [sum(odd(place) > 0 for place in range(before[1], after[0])) for before, after in pairwise(chain)]
+    beside = [sum([strange[place] > 0 for place in range(before[1], after[0])]) for before, after in pairwise(chain)]
     first, last = 0, len(chain) - 1
-    while first < last and chain[first][1] - chain[first][0] <= strange[first]:
+    while first < last and chain[first][1] - chain[first][0] <= beside[first]:
         first += 1
-    while first < last and chain[last][1] - chain[last][0] <= strange[last - 1]:
+    while first < last and chain[last][1] - chain[last][0] <= beside[last - 1]:
         last -= 1
     return chain[first : last + 1]
 
@@ -123,7 +118,7 @@ def to_the_bar_line(row: Row, span: Span, distance: int, group: int, odd: Odd) -
     first, stop = span
     strange = 0
     for place in range(first, max(first - BEFORE, row.segment[first] + distance) - 1, -1):
-        strange += odd(place) if place < first else 0
+        strange += len(odd(place)) if place < first else 0
         if row.places[place] == ON_BAR:
             notes = row.notes(place, min(stop, place + group))
             return place if notes >= FEWEST_WITH_ODD and (PART_ODD + 1) * strange <= notes else first

@@ -12,7 +12,7 @@ Conventions
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Callable, Container, Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import accumulate
@@ -26,6 +26,9 @@ OCTAVE = 7 * 256 + 12
 SHAPE = 1 << 20  # more than any single note's number
 OTHERS = 8  # a voice is looked at apart if more than one in so many of its hand's notes is another's
 ON_BAR, ON_BEAT, ELSEWHERE = range(3)
+
+Odd = Callable[[int], list[int]]
+"""The numbers of those notes of a stroke that are not as its model has them."""
 
 Graces = Mapping[tuple[int, int], list[Note]]
 """Grace notes by the moment and the staff of what they lean on."""
@@ -259,13 +262,42 @@ def is_cut(bars: Sequence[Bar], before: Event, event: Event) -> bool:
     return event.bar != before.bar and any(bar.cut for bar in bars[before.bar + 1 : event.bar + 1])
 
 
-def odd_notes(row: Row, place: int, source: Sequence[Note], move: Move) -> list[Note]:
-    """Return the notes of a stroke that are not those of its model, moved; all of them where the two are not struck alike."""
-    stroke = row.events[place].notes
+def odd_notes(row: Row, distance: int, move: Move) -> Odd:
+    """Return a function that tells the odd notes of a row's strokes, as copies of those ``distance`` before them, moved.
+
+    Most strokes are told to be moved alike by their own numbers.
+    """
+    if move.semitones is not None:
+        numbers, way = row.keys, move.semitones
+    elif move.steps % 7:
+        numbers, way = row.letters, move.steps
+    else:
+        numbers, way = row.exact, move.steps // 7 * OCTAVE
+
+    def odd(place: int) -> list[int]:
+        """Return the numbers of the odd notes of a stroke."""
+        stroke = row.events[place].notes
+        if numbers[place] - numbers[place - distance] != way:
+            return not_moved(stroke, row.events[place - distance].notes, move, row.signed)
+        return [note.number for note in stroke if note.number in row.signed] if numbers is row.letters else []
+
+    return odd
+
+
+def odd_within(odd: Odd, first: int, stop: int) -> set[int]:
+    """Return the numbers of the odd notes of some strokes."""
+    return {number for place in range(first, stop) for number in odd(place)}
+
+
+def not_moved(stroke: Sequence[Note], source: Sequence[Note], move: Move, signed: Container[int]) -> list[int]:
+    """Return the numbers of a stroke's notes that are not those of its model, moved; all where the two have not as many notes.
+
+    ``signed`` are notes with a sign of their own, which no move by letters gives.
+    """
     if len(stroke) != len(source):
-        return list(stroke)
+        return [note.number for note in stroke]
     pairs = zip(stroke, source, strict=True)
     keys = move.keys
     if keys is not None:
-        return [note for note, model in pairs if note.pitch.semitone != model.pitch.semitone + keys]
-    return [note for note, model in pairs if note.pitch.diatonic != model.pitch.diatonic + move.steps or note.number in row.signed]
+        return [note.number for note, model in pairs if note.pitch.semitone != model.pitch.semitone + keys]
+    return [note.number for note, model in pairs if note.pitch.diatonic != model.pitch.diatonic + move.steps or note.number in signed]

@@ -29,7 +29,7 @@ from annotator.figures.copies import (
     fitted,
 )
 from annotator.figures.copy_chains import Span, chained, paces_of, runs_apart, to_the_bar_line
-from annotator.figures.copy_rows import ELSEWHERE, ON_BAR, Row, odd_notes, rows_of
+from annotator.figures.copy_rows import ELSEWHERE, ON_BAR, Odd, Row, not_moved, odd_notes, odd_within, rows_of
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.earlier_bars import copies_of_bars
 from annotator.figures.figure import Figure
@@ -97,24 +97,23 @@ def _directly(texture: Texture, row: Row, numbers: Sequence[int], moves: Moves, 
     paces = paces_of(row, numbers)
     told: dict[Move, list[int]] = {move: [0] * len(row) for kind, move in moves.values() if kind != SEQUENCE}
     for distance in _distances(row, kinds):
-        shortest = fewest_of_one(distance) if numbers is row.keys else 0
         by_way: dict[int, list[Span]] = {}
-        for first, stop in runs_apart(paces, distance):
+        for first, stop in runs_apart(paces, distance, fewest_of_one(distance) if numbers is row.keys else 2):
             way = numbers[first] - numbers[first - distance]
-            if way in moves and stop - first >= shortest:
+            if way in moves:
                 by_way.setdefault(way, []).append((first, stop))
         for way, runs in by_way.items():
             kind, plain = moves[way]
             if kind not in kinds or 2 * sum([stop - first for first, stop in runs]) < distance:
                 continue  # three quarters of a group, one note in three of them odd, is more
             for move, own in _by_spelling(row, plain, distance, runs):
-                up_to = told.get(move, [])
-                for first, stop in _stretches(row, move, distance, own):
+                up_to, odd = told.get(move, []), odd_notes(row, distance, move)
+                for first, stop in _stretches(row, move, distance, own, odd):
                     if up_to and up_to[first] >= stop:
                         continue  # a smaller group has told it
                     if kind == OCTAVE and _near(row, kind, move, first, stop, distance):
-                        yield from and_back(texture, row, move, first, stop, distance, _odd_numbers(row, kind, move, first, stop, distance))
-                    figure = _direct(texture, row, kind, move, first, stop, distance)
+                        yield from and_back(texture, row, move, first, stop, distance, odd_within(odd, first, stop))
+                    figure = _direct(texture, row, kind, move, (first, stop), distance, odd)
                     if figure is not None:
                         yield figure
                         if up_to and not figure.odd:
@@ -142,13 +141,8 @@ def _distances(row: Row, kinds: Collection[str]) -> list[int]:
     return [*range(2, most + 1), *sorted(size for size in bars if most < size <= LONGEST_BARS)]
 
 
-def _stretches(row: Row, move: Move, distance: int, runs: Sequence[Span]) -> Iterator[Span]:
+def _stretches(row: Row, move: Move, distance: int, runs: Sequence[Span], odd: Odd) -> Iterator[Span]:
     """Yield the stretches of some runs with one move and distance that are whole copies; those of a real sequence have no odd notes."""
-
-    def odd(place: int) -> int:
-        """Return how many notes of a stroke are odd."""
-        return len(odd_notes(row, place, row.events[place - distance].notes, move))
-
     whole = runs if move.semitones is not None else chained(row, runs, distance, distance, fewest_of_one(distance), odd)
     for begin, end in whole:
         first = max(begin if move.steps else to_the_bar_line(row, (begin, end), distance, distance, odd), row.segment[begin] + distance)
@@ -157,12 +151,13 @@ def _stretches(row: Row, move: Move, distance: int, runs: Sequence[Span]) -> Ite
             yield first, stop
 
 
-def _direct(texture: Texture, row: Row, kind: str, move: Move, first: int, stop: int, group: int) -> Figure | None:
+def _direct(texture: Texture, row: Row, kind: str, move: Move, span: Span, group: int, told: Odd) -> Figure | None:
     """Return the figure of a stretch that copies what lies directly before; None where it is none of the kind or saves too little."""
+    first, stop = span
     least, notes = _least(row, kind, first, stop, group), row.notes(first, stop)
     if notes < least or not _near(row, kind, move, first, stop, group):
         return None
-    odd = _odd_numbers(row, kind, move, first, stop, group)
+    odd = odd_within(told, first, stop)
     if notes - len(odd) < least or (kind == SEQUENCE and (2 * len(odd) > notes or (move.semitones is not None and odd))):
         return None
     strokes = row.strokes(first - group, stop)
@@ -176,22 +171,6 @@ def _least(row: Row, kind: str, first: int, stop: int, group: int) -> int:
         return SAVED_BY_ONE if group == 2 and row.notes(first, stop) == stop - first else FEWEST_SAVED
     least = SAVED_OFF_THE_BEAT if row.places[first] == ELSEWHERE else SAVED_BY_ONE
     return max(least, SAVED_BY_A_SEQUENCE) if kind == SEQUENCE else least
-
-
-def _odd_numbers(row: Row, kind: str, move: Move, first: int, stop: int, group: int) -> set[int]:
-    """Return the numbers of the odd notes of a stretch; most strokes are told to be moved alike by their own numbers."""
-    if kind == SEQUENCE:
-        numbers, way = (row.letters, move.steps) if move.semitones is None else (row.keys, move.semitones)
-    else:
-        numbers, way = row.exact, move.steps // 7 * EXACT_OCTAVE
-    by_letters = move.keys is None
-    odd: set[int] = set()
-    for place in range(first, stop):
-        if numbers[place] - numbers[place - group] != way:
-            odd.update([note.number for note in odd_notes(row, place, row.events[place - group].notes, move)])
-        elif by_letters:
-            odd.update([note.number for note in row.events[place].notes if note.number in row.signed])
-    return odd
 
 
 def _near(row: Row, kind: str, move: Move, first: int, stop: int, group: int) -> bool:
@@ -269,7 +248,7 @@ def _taken_over(
 def _imitation(texture: Texture, row: Row, span: Span, model: Sequence[Stroke], move: Move) -> Iterator[Figure]:
     """Yield the figure of a stretch that follows the other hand, if all of it follows."""
     strokes = row.strokes(*span)
-    if any(odd_notes(row, place, source, move) for place, source in zip(range(*span), model, strict=True)):
+    if any(not_moved(stroke, source, move, row.signed) for stroke, source in zip(strokes, model, strict=True)):
         return
     figure = figure_of(Copy(IMITATION, row.line.hand, move, strokes, model, (), row.bars, texture.ties, row.fresh))
     if figure is not None and len(figure.grey) >= SAVED_BY_AN_IMITATION:

@@ -19,7 +19,7 @@ from itertools import pairwise
 from annotator.figures.copies import AGAIN, OCTAVE, OCTAVES, Copy, Move, figure_of
 from annotator.figures.copy_chains import Span, chained, to_the_bar_line
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
-from annotator.figures.copy_rows import ON_BAR, Row, odd_notes
+from annotator.figures.copy_rows import ON_BAR, Odd, Row, odd_notes, odd_within
 from annotator.figures.figure import Figure
 from annotator.figures.lines import Texture, hand_of
 from annotator.music.beats import beat_ticks
@@ -105,20 +105,17 @@ def _beats(row: Row, held: Held) -> Iterator[Beat]:
 
 def _at(texture: Texture, row: Row, distance: int, move: Move, runs: Sequence[Span], unclear: Container[int]) -> Iterator[Figure]:
     """Yield the copies of bars that lie so many strokes back; no copy is longer than the way back to its model."""
-
-    def odd(place: int) -> int:
-        """Return how many notes of a stroke are odd."""
-        return len(odd_notes(row, place, row.events[place - distance].notes, move))
-
+    odd = odd_notes(row, distance, move)
     for begin, end in chained(row, runs, distance, ODD_WITHIN, 1, odd):
         for first in range(to_the_bar_line(row, (begin, end), distance, ODD_WITHIN, odd), end, distance):
-            figure = _copy(texture, row, distance, move, first, min(end, first + distance))
+            figure = _copy(texture, row, distance, move, (first, min(end, first + distance)), odd)
             if figure is not None and not any(stroke[0].bar in unclear for stroke in (figure.model[0], figure.model[-1])):
                 yield figure
 
 
-def _copy(texture: Texture, row: Row, distance: int, move: Move, first: int, stop: int) -> Figure | None:
+def _copy(texture: Texture, row: Row, distance: int, move: Move, span: Span, told: Odd) -> Figure | None:
     """Return the copy of some earlier bars, if it is long enough for how far back they lie."""
+    first, stop = span
     back = row.events[first].bar - row.events[first - distance].bar
     bars = _whole_bars(row, first, stop)
     if bars < (0 if back <= ONE_BAR else 2 if back <= TWO_BARS else SECTION) or (move.steps and (not bars or back > OCTAVES_AWAY)):
@@ -128,12 +125,7 @@ def _copy(texture: Texture, row: Row, distance: int, move: Move, first: int, sto
     if stop - first < FEWEST_STROKES or row.notes(first, stop) < least:
         return None
     strokes, model = row.strokes(first, stop), row.strokes(first - distance, stop - distance)
-    odd = {
-        note.number
-        for place, source in zip(range(first, stop), model, strict=True)
-        if row.exact[place] != row.exact[place - distance] + EXACT_OCTAVE * (move.steps // OCTAVES)
-        for note in odd_notes(row, place, source, move)
-    }
+    odd = odd_within(told, first, stop)
     kind = OCTAVE if move.steps else AGAIN
     figure = figure_of(Copy(kind, row.line.hand, move, strokes, model, odd, row.bars, texture.ties, row.fresh, named=True))
     return figure if figure is not None and len(figure.grey) >= least else None

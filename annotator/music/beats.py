@@ -40,4 +40,4 @@ def half_bar_ticks(bar: Bar, resolution: int) -> int | None:
 
 def bar_ticks(bar: Bar, resolution: int) -> int | None:
     """Return the length of a full bar in ticks by its time signature, None in free time."""
-    return None if bar.time is None else int(bar.time.quarters * resolution)
+    return None if bar.time is None else 4 * sum(bar.time.beats) * resolution // bar.time.beat_type
