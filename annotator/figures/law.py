@@ -6,7 +6,7 @@ compares. It is asked of every figure at run time, and what fails is not shown.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
@@ -79,16 +79,26 @@ def holds(figure: Figure, bars: tuple[Bar, ...]) -> bool:
     return rebuilt(figure, bars) == written(figure)
 
 
-def rebuild_all(figures: Iterable[Figure], bars: tuple[Bar, ...]) -> dict[int, int]:
+def rebuild_all(figures: Iterable[Figure], bars: tuple[Bar, ...], held: tuple[Bar, ...] = ()) -> dict[int, int]:
     """Return the keys to strike that follow for the grey notes of some figures of a part, by the notes' numbers.
 
-    A figure gets its model as it has been rebuilt so far, never from the score.
+    A figure gets its model as it has been rebuilt so far, never from the score. In the bars ``held``, where they are given, each is known
+    to hold by itself: where its bars are the same and its model was found as written, it is not asked once more.
     """
     found: dict[int, int] = {}
+    changed = {bar.index for bar, before in zip(bars, held, strict=False) if bar.signs != before.signs}
     for figure in _as_they_follow(figures):
-        keys = _keys_of(figure, bars, found)
-        found.update({note.number: keys.get(note.number, NO_KEY) for note in figure.grey})
+        if held and not any(note.bar in changed for note in figure.grey) and _as_written(figure.model, found):
+            found.update({note.number: int(note.pitch.semitone) for note in figure.grey})
+        else:
+            keys = _keys_of(figure, bars, found)
+            found.update({note.number: keys.get(note.number, NO_KEY) for note in figure.grey})
     return found
+
+
+def _as_written(model: Sequence[Sequence[Note]], found: Mapping[int, int]) -> bool:
+    """Return whether what was found of a model's notes is what is written."""
+    return all(found.get(note.number, note.pitch.semitone) == note.pitch.semitone for stroke in model for note in stroke)
 
 
 def _as_they_follow(figures: Iterable[Figure]) -> Iterator[Figure]:
@@ -153,8 +163,8 @@ def _spelled(key: int, signature: Key) -> Pitch:
     return next(pitch for pitch in near if pitch.semitone == key)
 
 
-def proved(figures: Iterable[Figure], bars: tuple[Bar, ...]) -> list[Figure]:
-    """Return those of a part's figures whose every grey note follows, each model as it follows itself."""
+def proved(figures: Iterable[Figure], bars: tuple[Bar, ...], held: tuple[Bar, ...] = ()) -> list[Figure]:
+    """Return those of a part's figures whose every grey note follows, each model as it follows itself; ``held`` as in ``rebuild_all``."""
     figures = list(figures)
-    found = rebuild_all(figures, bars)
+    found = rebuild_all(figures, bars, held)
     return [figure for figure in figures if all(found.get(note.number) == note.pitch.semitone for note in figure.grey)]

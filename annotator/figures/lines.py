@@ -19,7 +19,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from heapq import heappop, heappush
 from itertools import groupby, pairwise, zip_longest
 from operator import attrgetter
 from typing import NamedTuple
@@ -192,18 +191,19 @@ def hand_of(part: Part, note: Note) -> str:
 def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) -> Texture:
     """Return the lines of a part. ``only`` restricts them to some of its notes (a hand, a range of bars)."""
     notes = sorted([note for note in (part.notes if only is None else only) if note.visible], key=IN_TIME)
+    both = [note for note in notes if note.continues is None]
     ties = ties_of(notes)
+    ends = _ends_of(both, ties)
     crossing = crossing_voices(part, notes)
     keys = local_keys(part)
     of_voices: dict[tuple[str, str], list[Note]] = defaultdict(list)
     of_hands: dict[str, list[Note]] = {"right": [], "left": []}
-    for note in notes:
-        if note.continues is None:
-            hand = hand_of(part, note)
-            of_voices[note.voice, "" if note.voice in crossing else hand].append(note)
-            of_hands[hand].append(note)
+    for note in both:
+        hand = hand_of(part, note)
+        of_voices[note.voice, "" if note.voice in crossing else hand].append(note)
+        of_hands[hand].append(note)
 
-    basses = {hand: basses_of(struck, ties) for hand, struck in of_hands.items()}
+    basses = {hand: basses_of(struck, ends) for hand, struck in of_hands.items()}
 
     def line(scope: str, events: tuple[Event, ...], hand: str | None = None) -> Line:
         """Return one line of the part; without a hand, of the one in which it begins."""
@@ -211,31 +211,35 @@ def read_lines(part: Part, resolution: int, only: Iterable[Note] | None = None) 
         below = basses[hand] if scope != "shared" else {}
         return Line(part.id, hand, scope, events, part.bars, resolution, ties, keys, below)
 
-    played = {voice: _events(part, those, ties, of_voice=True) for voice, those in sorted(of_voices.items())}
+    played = {voice: _events(part, those, ties, ends, of_voice=True) for voice, those in sorted(of_voices.items())}
     voices = tuple(line("voice", events) for events in played.values())
     hands = {}
     for hand, struck in of_hands.items():
         alone = [voice for voice, those in of_voices.items() if voice[1] == hand and len(those) == len(struck)]
-        hands[hand] = line("hand", played[alone[0]] if alone else _events(part, struck, ties, of_voice=False), hand)
-    shared = None
-    if all(of_hands.values()):
-        both = [note for note in notes if note.continues is None]
-        shared = line("shared", _events(part, both, ties, of_voice=False))
+        hands[hand] = line("hand", played[alone[0]] if alone else _events(part, struck, ties, ends, of_voice=False), hand)
+    shared = line("shared", _events(part, both, ties, ends, of_voice=False)) if all(of_hands.values()) else None
     return Texture(part, part.bars, resolution, voices, hands, shared, ties, keys)
 
 
-def _events(part: Part, struck: Sequence[Note], ties: Ties, of_voice: bool) -> tuple[Event, ...]:
+def _ends_of(struck: Iterable[Note], ties: Ties) -> dict[int, int]:
+    """Return when each struck note stops sounding, ties included, by its number."""
+    ends = {note.number: note.tick + note.ticks for note in struck}
+    for number, tied in ties.items():
+        ends[number] = max([ends.get(number, 0), *[note.tick + note.ticks for note in tied]])
+    return ends
+
+
+def _events(part: Part, struck: Sequence[Note], ties: Ties, ends: Mapping[int, int], of_voice: bool) -> tuple[Event, ...]:
     """Return the events of one line, from its struck notes in time: how long each lasts, and whether it follows the one before."""
     chords = [tuple(those) for _, those in groupby(struck, key=attrgetter("tick"))]
-    held = {tied.tick for note in struck for tied in ties.get(note.number, ())} if ties else set()
+    held = {tied.tick for note in struck if note.number in ties for tied in ties[note.number]}
     events: list[Event] = []
     bar, key = -1, None
     sounding_until = -1
     for chord, following in zip_longest(chords, chords[1:]):
         note = chord[0]
         tick = note.tick
-        sounding = [*chord, *[tied for own in chord for tied in ties.get(own.number, ())]] if held else chord
-        end = max([each.tick + each.ticks for each in sounding]) if len(sounding) > 1 else tick + note.ticks
+        end = ends[note.number] if len(chord) == 1 else max([ends[each.number] for each in chord])
         joined = sounding_until >= tick and (note.key is key or note.key == key)
         if note.bar != bar:
             joined = joined and not any(between.cut for between in part.bars[bar + 1 : note.bar + 1])
@@ -259,17 +263,16 @@ def ties_of(notes: Iterable[Note]) -> dict[int, tuple[Note, ...]]:
     return {number: tuple(tied) for number, tied in held.items()}
 
 
-def basses_of(struck: Iterable[Note], ties: Ties) -> dict[int, Pitch]:
-    """Return the lowest pitch that sounds at each tick at which something is struck, from the struck notes of a hand in time."""
+def basses_of(struck: Iterable[Note], ends: Mapping[int, int]) -> dict[int, Pitch]:
+    """Return the lowest pitch that sounds at each tick at which something is struck, from the struck notes of a hand in time.
+
+    ``ends`` says when each note stops sounding, by its number.
+    """
     lowest: dict[int, Pitch] = {}
-    sounding: list[tuple[int, int, int, Pitch]] = []  # a heap, lowest first: key, number, end
+    sounding: list[Note] = []
     for tick, notes in groupby(struck, key=attrgetter("tick")):
-        for note in notes:
-            end = max([own.tick + own.ticks for own in (note, *ties.get(note.number, ()))])
-            heappush(sounding, (int(note.pitch.semitone), note.number, end, note.pitch))
-        while len(sounding) > 1 and sounding[0][2] <= tick:
-            heappop(sounding)
-        lowest[tick] = sounding[0][3]
+        sounding = [*notes, *[note for note in sounding if ends[note.number] > tick]]
+        lowest[tick] = min(sounding, key=attrgetter("pitch.semitone", "number")).pitch if len(sounding) > 1 else sounding[0].pitch
     return lowest
 
 

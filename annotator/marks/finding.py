@@ -82,7 +82,7 @@ def _proved(candidates: list[Figure], part: Part, saves: int) -> list[Figure]:
     while True:
         chosen = choose(candidates, partial(holds, bars=part.bars), saves)
         grey = {note.number for figure in chosen for note in figure.grey}
-        kept = {id(figure) for figure in proved(chosen, bars_without(part, grey))}
+        kept = {id(figure) for figure in proved(chosen, bars_without(part, grey), held=part.bars)}
         failing = {id(figure) for figure in chosen} - kept
         if not failing:
             return list(chosen)
