@@ -28,7 +28,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
-from heapq import nlargest
 from operator import itemgetter
 from typing import Any, NamedTuple
 
@@ -131,7 +130,7 @@ def _in_order(figures: Iterable[Figure]) -> list[tuple[Numbers, Figure]]:
     unique: dict[tuple[object, ...], tuple[Numbers, Figure]] = {}
     for figure in figures:
         numbers = tuple([note.number for note in figure.struck])
-        dark = tuple(sorted([note.number for note in figure.anchors]))
+        dark = frozenset([note.number for note in figure.anchors])
         unique.setdefault((figure.kind, numbers, dark, _model(figure)), (numbers, figure))
     return sorted(unique.values(), key=_sort_key)
 
@@ -172,38 +171,43 @@ def claim_notes(figures: Sequence[tuple[Numbers, Figure]]) -> list[Claim]:
     for i, (numbers, figure) in enumerate(figures):
         places = [place[number] for number in numbers]
         first = min(places)
-        bits = sum(1 << each - first for each in places)
+        bits = 0
+        for each in places:
+            bits |= 1 << each - first
         claims.append(Claim(first, i, bits, worth(figure), numbers, figure))
     return sorted(claims)
 
 
 def components(claims: Iterable[Claim]) -> list[list[Claim]]:
-    """Split claims into groups that share no note with each other, keeping their order: in each, every note leads to one group."""
-    leads: dict[int, int] = {}  # from a note to another of its group, and at last to one that leads to itself
-
-    def root(number: int) -> int:
-        """Return the note that a note's group leads to."""
-        while leads[number] != number:
-            leads[number] = number = leads[leads[number]]
-        return number
-
+    """Split claims, in order of their first notes, into groups that share no note with each other, keeping their order."""
+    done: list[list[Claim]] = []
+    groups: list[tuple[int, int, list[Claim]]] = []  # a place, the notes held from there on as bits, the claims so far
     for claim in claims:
-        first = root(leads.setdefault(claim.numbers[0], claim.numbers[0]))
-        for number in claim.numbers[1:]:
-            leads[root(leads.setdefault(number, number))] = first
-    groups: defaultdict[int, list[Claim]] = defaultdict(list)
-    for claim in claims:
-        groups[root(claim.numbers[0])].append(claim)
-    return list(groups.values())
+        held, own = claim.bits, [claim]
+        others = []
+        for place, bits, members in groups:
+            coming = bits >> claim.first - place
+            if coming & claim.bits:
+                held |= coming
+                own += members
+            elif coming:
+                others.append((claim.first, coming, members))
+            else:
+                done.append(members)
+        groups = [*others, (claim.first, held, own)]
+    return [sorted(members) for members in [*done, *[members for _, _, members in groups]]]
 
 
 def _solve(component: list[Claim]) -> list[Claim]:
     """Return the best disjoint subset of one component, by dynamic programming over the notes still to come."""
+    if len(component) == 1 and component[0].worth > NOTHING:
+        return component
     states: dict[int, State] = {0: (NOTHING, ())}
     before = component[0].first
     for claim in component:
-        states = _forget(states, claim.first - before)
-        before = claim.first
+        if claim.first > before:
+            states = _forget(states, claim.first - before)
+            before = claim.first
         for held, (value, picked) in list(states.items()):
             if held & claim.bits:
                 continue
@@ -239,7 +243,7 @@ def _forget(states: dict[int, State], past: int) -> dict[int, State]:
         if known is None or state[0] > known[0]:
             merged[coming] = state
     best: dict[int, State] = {}
-    for held, state in nlargest(MOST_STATES, merged.items(), key=_value):
+    for held, state in sorted(merged.items(), key=_value, reverse=True)[:MOST_STATES]:
         if not any(other & held == other for other in best):
             best[held] = state
             if not held:  # what is worth less than to hold nothing is beaten
