@@ -25,7 +25,6 @@ from dataclasses import dataclass
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
 from annotator.figures.label_data import LabelData
-from annotator.music.intervals import unmarked
 from annotator.music.score import Bar, Note, Pitch, pitch_at
 
 AGAIN, OCTAVE, SEQUENCE, RETROGRADE, IMITATION = KINDS = (
@@ -63,6 +62,9 @@ class Move:
         return None if letters else 12 * octaves
 
 
+UNMOVED = Move()
+
+
 def spell_out(covered: Covered) -> Spelling:
     """Return every stroke as its model, moved: the model's strokes first, then those of the copy before.
 
@@ -79,37 +81,29 @@ def spell_out(covered: Covered) -> Spelling:
     """
     move = Move(covered.steps or 0, covered.semitones)
     earlier = list(reversed(covered.model)) if covered.kind == RETROGRADE else list(covered.model)
-    spelled = []
     there = len(covered.slots) if covered.direction != TURNING else len(earlier) * (covered.times or 1)
     turn = len(earlier) + there - 1
     for place, slot in enumerate(covered.slots):
         source = place if place < there else turn - (place - there + 1)
         if not 0 <= source < len(earlier):
             raise CannotSpellOut("there is no stroke in the model to follow")
-        stroke = _copied(slot, earlier[source], move if place < there else Move())
-        earlier.append(stroke)
-        spelled.append(tuple(int(pitch.semitone) for pitch in stroke))
-    return tuple(spelled)
+        earlier.append(_copied(slot, earlier[source], move if place < there else UNMOVED))
+    return tuple([tuple([int(pitch.semitone) for pitch in stroke]) for stroke in earlier[len(covered.model) :]])
 
 
 def _copied(slot: Slot, model: Sequence[Pitch], move: Move) -> tuple[Pitch, ...]:
     """Return a stroke: what is dark of it, and the notes of its model moved."""
-    if None not in slot.known:
-        return tuple(pitch for pitch in slot.known if pitch is not None)
-    if len(model) != len(slot.known):
+    if len(model) != len(slot.known) and None in slot.known:
         raise CannotSpellOut("a stroke with other notes than its model must be dark")
-    return tuple(
-        moved(pitch, move, slot.bar, slot.staff[place], slot) if known is None else known
-        for place, (pitch, known) in enumerate(zip(model, slot.known, strict=True))
-    )
+    return tuple([known or moved(model[place], move, slot, place) for place, known in enumerate(slot.known)])
 
 
-def moved(pitch: Pitch, move: Move, bar: Bar, staff: int, where: Slot | Note) -> Pitch:
-    """Return a pitch moved, as it is read in a bar, on a staff, at the moment and in the key of a slot or note."""
-    letter = pitch.diatonic + move.steps
-    if move.keys is None:
-        return unmarked(bar, staff, where.tick, where.key, letter)
-    return _at_key(letter, int(pitch.semitone) + move.keys)
+def moved(pitch: Pitch, move: Move, slot: Slot, place: int) -> Pitch:
+    """Return a pitch moved, as it is read at a place of a slot."""
+    if move == UNMOVED:
+        return pitch
+    letter, keys = pitch.diatonic + move.steps, move.keys
+    return slot.unmarked(letter, place) if keys is None else _at_key(letter, int(pitch.semitone) + keys)
 
 
 def _at_key(letter: int, key: int) -> Pitch:

@@ -26,7 +26,6 @@ without it. That is the optimum of the lawful ones, as the best of all is also t
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from operator import itemgetter
 from typing import Any, NamedTuple

@@ -12,7 +12,6 @@ Conventions
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from fractions import Fraction
 from functools import cached_property
 from typing import NamedTuple
 
@@ -132,12 +131,10 @@ class Slot(NamedTuple):
     """One moment of a figure as it can be read when the grey notes are covered.
 
     ``known`` has one place for each struck note from low to high: the pitch of a dark note, None for a grey one. ``odd`` says place by
-    place whether the dark note breaks the figure's rule. ``onset`` and ``duration`` are quarter notes. ``bar``, ``staff`` (of each
-    place) and ``key`` tell what an unmarked note would be here (``unmarked``).
+    place whether the dark note breaks the figure's rule. ``bar``, ``staff`` (of each place) and ``key`` tell what an unmarked note would
+    be here (``unmarked``).
     """
 
-    onset: Fraction
-    duration: Fraction
     tick: int
     known: tuple[Pitch | None, ...]
     odd: tuple[bool, ...]

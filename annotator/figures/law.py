@@ -52,7 +52,7 @@ def _slots(figure: Figure, bars: tuple[Bar, ...]) -> tuple[Slot, ...]:
             known = tuple([each.pitch if each.number in dark else None for each in moment])
             strange = tuple([each.number in odd for each in moment]) if odd else (False,) * len(moment)
             staves = tuple([each.staff for each in moment])
-        slots.append(Slot(note.onset, note.duration, note.tick, known, strange, staves, bars[note.bar], note.key))
+        slots.append(Slot(note.tick, known, strange, staves, bars[note.bar], note.key))
     return tuple(slots)
 
 
