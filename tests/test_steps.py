@@ -14,12 +14,11 @@ from scores_at_hand import EXAMPLES
 import annotator
 from annotator.errors import UsageError
 from annotator.marks.finding import find_figures, read
-from annotator.marks.steps import series
 from annotator.marks.style import load_style
 from annotator.musicxml.splicing import serialise
 from annotator.options.settings import LANGUAGES, Options
 from annotator.products.excerpts import excerpt
-from annotator.products.marked_copies import Copying, plan_marks, plan_plain
+from annotator.products.marked_copies import Copying, plan_marks, plan_plain, series
 from annotator.reading import load, read_document
 
 SOURCE = EXAMPLES / "sonatina-at-the-open-gate.musicxml"

@@ -9,21 +9,22 @@ Conventions
   ``bracket_colour``.
 * A key that a file leaves out has the value of the class below. A file of one's own works from any folder.
 
-Every key is one entry of ``RULES``: what values it takes, said in words, and how one is checked.
+Every key is one entry of ``RULES``: what values it takes, said in words, and how one is checked and read.
 """
 
 from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, NamedTuple
 
 from annotator.errors import MissingError, SettingsError
+from annotator.figures.registry import KINDS_BY_NAME
+from annotator.options.option import nearest
 from annotator.options.shipped import folder
 
 FAMILIES = ("run", "chord", "double", "ornament", "repeat", "hands")
@@ -36,6 +37,8 @@ WORDLESS = ("blank", "none")
 """The labels without words; no note may be grey with them."""
 
 FONTS = ("serif", "sans")
+NAMES = tuple(KINDS_BY_NAME)
+SHOWN = 60  # characters of a wrong value
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,85 +85,47 @@ class Style:
         return 0.8 * self.unit
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
-    """What one key takes: in words for messages, and as a reader of its TOML value (ValueError if wrong)."""
+class Rule(NamedTuple):
+    """What one key takes: in words for messages; whether a TOML value is ``sound``, and what is made of it. ``words``: those it takes."""
 
     allowed: str
-    read: Callable[[object], object]
+    sound: Callable[[Any], bool]
+    made: Callable[[Any], object] = lambda value: value
+    words: tuple[str, ...] = ()
 
 
-def _text(value: object) -> str:
-    if not isinstance(value, str) or "\n" in value:
-        raise ValueError
-    return value
+def _is_colour(value: object) -> bool:
+    return isinstance(value, str) and re.fullmatch(r"#[0-9A-Fa-f]{6}", value) is not None
 
 
-def _colour(value: object) -> str:
-    if not isinstance(value, str) or not re.fullmatch(r"#[0-9A-Fa-f]{6}", value):
-        raise ValueError
-    return value.upper()
-
-
-def _flag(value: object) -> bool:
-    if not isinstance(value, bool):
-        raise ValueError
-    return value
-
-
-def _colours(value: object) -> Mapping[str, str]:
-    if not isinstance(value, dict) or not set(value) <= set(FAMILIES):
-        raise ValueError
-    return MappingProxyType({family: _colour(value[family]) for family in FAMILIES if family in value})
-
-
-def _kinds(value: object) -> tuple[str, ...]:
-    from annotator.figures.registry import KINDS_BY_NAME
-
-    if not isinstance(value, list) or not value or not all(isinstance(each, str) for each in value):
-        raise ValueError
-    if not set(value) <= set(KINDS_BY_NAME):
-        raise ValueError
-    return tuple(value)
-
-
-def _count(value: object) -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or value < 1:
-        raise ValueError
-    return value
+def _are_colours(value: object) -> bool:
+    return isinstance(value, dict) and set(value) <= set(FAMILIES) and all(map(_is_colour, value.values()))
 
 
 def _number(low: float, high: float) -> Rule:
-    def read(value: object) -> float:
-        """Read a number between the two."""
-        if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
-            raise ValueError
-        return float(value)
-
-    return Rule(f"a number from {low:g} to {high:g}", read)
+    limits = f"a number from {low:g} to {high:g}"
+    return Rule(limits, lambda value: isinstance(value, int | float) and not isinstance(value, bool) and low <= value <= high, float)
 
 
 def _one_of(words: tuple[str, ...]) -> Rule:
-    def read(value: object) -> str:
-        """Read one of the words."""
-        if not isinstance(value, str) or value not in words:
-            raise ValueError
-        return value
-
-    return Rule("one of " + ", ".join(f'"{word}"' for word in words), read)
+    return Rule("one of " + ", ".join(f'"{word}"' for word in words), lambda value: value in words, words=words)
 
 
-_COLOUR = Rule('a colour such as "#909090"', _colour)
-_FLAG = Rule("true or false", _flag)
+_TEXT = Rule("a text of one line", lambda value: isinstance(value, str) and "\n" not in value)
+_COLOUR = Rule('a colour such as "#909090"', _is_colour, str.upper)
+_FLAG = Rule("true or false", lambda value: isinstance(value, bool))
 
 RULES: dict[str, Rule] = {
-    "name": Rule("a text of one line", _text),
-    "description": Rule("a text of one line", _text),
+    "name": _TEXT,
+    "description": _TEXT,
     "grey": _COLOUR,
     "ink": _COLOUR,
     "bracket_colour": _COLOUR,
     "label_colour": _COLOUR,
-    "family_colours": Rule(f'a table from a family ({", ".join(FAMILIES)}) to a colour such as "#0072B2"', _colours),
+    "family_colours": Rule(
+        f'a table from a family ({", ".join(FAMILIES)}) to a colour such as "#0072B2"', _are_colours,
+        lambda value: MappingProxyType({family: value[family].upper() for family in FAMILIES if family in value}), FAMILIES,
+    ),
     "line_width": _number(5, 100),
     "label_size": _number(100, 800),
     "unit": _number(4.5, 12),
@@ -172,9 +137,12 @@ RULES: dict[str, Rule] = {
     "grey_fingerings": _FLAG,
     "note_names_on_anchors": _FLAG,
     "font": _one_of(FONTS),
-    "kinds": Rule("a list of figure kinds", _kinds),
-    "saves": Rule("a whole number from 1 on", _count),
-}
+    "kinds": Rule(
+        "a list of figure kinds", lambda value: isinstance(value, list) and bool(value) and all(each in NAMES for each in value),
+        tuple, NAMES,
+    ),
+    "saves": Rule("a whole number from 1 on", lambda value: isinstance(value, int) and not isinstance(value, bool) and value >= 1),
+}  # fmt: skip
 """Every key of a style file. The limits of ``unit`` and the two spacings are the engraver's (Verovio 6)."""
 
 
@@ -210,9 +178,7 @@ def read_style(text: str, name: str, place: str) -> Style:
         table = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise SettingsError(f"{place}: no valid TOML: {error}") from error
-    values: dict[str, Any] = {"name": name}
-    for key, value in table.items():
-        values[key] = _checked(key, value, place)
+    values: dict[str, Any] = {"name": name, **{key: _checked(key, value, place) for key, value in table.items()}}
     style = Style(**values)
     if style.greying and style.labels in WORDLESS:
         raise SettingsError(f'{place}: labels = "{style.labels}" takes away the words that grey notes follow from: add greying = false')
@@ -225,36 +191,17 @@ def _checked(key: str, value: object, place: str) -> object:
     rule = RULES.get(key)
     if rule is None:
         raise SettingsError(f"{place}: no key '{key}' in a style{_meant(key, RULES)}; the keys are {', '.join(RULES)}")
-    try:
-        return rule.read(value)
-    except ValueError:
-        raise SettingsError(f"{place}: {key} = {_shown(value)} is wrong: it takes {rule.allowed}{_hint(key, value)}") from None
+    if rule.sound(value):
+        return rule.made(value)
+    among = value if isinstance(value, list | dict) else [value]
+    wrong = next((str(each) for each in among if each not in rule.words), "") if rule.words else ""
+    hint = f"; '{wrong}' is none{_meant(wrong, rule.words)}" if wrong else ""
+    raise SettingsError(f"{place}: {key} = {repr(value)[:SHOWN]} is wrong: it takes {rule.allowed}{hint}")
 
 
-def _hint(key: str, value: object) -> str:
-    """Say which word of a list or table is the unknown one, and which was probably meant."""
-    if key == "family_colours" and isinstance(value, dict):
-        known: tuple[str, ...] = FAMILIES
-    elif key == "kinds" and isinstance(value, list):
-        from annotator.figures.registry import KINDS_BY_NAME
-
-        known = tuple(KINDS_BY_NAME)
-    elif key in ("labels", "font"):
-        return _meant(str(value), LABELS if key == "labels" else FONTS)
-    else:
-        return ""
-    wrong = [str(each) for each in value if each not in known]
-    return f"; '{wrong[0]}' is none{_meant(wrong[0], known)}" if wrong else ""
-
-
-def _meant(word: str, known: Mapping[str, object] | tuple[str, ...]) -> str:
-    close = get_close_matches(word, list(known), n=1)
-    return f" (did you mean '{close[0]}'?)" if close else ""
-
-
-def _shown(value: object) -> str:
-    text = repr(value)
-    return text if len(text) <= 60 else text[:57] + "..."
+def _meant(word: str, known: Iterable[str]) -> str:
+    meant = nearest(word, known)
+    return f" ({meant})" if meant else ""
 
 
 def _path(name: str) -> Path:

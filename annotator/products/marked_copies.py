@@ -1,7 +1,11 @@
-"""Copies of one score: the marked one (MusicXML, PDF, pictures) and the plain one.
+"""Copies of one score: the marked one (MusicXML, PDF, pictures) and the plain one; a practice series.
 
 The user's document is marked in place and written; the pages are engraved from the document as it was before. Nothing is written to the
 source, and every file is complete or absent.
+
+A practice series has less help from step to step: all marks, as in any marked copy; brackets with their names, nothing grey and no note
+names beside the notes to read; brackets to be named, room to write in place of the words; the plain score. No step gives back what an
+earlier one took away: a style that is worded or greyed less to begin with keeps what it lacks.
 """
 
 from __future__ import annotations
@@ -11,21 +15,21 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from annotator.errors import UsageError
 from annotator.formats.packing import GZIP
-from annotator.marks.corrections.applying import find_corrected
-from annotator.marks.finding import find_figures
+from annotator.marks.corrections import find_corrected
 from annotator.marks.marking import Markings, markings
 from annotator.marks.report import Report
-from annotator.marks.steps import Step, only_step, series
-from annotator.marks.style import Style, load_style
+from annotator.marks.style import WORDLESS, Style, load_style
 from annotator.music.score import Score
 from annotator.musicxml.files import PLAIN, Output, output_path
 from annotator.musicxml.marks import write_marks
 from annotator.musicxml.record import take_out
 from annotator.musicxml.splicing import serialise
-from annotator.options.settings import Options, options_of
+from annotator.options.settings import MOST_STEPS, Options, options_of
 from annotator.products.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document, shown_path, source_bytes
+from annotator.words import heading, step_words
 
 if TYPE_CHECKING:
     from annotator.pages.importing import Import
@@ -54,6 +58,53 @@ class Copying:
         return any(each != "musicxml" for each in self.formats)
 
 
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One copy of a series.
+
+    ``word`` is what its file's name gets, ``report`` and ``style`` are what it shows and how, ``head`` is the line that says which copy
+    it is, ``legend`` what its page foot says in place of the usual; both empty where there is nothing special to say.
+    """
+
+    word: str
+    report: Report
+    style: Style
+    head: str = ""
+    legend: str = ""
+
+
+def series(report: Report, style: Style, steps: int) -> tuple[Step, ...]:
+    """Return the first ``steps`` (1 to 4) of the series."""
+    if not 1 <= steps <= MOST_STEPS:
+        raise UsageError(f"a series has 1 to {MOST_STEPS} steps, not {steps}")
+    language = report.language
+    named = replace(style, greying=False, note_names_on_anchors=False)
+    to_name = named if style.labels in WORDLESS else replace(named, labels="blank")
+    shown = ((report, style), (report, named), (report, to_name), (replace(report, figures=()), named))
+    return tuple(
+        Step(
+            f"marked-step-{number}",
+            what,
+            look,
+            step_words(number, steps, language) if steps > 1 else "",
+            heading("foot-step-4", language) if number == MOST_STEPS else "",
+        )
+        for number, (what, look) in enumerate(shown[:steps], 1)
+    )
+
+
+def unmarked(source: Path | str | bytes) -> tuple[Document, Score]:
+    """Load a score, take out what we once marked in it, and read it."""
+    document = load(source)
+    take_out(document)
+    return document, read_document(document)
+
+
+def found(score: Score, options: Options, style: Style, whole: Score | None = None) -> tuple[Report, tuple[str, ...]]:
+    """Return the figures of a score (an excerpt of a ``whole``) that a style shows, corrected, and what there is to tell of corrections."""
+    return find_corrected(score, with_style(options, style), whole)
+
+
 def copying_of(options: Options) -> Copying:
     """Return how the copies of a run are made. Raises what loading the style raises."""
     return Copying(options.out, load_style(options.style), options.paper, options.formats, options.force, options.breaks)
@@ -68,12 +119,10 @@ def plan_marks(
     any fault in drawing pages, only after the marked MusicXML has been written, where that is wanted. ``data`` are the bytes of the score
     where it lies in no file; ``source`` then gives the copies their name.
     """
-    document = load(source if data is None else data)
-    take_out(document)
-    score = read_document(document)
+    document, score = unmarked(source if data is None else data)
     begun = _begun(document, copying) if ahead and copying.engraved else None
-    report, corrections = find_corrected(score, with_style(options, copying.style))
-    shown = (only_step(report, copying.style),) if steps is None else series(report, copying.style, steps)
+    report, corrections = found(score, options, copying.style)
+    shown = (Step("marked", report, copying.style),) if steps is None else series(report, copying.style, steps)
     files: list[tuple[Step, Markings, Planned]] = []
     notices: list[str] = []
     for step in shown:
@@ -153,12 +202,10 @@ def plain(path: Path | str, out: Path | str | None = None, **options: Any) -> Pa
 
 def mark_bytes(data: bytes, options: Options, style: Style) -> tuple[bytes, tuple[str, ...]]:
     """Return the marked MusicXML of a score given as bytes, and what there is to tell."""
-    document = load(data)
-    take_out(document)
-    score = read_document(document)
-    report = find_figures(score, with_style(options, style))
+    document, score = unmarked(data)
+    report, corrections = found(score, options, style)
     notices = write_marks(document, score, markings(report, score), style, options.language)
-    return serialise(document), (*score.repairs, *notices)
+    return serialise(document), (*score.repairs, *corrections, *notices)
 
 
 def plain_bytes(data: bytes, name: str | None = None) -> tuple[bytes, Document]:

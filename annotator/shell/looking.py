@@ -48,7 +48,7 @@ def settings(score: str | None, given: Given) -> None:
 
 def _report_one(source: str, options: Options) -> list[str]:
     """Print the report of one score; return the lines to say about it."""
-    from annotator.marks.corrections.applying import find_corrected
+    from annotator.marks.corrections import find_corrected
     from annotator.marks.finding import read
 
     if options.corrections:
@@ -68,8 +68,7 @@ def _report_one(source: str, options: Options) -> list[str]:
 
 def _write_corrections(source: str, options: Options) -> list[str]:
     """Write a file of corrections with every figure as a comment; return the lines to say about it."""
-    from annotator.marks.corrections.file import place_of
-    from annotator.marks.corrections.listing import listing
+    from annotator.marks.corrections import listing, place_of
     from annotator.marks.finding import find_figures, read
     from annotator.musicxml.files import may_write, write_file
 

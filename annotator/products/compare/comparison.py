@@ -9,11 +9,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from annotator.marks.corrections.applying import find_corrected
 from annotator.marks.marking import markings
 from annotator.marks.report import Report
 from annotator.musicxml.files import Output, output_path
-from annotator.musicxml.record import take_out
 from annotator.options.settings import Options, options_of
 from annotator.pages.pages import engrave_with_account
 from annotator.pages.paper import HeadLine, Paper, head_lines, paper_of, rights
@@ -26,9 +24,9 @@ from annotator.products.compare.pairs import pair_pages
 from annotator.products.compare.reasons import grey_counts, reasons
 from annotator.products.compare.sheets import Sheet
 from annotator.products.compare.systems import Cut, System, cut
-from annotator.products.marked_copies import Copying, copying_of, with_style
+from annotator.products.marked_copies import Copying, copying_of, found, unmarked
 from annotator.products.planning import Made, Plan, Planned
-from annotator.reading import Document, load, read_document
+from annotator.reading import Document
 from annotator.words import foot_words, legend_words
 from annotator.words.phrases import comparing
 
@@ -41,10 +39,8 @@ def plan_comparison(source: Path, options: Options, copying: Copying, facing: bo
 
     In the PDF they stand system above system, or on ``facing`` pages. Raises an ``AnnotatorError``.
     """
-    document = load(source)
-    take_out(document)
-    score = read_document(document)
-    report, told = find_corrected(score, with_style(options, copying.style))
+    document, score = unmarked(source)
+    report, told = found(score, options, copying.style)
     paper = output_path(source, "compare", ".pdf", copying.out)
     screen = paper.with_suffix(".html")
 

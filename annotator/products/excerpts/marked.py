@@ -18,7 +18,7 @@ from html import escape
 from pathlib import Path
 from typing import Any
 
-from annotator.marks.corrections.applying import find_corrected
+from annotator.marks.corrections import find_corrected
 from annotator.marks.marking import markings
 from annotator.marks.report import Report
 from annotator.marks.style import Style, load_style

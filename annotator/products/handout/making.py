@@ -17,11 +17,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from annotator.marks.corrections.applying import find_corrected
+from annotator.marks.corrections import find_corrected
 from annotator.marks.finding import parts_looked_at
 from annotator.marks.marking import markings
 from annotator.marks.report import Report
-from annotator.marks.steps import series
 from annotator.marks.style import Style, load_style
 from annotator.music.score import Score
 from annotator.musicxml.files import Output, output_path
@@ -41,7 +40,7 @@ from annotator.products.handout.look_through_page import look_through_page
 from annotator.products.handout.sheet import Sheet
 from annotator.products.handout.warm_up import warm_up_page
 from annotator.products.handout.worksheet import sheet_extra, worksheets
-from annotator.products.marked_copies import Copying, copying_of
+from annotator.products.marked_copies import Copying, copying_of, series
 from annotator.products.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document
 from annotator.words.handout import bars_words, line_words, title_words
