@@ -33,8 +33,8 @@ if TYPE_CHECKING:
     from annotator.products.excerpts.marked import MarkedExcerpt, excerpt
     from annotator.products.handout.making import handout
     from annotator.products.marked_copies import mark, plain
-    from annotator.products.survey.asking import survey
     from annotator.products.survey.measures import Survey
+    from annotator.products.survey.surveying import survey
 
 __all__ = [
     "AnnotatorError",
@@ -78,7 +78,7 @@ _HOMES = {
     "mark": "annotator.products.marked_copies",
     "plain": "annotator.products.marked_copies",
     "read": "annotator.marks.finding",
-    "survey": "annotator.products.survey.asking",
+    "survey": "annotator.products.survey.surveying",
     **dict.fromkeys(("Bar", "Key", "Note", "Part", "Pitch", "Score", "Time"), "annotator.music.score"),
 }
 

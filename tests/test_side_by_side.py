@@ -1,4 +1,4 @@
-"""Scores worked on side by side: what comes of them in order, and workers that are gone when the work is, however it ends."""
+"""The pool of workers: nothing is lost when one dies, and all are gone when the work is, however it ends."""
 
 from __future__ import annotations
 
@@ -7,13 +7,15 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
 from multiprocessing import active_children
 from pathlib import Path
 
 import pytest
 from unmeasured import unmeasured
 
-from annotator.processes.side_by_side import PATIENCE, side_by_side
+from annotator.processes import side_by_side as pool
+from annotator.processes.side_by_side import PATIENCE, as_done, cores, side_by_side
 
 SLEEPY = """
 import sys, time
@@ -52,6 +54,64 @@ def test_who_stops_listening_ends_the_workers() -> None:
     outcomes.close()
     assert active_children() == []
     assert time.monotonic() - begun < PATIENCE + 25
+
+
+def odd_one_out(number: int) -> int:
+    """Return a number, or go down over it: 1 takes its process with it, 2 takes too long, 3 tells of its process."""
+    if number == 1:
+        os._exit(9)
+    if number == 2:
+        time.sleep(60)
+    return os.getpid() if number == 3 else number
+
+
+def told(number: int, why: str) -> str:
+    """Return what comes of a call that was lost."""
+    return f"{number}: {why}"
+
+
+@pytest.mark.parametrize("forked", [True, False])
+def test_a_worker_that_dies_or_takes_too_long_costs_its_call_alone(forked: bool) -> None:
+    found = set(as_done(odd_one_out, [0, 1, 2, 4, 5, 6], 2, told, seconds=10, forked=forked))
+    assert found == {0, 4, 5, 6, "1: the process that worked on it broke down, exit 9", "2: it took longer than 10 seconds"}
+    assert active_children() == []
+
+
+def test_a_death_that_nobody_answers_for_is_an_error() -> None:
+    with pytest.raises(ChildProcessError, match="exit 9"):
+        list(side_by_side(odd_one_out, [0, 1], 2))
+    assert list(side_by_side(odd_one_out, [0, 1, 4], 2, told)) == [0, "1: the process that worked on it broke down, exit 9", 4]
+
+
+def test_a_worker_that_dies_at_rest_costs_nothing() -> None:
+    def coming() -> Iterator[int]:
+        yield 4
+        yield 5
+        time.sleep(1)
+        for process in active_children():
+            process.kill()
+            process.join()
+        yield 6
+
+    assert list(as_done(odd_one_out, coming(), 1, told)) == [4, 5, 6]
+
+
+def test_workers_are_replaced_after_a_life(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(pool, "CALLS_A_LIFE", 2)
+    assert len(set(side_by_side(odd_one_out, [3] * 5, 1))) == 3
+
+
+def test_no_more_is_asked_for_than_can_be_worked_on() -> None:
+    asked: list[int] = []
+
+    def coming() -> Iterator[int]:
+        for number in range(4, 16):
+            asked.append(number)
+            yield number
+
+    for done, _ in enumerate(as_done(odd_one_out, coming(), 2, told), 1):
+        assert len(asked) <= done + 3, "one each worker, and the next"
+    assert cores() >= 1
 
 
 @pytest.mark.skipif(not hasattr(os, "killpg"), reason="the system has no process groups")

@@ -1,19 +1,23 @@
-"""The scores below a folder, for commands that take many.
+"""The scores below some folders: one walk, for commands that take many scores and for surveys.
 
-Rule
-----
-* Looked for by the ends of their names, in the folder and all below it; what begins with a dot is left alone. An ``.xml`` file must hold
-  a score. Only regular files count, and each file once, however many links lead to it.
-* What this program made is no source: a marked copy is left out, and so is a plain copy (``x-plain`` beside another ``x``). Where
-  marks are to be taken out it is the other way round: only marked copies are taken.
-* The order is that of the names, folder by folder, the same everywhere.
+Rules
+-----
+* Scores are told by the ends of their names, in a folder and all below it; what begins with a dot is left alone. A file that was named
+  itself is taken whatever its name is.
+* Links are followed, but each folder is entered once and each file counts once, however many names lead to it; so circles of links end.
+  A copy, a file of its own with the same content, counts too. Only regular files count.
+* A plain copy made by this program (``x-plain`` beside another ``x``) holds nothing of ours: it is told by its name, and passed by.
+  Marked copies are told by what is in them, by whoever opens them.
+* The order is that of the names, the files of a folder before the folders in it, the same everywhere.
 """
 
 from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterator
+import stat
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from annotator.errors import MissingError, UsageError
@@ -22,19 +26,69 @@ from annotator.musicxml.files import MARKED, PLAIN
 from annotator.musicxml.seal import made_by_us
 
 ENDINGS = (".musicxml", ".mxl", ".xml", *OTHER_ENDINGS)
+"""How the names of scores end, packed (``.gz``) or not: MusicXML, and what is converted to it."""
 MOST = 10_000
-"""Scores of one folder; beyond them it is no folder of scores but a whole disk."""
+"""Scores of one folder that a command takes; beyond them it is no folder of scores but a whole disk."""
+PLAIN_COPY = "a plain copy made by this program"
 
 _ROOT = re.compile(rb"<\0?(?:s\0?c\0?o\0?r\0?e\0?-\0?(?:p\0?a\0?r\0?t|t\0?i\0?m\0?e)\0?w\0?i\0?s\0?e|(?:\w+:)?mei[\s>])")
 _LOOKED_AT = 1 << 16  # bytes of an .xml file in which its root must show
 
 
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A file found: its path, and what tells whether it changed: size, times in nanoseconds, number on the disk."""
+
+    path: str
+    size: int
+    modified: int
+    changed: int
+    inode: int
+
+
+@dataclass(frozen=True, slots=True)
+class PassedBy:
+    """A file or folder that is passed by: why, and whether that is a failure (it cannot be read)."""
+
+    path: str
+    why: str
+    failed: bool = True
+
+
+def walk(sources: Sequence[str]) -> Iterator[Found | PassedBy]:
+    """Yield what there is below the sources, which are folders or files: scores, and what is passed by."""
+    entered: set[tuple[int, int]] = set()
+    seen: set[tuple[int, int]] = set()
+    for source in sources:
+        waiting = [source]  # not one call in the other: folders may lie deeper than calls can
+        while waiting:
+            place = waiting.pop()
+            try:
+                status = os.stat(place)  # noqa: PTH116 - takes a text of any name
+                one = (status.st_dev, status.st_ino)
+                if stat.S_ISDIR(status.st_mode):
+                    if one not in entered:
+                        entered.add(one)
+                        inside, copies = _inside(place)
+                        waiting += reversed(inside)
+                        yield from (PassedBy(shown(copy), PLAIN_COPY, failed=False) for copy in copies)
+                elif stat.S_ISREG(status.st_mode) and one not in seen:
+                    seen.add(one)
+                    yield Found(place, status.st_size, status.st_mtime_ns, status.st_ctime_ns, status.st_ino)
+            except (OSError, ValueError) as error:
+                missing = isinstance(error, FileNotFoundError) and place == source
+                yield PassedBy(shown(place), "no such folder" if missing else f"cannot be read: {reason(error)}")
+
+
 def scores_below(folder: Path, marked: bool = False) -> list[str]:
-    """Return the paths of the scores below a folder, or of the ``marked`` copies there. Raises ``MissingError`` where there are none."""
+    """Return the paths of the scores below a folder, or of the ``marked`` copies there. Raises ``MissingError`` where there are none.
+
+    An ``.xml`` file must hold a score. What this program made is no source; where marks are to be taken out, only that is.
+    """
     found = []
-    for path in _files(folder):
-        if made_by_us(path) == marked:
-            found.append(str(path))
+    for file in walk([str(folder)]):
+        if isinstance(file, Found) and _holds_a_score(Path(file.path)) and made_by_us(Path(file.path)) == marked:
+            found.append(file.path)
         if len(found) > MOST:
             raise UsageError(f"more than {MOST} scores in this folder: give one below it")
     if not found:
@@ -43,46 +97,43 @@ def scores_below(folder: Path, marked: bool = False) -> list[str]:
     return found
 
 
-def _files(top: Path) -> Iterator[Path]:
-    """Yield the files below a folder that are named and look like scores."""
-    entered: set[tuple[int, int]] = set()
-    seen: set[tuple[int, int]] = set()
-    waiting = [str(top)]  # not one call in the other: folders may lie deeper than calls can
-    while waiting:
-        place, folders, names = next(os.walk(waiting.pop(), followlinks=True), ("", [], []))
-        if not place:
-            continue
-        here = Path(place).stat()
-        if (here.st_dev, here.st_ino) in entered:  # a circle of links
-            continue
-        entered.add((here.st_dev, here.st_ino))
-        waiting += [os.path.join(place, name) for name in sorted(folders, reverse=True) if not name.startswith(".")]  # noqa: PTH118
-        stems = {_stem(name) for name in names if _is_named(name)}
-        for name in sorted(names):
-            path = Path(place, name)
-            stem = _stem(name)
-            if not _is_named(name) or (stem.endswith(f"-{PLAIN}") and stem.removesuffix(f"-{PLAIN}") in _sources(stems)):
-                continue
-            if path.is_file() and _holds_a_score(path):
-                status = path.stat()
-                if (status.st_dev, status.st_ino) not in seen:
-                    seen.add((status.st_dev, status.st_ino))
-                    yield path
+def shown(path: str) -> str:
+    """Return a path as text that can be written anywhere: bytes of a name that are no UTF-8 become question marks."""
+    return path.encode("utf-8", "replace").decode()
 
 
-def _is_named(name: str) -> bool:
+def reason(error: Exception) -> str:
+    """Return what the system says of an error, without the path."""
+    return getattr(error, "strerror", None) or str(error)
+
+
+def _inside(folder: str) -> tuple[list[str], list[str]]:
+    """Return what to look at in a folder, scores before folders, and the plain copies in it."""
+    with os.scandir(folder) as entries:
+        there = sorted((entry for entry in entries if not entry.name.startswith(".")), key=lambda entry: entry.name)
+    folders = [entry.path for entry in there if _is_folder(entry)]
+    stems = {entry.path: _bare(entry.name).rpartition(".")[0] for entry in there if _is_named(entry) and not _is_folder(entry)}
+    origins = {*stems.values(), *(stem.removesuffix(f"-{MARKED}") for stem in stems.values())}
+    copies = [path for path, stem in stems.items() if stem.endswith(f"-{PLAIN}") and stem.removesuffix(f"-{PLAIN}") in origins]
+    scores = [path for path in stems if path not in {*copies}]
+    return [*scores, *folders], copies
+
+
+def _is_folder(entry: os.DirEntry[str]) -> bool:
+    try:
+        return entry.is_dir()
+    except OSError:  # a circle of links
+        return False
+
+
+def _is_named(entry: os.DirEntry[str]) -> bool:
     """Return whether a file is named as a score is."""
-    return not name.startswith(".") and name.lower().removesuffix(".gz").endswith(ENDINGS)
+    return _bare(entry.name).lower().endswith(ENDINGS)
 
 
-def _stem(name: str) -> str:
-    """Return a name without its endings."""
-    return Path(name.removesuffix(".gz")).stem
-
-
-def _sources(stems: set[str]) -> set[str]:
-    """Return the names that a plain copy may come from: those of scores and of marked copies."""
-    return stems | {stem.removesuffix(f"-{MARKED}") for stem in stems}
+def _bare(name: str) -> str:
+    """Return a name without the ending that says it is packed."""
+    return name[:-3] if name.lower().endswith(".gz") else name
 
 
 def _holds_a_score(path: Path) -> bool:

@@ -119,7 +119,7 @@ def _kinds(every: bool) -> str:
 
 def _columns() -> str:
     """Return the columns of a survey."""
-    from annotator.products.survey.columns import COLUMNS
+    from annotator.products.survey.tables import COLUMNS
 
     return _filled(", ".join(column.key for column in COLUMNS) + ".", "  ")
 

@@ -188,7 +188,7 @@ def _outcomes(work: Sequence[Work]) -> Iterator[Outcome]:
     if jobs > 1:
         from annotator.processes.side_by_side import side_by_side
 
-        yield from side_by_side(_attempt, work, jobs)
+        yield from side_by_side(_attempt, work, jobs, _lost)
         return
     with heeding_interrupts() as heed:
         for each in work:
@@ -220,6 +220,11 @@ def _attempt(work: Work) -> Outcome:
             traceback.print_exc()
         kind = type(fault).__name__
         return Outcome(source, FAULT, [f"a fault of the program ({kind}: {fault}); --debug shows where"], _notes(fault))
+
+
+def _lost(work: Work, why: str) -> Outcome:
+    """Return what came of a score whose worker died over it."""
+    return Outcome(work[0], FAULT, [f"a fault of the program ({why})"])
 
 
 def _notes(error: BaseException) -> tuple[str, ...]:

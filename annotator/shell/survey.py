@@ -15,8 +15,8 @@ from annotator.shell.running import INTERRUPTED, Given, guarded
 from annotator.shell.streams import progress_bar, standard_output, tell
 
 if TYPE_CHECKING:
+    from annotator.products.survey.choosing import Wish
     from annotator.products.survey.measures import Survey
-    from annotator.products.survey.wishes import Wish
 
 PAGE = "survey.html"
 
@@ -35,7 +35,7 @@ def survey(folders: Sequence[str], given: Given) -> None:
 
 def _run(folders: Sequence[str], given: Given) -> int:
     """Survey, choose, print; return the exit code of the worst file."""
-    from annotator.products.survey.asking import chosen, note_pick
+    from annotator.products.survey.surveying import chosen, note_pick
 
     typed = Options(**given)
     sources, page = _sources(folders, typed)
@@ -63,7 +63,7 @@ def _sources(folders: Sequence[str], options: Options) -> tuple[list[str], str |
 
 def _check(options: Options) -> None:
     """Refuse wishes that contradict each other or name nothing."""
-    from annotator.products.survey.asking import check
+    from annotator.products.survey.surveying import check
 
     if options.json + options.csv + options.html > 1:
         raise UsageError("--json, --csv and --html are three shapes of one output: give one of them")
@@ -72,7 +72,7 @@ def _check(options: Options) -> None:
 
 def _surveyed(sources: list[str], options: Options) -> tuple[Survey, Wish]:
     """Return the survey of the sources and the wish."""
-    from annotator.products.survey.asking import surveyed
+    from annotator.products.survey.surveying import surveyed
 
     with heeding_interrupts() as heed, progress_bar(options.quiet) as bar:
 
@@ -97,9 +97,9 @@ def _give_out(chosen: Survey, wish: Wish, options: Options, page: str | None) ->
 
     stream, language = standard_output(), options.language
     if options.json:
-        stream.writelines(tables.to_json(chosen, wish))
+        stream.writelines(tables.to_json(chosen, wish.columns()))
     elif options.csv:
-        stream.write(tables.to_csv(chosen, wish))
+        stream.write(tables.to_csv(chosen, wish.columns()))
     elif options.html:
         _page(chosen, options, page)
     elif stream.isatty():
@@ -108,9 +108,9 @@ def _give_out(chosen: Survey, wish: Wish, options: Options, page: str | None) ->
         if options.pick is not None:
             print_pieces(chosen, language, stream)
         else:
-            print_table(chosen, wish, language, stream)
+            print_table(chosen, wish.columns(), language, stream)
     else:
-        stream.write(tables.to_table(chosen, wish, language))
+        stream.write(tables.to_table(chosen, wish.columns(), language))
     stream.flush()
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from annotator.products.survey.fingerprint import program
+from annotator.products.survey.cache import program
 
 
 @pytest.fixture(autouse=True)

@@ -13,12 +13,11 @@ from pathlib import Path
 import pytest
 from survey.small_scores import score
 
+from annotator.products.gathering import walk
 from annotator.products.survey import cache as cache_module
 from annotator.products.survey import surveying
-from annotator.products.survey.cache import opened_cache
-from annotator.products.survey.folders import cache_folder, data_folder
-from annotator.products.survey.surveying import Surveying
-from annotator.products.survey.workers import records
+from annotator.products.survey.cache import cache_folder, opened_cache
+from annotator.products.survey.surveying import Surveying, records
 
 RUN = "C4:1/4 D4:1/4 E4:1/4 F4:1/4 G4:1/4 A4:1/4 B4:1/4 C5:1/4 r:2"
 
@@ -35,7 +34,7 @@ def run(folder: Path, wanted: bool = True) -> tuple[list[str], int]:
     with opened_cache(wanted) as cache:
         at_work = Surveying(cache)
         found = at_work.survey([str(folder)], partial(records, count=1))
-    return [score.measures.title for score in found.scores], at_work.measured
+    return [score.measures.title for score in found.scores], at_work.read
 
 
 @pytest.fixture
@@ -49,7 +48,7 @@ def test_what_is_known_is_not_even_opened(tmp_path, monkeypatch):
     put(tmp_path / "a.xml", title="One")
     put(tmp_path / "b.xml", title="Two")
     assert run(tmp_path) == (["One", "Two"], 2)
-    monkeypatch.setattr(surveying, "bytes_of", lambda *_: pytest.fail("opened"))
+    monkeypatch.setattr(surveying, "_bytes_of", lambda *_: pytest.fail("opened"))
     assert run(tmp_path) == (["One", "Two"], 0)
 
 
@@ -71,7 +70,7 @@ def test_a_file_changed_just_now_is_looked_at_again(tmp_path):
     put(tmp_path / "a.xml", age=0, title="One")
     run(tmp_path)
     with opened_cache() as cache:
-        found = next(surveying.Walk().files([str(tmp_path)]))
+        found = next(walk([str(tmp_path)]))
         assert cache.digest_of(found) is None
 
 
@@ -154,17 +153,8 @@ def test_two_runs_at_once(tmp_path):
     assert run(tmp_path) == ([f"Piece {number}" for number in range(40)], 0)
 
 
-def test_where_the_folders_lie():
-    """XDG Base Directory Specification 0.8 for Linux; the usual places of the other systems."""
-    assert cache_folder({"HOME": "/h", "XDG_CACHE_HOME": "/x"}, "linux") == Path("/x/annotator")
-    assert cache_folder({"HOME": "/h", "XDG_CACHE_HOME": "relative"}, "linux") == Path("/h/.cache/annotator")
-    assert data_folder({"HOME": "/h"}, "darwin") == Path("/h/Library/Application Support/annotator")
-    assert data_folder({"HOME": "/h", "LOCALAPPDATA": "/l"}, "win32") == Path("/l/annotator/Data")
-    assert data_folder({"HOME": "/h", "ANNOTATOR_DATA": "/mine"}, "linux") == Path("/mine")
-
-
 def test_a_record_that_is_not_as_it_was_kept_is_made_anew(tmp_path, monkeypatch):
-    monkeypatch.setattr(cache_module, "cache_folder", lambda: tmp_path)
+    monkeypatch.setenv("ANNOTATOR_CACHE", str(tmp_path))
     with opened_cache() as cache:
         cache.keep("a digest", '{"left_out":"x"}')
     with opened_cache() as cache:

@@ -12,12 +12,8 @@ from survey.invented_measures import library, piece
 
 from annotator.errors import MissingError, SettingsError, UsageError
 from annotator.options.option import Between
-from annotator.products.survey.choosing import choose
-from annotator.products.survey.columns import columns_of
-from annotator.products.survey.levels import levels_of
-from annotator.products.survey.likeness import alike, likeness, mix
+from annotator.products.survey.choosing import Wish, alike, choose, levels_of, likeness, mix
 from annotator.products.survey.measures import Drilled, Survey
-from annotator.products.survey.wishes import Wish
 
 SCORES = (
     piece("c.xml", effort=10, to_read=90, scale_run=10),
@@ -72,7 +68,7 @@ def test_own_levels(tmp_path):
     assert sorted((path[-5:], level) for path, level in levels.items()) == [("a.xml", "3"), ("b.xml", "2")]
     wish = Wish(sort="level", levels=levels)
     chosen = choose(Survey(tuple(scores)), wish).scores
-    column = next(column for column in columns_of(wish) if column.key == "level")
+    column = next(column for column in wish.columns() if column.key == "level")
     assert [column.text(score) for score in chosen] == ["2", "3", "–", "–"], "those without one come last"
     told.write_text("name,grade\na,1\n", encoding="utf-8")
     with pytest.raises(SettingsError, match="the first line is file,level"):
@@ -93,7 +89,7 @@ def test_like():
 
 def test_every_column_sorts():
     for wish in (Wish(), Wish(kinds=("trill",), like=SCORES[0])):
-        for column in columns_of(wish):
+        for column in wish.columns():
             found = choose(library(), replace(wish, sort=column.key))
             values = [column.value(score) for score in found.scores]
             assert values == sorted(values, key=lambda value: value.casefold() if isinstance(value, str) else value)

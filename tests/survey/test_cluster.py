@@ -16,7 +16,7 @@ from survey.cluster_run import cluster
 
 from annotator.errors import TransferError, UsageError
 from annotator.products.survey import cluster as on_cluster
-from annotator.products.survey.record import measure_bytes
+from annotator.products.survey.measuring import measure_bytes
 
 pytestmark = pytest.mark.skipif(
     importlib.util.find_spec("distributed") is None or not hasattr(os, "killpg"), reason="dask.distributed is not installed"

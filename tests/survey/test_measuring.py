@@ -15,10 +15,9 @@ from annotator.errors import ScoreError
 from annotator.marks.finding import find_figures, parts_looked_at, read
 from annotator.options.settings import Options
 from annotator.products.marked_copies import Copying, plan_marks
-from annotator.products.survey.fingerprint import BEARING, program
-from annotator.products.survey.measures import KeyUsed, Measures
-from annotator.products.survey.measuring import NO_KEYBOARD, NOTHING_TO_PLAY, OUR_COPY, _surely_not_for_keyboard, measure
-from annotator.products.survey.record import measure_bytes, read_record
+from annotator.products.survey.cache import BEARING, program
+from annotator.products.survey.measures import KeyUsed, Measures, read_record
+from annotator.products.survey.measuring import NO_KEYBOARD, NOTHING_TO_PLAY, OUR_COPY, measure, measure_bytes, surely_not_for_keyboard
 from annotator.reading.loading import load
 
 
@@ -104,7 +103,7 @@ def test_the_short_way_out_agrees_with_the_long_one():
     ways = set()
     for path in paths:
         document = load(path)
-        short = _surely_not_for_keyboard(document.tree.getroot())
+        short = surely_not_for_keyboard(document.tree.getroot())
         ways.add(short)
         if short:
             assert not parts_looked_at(read(path), Options()), path
@@ -126,8 +125,8 @@ def test_a_record_comes_back_as_it_was():
 
 def test_the_fingerprint_knows_every_module_that_measuring_loads():
     code = (
-        "import sys; from annotator.products.survey import record as r; r.measure_bytes(b'<score-partwise/>');"
-        "import annotator.products.survey.measuring; print(*[m for m in sys.modules if m.startswith('annotator.')])"
+        "import sys; from annotator.products.survey import measuring as m; m.measure_bytes(b'<score-partwise/>');"
+        "print(*[m for m in sys.modules if m.startswith('annotator.')])"
     )
     loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
     rooms = {f"annotator.{room}" for room in ("words", "musicxml", "marks", "products", "products.handout", "products.survey", "processes")}

@@ -9,9 +9,7 @@ import pytest
 from survey.invented_measures import library, piece
 
 from annotator.errors import OutputError, UsageError
-from annotator.products.survey import practice_log
-from annotator.products.survey.picking import day_of, pick
-from annotator.products.survey.practice_log import add, log_path, read_lines, suggested_before
+from annotator.products.survey.choosing import add, day_of, log_path, pick, read_lines, suggested_before
 
 TODAY = date(2026, 11, 25)
 TOMORROW = TODAY + timedelta(days=1)
@@ -102,7 +100,7 @@ def test_the_log_is_its_owners():
 
 def test_a_log_that_cannot_be_written(monkeypatch, tmp_path):
     (tmp_path / "taken").write_text("a file")
-    monkeypatch.setattr(practice_log, "log_path", lambda: tmp_path / "taken" / "log.txt")
+    monkeypatch.setenv("ANNOTATOR_DATA", str(tmp_path / "taken"))
     with pytest.raises(OutputError, match="tomorrow may bring the same"):
         add(TODAY, SCORES[:1])
 

@@ -21,7 +21,7 @@ from scores_at_hand import EXAMPLES
 from survey.small_scores import choir, score
 from unmeasured import unmeasured
 
-from annotator.products.survey.practice_log import log_path
+from annotator.products.survey.choosing import log_path
 from annotator.shell.cli import app
 
 RUN = "C4:1/4 D4:1/4 E4:1/4 F4:1/4 G4:1/4 A4:1/4 B4:1/4 C5:1/4 B4:1/4 A4:1/4 G4:1/4 F4:1/4 E4:1/4 D4:1/4 C4:1/2"

@@ -12,11 +12,10 @@ from rich.cells import cell_len
 from survey.invented_measures import library, piece
 
 from annotator.options.settings import LANGUAGES
-from annotator.products.survey.columns import COLUMNS
+from annotator.products.survey.choosing import Wish
 from annotator.products.survey.measures import Failed, LeftOut, Survey
-from annotator.products.survey.tables import to_csv, to_json, to_table
+from annotator.products.survey.tables import COLUMNS, to_csv, to_json, to_table
 from annotator.products.survey.terminal import print_pieces, print_table
-from annotator.products.survey.wishes import Wish
 from annotator.words.survey import column_heading
 
 ODD = Survey(
@@ -38,16 +37,16 @@ def drawn(survey: Survey, width: int, monkeypatch, language: str = "en", colour:
     if not colour:
         monkeypatch.setenv("NO_COLOR", "1")
     stream = Terminal()
-    print_table(survey, Wish(), language, stream)
+    print_table(survey, COLUMNS, language, stream)
     return stream.getvalue()
 
 
 def test_json():
-    text = "".join(to_json(ODD, Wish(kinds=("trill",), like=ODD.scores[0])))
+    text = "".join(to_json(ODD, Wish(kinds=("trill",), like=ODD.scores[0]).columns()))
     told = json.loads(text)
     assert text == json.dumps(told, ensure_ascii=False, indent=2) + "\n"
     nothing = {"format": 1, "scores": [], "failed": [], "left_out": []}
-    assert "".join(to_json(Survey(()), Wish())) == json.dumps(nothing, indent=2) + "\n"
+    assert "".join(to_json(Survey(()), COLUMNS)) == json.dumps(nothing, indent=2) + "\n"
     assert told["format"] == 1
     assert set(told["scores"][0]) >= {"path", "title", "bars", "notes", "to_read", "effort", "kinds", "likeness", "drilled"}
     assert told["scores"][0]["kinds"] == {"scale-run": 1} and told["scores"][0]["kind_notes"] == {"scale-run": 40}
@@ -57,7 +56,7 @@ def test_json():
 
 
 def test_csv_can_be_read_back():
-    rows = list(csv.DictReader(io.StringIO(to_csv(ODD, Wish()))))
+    rows = list(csv.DictReader(io.StringIO(to_csv(ODD, COLUMNS))))
     assert [row["file"] for row in rows] == ["a.xml", "\x1b[31mb.xml"]
     assert rows[0]["title"] == "'=Ünlucky, \"quoted\"", "no formula for a spreadsheet"
     assert set(rows[0]) == {column.key.replace("-", "_") for column in COLUMNS}
@@ -66,13 +65,13 @@ def test_csv_can_be_read_back():
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_the_plain_table_is_whole(language):
-    lines = to_table(ODD, Wish(), language).splitlines()
+    lines = to_table(ODD, COLUMNS, language).splitlines()
     for column in COLUMNS:
         assert column_heading(column.key, language) in lines[0]
     assert len({cell_len(line.rpartition("  ")[0]) for line in lines[:2]}) == 1
     assert "\x1b" not in "".join(lines) and "?[31mb.xml" in lines[2]
     assert "1" in lines[-1] and len(lines) == 5
-    assert to_table(Survey(()), Wish(), language).count("\n") == 1
+    assert to_table(Survey(()), COLUMNS, language).count("\n") == 1
 
 
 @pytest.mark.parametrize("width", [40, 60, 80, 100, 140, 200, 300])

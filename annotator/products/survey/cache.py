@@ -2,7 +2,10 @@
 
 Conventions
 -----------
-* One SQLite file for each version of the program (``survey-<fingerprint>.sqlite``); files of versions not used for ``UNUSED`` days go.
+* What is kept counts only for the same program: one SQLite file for each fingerprint (``survey-<fingerprint>.sqlite``); files of versions
+  not used for ``UNUSED`` days go. ``ANNOTATOR_CACHE`` names another folder.
+* The fingerprint is a hash of the version and the sources that read, find and measure (``BEARING``). What draws, words, chooses or asks has
+  no bearing; a test holds the list against what measuring a file loads.
 * The content decides: a record belongs to a digest. A file whose size, times and number on the disk are those of an earlier run is taken
   to have the content it had then; so it need not be opened. That is not believed of a file changed within ``RECENT`` seconds of being
   read, which could have changed again within one tick of the clock.
@@ -21,12 +24,12 @@ import sqlite3
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import lru_cache
 from hashlib import blake2b
 from pathlib import Path
 
-from annotator.products.survey.fingerprint import program
-from annotator.products.survey.folders import cache_folder
-from annotator.products.survey.library import Found
+import annotator
+from annotator.products.gathering import Found
 
 FORMAT = 2
 UNUSED = 30  # days
@@ -34,10 +37,37 @@ RECENT = 2_000_000_000  # nanoseconds
 AT_ONCE = 64  # records written in one go
 PATIENCE = 10.0  # seconds that a run waits for another one's write
 
+BEARING = (
+    *("errors.py", "figures", "formats", "music", "options", "reading"),
+    *("marks/finding.py", "marks/report.py", "musicxml/record.py", "products/handout/hands.py"),
+    *(f"products/survey/{name}.py" for name in ("effort", "measures", "measuring")),
+)
+"""The modules and packages that decide what is found."""
+
 _TABLES = """
 CREATE TABLE IF NOT EXISTS records (digest TEXT PRIMARY KEY, record TEXT NOT NULL, checksum TEXT) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS files (path BLOB PRIMARY KEY, size, modified, changed, inode, digest TEXT NOT NULL) WITHOUT ROWID;
 """
+
+
+@lru_cache(maxsize=1)
+def program() -> str:
+    """Return the fingerprint of the program: 16 letters and digits."""
+    root = Path(annotator.__file__).parent
+    found = blake2b(annotator.__version__.encode(), digest_size=8)
+    for name in BEARING:
+        place = root / name
+        for path in sorted(place.rglob("*.py")) if place.is_dir() else [place] if place.is_file() else []:
+            source = path.read_bytes().replace(b"\r\n", b"\n")
+            found.update(f"{path.relative_to(root).as_posix()} {len(source)}\n".encode() + source)
+    return found.hexdigest()
+
+
+def cache_folder() -> Path:
+    """Return the folder for what can be worked out again."""
+    from platformdirs import user_cache_path
+
+    return Path(os.environ.get("ANNOTATOR_CACHE") or user_cache_path("annotator", appauthor=False))
 
 
 class Cache:

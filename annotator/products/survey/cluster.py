@@ -4,7 +4,7 @@ Conventions
 -----------
 * The bytes of a file go with its task, so workers need no disk in common with us, and a task whose worker is lost can be done by another.
   Only a few tasks a worker are under way at once, so neither we nor the scheduler hold more than that.
-* Workers must run the same program as we do (``fingerprint``); records are worked out and read back as on one machine, so the survey is
+* Workers must run the same program as we do (``cache.program``); records are worked out and read back as on one machine, so the survey is
   the same to the byte.
 * A task that takes its worker down again and again is given up by the scheduler: its file gets a record that says so.
 * Nothing of dask is loaded unless this module's ``records`` is called.
@@ -18,8 +18,8 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from annotator.errors import TransferError, UsageError
-from annotator.products.survey.fingerprint import program
-from annotator.products.survey.record import fault_record, measure_bytes
+from annotator.products.survey.cache import program
+from annotator.products.survey.measures import fault_record
 
 A_THREAD = 3
 """Tasks under way for each thread of the workers: one worked on, the others on their way."""
@@ -64,6 +64,8 @@ def _refuse_others(client: Any, address: str) -> None:
 def _done(client: Any, jobs: Iterator[tuple[str, bytes]], address: str) -> Iterator[tuple[str, str]]:
     """Keep some tasks under way and yield what they give."""
     from distributed import as_completed
+
+    from annotator.products.survey.measuring import measure_bytes
 
     threads = sum(client.nthreads().values())
     under_way: dict[Any, str] = {}

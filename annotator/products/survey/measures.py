@@ -1,4 +1,4 @@
-"""What a survey knows of a score, as frozen data, and what a survey as a whole is.
+"""What a survey knows of a score, as frozen data and as a record that can be kept and sent about; and what a survey as a whole is.
 
 Conventions
 -----------
@@ -7,7 +7,9 @@ Conventions
 * Only the keyboard parts count (``Note.counted``: struck, printed, no grace or cue notes), chord members singly.
 * A *moment* of a hand is a time at which it strikes something; what is struck together is one moment.
 * ``in_100`` figures are shares from 0 to 100. Heights are MIDI numbers (middle C is 60), distances semitones.
-* A beat is what a player counts: three eighths in 6/8 (``theory.beats``).
+* A beat is what a player counts: three eighths in 6/8 (``music.beats``).
+* A *record* is one line of JSON that follows from the bytes of a file alone: measures and effort, or a message and its exit code, or the
+  reason why the file is left out. A fault of the program is told but not kept (``worth_keeping``): the next run tries again.
 
 >>> played = HandMeasures(notes=8, moments=4, lowest=60, highest=72, reach=7, moved=1.5, leaps=0.0, ledger_lines=1)
 >>> played.compass
@@ -16,12 +18,15 @@ Conventions
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
+from typing import Any
 
 from annotator.music.showing import counted
 
 MAIN = 2  # kinds of figures that a piece is said to drill
+FAULT = 70  # the exit code of a fault of the program
 REALLY = 0.05  # the part of its notes from which on a piece drills a kind of figure: one bar in twenty; common practice, no source
 
 
@@ -212,3 +217,48 @@ class Survey:
     def __repr__(self) -> str:
         """Return it in one line."""
         return f"<Survey: {counted(len(self.scores), 'score')}, {len(self.failed)} failed, {len(self.left_out)} left out>"
+
+
+def measured_record(measures: Measures, effort: float) -> str:
+    """Return the record of a score."""
+    return _line({"effort": round(effort, 3), "measures": asdict(measures)})
+
+
+def left_out_record(reason: str) -> str:
+    """Return the record of a file that is left out."""
+    return _line({"left_out": reason})
+
+
+def failed_record(message: str, exit_code: int) -> str:
+    """Return the record of a file that cannot be read."""
+    return _line({"failed": message, "code": exit_code})
+
+
+def fault_record(what: str) -> str:
+    """Return the record of a file over which the program failed."""
+    return failed_record(f"a fault of the program ({' '.join(what.split())}); figures --debug shows where", FAULT)
+
+
+def worth_keeping(record: str) -> bool:
+    """Return whether a record follows from the file alone."""
+    return not record.startswith(f'{{"code":{FAULT},')
+
+
+def read_record(path: str, digest: str, record: str) -> Measured | Failed | LeftOut:
+    """Return what a record says of the file at a path."""
+    held = json.loads(record)
+    if "left_out" in held:
+        return LeftOut(path, held["left_out"])
+    if "failed" in held:
+        return Failed(path, held["failed"], held["code"])
+    measures = held["measures"]
+    measures["signatures"] = tuple(measures["signatures"])
+    measures["keys"] = tuple([KeyUsed(**key) for key in measures["keys"]])
+    measures["kinds"] = tuple([Drilled(**kind) for kind in measures["kinds"]])
+    for name, kind in (("right", HandMeasures), ("left", HandMeasures), ("rhythm", Rhythm), ("texture", Texture)):
+        measures[name] = kind(**measures[name])
+    return Measured(path, digest, Measures(**measures), held["effort"])
+
+
+def _line(content: dict[str, Any]) -> str:
+    return json.dumps(content, ensure_ascii=False, separators=(",", ":"), sort_keys=True)

@@ -12,9 +12,9 @@ from html import escape
 from pathlib import PurePath
 from unicodedata import combining, normalize
 
-from annotator.products.survey.columns import drills_words
 from annotator.products.survey.effort import FACTORS
 from annotator.products.survey.measures import HandMeasures, Measured
+from annotator.products.survey.tables import drills_words
 from annotator.words import kind_name
 from annotator.words.survey import key_words, number, survey_word
 

@@ -1,7 +1,7 @@
 """A survey on a terminal: a table with as many columns as there is room for, or the few pieces for today.
 
 Conventions: every row has a title and its file, which take what room is left; a column that does not fit gives way to those of lower rank
-(``survey.columns``). Where the paths do not fit, they are shown from the folder on that all lie in, and that folder is named
+(``tables``). Where the paths do not fit, they are shown from the folder on that all lie in, and that folder is named
 below; what is still too long is shortened in the middle. Numbers stand to the right.
 """
 
@@ -17,10 +17,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from annotator.products.survey.columns import Column, columns_of, printable, title_of
 from annotator.products.survey.measures import Survey
-from annotator.products.survey.tables import summary
-from annotator.products.survey.wishes import Wish
+from annotator.products.survey.tables import Column, printable, summary, title_of
 from annotator.words import kind_name
 from annotator.words.survey import column_heading, number, survey_word
 
@@ -33,11 +31,11 @@ GAP = 2  # between two columns
 MAIN = 3  # kinds of figures named for a piece to play
 
 
-def print_table(survey: Survey, wish: Wish, language: str, stream: TextIO) -> None:
+def print_table(survey: Survey, columns: Sequence[Column], language: str, stream: TextIO) -> None:
     """Print the table, fitted to the terminal that the stream is."""
     console = Console(file=stream, highlight=False)
-    rows = {column.key: [column.text(score, language) for score in survey.scores] for column in columns_of(wish)}
-    columns = [column for column in columns_of(wish) if column.rank == 0 or any(_says(cell) for cell in rows[column.key])]
+    rows = {column.key: [column.text(score, language) for score in survey.scores] for column in columns}
+    columns = [column for column in columns if column.rank == 0 or any(_says(cell) for cell in rows[column.key])]
     widths = {column.key: _width(column, rows[column.key], language) for column in columns}
     kept = _fitting(columns, widths, console.width, language)
     folder = ""

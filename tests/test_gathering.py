@@ -1,4 +1,4 @@
-"""Which files a survey takes: links, circles of links, copies, hidden files, what cannot be read."""
+"""Which files are found below folders: links, circles of links, copies, hidden files, what cannot be read."""
 
 from __future__ import annotations
 
@@ -8,14 +8,15 @@ from pathlib import Path
 
 import pytest
 
+import annotator
 from annotator.errors import MissingError
-from annotator.products.survey.library import PLAIN_COPY, Walk, bytes_of, shown
+from annotator.products.gathering import PLAIN_COPY, Found, PassedBy, scores_below, shown, walk
 
 
-def names(folder: Path, *sources: str) -> tuple[list[str], Walk]:
-    walk = Walk()
-    found = [os.path.relpath(file.path, folder) for file in walk.files([str(folder / source) for source in sources or ("",)])]
-    return [name.replace(os.sep, "/") for name in found], walk
+def names(folder: Path, *sources: str) -> tuple[list[str], list[PassedBy]]:
+    there = list(walk([str(folder / source) for source in sources or ("",)]))
+    found = [os.path.relpath(file.path, folder) for file in there if isinstance(file, Found)]
+    return [name.replace(os.sep, "/") for name in found], [one for one in there if isinstance(one, PassedBy)]
 
 
 def put(folder: Path, *paths: str) -> None:
@@ -38,9 +39,9 @@ def test_circles_of_links_end_and_a_file_counts_once(tmp_path):
     (tmp_path / "b" / "again.xml").symlink_to("../a/one.xml")
     (tmp_path / "b" / "nowhere.xml").symlink_to("nothing")
     os.link(tmp_path / "b" / "two.xml", tmp_path / "b" / "twin.xml")
-    found, walk = names(tmp_path)
+    found, passed = names(tmp_path)
     assert found == ["a/one.xml", "b/twin.xml"]
-    assert [failed.path.rpartition("/")[2] for failed in walk.failed] == ["nowhere.xml"]
+    assert [one.path.rpartition("/")[2] for one in passed] == ["nowhere.xml"]
 
 
 def test_a_folder_outside_is_followed(tmp_path):
@@ -51,17 +52,20 @@ def test_a_folder_outside_is_followed(tmp_path):
 
 def test_plain_copies_are_told_by_name(tmp_path):
     put(tmp_path, "a.mxl", "a-plain.mxl", "b-plain.xml", "c-marked.xml", "c-plain.xml")
-    found, walk = names(tmp_path)
+    found, passed = names(tmp_path)
     assert found == ["a.mxl", "b-plain.xml", "c-marked.xml"], "without its source it is a score like any other"
-    assert [(Path(one.path).name, one.reason) for one in walk.left_out] == [("a-plain.mxl", PLAIN_COPY), ("c-plain.xml", PLAIN_COPY)]
+    assert [(Path(one.path).name, one.why, one.failed) for one in passed] == [
+        ("a-plain.mxl", PLAIN_COPY, False),
+        ("c-plain.xml", PLAIN_COPY, False),
+    ]
 
 
 def test_what_is_no_file_or_not_there(tmp_path):
     os.mkfifo(tmp_path / "pipe.xml")
     (tmp_path / "folder.xml").mkdir()
-    found, walk = names(tmp_path, "", "missing")
+    found, passed = names(tmp_path, "", "missing")
     assert found == []
-    assert [(Path(one.path).name, one.message, one.exit_code) for one in walk.failed] == [("missing", "no such folder", 66)]
+    assert [(Path(one.path).name, one.why, one.failed) for one in passed] == [("missing", "no such folder", True)]
 
 
 @pytest.mark.skipif(hasattr(os, "geteuid") and os.geteuid() == 0, reason="root may read everything")
@@ -69,10 +73,10 @@ def test_a_folder_that_may_not_be_entered_costs_one_line(tmp_path):
     put(tmp_path, "a/one.xml", "b/two.xml")
     (tmp_path / "a").chmod(0)
     try:
-        found, walk = names(tmp_path)
+        found, passed = names(tmp_path)
     finally:
         (tmp_path / "a").chmod(0o700)
-    assert found == ["b/two.xml"] and len(walk.failed) == 1
+    assert found == ["b/two.xml"] and len(passed) == 1
 
 
 def test_many_folders_deep(tmp_path):
@@ -84,13 +88,20 @@ def test_many_folders_deep(tmp_path):
     assert len(names(tmp_path)[0]) == 1
 
 
-def test_bytes_and_names(tmp_path):
-    put(tmp_path, "a.xml")
-    assert bytes_of(str(tmp_path / "a.xml"), 3) == b"a.xm", "one more than allowed, so that it shows"
-    with pytest.raises(MissingError, match="cannot be read"):
-        bytes_of(str(tmp_path / "b.xml"), 3)
-    if sys.platform == "linux":
-        odd = os.fsdecode(b"\xff.xml")
-        assert shown(odd) == "?.xml"
-        (tmp_path / odd).symlink_to("nothing")
-        assert [Path(failed.path).name for failed in names(tmp_path)[1].failed] == ["?.xml"]
+@pytest.mark.skipif(sys.platform != "linux", reason="names are bytes on Linux alone")
+def test_a_name_that_is_no_text_is_shown_as_one(tmp_path):
+    odd = os.fsdecode(b"\xff.xml")
+    assert shown(odd) == "?.xml"
+    (tmp_path / odd).symlink_to("nothing")
+    assert [Path(one.path).name for one in names(tmp_path)[1]] == ["?.xml"]
+
+
+def test_commands_take_what_holds_a_score_and_is_not_our_own(tmp_path):
+    (tmp_path / "a.xml").write_text("<score-partwise/>")
+    (tmp_path / "list.xml").write_text("<shopping/>")
+    annotator.mark(annotator.example("letter-by-the-window"), tmp_path, formats="musicxml")
+    assert [Path(path).name for path in scores_below(tmp_path)] == ["a.xml"]
+    assert [Path(path).name for path in scores_below(tmp_path, marked=True)] == ["letter-by-the-window-marked.musicxml"]
+    (tmp_path / "a.xml").unlink()
+    with pytest.raises(MissingError, match="no score in this folder"):
+        scores_below(tmp_path)
