@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from lxml import etree
-from scores_at_hand import EXAMPLES, keyboard_corpus, local_scores
+from scores_at_hand import CORPUS, EXAMPLES, keyboard_corpus, local_scores
 
 from annotator.errors import AnnotatorError, ScoreError
 from annotator.marks.finding import find_figures
@@ -26,6 +26,7 @@ from annotator.reading import load, read_document
 PIANOS = (("", ""), ("Piano", "Piano"), ("MusicXML Part", "MusicXML Part"), ("Right Hand", "Left Hand"), ("Treble", "Bass"))
 OTHERS = (("Flute", "Violin"), ("Violin", "Violin"), ("Violin", "Violoncello"))
 QUICK = sorted(EXAMPLES.glob("*.musicxml"))[:3]
+MORE = ("cpebach/h186.mxl", "mozart/k545/movement1_exposition.mxl", "schumann_robert/opus48no2.mxl", "verdi/laDonnaEMobile.mxl")
 
 
 def grand(score: Score) -> Part | None:
@@ -91,7 +92,7 @@ def test_two_parts_read_as_one(path: Path) -> None:
 @pytest.mark.slow
 def test_two_parts_of_real_scores_read_as_one() -> None:
     done = 0
-    for path in [*local_scores(), *keyboard_corpus(), *EXAMPLES.glob("*.musicxml")]:
+    for path in [*local_scores(), *keyboard_corpus(), *(CORPUS / name for name in MORE), *EXAMPLES.glob("*.musicxml")]:
         try:
             done += check(path)
         except AnnotatorError:
