@@ -17,7 +17,7 @@ from PIL import Image
 
 from annotator.marks.marking import markings
 from annotator.options.settings import Options
-from annotator.pages.pages import engrave
+from annotator.pages.engraving import engrave
 from annotator.pages.paper import paper_of
 from annotator.pages.pdf import write_png
 from annotator.products.handout.making import Lesson, handout_pages, prepare, worksheet_style

@@ -1,9 +1,11 @@
 """How well our pages are engraved, in figures: ``python tests/collision_figures.py [--pages K] [--style S] [--paper P] [SCORE]...``.
 
 Every score at hand (the keyboard music of music21's corpus, a local folder of scores), or those that are named, is made into the pages of
-``mark``, ``handout`` (all three files) and ``compare`` (above each other and facing), in each style and on each paper. Counted are pixels
-inked both by our marks and by something else, at 242 dots an inch (A4: 2000 pixels wide); labels or other texts of ours that meet; texts
-wider than their bracket; brackets of ``mark`` without a free place. All of these must be 0, else the exit code is 1.
+``mark``, ``handout`` (look-through page and marked score, worksheet, answers, covered copy, warm-up page, and all four steps of a practice
+series), ``compare`` (above each other and facing) and the ``narrow`` systems of its page for a phone, in each style and on each paper.
+Counted are pixels inked both by our marks and by something else, at 242 dots an inch (A4: 2000 pixels wide); labels or other texts of ours
+that meet; texts wider than their bracket; brackets of ``mark`` and of narrow systems without a free place. All of these must be 0, else the
+exit code is 1.
 """
 
 from __future__ import annotations
@@ -24,13 +26,14 @@ from scores_at_hand import keyboard_corpus, local_scores
 
 from annotator.marks.style import load_style, names
 from annotator.options.settings import Options
-from annotator.pages.pages import engrave_with_account
+from annotator.pages.engraving import engrave_with_account
+from annotator.pages.paper import paper_of
 from annotator.products.compare import comparison
-from annotator.products.handout.making import Lesson, pages_of_lecture, prepare
+from annotator.products.handout.making import Lesson, further_pages, pages_of_lecture, prepare
 from annotator.products.marked_copies import Copying
 from annotator.reading import load
 
-PAGES = ("mark", "handout", "compare")
+PAGES = ("mark", "handout", "compare", "narrow")
 PAPERS = ("a4", "letter")
 HEAD = "pages    style        paper         scores  pages  brackets  labels   pixels  meeting  too wide  no place"
 
@@ -61,17 +64,19 @@ class Figures:
 def figures_of(path: Path, style: str, paper: str, kind: str = "mark") -> Figures:
     """Return the figures of one score on one kind of pages."""
     crowded = 0
-    if kind == "mark":
-        done = engrave_with_account(*prepared(path), load_style(style), paper)
+    if kind in ("mark", "narrow"):
+        on = comparison.NARROW if kind == "narrow" else paper_of(paper)
+        done = engrave_with_account(*prepared(path), load_style(style), on, full_pages=kind == "mark")
         pages, crowded = done.pages, done.account.crowded
     else:
+        on = paper_of(paper)
         pages = (handout_pages if kind == "handout" else compared_pages)(path, Copying(style=load_style(style), paper=paper))
     return Figures(
         1,
         len(pages),
         sum(page.count('class="bracket"') for page in pages),
         sum(page.count('class="label"') for page in pages),
-        sum(collisions(pages, paper)),
+        sum(collisions(pages, (on.width / 10, on.height / 10))),
         sum(len(overlapping_labels(page)) + len(meeting_texts(page)) for page in pages),
         sum(len(wider_than_their_bracket(page)) for page in pages),
         crowded,
@@ -79,8 +84,9 @@ def figures_of(path: Path, style: str, paper: str, kind: str = "mark") -> Figure
 
 
 def handout_pages(path: Path, copying: Copying) -> tuple[str, ...]:
-    """Return the pages of the three files of a handout."""
-    return tuple(page for file in pages_of_lecture(prepare(load(path), Options(), copying, Lesson(group="Grade 3"))) for page in file)
+    """Return the pages of all files of a handout that there can be."""
+    lecture = prepare(load(path), Options(covered=True, warm_up=True, steps=4), copying, Lesson(group="Grade 3"))
+    return tuple(page for file in (*pages_of_lecture(lecture), *further_pages(lecture)) for page in file)
 
 
 def compared_pages(path: Path, copying: Copying) -> tuple[str, ...]:
@@ -114,7 +120,10 @@ def main() -> int:
     print(HEAD, flush=True)
     faults = 0
     with ProcessPoolExecutor(chosen.jobs) as pool:
-        for kind, style, paper in product(chosen.pages or PAGES, chosen.style or names(), chosen.paper or PAPERS):
+        papers = chosen.paper or PAPERS
+        for kind, style, paper in product(chosen.pages or PAGES, chosen.style or names(), papers):
+            if kind == "narrow" and paper != papers[0]:  # it has a paper of its own
+                continue
             total = Figures(0, 0, 0, 0, 0, 0, 0, 0)
             all_scores = chosen.score or scores()
             found = pool.map(figures_of, all_scores, *(repeat(each) for each in (style, paper, kind)))

@@ -32,7 +32,7 @@ from annotator.marks.marking import markings
 from annotator.marks.report import Report
 from annotator.marks.style import load_style
 from annotator.options.settings import LANGUAGES, Options
-from annotator.pages.pages import engrave
+from annotator.pages.engraving import engrave
 from annotator.products.marked_copies import mark_bytes
 from annotator.reading import load, read_document
 from annotator.words import change_words, labels

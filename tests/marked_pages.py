@@ -19,7 +19,7 @@ from annotator.marks.style import load_style
 from annotator.music.score import Score
 from annotator.options.settings import Options
 from annotator.pages import fonts
-from annotator.pages.pages import Engraving, engrave_with_account
+from annotator.pages.engraving import Engraving, engrave_with_account
 from annotator.pages.pdf import write_png
 from annotator.reading import load, read_document
 from annotator.reading.document import Document
@@ -64,12 +64,12 @@ def layer(svg: str, figures: bool) -> str:
     return etree.tostring(page, encoding="unicode")
 
 
-def ink(svg: str, paper: str) -> Any:
+def ink(svg: str, paper: str | tuple[float, float]) -> Any:
     """Return which pixels of a page have ink."""
     return numpy.asarray(Image.open(io.BytesIO(write_png(svg, paper, DPI))).convert("L")) < 235  # type: ignore[arg-type]
 
 
-def collisions(pages: tuple[str, ...], paper: str) -> list[int]:
+def collisions(pages: tuple[str, ...], paper: str | tuple[float, float]) -> list[int]:
     """Return for each page the number of pixels inked by figures and by something else."""
     return [int((ink(layer(page, True), paper) & ink(layer(page, False), paper)).sum()) for page in pages]
 

@@ -20,7 +20,7 @@ from annotator.marks.finding import find_figures, read
 from annotator.marks.marking import markings
 from annotator.marks.style import load_style
 from annotator.options.settings import LANGUAGES, Options
-from annotator.pages.pages import engrave
+from annotator.pages.engraving import engrave
 from annotator.reading import load, read_document
 from annotator.shell.cli import app
 from annotator.words import dark_words, heading, rule_words, unnamed

@@ -1,200 +1,271 @@
-"""From marks to brackets: which systems of a page a figure stands in, from where to where, and at what height it would best stand.
+"""A bracket: which of its three wordings it can carry, where along it its words stand, how much room it takes, how it is drawn.
 
 Conventions
 -----------
-Everything is found on the engraved page by the numbers of the notes. A figure that goes on after a system break has one bracket in each
-system; what continues has open ends and repeats the short label in parentheses, or three dots where that is wider than the bracket.
+x and widths are in the drawing units of the page's margin group, all heights relative to the bracket's line. ``row`` 0 is on the line, in a
+gap of it; 1 and 2 are outside of it, away from the staff.
+
+Rule
+----
+The longest wording that leaves a bit of line on both sides is taken, one size throughout and never squeezed; it stands in the middle
+of a short bracket and near the beginning of a long one. Where chord names stand at later notes, each stands at its note, and the label
+has the stretch before the first of them. What does not fit on the line stands outside it. Where a pupil is to write the words in, the line
+is left whole, to be written on, but for a gap before each note where another chord name belongs.
+
+The line has hooks towards the staff at its ends, and dashes instead of a hook where the figure goes on in another system. The whole bracket
+is one path, and stands with its words in one group for each figure and system.
+
+Source: the measures (margins in staff spaces) were tried out on pages.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from lxml import etree
+
 from annotator.marks.marking import Mark
 from annotator.marks.style import Style
-from annotator.pages.boxes import Box, around, boxes_of
-from annotator.pages.breaks import AIR
-from annotator.pages.carriers import CLASS, carrier_id
-from annotator.pages.drawing import Bracket, Pen
-from annotator.pages.placing import Piece
-from annotator.pages.shades import heads_of
-from annotator.pages.svg import SVG, classes, numbers, tag
-from annotator.pages.widening import Stretch
-from annotator.pages.wording import Wording, choose, room_to_write, word_bracket
+from annotator.music.score import Note
+from annotator.pages import fonts
+from annotator.pages.boxes import Box
+from annotator.pages.svg import SVG
 
-AS_BEFORE = "(…)"
-"""What a bracket says that goes on, where its words would be wider than it is."""
+LONG = 2.2
+"""From how many times the label's width on a bracket counts as long."""
 
-NEARLY = 0.9
-"""From how much of its length on a bracket is nearly too short: in a narrower system it would be."""
+DASH, SPACE = 60.0, 40.0
+DASHES = 3
+"""How many dashes show that a bracket goes on; between them there is ``SPACE`` beside the line's own thickness (its caps are square)."""
+
+TICK = 0.6
+"""How long a tick on a bracket is, in hooks."""
+
+TIERS = ("long", "medium", "short")
 
 
 @dataclass(frozen=True, slots=True)
-class System:
-    """One system of a page.
+class Word:
+    """A text on a bracket: what, from where, how wide, in which row, and whether it is the label (or a chord name)."""
 
-    ``index`` counts through the whole score. ``heads`` are by number of note, ``staves`` the top and bottom of each staff (through all
-    parts, from 1), ``carriers`` the box of each carrier by index of mark.
+    text: str
+    left: float
+    width: float
+    row: int
+    label: bool
+
+    @property
+    def right(self) -> float:
+        """Where it ends."""
+        return self.left + self.width
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """All words of one bracket and the length of the label that was taken (``long``, ``medium``, ``short``, ``outside``, ``none``)."""
+
+    words: tuple[Word, ...]
+    tier: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """Room to keep: ``air`` at either side of a text on the line, ``rest`` the shortest bit of line left beside that."""
+
+    air: float
+    rest: float
+    measure: Callable[[str], float]
+
+
+def choose(labels: Sequence[str], tier: str) -> list[tuple[str, str]]:
+    """Return the wordings to try, longest first, as (tier, text); ``tier`` is a style's wish (``fit`` or a length)."""
+    start = TIERS.index(tier) if tier in TIERS else 0
+    return list(zip(TIERS[start:], labels[start:], strict=True))
+
+
+def word_bracket(
+    left: float, right: float, wordings: Sequence[tuple[str, str]], changes: Sequence[tuple[float, str]], fitting: Fitting
+) -> Wording:
+    """Return the words of a bracket from ``left`` to ``right``; ``changes`` are chord names at x, left to right."""
+    names = _names(right, changes, fitting)
+    end = min((name.left - fitting.air for name in names if name.row == 0), default=right)
+    if not wordings:
+        return Wording(tuple(names), "none")
+    for tier, text in wordings:
+        width = fitting.measure(text)
+        if width + 2 * (fitting.air + fitting.rest) <= end - left:
+            return Wording((Word(text, _start(left, end, width, fitting), width, 0, True), *names), tier)
+    text = next((each for _, each in wordings if fitting.measure(each) <= right - left), wordings[-1][1])
+    width, row = fitting.measure(text), 1 + max((name.row for name in names), default=0)
+    return Wording((Word(text, (left + right - width) / 2, width, row, True), *names), "outside")
+
+
+def room_to_write(left: float, right: float, changes: Sequence[tuple[float, str]], fitting: Fitting) -> Wording:
+    """Return what a bracket says that is to be written on: nothing along all of it, and a gap before each note where its chord changes."""
+    gaps = (Word("", x - 2 * fitting.air, 0.0, 0, False) for x, _ in changes if x - 4 * fitting.air > left)
+    return Wording((Word("", left, right - left, 1, True), *gaps), "none")
+
+
+def _start(left: float, end: float, width: float, fitting: Fitting) -> float:
+    """In the middle of a short stretch; near the beginning of a long one, so that it is read before its notes are played."""
+    middle = (left + end - width) / 2
+    return middle if end - left <= LONG * width else min(middle, left + 2 * (fitting.air + fitting.rest))
+
+
+def _names(right: float, changes: Sequence[tuple[float, str]], fitting: Fitting) -> list[Word]:
+    """Set each chord name at its note: on the line if there is room up to the next one and the bracket's end, else further out."""
+    placed: list[Word] = []
+    reach = [float("-inf")] * 3
+    for x, text in changes:
+        width = fitting.measure(text)
+        on_line = x + width + fitting.air + fitting.rest <= right and x - 2 * fitting.air >= reach[0]
+        row = 0 if on_line else next((each for each in (1, 2) if x - fitting.air >= reach[each]), 2)
+        start = x if row == 0 else max(x, reach[row] + fitting.air)
+        placed.append(Word(text, start, width, row, False))
+        reach[row] = start + width
+    return placed
+
+
+@dataclass(frozen=True, slots=True)
+class Pen:
+    """The measures of a style in drawing units: line thickness, hook length, letter size; and the family of the letters."""
+
+    line: float
+    hook: float
+    size: float
+    family: str
+
+    @property
+    def half(self) -> float:
+        """From the middle of a line of text down to its baseline."""
+        return 0.34 * self.size
+
+    @property
+    def writing(self) -> float:
+        """How high the room is that a pupil writes in."""
+        return 1.7 * self.size
+
+    def width(self, text: str) -> float:
+        """Width of a text."""
+        return fonts.text_width(text, self.size, family=self.family)
+
+    def fitting(self) -> Fitting:
+        """Room around words, in proportion to the letters."""
+        return Fitting(0.26 * self.size, 0.22 * self.size, self.width)
+
+
+def pen_of(style: Style) -> Pen:
+    """Return the measures of a style."""
+    return Pen(style.line_width, 14.0 * style.unit, style.label_size, fonts.FAMILIES.get(style.font, fonts.FAMILY))
+
+
+@dataclass(frozen=True, slots=True)
+class Bracket:
+    """One figure's bracket in one system.
+
+    Its notes there, its ends, which of them are open, its words, the direction away from the staff (-1 up, 1 down), and where on it copies
+    begin.
     """
 
-    index: int
-    heads: Mapping[int, Box]
-    staves: Mapping[int, tuple[float, float]]
+    mark: Mark
+    notes: tuple[Note, ...]
     left: float
     right: float
-    carriers: Mapping[int, Box]
+    opens_left: bool
+    opens_right: bool
+    outward: int
+    wording: Wording
+    ticks: tuple[float, ...] = ()
+
+    def boxes(self, pen: Pen) -> tuple[Box, ...]:
+        """Return the room it takes, relative to its line: the line with its hooks, and each word."""
+        hook = 0.0 if self.opens_left and self.opens_right else -self.outward * pen.hook
+        thick, out = pen.line / 2, self.outward * pen.writing
+        boxes = [Box(self.left - thick, min(0.0, hook) - thick, self.right + thick, max(0.0, hook) + thick)]
+        for word in self.wording.words:
+            if word.text:
+                ink = fonts.text_box(word.text, pen.size, family=pen.family)
+                base = self.baseline(word, pen)
+                boxes.append(Box(word.left, base + min(ink[1], -0.66 * pen.size), word.right, base + max(ink[3], 0.0)))
+            elif word.row:  # room to write in
+                boxes.append(Box(word.left, min(0.0, out), word.right, max(0.0, out)))
+        return tuple(boxes)
+
+    def baseline(self, word: Word, pen: Pen) -> float:
+        """Return the height of a word's baseline, relative to the line."""
+        first = 1.0 if any(each.row == 0 for each in self.wording.words) else 0.62
+        away = 0.0 if word.row == 0 else (word.row - 1) * pen.size + first * pen.size
+        return self.outward * away + pen.half
 
 
-def read_system(group: Any, index: int, staff_of: Mapping[int, int], carrier_index: Mapping[str, int]) -> System:
-    """Read a system off the page and take the carriers out of it."""
-    carriers: dict[int, Box] = {}
-    for element in [each for each in group.iter(SVG + "g") if CLASS in classes(each)]:
-        names = [element.get("id", ""), *(each.removeprefix("id-") for each in classes(element))]
-        mark = next((carrier_index[name] for name in names if name in carrier_index), None)
-        boxes = list(boxes_of(element))
-        if mark is not None and boxes:
-            carriers[mark] = around(boxes)
-        element.getparent().remove(element)
-    staves: dict[int, tuple[float, float]] = {}
-    left, right = float("inf"), 0.0
-    for measure in (each for each in group if "measure" in classes(each)):
-        for number, staff in enumerate((each for each in measure if "staff" in classes(each)), 1):
-            lines = [numbers(each.get("d")) for each in staff if tag(each) == "path"]
-            if lines:
-                staves.setdefault(number, (lines[0][1], lines[-1][1]))
-                left, right = min(left, lines[0][0]), max(right, lines[0][2])
-    heads: dict[int, Box] = {}
-    for head in heads_of(group, staff_of):
-        heads.setdefault(head.number, head.box)
-    return System(index, heads, staves, left, right, carriers)
+def _path_data(bracket: Bracket, y: float, pen: Pen) -> str:
+    """Return the path of a bracket whose line is at height ``y``."""
+    air = pen.fitting().air
+    words = [word for word in bracket.wording.words if word.row == 0]
+    gaps = sorted((max(word.left - air, bracket.left), min(word.right + air, bracket.right)) for word in words)
+    hook, tick = y - bracket.outward * pen.hook, y - bracket.outward * TICK * pen.hook
+    pieces = [] if bracket.opens_left else [_line(bracket.left, hook, bracket.left, y)]
+    start = bracket.left
+    for left, right in [*gaps, (bracket.right, bracket.right)]:
+        pieces += _stroke(bracket, start, left, y, SPACE + pen.line)
+        start = right
+    pieces += [_line(x, y, x, tick) for x in bracket.ticks if not any(left <= x <= right for left, right in gaps)]  # none through a word
+    if not bracket.opens_right:
+        pieces.append(_line(bracket.right, y, bracket.right, hook))
+    return " ".join(pieces)
 
 
-def carrier_indexes(marks: Sequence[Mark]) -> dict[str, int]:
-    """Return the index of the mark by the id of its carrier."""
-    return {carrier_id(index): index for index in range(len(marks))}
+def _line(x1: float, y1: float, x2: float, y2: float) -> str:
+    return f"M{x1:.0f} {y1:.0f} L{x2:.0f} {y2:.0f}"
 
 
-@dataclass(frozen=True, slots=True)
-class Setting:
-    """What brackets are made with.
-
-    The style and its measures, the first staff of each part, the system that each note is in, the width of the page, and whether a bracket
-    may give up the room to write on it.
-    """
-
-    style: Style
-    pen: Pen
-    first_staff: Mapping[str, int]
-    system_of: Mapping[int, int]
-    width: float
-    gives_way: bool = False
-
-
-def systems_of(mark: Mark, setting: Setting) -> range:
-    """Return the indexes of the systems from a mark's first note to its last, none if they are not on the pages."""
-    ends = [setting.system_of[note.number] for note in (mark.first, mark.last) if note.number in setting.system_of]
-    return range(min(ends), max(ends) + 1) if len(ends) == 2 else range(0)
+def _stroke(bracket: Bracket, start: float, end: float, y: float, space: float) -> list[str]:
+    """Return a stretch of the line, dashed at an open end."""
+    pieces = []
+    dashed = DASHES * (DASH + space)
+    if bracket.opens_left and start == bracket.left:
+        stop = min(end, start + dashed)
+        pieces += _dashes(start, stop, y, space)
+        start = stop
+    if bracket.opens_right and end == bracket.right:
+        begin = max(start, end - dashed)
+        pieces += _dashes(begin + space if begin > start else begin, end, y, space)
+        end = begin
+    if end - start > 1:
+        pieces.append(_line(start, y, end, y))
+    return pieces
 
 
-def bracket_in(system: System, index: int, mark: Mark, setting: Setting) -> tuple[Bracket, Piece] | None:
-    """Return the bracket of a mark in one system, None if it has none there."""
-    within = systems_of(mark, setting)
-    if system.index not in within:
-        return None
-    here = tuple(note for note in mark.notes if note.number in system.heads)
-    own = [system.heads[note.number] for note in here]
-    if not own:
-        return None
-    whole = around(own)
-    opens_left, opens_right = system.index > within[0], system.index < within[-1]
-    left = whole.left - 150.0 if opens_left else system.heads[mark.first.number].left
-    right = system.right - 40.0 if opens_right else system.heads[mark.last.number].right
-    right = max(right, left + 60.0)
-    if opens_left:
-        left = _room_for_words(mark, system, left, right, setting)
-    outward = -1 if mark.side == "above" else 1
-    wording = _wording(mark, system, left, right, opens_left, setting)
-    ticks = tuple(system.heads[note.number].left for note in mark.ticks if note.number in system.heads)
-    bracket = Bracket(mark, here, left, right, opens_left, opens_right, outward, wording, ticks)
-    staff = setting.first_staff.get(mark.part, 1) + mark.staff - 1
-    group = (system.index, 0 if outward < 0 else 1, staff)
-    at_home = [system.heads[note.number] for note in here if note.staff == mark.staff]
-    wanted, inner = _heights(system, staff, around(at_home or own), outward, system.carriers.get(index), setting.pen)
-    boxes = bracket.boxes(setting.pen)
-    at_least = boxes[:1] if setting.style.labels == "blank" and setting.gives_way else boxes
-    return bracket, Piece(group, boxes, at_least, wanted, inner, outward)
+def _dashes(start: float, end: float, y: float, space: float) -> list[str]:
+    pieces = []
+    while start < end - 1:
+        pieces.append(_line(start, y, min(start + DASH, end), y))
+        start += DASH + space
+    return pieces
 
 
-def stretch_of(bracket: Bracket, setting: Setting) -> Stretch | None:
-    """Return the stretch that a bracket needs where it is too short for its words, or nearly so for its shortest label, else None."""
-    words = [word for word in bracket.wording.words if word.text]
-    if not words:
-        return None
-    mark, here = bracket.mark, bracket.notes
-    fitting = setting.pen.fitting()
-    length = bracket.right - bracket.left
-    widest = max(word.width for word in words)
-    narrow = widest > length
-    if not narrow:
-        widest = fitting.measure(mark.labels[2])
-        if bracket.opens_left or widest + 2 * fitting.air <= NEARLY * length:
-            return None
-    needed = widest + 2 * (fitting.air + fitting.rest)
-    first = here[0] if bracket.opens_left else mark.first
-    last = 0 if bracket.opens_right or mark.last.tick <= first.tick else mark.last.number
-    staff = setting.first_staff.get(mark.part, 1) + mark.staff - 1
-    return Stretch(first.number, last, staff, mark.side, needed, max(0.0, needed - length / AIR), narrow)
-
-
-def _heights(
-    system: System, staff: int, notes: Box, outward: int, carrier: Box | None, pen: Pen
-) -> tuple[float, float]:
-    """Where a line would best be, and how near to the staff it may come."""
-    top, bottom = system.staves.get(staff, (notes.top, notes.bottom))
-    inner = min(top, notes.top) - pen.hook - 40.0 if outward < 0 else max(bottom, notes.bottom) + pen.hook + 40.0
-    if carrier is None:
-        return inner + outward * 60.0, inner
-    wanted = (carrier.top + carrier.bottom) / 2
-    return (min(wanted, inner) if outward < 0 else min(max(wanted, inner), inner + 60.0)), inner
-
-
-def _wording(mark: Mark, system: System, left: float, right: float, goes_on: bool, setting: Setting) -> Wording:
-    style, pen = setting.style, setting.pen
-    if style.labels == "none" or not mark.labels[0]:
-        return Wording((), "none")
-    wordings = choose(mark.labels, style.labels)
-    if goes_on:
-        wordings = [(tier, text if pen.width(text) <= right - left else AS_BEFORE) for tier, text in _continued(mark, system)]
-    changes = sorted((system.heads[note.number].left, text) for note, text in mark.changes if note.number in system.heads)
-    if style.labels == "blank":
-        return room_to_write(left, right, changes, pen.fitting())
-    wording = word_bracket(left, right, wordings, changes, pen.fitting())
-    return Wording(tuple(_inside(word, setting.width) for word in wording.words), wording.tier)
-
-
-def _continued(mark: Mark, system: System) -> list[tuple[str, str]]:
-    """Return what a bracket says that goes on from the system before.
-
-    The short label, or the chord name last given, in parentheses; nothing where a chord name stands at its first note.
-    """
-    here = [note for note in mark.notes if note.number in system.heads]
-    if any(note.tick == here[0].tick for note, _ in mark.changes):
-        return []
-    before = [text for note, text in mark.changes if note.tick < here[0].tick]
-    return [("short", f"({before[-1] if before else mark.labels[2]})")]
-
-
-def _room_for_words(mark: Mark, system: System, left: float, right: float, setting: Setting) -> float:
-    """Return where a bracket that goes on begins: further left, up to the staff's beginning, where its words would be wider than it."""
-    fitting = setting.pen.fitting()
-    widths = [fitting.measure(text) for _, text in _continued(mark, system)] if setting.style.labels != "none" and mark.labels[0] else []
-    needed = max(widths, default=0.0) + 2 * (fitting.air + fitting.rest)
-    return min(left, max(system.left, right - needed)) if widths else left
-
-
-def _inside(word: Any, width: float) -> Any:
-    """Keep a word between the margins."""
-    left = max(0.0, min(word.left, width - word.width))
-    return type(word)(word.text, left, word.width, word.row, word.label)
+def draw(margin: Any, bracket: Bracket, y: float, style: Style, pen: Pen, group: Any = None) -> Any:
+    """Add a bracket and its words to a page; return its group. ``group`` is that of the figure's other hand in the same system."""
+    mark = bracket.mark
+    colour = style.bracket(mark.family)
+    if group is None:
+        group = etree.SubElement(margin, SVG + "g", {"class": f"figure {mark.kind}", "data-figure": mark.id})
+    path = etree.Element(SVG + "path", {"class": "bracket", "d": _path_data(bracket, y, pen), "fill": "none", "stroke": colour})
+    path.attrib.update({"color": colour, "stroke-width": f"{pen.line:g}", "stroke-linecap": "square"})
+    group.insert(0 if mark.labels[0] else len(group.findall(SVG + "path")), path)
+    for word in bracket.wording.words:
+        if word.text.strip():
+            attributes = {
+                "class": "label",
+                "x": f"{word.left:.1f}",
+                "y": f"{y + bracket.baseline(word, pen):.1f}",
+                "font-family": pen.family,
+                "font-size": f"{pen.size:g}px",
+                "fill": style.label_colour,
+                "textLength": f"{word.width:.1f}",
+                "lengthAdjust": "spacingAndGlyphs",
+            }
+            etree.SubElement(group, SVG + "text", attributes).text = word.text
+    return group

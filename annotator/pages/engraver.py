@@ -14,6 +14,9 @@ both ends of the talk, and run by itself it is the child. A job is ``{"job": "im
 of the bars that begin ``systems``, and is answered how many systems each page has, and the pages or none. Starting takes longer than
 drawing a page, so a child that answered well is kept; each job gets a toolkit of its own, so that no answer depends on the jobs before.
 
+Pages are filled from the first, but where that leaves less than a third of a page to the last, the last three share their systems evenly;
+of two pages the second gets a third.
+
 Source: the engraver's documentation of its toolkit; that it can die on valid files was measured. Limits are ours: one page takes some
 tenths of a second on an old machine.
 """
@@ -27,7 +30,6 @@ from types import MappingProxyType
 from typing import Any
 
 from annotator.errors import EngraverError
-from annotator.pages.breaks import even_pages
 from annotator.processes import child
 
 BASE_SECONDS = 30.0
@@ -72,6 +74,25 @@ def ask(
 def start_ahead() -> None:
     """Begin to start the engraver, so that it is ready when it is asked."""
     child.start_ahead(CHILD)
+
+
+def even_pages(systems: Sequence[int]) -> tuple[int, ...]:
+    """Return how many systems each page should have, given how many it has when pages are filled from the first.
+
+    >>> even_pages([6, 6, 6, 1])
+    (6, 5, 4, 4)
+    >>> even_pages([6, 6, 3])
+    (6, 6, 3)
+    """
+    if len(systems) < 2 or 3 * systems[-1] >= systems[-2] or systems[-2] < 3:
+        return tuple(systems)
+    full, shared = systems[:-3], systems[-3:]
+    each, more = divmod(sum(shared), len(shared))
+    spread = [each + (index < more) for index in range(len(shared))]
+    if len(shared) < 3 or any(wanted > there for wanted, there in zip(spread[:-1], shared[:-1], strict=True)):
+        last = -(-(shared[-2] + shared[-1]) // 3)
+        spread = [*shared[:-2], shared[-2] + shared[-1] - last, last]
+    return (*full, *spread)
 
 
 def done(job: dict[str, Any]) -> dict[str, Any]:

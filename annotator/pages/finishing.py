@@ -9,28 +9,27 @@ ids.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from lxml import etree
 
 from annotator.errors import EngraverError
+from annotator.marks.covering import Covering, covering
 from annotator.marks.marking import Markings
 from annotator.marks.style import Style
-from annotator.music.score import Score
+from annotator.music.score import Note, Score
 from annotator.pages import fonts
 from annotator.pages.boxes import boxes_of
-from annotator.pages.brackets import Setting, System, bracket_in, carrier_indexes, read_system, stretch_of, systems_of
-from annotator.pages.drawing import Bracket, draw, pen_of
-from annotator.pages.greying import shade
-from annotator.pages.heads import take_heads_off
+from annotator.pages.brackets import Bracket, draw, pen_of
+from annotator.pages.greying import Shades, groups_of, shade, take_heads_off
+from annotator.pages.mei import Stretch
 from annotator.pages.paper import MARGIN, Paper, draw_foot, draw_head, head_lines, rights
 from annotator.pages.placing import Field, Piece, Reach, place
-from annotator.pages.render_copy import RenderCopy
-from annotator.pages.shades import Shades, note_number
+from annotator.pages.render_copy import RenderCopy, note_number
 from annotator.pages.svg import SVG, classes
-from annotator.pages.widening import Stretch
+from annotator.pages.systems import Setting, System, brackets_in, read_systems, stretch_of
 from annotator.reading.document import Document
 from annotator.words import legend_words
 
@@ -65,7 +64,7 @@ class Engraving:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """All that one engraving needs; ``signs`` are courtesy signs, ``last_room`` if there is no trying again with more room."""
+    """All that one engraving needs."""
 
     document: Document
     score: Score
@@ -76,44 +75,27 @@ class Job:
     breaks: str
     legend: str
     language: str
-    note_names: bool
     reasons: Mapping[int, str] | None = None
     full_pages: bool = True
-    last_room: bool = False
-    signs: Mapping[int, int] = field(default_factory=dict)
 
+    def first_staves(self) -> dict[str, int]:
+        """Return the number of the first staff of each part, counted through all parts from 1."""
+        first: dict[str, int] = {}
+        count = 1
+        for part, staves in self.copy.staves.items():
+            first[part] = count
+            count += staves
+        return first
 
-def first_staves(job: Job) -> dict[str, int]:
-    """Return the number of the first staff of each part, counted through all parts from 1."""
-    first: dict[str, int] = {}
-    count = 1
-    for part, staves in job.copy.staves.items():
-        first[part] = count
-        count += staves
-    return first
+    def staff_of_notes(self) -> dict[int, int]:
+        """Return the staff of each note by its number, counted through all parts from 1."""
+        first = self.first_staves()
+        return {note.number: first.get(part.id, 1) + note.staff - 1 for part in self.score.parts for note in part.notes}
 
-
-def staff_of_notes(job: Job) -> dict[int, int]:
-    """Return the staff of each note by its number, counted through all parts from 1."""
-    first = first_staves(job)
-    return {note.number: first.get(part.id, 1) + note.staff - 1 for part in job.score.parts for note in part.notes}
-
-
-def setting_of(job: Job, systems: Sequence[System]) -> Setting:
-    """Return what brackets on these systems are made with."""
-    system_of = {number: system.index for system in systems for number in system.heads}
-    return Setting(job.style, pen_of(job.style), first_staves(job), system_of, job.paper.inner_width, job.last_room)
-
-
-def _check_notes(pages: list[Any], copy: RenderCopy) -> None:
-    seen = Counter(
-        note_number(group) for page in pages for group in page.iter(SVG + "g") if "note" in classes(group)
-    )
-    missing = sum(not seen[number] for number in copy.printed)
-    twice = sum(count > 1 for number, count in seen.items() if number)
-    if missing or twice:
-        what = f"left out {missing}" if missing else f"drew {twice} twice"
-        raise EngraverError(f"the engraver {what} of the score's {len(copy.printed)} notes")
+    def setting(self, systems: Sequence[System], gives_way: bool = False) -> Setting:
+        """Return what brackets on these systems are made with; ``gives_way`` if there is no trying again with more room."""
+        system_of = {number: system.index for system in systems for number in system.heads}
+        return Setting(self.style, pen_of(self.style), self.first_staves(), system_of, self.paper.inner_width, gives_way)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +104,7 @@ class Laid:
 
     job: Job
     pages: list[Any]
-    systems: list[int]
+    systems: tuple[int, ...]
     brackets: list[list[tuple[Bracket, Piece]]]
     tight: tuple[Stretch, ...]
 
@@ -132,29 +114,20 @@ class Laid:
         return sum(each.narrow for each in self.tight)
 
 
-@dataclass(frozen=True, slots=True)
-class Arranged:
-    """The engraver's pages with a place for every bracket, and the account of that; nothing is drawn yet but the page heads."""
-
-    job: Job
-    pages: list[Any]
-    brackets: list[list[tuple[Bracket, Piece]]]
-    account: Account
-
-
-def lay(job: Job, pages: list[Any]) -> Laid:
-    """Check the engraver's pages and make the brackets."""
+def lay(job: Job, pages: list[Any], last_room: bool = False) -> Laid:
+    """Check the engraver's pages and make the brackets; ``last_room``: there is no trying again with more room."""
     _check_notes(pages, job.copy)
-    systems = _systems(pages, job)
-    setting = setting_of(job, [system for page in systems for system in page])
-    marks_in = _marks_by_system(job, setting)
-    brackets = [_brackets(page, marks_in, job, setting) for page in systems]
+    on_pages = read_systems([_margin(page) for page in pages], job.staff_of_notes(), len(job.markings.marks))
+    systems = [system for page in on_pages for system in page]
+    setting = job.setting(systems, last_room)
+    in_systems = iter(brackets_in(systems, job.markings.marks, setting))
+    brackets = [[each for _ in page for each in next(in_systems)] for page in on_pages]
     stretches = (stretch_of(bracket, setting) for page in brackets for bracket, _ in page)
-    return Laid(job, pages, [len(page) for page in systems], brackets, tuple(each for each in stretches if each is not None))
+    return Laid(job, pages, tuple(map(len, on_pages)), brackets, tuple(each for each in stretches if each is not None))
 
 
-def arrange(laid: Laid) -> Arranged:
-    """Set the page heads, find a place for every bracket."""
+def arrange(laid: Laid) -> Account:
+    """Set the page heads, find a place for every bracket, and say what came of it. Nothing is drawn yet but the page heads."""
     job = laid.job
     lines = head_lines(job.document, job.score, job.paper)
     tiers: Counter[str] = Counter()
@@ -164,81 +137,56 @@ def arrange(laid: Laid) -> Arranged:
         draw_head(margin, lines, job.paper)
         crowded += _place(margin, [piece for _, piece in brackets], job)
         tiers.update(bracket.wording.tier for bracket, _ in brackets)
-    account = Account(tiers.total(), crowded, tiers, laid.narrow, tuple(laid.systems))
-    return Arranged(job, laid.pages, laid.brackets, account)
+    return Account(tiers.total(), crowded, tiers, laid.narrow, laid.systems)
 
 
-def finish(made: Arranged, covered: frozenset[int] = frozenset()) -> Engraving:
+def finish(laid: Laid, account: Account, covered: frozenset[int] = frozenset()) -> Engraving:
     """Draw the brackets, colour the notes, take the heads off those that are ``covered``, set the feet, write the pages."""
-    job = made.job
-    shades = Shades(
-        job.markings.grey if job.style.greying else frozenset(),
-        job.markings.anchors,
-        job.style.grey,
-        job.style.grey_fingerings,
-        staff_of_notes(job),
-        reasons=job.reasons,
-    )
-    pen, notice = pen_of(job.style), rights(job.document)
+    job, style, marks = laid.job, laid.job.style, laid.job.markings
+    grey = marks.grey if style.greying else frozenset()
+    shades = Shades(grey, marks.anchors, style.grey, style.grey_fingerings, job.staff_of_notes(), reasons=job.reasons)
+    pen, notice = pen_of(style), rights(job.document)
     texts = []
-    for number, (page, brackets) in enumerate(zip(made.pages, made.brackets, strict=True), 1):
+    for number, (page, brackets) in enumerate(zip(laid.pages, laid.brackets, strict=True), 1):
         margin = _margin(page)
         groups: dict[tuple[str, int], Any] = {}
         for bracket, piece in brackets:
             figure = bracket.mark.id, piece.group[0]
-            groups[figure] = draw(margin, bracket, piece.y, job.style, pen, groups.get(figure))
+            groups[figure] = draw(margin, bracket, piece.y, style, pen, groups.get(figure))
         shade(page, shades)
         if covered:
             take_heads_off(page, covered, shades.staff_of)
-        draw_foot(margin, number, len(made.pages), job.score.title, _legend(job, brackets), notice, job.paper)
+        draw_foot(margin, number, len(laid.pages), job.score.title, _legend(job, brackets), notice, job.paper)
         texts.append(_text(page, job))
-    return Engraving(tuple(texts), made.account)
+    return Engraving(tuple(texts), account)
 
 
-def _legend(job: Job, brackets: Sequence[tuple[Bracket, Piece]]) -> str:
-    """Return what a page's foot says of its marks; where a run names no scale, also what is meant."""
-    legend = job.paper.extra.legend or job.legend
-    shown = ((bracket.mark.unnamed, word.text.strip("()")) for bracket, _ in brackets for word in bracket.wording.words if word.label)
-    return legend_words(legend, any(text in unnamed for unnamed, text in shown), job.language)
+def covering_on(pages: Sequence[Any], markings: Markings, score: Score) -> Covering:
+    """Return what is covered where the notes stand on these pages."""
+    page_of = {note_number(group.get("id")): number for number, page in enumerate(pages) for group in groups_of(page, "note")}
+
+    def on_one_page(notes: Iterable[Note]) -> bool:
+        """Return whether these notes stand on one page."""
+        return len({page_of.get(note.number) for note in notes}) == 1
+
+    return covering(markings.figures, markings.grey, score, on_one_page)
 
 
-def _systems(pages: list[Any], job: Job) -> list[list[System]]:
-    """Read all systems, page by page, and take the carriers and the engraver's invisible marks out."""
-    staff_of = staff_of_notes(job)
-    indexes = carrier_indexes(job.markings.marks)
-    count = 0
-    found: list[list[System]] = []
-    for page in pages:
-        for hidden in [each for each in page.iter(SVG + "g") if "placeholder" in classes(each)]:
-            hidden.getparent().remove(hidden)
-        here = []
-        for group in (each for each in _margin(page) if "system" in classes(each)):
-            here.append(read_system(group, count, staff_of, indexes))
-            count += 1
-        found.append(here)
-    return found
+def _check_notes(pages: list[Any], copy: RenderCopy) -> None:
+    seen = Counter(note_number(group.get("id")) for page in pages for group in groups_of(page, "note"))
+    missing = sum(not seen[number] for number in copy.printed)
+    twice = sum(count > 1 for number, count in seen.items() if number)
+    if missing or twice:
+        what = f"left out {missing}" if missing else f"drew {twice} twice"
+        raise EngraverError(f"the engraver {what} of the score's {len(copy.printed)} notes")
 
 
 def _margin(page: Any) -> Any:
-    margin = next((each for each in page.iter(SVG + "g") if "page-margin" in classes(each)), None)
+    """Return the group that all of a page is drawn in."""
+    margin = next(iter(groups_of(page, "page-margin")), None)
     if margin is None:
         raise EngraverError("the engraver's page has no music on it")
     return margin
-
-
-def _marks_by_system(job: Job, setting: Setting) -> dict[int, list[int]]:
-    """Return the indexes of the marks that stand in each system."""
-    found: dict[int, list[int]] = {}
-    for index, mark in enumerate(job.markings.marks):
-        for system in systems_of(mark, setting):
-            found.setdefault(system, []).append(index)
-    return found
-
-
-def _brackets(systems: list[System], marks_in: dict[int, list[int]], job: Job, setting: Setting) -> list[tuple[Bracket, Piece]]:
-    """Return the brackets of one page."""
-    made = (bracket_in(each, index, job.markings.marks[index], setting) for each in systems for index in marks_in.get(each.index, ()))
-    return [each for each in made if each is not None]
 
 
 def highest(margin: Any, paper: Paper) -> float:
@@ -261,10 +209,17 @@ def _place(margin: Any, pieces: list[Piece], job: Job) -> int:
     return place(pieces, obstacles, Reach(4.0 * unit, 1.4 * unit, 240.0 * unit, 28.0 * unit, 1100.0 * unit))
 
 
+def _legend(job: Job, brackets: Sequence[tuple[Bracket, Piece]]) -> str:
+    """Return what a page's foot says of its marks; where a run names no scale, also what is meant."""
+    legend = job.paper.extra.legend or job.legend
+    shown = ((bracket.mark.unnamed, word.text.strip("()")) for bracket, _ in brackets for word in bracket.wording.words if word.label)
+    return legend_words(legend, any(text in unnamed for unnamed, text in shown), job.language)
+
+
 def _text(page: Any, job: Job) -> str:
     """Give the notes their own ids, the page its size and typeface, and write it out."""
     for element in _margin(page).iter(SVG + "g", SVG + "tspan"):
-        number = note_number(element)
+        number = note_number(element.get("id"))
         if number:
             element.set("id", job.copy.names[number])
         else:

@@ -21,8 +21,19 @@ from typing import Any
 
 from annotator.errors import EngraverError
 from annotator.pages import fonts
-from annotator.pages.stylesheet import Stylesheet, inherit, length, paint_of
-from annotator.pages.svg import HREF, Outline, UnknownDrawing, matrices, numbers, outline, tag
+from annotator.pages.svg import (
+    HREF,
+    Outline,
+    Stylesheet,
+    UnknownDrawing,
+    inherit,
+    length,
+    matrices,
+    numbers,
+    outline,
+    paint_of,
+    tag,
+)
 
 _SILENT = frozenset({"", "defs", "style", "title", "desc", "metadata"})
 _MOVING = frozenset({"svg", "use"})

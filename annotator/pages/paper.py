@@ -28,8 +28,6 @@ MARGIN = 120
 FOOT = 85
 """What the lower margin has more than the others, for the page foot."""
 
-"""The line of the page foot: with grey notes, without, and where the labels are to be written in."""
-
 POINT = 35.28  # hundredths of a millimetre
 
 

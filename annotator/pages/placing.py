@@ -95,8 +95,7 @@ class Field:
         for box in boxes:
             if box.top < self.top or box.bottom > self.bottom:
                 return False
-            wide = Box(box.left - padding, box.top - padding, box.right + padding, box.bottom + padding)
-            if any(box.meets(other, padding) for other in self.near(wide)):
+            if any(box.meets(other, padding) for other in self.near(box.wider(padding))):
                 return False
         return True
 
@@ -172,7 +171,7 @@ def _nearest(piece: Piece, obstacles: Field, padding: float, far: float) -> floa
 
 def _forbidden(piece: Piece, obstacles: Field, padding: float, low: float, high: float) -> Iterator[tuple[float, float]]:
     for box in piece.boxes:
-        region = Box(box.left - padding, low + box.top - padding, box.right + padding, high + box.bottom + padding)
+        region = Box(box.left, low + box.top, box.right, high + box.bottom).wider(padding)
         for other in obstacles.near(region):
             if other.left < region.right and region.left < other.right:
                 yield other.top - box.bottom - padding, other.bottom - box.top + padding

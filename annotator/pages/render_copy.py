@@ -46,6 +46,12 @@ _MACHINE_TEXT = re.compile(
 _PLAIN = re.compile(r"[A-Za-z_][A-Za-z0-9_.-]*")
 
 
+def note_number(name: str | None) -> int:
+    """Return the number of the note that an id of the copy (``note-12``), or a reference to it (``#note-12``), stands for; 0 if none."""
+    number = (name or "").removeprefix("#").removeprefix(PREFIX)
+    return int(number) if number.isdecimal() and (name or "").lstrip("#").startswith(PREFIX) else 0
+
+
 @dataclass(frozen=True, slots=True)
 class RenderCopy:
     """The copy, and what is known of its notes.
@@ -79,7 +85,9 @@ def render_copy(document: Document) -> RenderCopy:
     for part in root.iterchildren("part"):
         _drop_endless(part)
         _mend(part)
-    printed = frozenset(number for number, note in enumerate(notes, 1) if _is_printed(note))
+    printed = frozenset(
+        number for number, note in enumerate(notes, 1) if note.find("rest") is None and note.get("print-object") != "no"
+    )
     staves = {part.get("id", ""): _staves(part) for part in root.iterchildren("part")}
     _own_parts(root, pairs)
     left_out = _without_machine_words(root)
@@ -198,10 +206,6 @@ def _page_names(notes: list[Any]) -> dict[int, str]:
         names[number] = name
         taken.add(name)
     return names
-
-
-def _is_printed(note: Any) -> bool:
-    return note.find("rest") is None and note.get("print-object") != "no"
 
 
 def _refuse_deadly(root: Any) -> None:

@@ -32,7 +32,7 @@ from annotator.reading import Document, load, read_document, shown_path, source_
 from annotator.words import heading, step_words
 
 if TYPE_CHECKING:
-    from annotator.pages.importing import Import
+    from annotator.pages.mei import Import
 
 PNG_DPI = 200
 
@@ -236,7 +236,7 @@ def with_style(options: Options, style: Style) -> Options:
 
 def _begun(document: Document, copying: Copying) -> Import | None:
     """Let the engraver take the score in while its figures are looked for."""
-    from annotator.pages.importing import begun
+    from annotator.pages.mei import begun
     from annotator.pages.paper import paper_of
 
     return begun(document, copying.style, paper_of(copying.paper))
@@ -244,7 +244,7 @@ def _begun(document: Document, copying: Copying) -> Import | None:
 
 def _pages(document: Document, score: Score, marked: Markings, copying: Copying, step: Step, begun: Import | None) -> tuple[str, ...]:
     """Engrave the pages. The engraver is imported here: a report needs none."""
-    from annotator.pages.pages import engrave
+    from annotator.pages.engraving import engrave
     from annotator.pages.paper import Extra, HeadLine, paper_of
     from annotator.pages.pdf import load_ahead
 

@@ -6,15 +6,15 @@ from typing import Any
 
 import pytest
 from lxml import etree
-from marked_pages import corpus, engraving, prepared
+from marked_pages import corpus, prepared
+from marked_pages import engraving as engraved
 from scores_at_hand import CORPUS, EXAMPLES
 
 from annotator.marks.marking import Markings
 from annotator.marks.style import Style, load_style
-from annotator.pages import importing, pages
-from annotator.pages.breaks import even_pages
-from annotator.pages.engraver import ask
-from annotator.pages.pages import engrave
+from annotator.pages import engraving, mei
+from annotator.pages.engraver import ask, even_pages
+from annotator.pages.engraving import engrave
 from annotator.reading import load, read_document
 
 POLONAISE = "schumann_clara/polonaise_op1n2"
@@ -62,13 +62,13 @@ def test_a_last_page_of_one_system_gets_more(filled: tuple[int, ...], shared: tu
 
 @pytest.mark.parametrize("style", ["default", "large-print"])
 def test_no_system_stands_alone_on_the_last_page(style: str) -> None:
-    done = engraving(corpus(POLONAISE), style, "tablet" if style == "default" else "a4")
+    done = engraved(corpus(POLONAISE), style, "tablet" if style == "default" else "a4")
     assert done.account.systems[-1] >= 3
     assert done.account.systems == tuple(systems((page,)) for page in done.pages)
 
 
 def test_a_page_is_saved_where_closer_systems_do() -> None:
-    done = engraving(EXAMPLES / "sonatina-at-the-open-gate.musicxml")
+    done = engraved(EXAMPLES / "sonatina-at-the-open-gate.musicxml")
     assert done.account.systems == (6,)
     assert (done.account.crowded, done.account.narrow) == (0, 0)
 
@@ -91,7 +91,7 @@ def test_pages_that_are_not_well_filled_are_not_drawn(name: str, jobs: list[tupl
         done.append((job, len(answer.get("pages", ()))))
         return answer
 
-    monkeypatch.setattr(pages, "ask", counted)
-    monkeypatch.setattr(importing, "ask", counted)
+    monkeypatch.setattr(engraving, "ask", counted)
+    monkeypatch.setattr(mei, "ask", counted)
     engrave(document, score, marks, load_style("default"), "a4")
     assert done == jobs

@@ -15,9 +15,9 @@ from scores_at_hand import EXAMPLES, local_scores
 from annotator.figures.copies import KINDS as COPIES
 from annotator.marks.style import load_style
 from annotator.music.score import Note, Part
-from annotator.pages.greying import ledger_lines
-from annotator.pages.heads import add_signs, take_heads_off
-from annotator.pages.pages import engrave
+from annotator.pages.engraving import engrave
+from annotator.pages.greying import ledger_lines, take_heads_off
+from annotator.pages.mei import add_signs
 
 STUDIES = sorted(EXAMPLES.glob("*.musicxml"))[:4]
 SOME = pytest.mark.parametrize("path", [*STUDIES, *local_scores()[6:40:16]], ids=lambda path: path.stem)

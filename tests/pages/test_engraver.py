@@ -15,7 +15,7 @@ from annotator.errors import EngraverError
 from annotator.marks.marking import Markings
 from annotator.marks.style import Style
 from annotator.pages import engraver
-from annotator.pages.pages import engrave
+from annotator.pages.engraving import engrave
 from annotator.pages.render_copy import render_copy
 from annotator.reading import load, read_document
 
@@ -111,7 +111,7 @@ def test_a_page_on_which_a_note_is_missing_is_refused(monkeypatch: pytest.Monkey
             answer["pages"] = [page.replace('id="note-4"', 'id="other"') for page in answer["pages"]]
         return answer
 
-    monkeypatch.setattr("annotator.pages.pages.ask", lying)
+    monkeypatch.setattr("annotator.pages.engraving.ask", lying)
     with pytest.raises(EngraverError, match="left out 1 of the score's 3 notes"):
         engrave(document, score, nothing, Style(), "a4")
 

@@ -10,12 +10,11 @@ from marked_pages import corpus, prepared
 from scores_at_hand import keyboard_corpus, local_scores
 
 from annotator.marks.style import load_style
-from annotator.pages import pages
+from annotator.pages import engraving
 from annotator.pages.boxes import Box
 from annotator.pages.finishing import Job, Laid, lay
-from annotator.pages.foresight import foreseen
-from annotator.pages.strip import Strip
-from annotator.pages.widening import Stretch
+from annotator.pages.mei import Stretch
+from annotator.pages.systems import Strip, foreseen
 
 HEADS = {number: Box(x, 0.0, x + 10.0, 10.0) for number, x in ((1, 200.0), (2, 300.0), (3, 450.0), (4, 550.0))}
 STRIP = Strip(HEADS, {1: 0, 2: 0, 3: 1, 4: 1}, (100.0, 400.0, 600.0), 50.0)
@@ -46,17 +45,17 @@ def _narrow(path: Path, style: str, monkeypatch: pytest.MonkeyPatch, blind: bool
     """Return how many brackets were too short in each drawing of a score, with foresight or without."""
     narrow: list[int] = []
 
-    def counted(job: Job, drawn: list[Any]) -> Laid:
+    def counted(job: Job, drawn: list[Any], last_room: bool) -> Laid:
         """Lay brackets as ever, and count."""
-        laid = lay(job, drawn)
+        laid = lay(job, drawn, last_room)
         narrow.append(laid.narrow)
         return laid
 
     with monkeypatch.context() as changed:
-        changed.setattr(pages, "lay", counted)
+        changed.setattr(engraving, "lay", counted)
         if blind:
-            changed.setattr(pages, "_foreseen", lambda *_: {})
-        pages.engrave_with_account(*prepared(path), load_style(style), "a4")
+            changed.setattr(engraving.Drawing, "foreseen", lambda *_: {})
+        engraving.engrave_with_account(*prepared(path), load_style(style), "a4")
     return narrow
 
 

@@ -6,8 +6,7 @@ from typing import Any
 
 from lxml import etree
 
-from annotator.pages.greying import shade
-from annotator.pages.shades import Shades
+from annotator.pages.greying import Shades, shade
 
 HEAD = '<use xmlns:x="http://www.w3.org/1999/xlink" x:href="#E0A4-x" transform="translate({x}, {y}) scale(0.68, 0.68)"/>'
 GREY = "#909090"

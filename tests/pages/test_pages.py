@@ -17,8 +17,8 @@ from annotator.errors import UsageError
 from annotator.marks.style import Style, load_style
 from annotator.pages import fonts
 from annotator.pages.boxes import Box, boxes_of
+from annotator.pages.engraving import engrave, engrave_with_account
 from annotator.pages.finishing import highest
-from annotator.pages.pages import engrave, engrave_with_account
 from annotator.pages.paper import MARGIN, PAPERS, paper_of
 from annotator.pages.placing import Field
 

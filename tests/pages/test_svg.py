@@ -6,8 +6,7 @@ import pytest
 from lxml import etree
 
 from annotator.pages import fonts
-from annotator.pages.stylesheet import Stylesheet, colour, declarations, inherit, paint_of
-from annotator.pages.svg import UnknownDrawing, matrices, outline
+from annotator.pages.svg import Stylesheet, UnknownDrawing, colour, declarations, inherit, matrices, outline, paint_of
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ from marked_pages import SVG, engraving
 from scores_at_hand import LOCAL_SCORES, NO_LOCAL_SCORES
 
 from annotator.marks.style import load_style
-from annotator.pages.drawing import TICK, pen_of
+from annotator.pages.brackets import TICK, pen_of
 
 
 @pytest.mark.parametrize("style", ["default", "large-print"])

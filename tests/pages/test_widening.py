@@ -10,8 +10,9 @@ from lxml import etree
 from marked_pages import SVG, corpus, prepared, wider_than_their_bracket
 
 from annotator.marks.style import Style, load_style
-from annotator.pages import fonts, pages
-from annotator.pages.widening import LETTER, LETTER_WIDTH, POINTS, Stretch, widen, widened, with_more
+from annotator.pages import engraving, fonts
+from annotator.pages.mei import LETTER, LETTER_WIDTH, POINTS, Stretch, widen, with_more
+from annotator.pages.systems import Strip
 
 RAG = "joplin/maple_leaf_rag"
 POLONAISE = "schumann_clara/polonaise_op1n1"
@@ -32,7 +33,7 @@ def test_the_bar_counts_as_so_much_wider_and_gets_two_unseen_symbols() -> None:
     bars = "".join(f'<measure><note xml:id="note-{number}"/><note xml:id="note-{number + 1}"/></measure>' for number in (1, 3))
     mei = etree.fromstring(f'<section xmlns="{MEI}">{bars}</section>')
     stretches = with_more({}, [Stretch(3, 4, 2, "below", 800.0, 200.0)])
-    assert widened([1000.0, 1500.0], {1: 0, 2: 0, 3: 1, 4: 1}, stretches) == [1000.0, 1700.0]
+    assert Strip({}, {1: 0, 2: 0, 3: 1, 4: 1}, (0.0, 1000.0, 2500.0), 0.0).widths(stretches.values()) == [1000.0, 1700.0]
     widen(mei, stretches)
     symbols = [(each.get("startid"), each.get("staff"), each.get("place"), "".join(each.itertext())) for each in mei.iter(f"{{{MEI}}}harm")]
     assert symbols == [("#note-3", "2", "below", LETTER * 8), ("#note-4", "2", "below", LETTER)]
@@ -44,9 +45,9 @@ def test_the_letters_are_as_wide_as_said() -> None:
 
 def test_no_text_is_wider_than_its_bracket(monkeypatch: pytest.MonkeyPatch) -> None:
     style = replace(load_style("default"), label_size=340.0)  # large letters, so that some bar is too short
-    widened_pages = pages.engrave_with_account(*prepared(corpus(POLONAISE)), style, "a4")
-    monkeypatch.setattr(pages, "WIDENINGS", 0)
-    as_they_are = pages.engrave_with_account(*prepared(corpus(POLONAISE)), style, "a4")
+    widened_pages = engraving.engrave_with_account(*prepared(corpus(POLONAISE)), style, "a4")
+    monkeypatch.setattr(engraving, "WIDENINGS", 0)
+    as_they_are = engraving.engrave_with_account(*prepared(corpus(POLONAISE)), style, "a4")
     assert as_they_are.account.narrow
     assert any(wider_than_their_bracket(page) for page in as_they_are.pages)
     assert widened_pages.account.narrow == 0
@@ -59,7 +60,7 @@ def _groups(page: str) -> list[etree._Element]:
 
 
 def test_a_single_instrument_has_no_name_at_its_staves_and_several_have() -> None:
-    alone = pages.engrave(*prepared(corpus(RAG)), Style(), "a4")
+    alone = engraving.engrave(*prepared(corpus(RAG)), Style(), "a4")
     assert not re.search(r"Pno\.|Piano", "".join(alone))
-    together = pages.engrave(*prepared(corpus("schubert/Lindenbaum")), Style(), "a4")
+    together = engraving.engrave(*prepared(corpus("schubert/Lindenbaum")), Style(), "a4")
     assert "label" in {name for page in together for each in _groups(page) for name in each.get("class", "").split()}

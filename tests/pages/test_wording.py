@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from annotator.pages.wording import Fitting, choose, word_bracket
+from annotator.pages.brackets import Fitting, choose, word_bracket
 
 LABELS = ("F major run D→A", "F run D→A", "D→A")
 FITTING = Fitting(air=70.0, rest=60.0, measure=lambda text: 100.0 * len(text))

@@ -114,7 +114,7 @@ def _no_socket(*_words: object, **_more: object) -> None:
 
 def main() -> None:
     """Do all jobs."""
-    import annotator.pages.pages
+    import annotator.pages.engraving
     import annotator.pages.pdf
     import annotator.products.marked_copies
     import annotator.shell.configuration  # noqa: F401

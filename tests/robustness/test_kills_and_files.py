@@ -19,7 +19,7 @@ from robustness.pieces import PLAIN
 from annotator.marks.finding import find_figures
 from annotator.marks.marking import markings
 from annotator.marks.style import load_style
-from annotator.pages.pages import engrave
+from annotator.pages.engraving import engrave
 from annotator.reading import load, read_document
 
 SEED = 41

@@ -13,7 +13,7 @@ from annotator.marks.marking import markings
 from annotator.marks.report import Report
 from annotator.musicxml.files import Output, output_path
 from annotator.options.settings import Options, options_of
-from annotator.pages.pages import engrave_with_account
+from annotator.pages.engraving import engrave_with_account
 from annotator.pages.paper import HeadLine, Paper, head_lines, paper_of, rights
 from annotator.pages.pdf import load_ahead, write_pdf
 from annotator.pages.render_copy import render_copy

@@ -22,8 +22,7 @@ from lxml import etree
 from annotator.marks.style import Style
 from annotator.pages import fonts
 from annotator.pages.boxes import around, boxes_of
-from annotator.pages.stylesheet import Stylesheet
-from annotator.pages.svg import SVG, classes
+from annotator.pages.svg import SVG, Stylesheet, classes
 from annotator.products.compare.page_fonts import Lettering
 from annotator.products.compare.sheets import NAMESPACES
 from annotator.products.compare.systems import Cut, System

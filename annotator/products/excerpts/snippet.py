@@ -21,7 +21,7 @@ from annotator.marks.marking import Markings
 from annotator.marks.style import Style
 from annotator.music.score import Score
 from annotator.pages.boxes import Box, around, boxes_of
-from annotator.pages.pages import engrave
+from annotator.pages.engraving import engrave
 from annotator.pages.paper import MARGIN, Paper
 from annotator.pages.svg import SVG, classes, numbers
 from annotator.reading import Document

@@ -26,7 +26,7 @@ from annotator.music.score import Score
 from annotator.musicxml.files import Output, output_path
 from annotator.musicxml.record import take_out
 from annotator.options.settings import Options, options_of
-from annotator.pages.pages import engrave
+from annotator.pages.engraving import engrave
 from annotator.pages.paper import Extra, HeadLine, Paper, head_lines, paper_of
 from annotator.pages.pdf import load_ahead, write_pdf
 from annotator.products.excerpts import excerpt

@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 from annotator.marks.marking import Mark, Markings
 from annotator.marks.style import Style
 from annotator.music.score import Score
-from annotator.pages.pages import engrave_with_account
+from annotator.pages.engraving import engrave_with_account
 from annotator.pages.paper import Extra, HeadLine, Paper
 from annotator.products.handout.blocks import GAP, Frame, flow
 from annotator.products.handout.blocks import bottom_of as block_bottom

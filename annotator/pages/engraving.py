@@ -6,7 +6,7 @@ Rule
 2. Into that document go our page head, a carrier for every figure and our system breaks; the engraver draws it page by page.
 3. On the pages the carriers are taken out, the notes coloured, the brackets drawn where there is room.
 Every printed note of the score must be on the pages, once. Bars that will be too short for the words on them are made wider before anything
-is drawn (see ``foresight``), and pages that are not well filled are not drawn (see ``engraver``), so that one drawing usually is enough.
+is drawn (see ``systems``), and pages that are not well filled are not drawn (see ``engraver``), so that one drawing usually is enough.
 Where a bracket finds no place all the same, the whole is drawn again with more room between staves and systems, and where a text is
 wider than its bracket, with wider bars; a figure is never dropped. A single instrument has no name at its staves.
 """
@@ -14,24 +14,25 @@ wider than its bracket, with wider bars; a figure is never dropped. A single ins
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Mapping
-from dataclasses import replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import accumulate
 from types import MappingProxyType
 from typing import Any
+
+from lxml import etree
 
 from annotator.marks.covering import Covering
 from annotator.marks.marking import Markings
 from annotator.marks.style import Style
 from annotator.music.score import Score
-from annotator.pages.breaks import even_pages
-from annotator.pages.engraver import ask
-from annotator.pages.finishing import Account, Arranged, Engraving, Job, Laid, arrange, finish, lay, setting_of
-from annotator.pages.foresight import foreseen, too_short
-from annotator.pages.heads import covering_on
-from annotator.pages.importing import Import, page_options
-from annotator.pages.paper import FOOT, MARGIN, Paper, paper_of
-from annotator.pages.preparing import Imported, Prepared, begins, parsed, prepare, take_in
-from annotator.pages.widening import Stretches, with_more
+from annotator.pages import mei
+from annotator.pages.engraver import ask, even_pages
+from annotator.pages.finishing import Account, Engraving, Job, Laid, arrange, covering_on, finish, lay
+from annotator.pages.mei import Import, Stretches, page_options, with_more
+from annotator.pages.paper import FOOT, MARGIN, Paper, head_lines, keep_room, paper_of
+from annotator.pages.svg import parsed
+from annotator.pages.systems import Strip, brackets_in, even_breaks, foreseen, read_strip, stretch_of
 from annotator.reading.document import Document
 from annotator.words import foot_words
 
@@ -65,7 +66,6 @@ COVERINGS = 4
 
 NOTHING: Mapping[str, Any] = MappingProxyType({})
 LINKS = ["tie@startid", "tie@endid", "fing@startid", "arpeg@plist", "beamSpan@plist"]
-
 
 
 def engrave(
@@ -106,86 +106,124 @@ def engrave_with_account(
     """
     covered = style.covered and style.greying
     legend = foot_words(style.greying, style.labels == "blank", language, covered, markings.editors)
-    names = style.note_names_on_anchors
     page = paper_of(paper)
     given = begun if begun and begun.fits(document, style, page) else Import(document, style, page)
-    job = Job(document, score, markings, style, page, given.copy, breaks, legend, language, names, reasons, full_pages)
-    imported = take_in(job, given)
-    made = _fitted(job, imported, _foreseen(job, imported), WIDENINGS)
+    job = Job(document, score, markings, style, page, given.copy, breaks, legend, language, reasons, full_pages)
+    answer = given.answer()
+    strip = Strip({}, {}, (), 0.0) if breaks == "source" else read_strip(parsed(answer["strip"], blanks=False), job.staff_of_notes())
+    drawing = Drawing(job, answer["mei"], strip)
+    laid, account = _fitted(drawing, drawing.foreseen(), WIDENINGS)
     if not covered:
-        return finish(made)
+        return finish(laid, account)
     for _ in range(COVERINGS):
-        cover = covering_on(made.pages, markings, score)
-        if cover.signs.keys() <= job.signs.keys():
+        cover = covering_on(laid.pages, markings, score)
+        if cover.signs.keys() <= drawing.signs.keys():
             break
-        job = replace(job, signs={**job.signs, **cover.signs})
-        made = _fitted(job, imported, _foreseen(job, imported), WIDENINGS)
+        drawing = replace(drawing, signs={**drawing.signs, **cover.signs})
+        laid, account = _fitted(drawing, drawing.foreseen(), WIDENINGS)
     else:
         cover = Covering()
-    return finish(made, cover.notes)
+    return finish(laid, account, cover.notes)
 
 
-def _fitted(job: Job, imported: Imported, stretches: Stretches, widenings: int) -> Arranged:
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A job that the engraver has taken in: its own document (MEI), the score as one endless system, and courtesy signs to be added."""
+
+    job: Job
+    mei: str
+    strip: Strip
+    signs: Mapping[int, int] = field(default_factory=dict)
+
+    def begins(self, stretches: Stretches) -> tuple[int, ...]:
+        """Return the indexes of the bars that begin a new system, the first bar not among them."""
+        return even_breaks(self.strip.widths(stretches.values()), self.job.paper.inner_width, self.strip.start)
+
+    def prepared(self, stretches: Stretches, systems: Sequence[int] = ()) -> tuple[str, tuple[str, ...]]:
+        """Return what is drawn, and the ids of the bars that begin its systems (none where the source says where they end).
+
+        Head, carriers and breaks are put into the engraver's document, and what makes bars wider; ``systems``: how many each page has.
+        """
+        job, tree = self.job, parsed(self.mei, blanks=False)
+        starts: tuple[str, ...] = ()
+        if job.breaks != "source":
+            begins = self.begins(stretches)
+            starts = mei.set_breaks(tree, begins, [begins[place - 1] for place in list(accumulate(systems))[:-1]])
+        if len(job.score.parts) == 1:
+            mei.drop_labels(tree)
+        mei.widen(tree, stretches)
+        mei.set_head(tree, keep_room(head_lines(job.document, job.score, job.paper)))
+        mei.add_carriers(tree, job.markings.marks, job.first_staves())
+        mei.add_signs(tree, self.signs)
+        if job.style.note_names_on_anchors:
+            mei.add_note_names(tree, job.markings.marks, job.markings.anchors, job.first_staves(), job.language)
+        return etree.tostring(tree, encoding="unicode"), starts
+
+    def foreseen(self) -> Stretches:
+        """Return the stretches that will be too short, or nearly so."""
+        stretches: Stretches = {}
+        job = self.job
+        for _ in range(WIDENINGS if self.strip.heads else 0):
+            systems = foreseen(self.strip, self.begins(stretches), job.paper.inner_width, stretches.values())
+            setting = job.setting(systems)
+            brackets = [bracket for system in brackets_in(systems, job.markings.marks, setting) for bracket, _ in system]
+            tight = [stretch for bracket in brackets if (stretch := stretch_of(bracket, setting)) is not None]
+            if not any(each.narrow for each in tight):
+                break
+            stretches = with_more(stretches, tight)
+        return stretches
+
+
+def _fitted(drawing: Drawing, stretches: Stretches, widenings: int) -> tuple[Laid, Account]:
     """Draw with more and more room until each bracket has a place; with wider bars, as often as may be, while one is too short."""
-    found: list[Arranged] = []
+    found: list[tuple[Laid, Account]] = []
     for room in range(len(ROOM)):
-        for pages in _fillings(job, imported, stretches, room):
-            laid = _laid(job, pages, room)
+        paper = replace(drawing.job.paper, top=ROOM[room]["pageMarginTop"])
+        for pages in _fillings(drawing, stretches, room):
+            trees = [parsed(page, blanks=False) for page in pages]
+            laid = lay(replace(drawing.job, paper=paper), trees, last_room=room + 1 == len(ROOM))
             if laid.narrow and widenings:
-                return _fitted(job, imported, with_more(stretches, laid.tight), widenings - 1)
-            found.append(arrange(laid))
-            if not found[-1].account.crowded:
+                return _fitted(drawing, with_more(stretches, laid.tight), widenings - 1)
+            found.append((laid, arrange(laid)))
+            if not found[-1][1].crowded:
                 return found[-1]
-    return min(found, key=lambda each: (each.account.crowded, each.account.narrow))
+    return min(found, key=lambda each: (each[1].crowded, each[1].narrow))
 
 
-def _fillings(job: Job, imported: Imported, stretches: Stretches, room: int) -> Iterator[list[str]]:
+def _fillings(drawing: Drawing, stretches: Stretches, room: int) -> Iterator[list[str]]:
     """Draw the pages. If the last has next to nothing on it: without it, or with its systems shared by the last ones, or as they fall."""
-    prepared = prepare(job, imported, stretches)
+    job, (document, starts) = drawing.job, drawing.prepared(stretches)
     if job.breaks != "source" and job.full_pages and not job.paper.bare:
-        pages, systems = _filled(job, prepared, room)
+        pages, systems = _filled(job, document, starts, room)
         if pages:
             yield pages
             return
         for closer in CLOSE if len(systems) <= FEW_PAGES else ():
-            pages, _ = _filled(job, prepared, room, len(systems) - 1, closer)
+            pages, _ = _filled(job, document, starts, room, len(systems) - 1, closer)
             if pages:
                 yield pages
                 break
-        pages, there = _filled(job, prepare(job, imported, stretches, even_pages(systems)), room)
+        pages, there = _filled(job, *drawing.prepared(stretches, even_pages(systems)), room)
         if pages and len(there) == len(systems):
             yield pages
-    yield _engraved("pages", job, prepared.mei, room)["pages"]
+    yield _drawn("pages", job, document, room)["pages"]
 
 
 def _filled(
-    job: Job, prepared: Prepared, room: int, most: int = sys.maxsize, closer: Mapping[str, Any] = NOTHING
+    job: Job, document: str, starts: Sequence[str], room: int, most: int = sys.maxsize, closer: Mapping[str, Any] = NOTHING
 ) -> tuple[list[str], list[int]]:
     """Return pages, if they are well filled and at most so many (else none), and how many systems each has."""
-    answer = _engraved("filled", job, prepared.mei, room, closer, {"systems": prepared.starts, "most": most})
+    answer = _drawn("filled", job, document, room, closer, {"systems": starts, "most": most})
     return answer.get("pages", []), answer["systems"]
 
 
-def _foreseen(job: Job, imported: Imported) -> Stretches:
-    """Return the stretches that will be too short."""
-    stretches: Stretches = {}
-    for _ in range(WIDENINGS if imported.strip.heads else 0):
-        first_bars = begins(job, imported, stretches)
-        systems = foreseen(imported.strip, first_bars, job.paper.inner_width, stretches.values())
-        tight = too_short(systems, job.markings.marks, setting_of(job, systems))
-        if not any(each.narrow for each in tight):
-            break
-        stretches = with_more(stretches, tight)
-    return stretches
-
-
-def _engraved(
-    what: str, job: Job, mei: str, step: int, otherwise: Mapping[str, Any] = NOTHING, more: Mapping[str, Any] = NOTHING
+def _drawn(
+    what: str, job: Job, document: str, step: int, otherwise: Mapping[str, Any] = NOTHING, more: Mapping[str, Any] = NOTHING
 ) -> dict[str, Any]:
     """Let the engraver draw the ``pages``, or only if they are well ``filled``."""
     room = ROOM[step] | {"defaultTopMargin": AROUND[step], "defaultBottomMargin": AROUND[step]} | dict(otherwise)
     options = page_options(job.style, job.paper) | {
-        "breaks": "encoded" if "<pb" in mei else "line",
+        "breaks": "encoded" if "<pb" in document else "line",
         "xmlIdSeed": 20001,
         "svgViewBox": True,
         "justifyVertically": job.full_pages and not job.paper.bare,
@@ -195,9 +233,4 @@ def _engraved(
         "pageMarginRight": MARGIN,
         "pageMarginBottom": room["pageMarginTop"] + FOOT,
     } | room
-    return ask(what, mei, options, len(job.copy.printed), more=more)
-
-
-def _laid(job: Job, pages: list[str], step: int) -> Laid:
-    job = replace(job, paper=replace(job.paper, top=ROOM[step]["pageMarginTop"]), last_room=step + 1 == len(ROOM))
-    return lay(job, [parsed(page) for page in pages])
+    return ask(what, document, options, len(job.copy.printed), more=more)

@@ -1,0 +1,361 @@
+"""Systems: where they end, how they will look before a page is drawn, how they are on the page, and which brackets stand in them.
+
+Conventions
+-----------
+* Widths and places are in the page's drawing units, from the left margin. The *strip* is the score drawn as one endless system, where
+  nothing stretches or squeezes it; bars are counted from 0, staves through all parts from 1, notes are known by their numbers.
+* A figure that goes on after a system break has one bracket in each system; what continues has open ends and repeats the short label in
+  parentheses, or three dots where that is wider than the bracket.
+
+Rule
+----
+A system of bars is stretched or squeezed by ``room / natural width``. Its cost is the square of what that differs from 1.08 (a little
+air is good), squeezing four times as dear as stretching. The last system is left as it falls, but one that would be less than
+half full costs what is missing, so that no last bar stands alone. Dynamic programming finds the cheapest whole.
+
+Once it is known where the systems end, each is a piece of the strip made as wide as the page: what begins it (clef, key) keeps its width,
+notes move apart or together alike, their heads keep their width. Where a stretch is to be wider, what is in it moves apart and what follows
+moves on. On systems foreseen so, brackets are made and measured as on those of a page; what was foreseen wrong is found on the drawn page.
+
+Source: the method is the usual one for breaking lines of text; the 1.08 was tried out. Widths were measured on the engraver's pages; that a
+last system is left as it is below ``LEAST_LAST`` is the engraver's default.
+
+>>> even_breaks([100.0] * 7, room=400.0, start=0.0)
+(4,)
+>>> even_breaks([100.0] * 9, room=400.0, start=0.0)
+(4, 7)
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import accumulate, pairwise
+from typing import Any
+
+from annotator.marks.marking import Mark
+from annotator.marks.style import Style
+from annotator.pages.boxes import Box, around, boxes_of
+from annotator.pages.brackets import Bracket, Pen, Wording, choose, room_to_write, word_bracket
+from annotator.pages.greying import groups_of, heads_of, lines_of, staves_of
+from annotator.pages.mei import CLASS, Stretch, carrier_id
+from annotator.pages.placing import Piece
+from annotator.pages.svg import classes
+
+AIR = 1.08
+SQUEEZE = 4.0
+MOST_BARS = 40
+"""Bars looked at for one system."""
+
+LEAST_LAST = 0.8
+"""From what part of the page's width on the last system is made as wide as the page."""
+
+AS_BEFORE = "(…)"
+"""What a bracket says that goes on, where its words would be wider than it is."""
+
+NEARLY = 0.9
+"""From how much of its length on a bracket is nearly too short: in a narrower system it would be."""
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """The heads and the bar of each note by its number, the left ends of all bars and the right end of the last, from left to right.
+
+    ``start`` is the width of what begins a system (clef, key).
+    """
+
+    heads: Mapping[int, Box]
+    bar_of: Mapping[int, int]
+    edges: Sequence[float]
+    start: float
+
+    def widths(self, stretches: Iterable[Stretch]) -> list[float]:
+        """Return the natural width of each bar, with what is missing in it."""
+        widths = [right - left for left, right in pairwise(self.edges)]
+        for stretch in stretches:
+            if stretch.first in self.bar_of:
+                widths[self.bar_of[stretch.first]] += stretch.missing
+        return widths
+
+
+@dataclass(frozen=True, slots=True)
+class System:
+    """One system of a page.
+
+    ``index`` counts through the whole score. ``heads`` are by number of note, ``staves`` the top and bottom of each staff, ``carriers`` the
+    box of each carrier by index of mark.
+    """
+
+    index: int
+    heads: Mapping[int, Box]
+    staves: Mapping[int, tuple[float, float]]
+    left: float
+    right: float
+    carriers: Mapping[int, Box]
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What brackets are made with.
+
+    The style and its measures, the first staff of each part, the system that each note is in, the width of the page, and whether a bracket
+    may give up the room to write on it.
+    """
+
+    style: Style
+    pen: Pen
+    first_staff: Mapping[str, int]
+    system_of: Mapping[int, int]
+    width: float
+    gives_way: bool = False
+
+    def staff_of(self, mark: Mark) -> int:
+        """Return the staff that a mark belongs to."""
+        return self.first_staff.get(mark.part, 1) + mark.staff - 1
+
+    def systems_of(self, mark: Mark) -> range:
+        """Return the indexes of the systems from a mark's first note to its last, none if they are not on the pages."""
+        ends = [self.system_of[note.number] for note in (mark.first, mark.last) if note.number in self.system_of]
+        return range(min(ends), max(ends) + 1) if len(ends) == 2 else range(0)
+
+
+def even_breaks(natural: Sequence[float], room: float, start: float) -> tuple[int, ...]:
+    """Return the indexes of the bars that begin a new system, the first bar not among them; ``natural`` are the bars' widths.
+
+    ``start`` is the width of clef and key signature at the start of every system but the first, whose bar has them already.
+    """
+    count = len(natural)
+    best = [0.0] + [float("inf")] * count
+    origin = [0] * (count + 1)
+    for end in range(1, count + 1):
+        width = 0.0
+        for begin in range(end - 1, max(-1, end - 1 - MOST_BARS), -1):
+            width += natural[begin]
+            whole = width + (start if begin else 0.0)
+            if whole > 1.35 * room and begin < end - 1:
+                break
+            cost = best[begin] + _cost(max(whole, 1.0), room, end == count)
+            if cost < best[end]:
+                best[end], origin[end] = cost, begin
+    ends = []
+    place = origin[count]
+    while place:
+        ends.append(place)
+        place = origin[place]
+    return tuple(reversed(ends))
+
+
+def _cost(natural: float, room: float, last: bool) -> float:
+    ratio = room / natural
+    if last and ratio >= 1.0:
+        missing = max(0.0, 0.5 - natural / room)
+        return 2.0 * missing * missing
+    off = ratio - AIR
+    return off * off * (SQUEEZE if off < 0 else 1.0) + (1000.0 * (0.8 - ratio) if ratio < 0.8 else 0.0)
+
+
+def read_strip(drawn: Any, staff_of: Mapping[int, int]) -> Strip:
+    """Read the strip as the engraver draws it; ``staff_of`` is the staff of each note."""
+    heads: dict[int, Box] = {}
+    bar_of: dict[int, int] = {}
+    edges = [0.0]
+    start = 0.0
+    for bar, measure in enumerate(groups_of(drawn, "measure")):
+        staff = next(iter(staves_of(measure)), ())
+        lines = lines_of(staff)
+        left, _, right, *_ = lines[0] if lines else (edges[-1], 0.0, edges[-1])
+        if bar == 0:
+            edges[0] = left
+            begin = [box.right for each in staff if {"clef", "keySig"} & set(classes(each)) for box in boxes_of(each)]
+            start = max([left, *begin]) - left
+        edges.append(right)
+        for head in heads_of(measure, staff_of):
+            heads.setdefault(head.number, head.box)
+            bar_of.setdefault(head.number, bar)
+    return Strip(heads, bar_of, edges, start)
+
+
+def foreseen(strip: Strip, first_bars: Sequence[int], width: float, known: Iterable[Stretch]) -> list[System]:
+    """Return the systems that begin with these bars (and with the first) as they will be on pages of an inner width."""
+    moved = _warp(strip, known)
+    systems = []
+    heads: list[dict[int, Box]] = [{} for _ in range(len(first_bars) + 1)]
+    for number, box in strip.heads.items():
+        heads[bisect_right(first_bars, strip.bar_of[number])][number] = box
+    count = len(strip.edges) - 1
+    for index, (begin, end) in enumerate(pairwise([0, *first_bars, count])):
+        left = moved(strip.edges[begin]) + (0.0 if begin else strip.start)
+        music = max(moved(strip.edges[end]) - left, 1.0)
+        short = end == count and music + strip.start < LEAST_LAST * width
+        factor = 1.0 if short else (width - strip.start) / music
+
+        def place(x: float, left: float = left, factor: float = factor) -> float:
+            """Return where on its system something of the strip stands."""
+            return strip.start + (moved(x) - left) * factor
+
+        here = {
+            number: Box(at := place(box.left), box.top, at + box.right - box.left, box.bottom) for number, box in heads[index].items()
+        }
+        systems.append(System(index, here, {}, 0.0, place(strip.edges[end]), {}))
+    return systems
+
+
+def _warp(strip: Strip, known: Iterable[Stretch]) -> Callable[[float], float]:
+    """Return what moves a place of the strip to where it is once these stretches are as wide as they must be."""
+    gains: list[tuple[float, float]] = []
+    for each in known:
+        if each.first not in strip.heads:
+            continue
+        left = strip.heads[each.first].left
+        right = strip.heads[each.last].left if each.last in strip.heads else strip.edges[strip.bar_of[each.first] + 1]
+        if right > left and each.width > right - left:
+            gain = each.width / (right - left) - 1.0
+            gains += [(left, gain), (right, -gain)]
+    gains.sort()
+    places = [place for place, _ in gains]
+    slopes = list(accumulate(gain for _, gain in gains))
+    moved = [0.0, *accumulate(slope * (b - a) for slope, (a, b) in zip(slopes, pairwise(places), strict=False))]
+
+    def warp(x: float) -> float:
+        """Return a place with what it is moved by: up to the last change of slope, and from there."""
+        index = bisect_right(places, x) - 1
+        return x if index < 0 else x + moved[index] + slopes[index] * (x - places[index])
+
+    return warp
+
+
+def read_system(group: Any, index: int, staff_of: Mapping[int, int], carrier_index: Mapping[str, int]) -> System:
+    """Read a system off the page and take the carriers out of it; ``carrier_index`` is the index of the mark by its carrier's id."""
+    carriers: dict[int, Box] = {}
+    for element in groups_of(group, CLASS):
+        names = [element.get("id", ""), *(each.removeprefix("id-") for each in classes(element))]
+        mark = next((carrier_index[name] for name in names if name in carrier_index), None)
+        boxes = list(boxes_of(element))
+        if mark is not None and boxes:
+            carriers[mark] = around(boxes)
+        element.getparent().remove(element)
+    staves: dict[int, tuple[float, float]] = {}
+    left, right = float("inf"), 0.0
+    for measure in (each for each in group if "measure" in classes(each)):
+        for number, staff in enumerate(staves_of(measure), 1):
+            if lines := lines_of(staff):
+                staves.setdefault(number, (lines[0][1], lines[-1][1]))
+                left, right = min(left, lines[0][0]), max(right, lines[0][2])
+    heads: dict[int, Box] = {}
+    for head in heads_of(group, staff_of):
+        heads.setdefault(head.number, head.box)
+    return System(index, heads, staves, left, right, carriers)
+
+
+def read_systems(margins: Sequence[Any], staff_of: Mapping[int, int], marks: int) -> list[list[System]]:
+    """Read all systems of so many marks, page by page, and take the carriers and the engraver's invisible marks out."""
+    indexes = {carrier_id(index): index for index in range(marks)}
+    count = 0
+    found: list[list[System]] = []
+    for margin in margins:
+        for hidden in groups_of(margin, "placeholder"):
+            hidden.getparent().remove(hidden)
+        groups = [each for each in margin if "system" in classes(each)]
+        found.append([read_system(group, count + at, staff_of, indexes) for at, group in enumerate(groups)])
+        count += len(groups)
+    return found
+
+
+def brackets_in(systems: Sequence[System], marks: Sequence[Mark], setting: Setting) -> list[list[tuple[Bracket, Piece]]]:
+    """Return the brackets of each of some systems that follow each other, in the order of the marks."""
+    found: list[list[tuple[Bracket, Piece]]] = [[] for _ in systems]
+    for index, mark in enumerate(marks):
+        for at in setting.systems_of(mark):
+            made = _bracket(systems[at], index, mark, setting)
+            if made is not None:
+                found[at].append(made)
+    return found
+
+
+def _bracket(system: System, index: int, mark: Mark, setting: Setting) -> tuple[Bracket, Piece] | None:
+    """Return the bracket of a mark in one of its systems, None if it has none there."""
+    within = setting.systems_of(mark)
+    here = tuple(note for note in mark.notes if note.number in system.heads)
+    if not here:
+        return None
+    whole = around([system.heads[note.number] for note in here])
+    opens_left, opens_right = system.index > within[0], system.index < within[-1]
+    left = whole.left - 150.0 if opens_left else system.heads[mark.first.number].left
+    right = system.right - 40.0 if opens_right else system.heads[mark.last.number].right
+    right = max(right, left + 60.0)
+    if opens_left:
+        left = _room_for_words(mark, system, left, right, setting)
+    outward = -1 if mark.side == "above" else 1
+    wording = _wording(mark, system, left, right, opens_left, setting)
+    ticks = tuple(system.heads[note.number].left for note in mark.ticks if note.number in system.heads)
+    bracket = Bracket(mark, here, left, right, opens_left, opens_right, outward, wording, ticks)
+    staff = setting.staff_of(mark)
+    at_home = [system.heads[note.number] for note in here if note.staff == mark.staff]
+    wanted, inner = _heights(system, staff, around(at_home) if at_home else whole, outward, system.carriers.get(index), setting.pen)
+    boxes = bracket.boxes(setting.pen)
+    at_least = boxes[:1] if setting.style.labels == "blank" and setting.gives_way else boxes
+    return bracket, Piece((system.index, 0 if outward < 0 else 1, staff), boxes, at_least, wanted, inner, outward)
+
+
+def _heights(system: System, staff: int, notes: Box, outward: int, carrier: Box | None, pen: Pen) -> tuple[float, float]:
+    """Where a line would best be, and how near to the staff it may come."""
+    top, bottom = system.staves.get(staff, (notes.top, notes.bottom))
+    inner = min(top, notes.top) - pen.hook - 40.0 if outward < 0 else max(bottom, notes.bottom) + pen.hook + 40.0
+    if carrier is None:
+        return inner + outward * 60.0, inner
+    wanted = (carrier.top + carrier.bottom) / 2
+    return (min(wanted, inner) if outward < 0 else min(max(wanted, inner), inner + 60.0)), inner
+
+
+def _wording(mark: Mark, system: System, left: float, right: float, goes_on: bool, setting: Setting) -> Wording:
+    style, pen = setting.style, setting.pen
+    if style.labels == "none" or not mark.labels[0]:
+        return Wording((), "none")
+    wordings = choose(mark.labels, style.labels)
+    if goes_on:
+        wordings = [(tier, text if pen.width(text) <= right - left else AS_BEFORE) for tier, text in _continued(mark, system)]
+    changes = sorted((system.heads[note.number].left, text) for note, text in mark.changes if note.number in system.heads)
+    if style.labels == "blank":
+        return room_to_write(left, right, changes, pen.fitting())
+    wording = word_bracket(left, right, wordings, changes, pen.fitting())
+    inside = (replace(word, left=max(0.0, min(word.left, setting.width - word.width))) for word in wording.words)  # between the margins
+    return Wording(tuple(inside), wording.tier)
+
+
+def _continued(mark: Mark, system: System) -> list[tuple[str, str]]:
+    """Return what a bracket says that goes on from the system before.
+
+    The short label, or the chord name last given, in parentheses; nothing where a chord name stands at its first note.
+    """
+    first = next(note for note in mark.notes if note.number in system.heads)
+    if any(note.tick == first.tick for note, _ in mark.changes):
+        return []
+    before = [text for note, text in mark.changes if note.tick < first.tick]
+    return [("short", f"({before[-1] if before else mark.labels[2]})")]
+
+
+def _room_for_words(mark: Mark, system: System, left: float, right: float, setting: Setting) -> float:
+    """Return where a bracket that goes on begins: further left, up to the staff's beginning, where its words would be wider than it."""
+    fitting = setting.pen.fitting()
+    widths = [fitting.measure(text) for _, text in _continued(mark, system)] if setting.style.labels != "none" and mark.labels[0] else []
+    needed = max(widths, default=0.0) + 2 * (fitting.air + fitting.rest)
+    return min(left, max(system.left, right - needed)) if widths else left
+
+
+def stretch_of(bracket: Bracket, setting: Setting) -> Stretch | None:
+    """Return the stretch that a bracket needs where it is too short for its words, or nearly so for its shortest label, else None."""
+    words = [word for word in bracket.wording.words if word.text]
+    if not words:
+        return None
+    mark, fitting, length = bracket.mark, setting.pen.fitting(), bracket.right - bracket.left
+    widest = max(word.width for word in words)
+    narrow = widest > length
+    if not narrow:
+        widest = fitting.measure(mark.labels[2])
+        if bracket.opens_left or widest + 2 * fitting.air <= NEARLY * length:
+            return None
+    needed = widest + 2 * (fitting.air + fitting.rest)
+    first = bracket.notes[0] if bracket.opens_left else mark.first
+    last = 0 if bracket.opens_right or mark.last.tick <= first.tick else mark.last.number
+    return Stretch(first.number, last, setting.staff_of(mark), mark.side, needed, max(0.0, needed - length / AIR), narrow)
