@@ -27,7 +27,7 @@ from annotator.figures.figure import Figure
 from annotator.figures.law import proved
 from annotator.figures.registry import KINDS_BY_NAME
 from annotator.music.score import Note, Part, Score
-from annotator.reading.signs import bars_without, notes_with_signs
+from annotator.reading.bars import bars_without, notes_with_signs
 
 DEEPEST = 2
 """How many covered copies a player may have to look back through, that copy counted."""

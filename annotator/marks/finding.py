@@ -22,7 +22,7 @@ from annotator.marks.report import Report, make_report
 from annotator.music.score import Note, Part, Score
 from annotator.options.settings import Options
 from annotator.reading import load, read_document
-from annotator.reading.signs import bars_without
+from annotator.reading.bars import bars_without
 from annotator.words.meaning import with_kinds
 
 

@@ -25,7 +25,7 @@ from hashlib import blake2b
 from pathlib import Path
 
 from annotator.errors import AnnotatorError
-from annotator.reading.limits import LIMITS
+from annotator.reading.document import LIMITS
 
 NAME = b"annotator"
 SIGNED = "<software>annotator<?annotator added?>"
@@ -121,6 +121,6 @@ def _contents(path: Path) -> list[bytes]:
         data = source_bytes(path)
         if not is_archive(data):
             return [data]
-        return [entry.data for entry in unpack(data, LIMITS) if entry.name.lower().endswith((".xml", ".musicxml"))]
+        return [entry for name, entry in unpack(data, LIMITS).items() if name.lower().endswith((".xml", ".musicxml"))]
     except AnnotatorError:
         return []

@@ -31,8 +31,7 @@ from lxml import etree
 from annotator.errors import ScoreError
 from annotator.musicxml.record import ADDED, CLOSED, MADE, coloured_parts, instruction, records, take_out
 from annotator.musicxml.seal import sealed
-from annotator.reading.document import Document
-from annotator.reading.limits import LIMITS
+from annotator.reading.document import LIMITS, Document
 from annotator.reading.loading import load
 
 MIMETYPE = "mimetype"
@@ -101,9 +100,9 @@ def _archive(document: Document, data: bytes) -> bytes:
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w") as archive:
         archive.writestr(_info(MIMETYPE, zipfile.ZIP_STORED), MEDIA_TYPE)
-        for entry in document.archive or ():
-            if entry.name != MIMETYPE:
-                archive.writestr(_info(entry.name, zipfile.ZIP_DEFLATED), data if entry.name == document.entry else entry.data)
+        for name, entry in (document.archive or {}).items():
+            if name != MIMETYPE:
+                archive.writestr(_info(name, zipfile.ZIP_DEFLATED), data if name == document.entry else entry)
     return buffer.getvalue()
 
 

@@ -31,8 +31,7 @@ from typing import Any
 from lxml import etree
 
 from annotator.errors import EngraverError
-from annotator.reading.document import Document
-from annotator.reading.limits import LIMITS
+from annotator.reading.document import LIMITS, Document
 from annotator.reading.parts import part_headers, piano_pairs
 
 PREFIX = "note-"

@@ -16,7 +16,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from annotator.errors import UsageError
-from annotator.formats.packing import GZIP
 from annotator.marks.corrections import find_corrected
 from annotator.marks.marking import Markings, markings
 from annotator.marks.report import Report
@@ -29,6 +28,7 @@ from annotator.musicxml.splicing import serialise
 from annotator.options.settings import MOST_STEPS, Options, options_of
 from annotator.products.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document, shown_path, source_bytes
+from annotator.reading.container import GZIP
 from annotator.words import heading, step_words
 
 if TYPE_CHECKING:

@@ -1,4 +1,4 @@
-"""Bars drafted → bars finished: how long each is, what is missing before its first note, where no figure may cross.
+"""Bars and notes drafted → finished: lengths of bars, edges that no figure may cross; times, keys, beams, ties of notes, signs in force.
 
 Conventions
 -----------
@@ -6,75 +6,76 @@ Conventions
 * Short bars that fill one bar together (split at a repeat or a line end) are one bar to the counting player: the later ones carry as
   ``offset`` what the earlier ones filled. A first or implicit short bar is an upbeat; its beats count from the end.
 * A bar that is too short or too long without any such reason stays as written; the next bar's left edge is ``cut``.
+* Beam groups are those of the first beam level, numbered through the part; grace notes are beamed among themselves. Chord members belong
+  to the group of the note they are struck with. A note whose pitch cannot be understood takes its time but is left out, and that is named.
+* A note that stops a tie continues the note of the same part and the same key of the keyboard that starts one and ends where it begins.
+  Of several, the one of the same voice and staff; each note is continued once. A stop without such a start (a second ending, a slip)
+  leaves the note struck, and is named.
+* A sign holds on its staff, for its letter in its octave, from just after its moment to the end of the bar *(practice)*. Signs are worked
+  out from the pitches, over all voices in time order, at one moment grace notes first. A hidden note prints no sign. A tied-on note needs
+  none, so it sets none, unless one is printed on it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from bisect import bisect_left, bisect_right
+from collections import defaultdict
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from dataclasses import fields, replace
+from fractions import Fraction
 from functools import lru_cache
+from itertools import pairwise
+from operator import attrgetter
 
-from annotator.music.score import Time
-from annotator.reading.attributes import Keys, set_key
+from annotator.music.score import Bar, Note, Part, Sign
+from annotator.reading.beside import Keys, set_key
+from annotator.reading.document import Repairs
 from annotator.reading.measures import BarDraft
-from annotator.reading.repairs import Repairs
+from annotator.reading.notes import Draft
 
 LONGEST_SPLIT = 8  # bars that may fill one bar together
 TOO_SHORT = "bars shorter than their time signature, read as written, no figure crosses their end"
 TOO_LONG = "bars longer than their time signature, read as written, no figure crosses their end"
+BEAMED = ("continue", "begin", "end")
+NO_PITCH = "notes without a pitch that makes sense, left out"
+BEGIN_NOWHERE = "ties that begin nowhere, their notes read as struck"
 
+Ends = dict[int | Fraction | None, dict[int, list[Draft]]]
+"""The notes whose tie is open, by key of the keyboard and by the tick at which they end."""
 
-@dataclass(frozen=True, slots=True)
-class Extent:
-    """How long a bar is and what is missing before it, in ticks, and whether it fails its time signature without reason."""
-
-    ticks: int
-    offset: int
-    faulty: bool
+_said = attrgetter(*(each.name for each in fields(Note)))  # all that a draft says, in the order in which a note takes it
 
 
 def full_bar(bar: BarDraft, resolution: int) -> int | None:
     """Return the ticks of a full bar, or None in free time."""
-    return None if bar.time is None else _full(bar.time, resolution)
+    return None if bar.time is None else round(bar.time.quarters * resolution)
 
 
-@lru_cache(maxsize=256)
-def _full(time: Time, resolution: int) -> int:
-    return round(time.quarters * resolution)
-
-
-def bar_ticks(bar: BarDraft, first: bool, resolution: int, tolerance: int) -> int:
+def bar_ticks(bar: BarDraft, resolution: int, tolerance: int) -> int:
     """Return how many ticks a bar takes."""
     full = full_bar(bar, resolution)
     if full is None:
         return max(bar.content, bar.resting)
     filled = max(bar.content, min(bar.resting, full))
-    only_rests = bar.content == 0 and not (first or bar.measure.implicit)
-    if filled == 0 or only_rests or abs(filled - full) <= tolerance:
-        return full
-    return filled
+    only_rests = bar.content == 0 and bar.index > 0 and not bar.measure.implicit
+    return full if filled == 0 or only_rests or abs(filled - full) <= tolerance else filled
 
 
-def extents(bars: Sequence[BarDraft], lengths: Sequence[int], resolution: int, repairs: Repairs, places: Sequence[str]) -> list[Extent]:
-    """Return the extent of every bar of a part, naming those that fail their time signature."""
+def find_upbeats(bars: Sequence[BarDraft], resolution: int, repairs: Repairs) -> None:
+    """Fill in what is missing before the first note of each bar, and name those that fail their time signature without reason."""
     fulls = [full_bar(bar, resolution) for bar in bars]
-    offsets = _split_offsets(bars, lengths, fulls)
-    found = []
-    for index, (bar, ticks, full) in enumerate(zip(bars, lengths, fulls, strict=True)):
-        faulty = False
-        offset = offsets.get(index, 0)
-        if full is not None and ticks != full and index not in offsets:
-            upbeat = index == 0 or bar.measure.implicit
-            if ticks > full:
-                faulty = not bar.measure.implicit
-            elif upbeat:
-                offset = full - ticks
-            else:
-                faulty = not _ends_section(bars, index)
-            if faulty:
-                repairs.add(TOO_LONG if ticks > full else TOO_SHORT, places[index])
-        found.append(Extent(ticks, offset, faulty))
-    return found
+    pieces = _split_bars(bars, fulls)
+    for bar, full in zip(bars, fulls, strict=True):
+        if full is None or bar.ticks == full or bar.index in pieces:
+            continue
+        if bar.ticks > full:
+            bar.faulty = not bar.measure.implicit
+        elif bar.index == 0 or bar.measure.implicit:
+            bar.offset = full - bar.ticks
+        else:
+            bar.faulty = not _ends_section(bars, bar.index)
+        if bar.faulty:
+            repairs.add(TOO_LONG if bar.ticks > full else TOO_SHORT, bar.place)
 
 
 def _ends_section(bars: Sequence[BarDraft], index: int) -> bool:
@@ -85,46 +86,61 @@ def _ends_section(bars: Sequence[BarDraft], index: int) -> bool:
     return following.left or following.measure.implicit
 
 
-def _split_offsets(bars: Sequence[BarDraft], lengths: Sequence[int], fulls: Sequence[int | None]) -> dict[int, int]:
-    """Return, for each bar that is a piece of a split one, the ticks that the pieces before it fill."""
-    offsets: dict[int, int] = {}
+def _split_bars(bars: Sequence[BarDraft], fulls: Sequence[int | None]) -> set[int]:
+    """Return the indexes of the bars that are pieces of a split one, and fill in what the pieces before each of them have filled."""
+    found: set[int] = set()
     start = 0
     while start < len(bars):
-        full = fulls[start]
-        pieces = [start]
-        filled = lengths[start]
+        full, pieces, filled = fulls[start], [start], bars[start].ticks
         while full is not None and filled < full and len(pieces) < LONGEST_SPLIT and pieces[-1] + 1 < len(bars):
             piece = pieces[-1] + 1
             if fulls[piece] != full or (start == 0 and not bars[piece].measure.implicit):
                 break
             pieces.append(piece)
-            filled += lengths[piece]
+            filled += bars[piece].ticks
         if len(pieces) > 1 and filled == full:
-            before = 0
-            for piece in pieces:
-                offsets[piece] = before
-                before += lengths[piece]
+            for before, piece in pairwise(pieces):
+                bars[piece].offset = bars[before].offset + bars[before].ticks
+            found.update(pieces)
             start = pieces[-1]
         start += 1
-    return offsets
+    return found
 
 
-def cuts(bars: Sequence[BarDraft], found: Sequence[Extent]) -> list[bool]:
-    """Return for each bar whether no figure may cross its left edge."""
-    edges = [False] * len(bars)
-    for index in range(1, len(bars)):
-        before, bar = bars[index - 1], bars[index]
-        gap = before.broken or bar.broken or found[index - 1].faulty
-        edges[index] = before.right or bar.left or gap or _differ(_last_keys(before, found[index - 1].ticks), start_keys(bar))
-    return edges
+def finished_bars(bars: Sequence[BarDraft], notes: Sequence[Note], resolution: int) -> tuple[Bar, ...]:
+    """Return the bars of a part, whose upbeats have been found; ``notes`` are all its notes."""
+    endings = _voltas(bars)
+    ends = [*(bar.first_note for bar in bars[1:]), len(notes)]
+    return tuple(
+        Bar(
+            bar.index,
+            bar.measure.number,
+            quarters_at(bar.start, resolution),
+            bar.start,
+            bar.ticks,
+            start_keys(bar)[None],
+            bar.time,
+            before is not None and _is_cut(before, bar),
+            bar.offset,
+            bar_signs(notes[bar.first_note : end]),
+            bar.double_left or (before is not None and before.double_right),
+            bar.repeat_before,
+            bar.repeat_after,
+            volta,
+        )
+        for before, bar, end, volta in zip((None, *bars), bars, ends, endings, strict=False)
+    )
 
 
-def _last_keys(bar: BarDraft, ticks: int) -> Keys:
-    """Return the keys in force just before the end of a bar of so many ticks."""
-    return start_keys(bar, max(0, ticks - 1))
+def _is_cut(before: BarDraft, bar: BarDraft) -> bool:
+    """Return whether no figure may cross the edge between two bars."""
+    if before.right or bar.left or before.broken or bar.broken or before.faulty:
+        return True
+    last, first = start_keys(before, max(0, before.ticks - 1)), start_keys(bar)
+    return last != first and any(last.get(staff, last[None]).alters != first.get(staff, first[None]).alters for staff in {*last, *first})
 
 
-def voltas(bars: Sequence[BarDraft]) -> list[str | None]:
+def _voltas(bars: Sequence[BarDraft]) -> list[str | None]:
     """Return for each bar the text of the ending it stands under; an ending that is never ended has one bar."""
     found: list[str | None] = [None] * len(bars)
     begun: tuple[int, str] | None = None
@@ -151,6 +167,141 @@ def start_keys(bar: BarDraft, until: int = 0) -> Keys:
     return keys
 
 
-def _differ(one: Keys, other: Keys) -> bool:
-    """Return whether any staff has another key signature."""
-    return one != other and any(one.get(staff, one[None]).alters != other.get(staff, other[None]).alters for staff in {*one, *other})
+@lru_cache(maxsize=1 << 16)
+def quarters_at(tick: int, resolution: int) -> Fraction:
+    """Return a time in quarter notes; equal times share one ``Fraction``."""
+    return Fraction(tick, resolution)
+
+
+class Placing:
+    """Finishes the notes of one part. ``lowest_staff`` is the greatest staff number met."""
+
+    def __init__(self, part: str, resolution: int, repairs: Repairs) -> None:
+        self.lowest_staff = 1
+        self._part = part
+        self._resolution = resolution
+        self._repairs = repairs
+        self._groups: dict[tuple[str, bool], int] = {}
+        self._beams = 0
+
+    def place(self, bar: BarDraft) -> list[Draft]:
+        """Return the notes of a bar in document order, with all that is known of them but their ties."""
+        keys = start_keys(bar)
+        key, part, resolution = keys[None], self._part, self._resolution
+        beam: int | None = None
+        placed = []
+        for note in bar.notes:
+            if note.beam:
+                beam = self._group(note)
+            elif not note.chord:
+                beam = None
+            if note.pitch is None:
+                self._repairs.add(NO_PITCH, bar.place)
+                continue
+            element = note.element
+            named = element.keys()  # to ask for one that is not there takes longer than to list them all
+            note.id = (element.get("id") if "id" in named else None) or f"n{note.number}"
+            note.hidden = "print-object" in named and element.get("print-object") == "no"
+            note.part, note.bar, note.key, note.beam = part, bar.index, key, beam
+            note.tick = tick = bar.start + note.tick
+            note.onset, note.duration = quarters_at(tick, resolution), quarters_at(note.ticks, resolution)
+            if note.staff > self.lowest_staff:
+                self.lowest_staff = note.staff
+            placed.append(note)
+        if len(keys) > 1 or bar.changes:
+            for note in placed:
+                now = start_keys(bar, note.tick - bar.start)
+                note.key = now.get(note.staff, now[None])
+        return placed
+
+    def _group(self, note: Draft) -> int | None:
+        """Return the beam group of a note, opening and closing groups as its beam says."""
+        kind, voice = note.beam, (note.voice, note.grace)
+        if kind not in BEAMED:
+            return None
+        group = self._groups.get(voice)
+        if group is None or kind == "begin":
+            self._beams += 1
+            group = self._groups[voice] = self._beams
+        if kind == "end":
+            del self._groups[voice]
+        return group
+
+
+def finished_notes(drafts: Iterable[Draft]) -> tuple[Note, ...]:
+    """Return the drafts as notes: nothing can be set in them any more."""
+    return tuple([Note(*_said(draft)) for draft in drafts])
+
+
+def join_ties(notes: Sequence[Draft], bars: Sequence[BarDraft], tolerance: int, repairs: Repairs) -> None:
+    """Fill in ``continues`` for the tied-on notes of one part."""
+    open_ends: Ends = {}
+    stops: list[Draft] = []
+    for note in notes:
+        if note.tie_start:
+            open_ends.setdefault(_struck(note), {}).setdefault(note.tick + note.ticks, []).append(note)
+        if note.tie_stop:
+            stops.append(note)
+    in_time = {struck: sorted(ends) for struck, ends in open_ends.items()}
+    for note in stops:
+        ends = open_ends.get(_struck(note), {})
+        candidates = ends.get(note.tick)
+        if not candidates and tolerance:
+            candidates = _nearby(ends, in_time.get(_struck(note), ()), note.tick, tolerance)
+        origin = _nearest(candidates or (), note)
+        if candidates is None or origin is None:
+            repairs.add(BEGIN_NOWHERE, bars[note.bar].place)
+            continue
+        candidates.remove(origin)
+        note.continues = origin.number
+
+
+def _struck(note: Draft) -> int | Fraction | None:
+    """Return the key of the keyboard that a note strikes."""
+    return None if note.pitch is None else note.pitch.semitone
+
+
+def _nearby(ends: Mapping[int, list[Draft]], ticks: Sequence[int], tick: int, tolerance: int) -> list[Draft] | None:
+    """Return the notes whose tie ends nearest, within the tolerance of rounded durations; of two as near, the earlier ones.
+
+    ``ticks`` are those of ``ends`` in order.
+    """
+    near = ticks[bisect_left(ticks, tick - tolerance) : bisect_right(ticks, tick + tolerance)]
+    return next((ends[at] for at in sorted(near, key=lambda at: (abs(at - tick), at)) if ends[at]), None)
+
+
+def _nearest(candidates: Iterable[Draft], note: Draft) -> Draft | None:
+    """Return the candidate that suits best: not the note itself, same voice and staff, same spelling, latest."""
+    return max(
+        (other for other in candidates if other.number != note.number),
+        key=lambda other: (other.voice == note.voice, other.staff == note.staff, other.pitch == note.pitch, other.number),
+        default=None,
+    )
+
+
+def bar_signs(notes: Iterable[Note]) -> tuple[Sign, ...]:
+    """Return the signs that take effect in a bar, sorted by tick, from its notes."""
+    found = [(note, note.pitch) for note in notes_with_signs(notes)]
+    return tuple([Sign(note.tick, note.staff, pitch.step, pitch.octave, pitch.alter) for note, pitch in found])
+
+
+def notes_with_signs(notes: Iterable[Note]) -> Iterator[Note]:
+    """Yield those of a bar's notes that need a sign, sorted by tick: the key and the signs before them say otherwise."""
+    force: dict[tuple[int, int], int | Fraction] = {}
+    for note in sorted(notes, key=lambda note: (note.tick, not note.grace, note.number)):
+        if note.hidden or note.tablature or (note.continues is not None and note.accidental is None):
+            continue
+        pitch = note.pitch
+        place = note.staff, pitch.diatonic
+        if pitch.alter != force.get(place, note.key.alters[pitch.diatonic % 7]):
+            force[place] = pitch.alter
+            yield note
+
+
+def bars_without(part: Part, hidden: Container[int]) -> tuple[Bar, ...]:
+    """Return the bars of a part with those signs alone that stand on other notes than the hidden ones, told by their numbers."""
+    seen: dict[int, list[Note]] = defaultdict(list)
+    for note in part.notes:
+        if note.number not in hidden:
+            seen[note.bar].append(note)
+    return tuple([replace(bar, signs=bar_signs(seen[bar.index])) if bar.signs else bar for bar in part.bars])

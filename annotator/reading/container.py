@@ -1,64 +1,124 @@
-"""The ``.mxl`` container: a ZIP archive whose ``META-INF/container.xml`` names the score.
+"""From a named file to the bytes of a score: files and pipes, gzip, and the ``.mxl`` archive, without waiting and without believing.
 
 Conventions
 -----------
-* Go by content, not by suffix: an archive starts with ``PK``.
-* Nothing is unpacked to disk. Sizes are checked in the archive's own table first, and again while unpacking, because the table can lie.
-* The score is the first root file without a media type or with a MusicXML one. Where the container is absent, broken, or names what is
-  not there, the archive is refused: no guessing.
+* A regular file is read. So is a pipe that somebody else holds open for writing (``<(…)`` of a shell, ``/dev/stdin``), to its end. A named
+  pipe that nobody writes to, a device, a socket, a folder: told, not waited for.
+* Go by content, not by suffix: an archive starts with ``PK``. Nothing is unpacked to disk. Sizes are checked in the archive's own table
+  first, and again while unpacking, because the table can lie; those of a gzip file while unpacking.
 
-Source: MusicXML 4.0, "Compressed .mxl files" (container, media types, the optional ``mimetype`` entry).
+Source: POSIX ``open`` (``O_NONBLOCK`` on a FIFO returns at once) and ``read`` (0 bytes where no process has the pipe open for writing);
+RFC 1952 (gzip); MusicXML 4.0, "Compressed .mxl files".
 """
 
 from __future__ import annotations
 
 import io
+import os
+import select
+import stat
+import time
 import zipfile
 import zlib
+from pathlib import Path
 
-from lxml import etree
+from annotator.errors import MissingError, ScoreError
+from annotator.reading.document import Limits
 
-from annotator.errors import ScoreError
-from annotator.reading.document import Entry
-from annotator.reading.limits import Limits
+PATIENCE = 30.0
+"""Seconds that a pipe may be silent before it is given up."""
 
-MAGIC = (b"PK\x03\x04", b"PK\x05\x06")
-CONTAINER = "META-INF/container.xml"
-MEDIA_TYPES = frozenset(
-    {
-        "",
-        "application/vnd.recordare.musicxml+xml",
-        "application/vnd.recordare.musicxml",
-        "text/xml",
-        "application/xml",
-    }
-)
-CHUNK = 1 << 20
+WRITER_PATIENCE = 1.0
+"""Seconds that a pipe without a writer is given to get one."""
+
+GZIP = b"\x1f\x8b"
+ARCHIVE = (b"PK\x03\x04", b"PK\x05\x06")
+
+_FLAGS = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOCTTY", 0)
+
+
+def bytes_of(path: Path, limits: Limits) -> bytes:
+    """Return a file's bytes, at most one more than allowed. Raises ``MissingError`` where there are none to read."""
+    try:
+        _refuse(path.stat().st_mode)
+        descriptor = os.open(path, _FLAGS)
+        try:
+            found = os.fstat(descriptor)
+            _refuse(found.st_mode)
+            if stat.S_ISFIFO(found.st_mode):
+                return _piped(descriptor, limits.file + 1)
+            with os.fdopen(descriptor, "rb", closefd=False) as stream:
+                expected = min(found.st_size, limits.file) + 1  # a great buffer for a small file takes its time
+                data = stream.read(expected)
+                return data if len(data) < expected else data + stream.read(limits.file + 1 - expected)
+        finally:
+            os.close(descriptor)
+    except FileNotFoundError as error:
+        raise MissingError("no such file") from error
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise MissingError(f"cannot be read: {reason}") from error
+
+
+def _refuse(mode: int) -> None:
+    """Refuse what is neither a regular file nor a pipe."""
+    if stat.S_ISDIR(mode):
+        raise MissingError("is a folder, not a score")
+    if not (stat.S_ISREG(mode) or stat.S_ISFIFO(mode)):
+        raise MissingError("is a socket, not a file" if stat.S_ISSOCK(mode) else "is a device, not a file")
+
+
+def _piped(descriptor: int, most: int) -> bytes:
+    """Return what comes through a pipe until its writers are done."""
+    data, begun = bytearray(), time.monotonic()
+    while len(data) < most:
+        try:
+            piece = os.read(descriptor, min(1 << 16, most - len(data)))
+        except BlockingIOError:  # somebody holds it open, and is at work
+            if select.select([descriptor], [], [], PATIENCE)[0]:
+                continue
+            raise MissingError(f"is a pipe that gave nothing for {PATIENCE:.0f} seconds: write the score to a file first") from None
+        data += piece
+        if not piece and (data or time.monotonic() - begun > WRITER_PATIENCE):
+            break
+        if not piece:  # nobody writes to it yet
+            time.sleep(0.01)
+    if not data:
+        raise MissingError("is a pipe that nobody writes to: give a file")
+    return bytes(data)
+
+
+def unzipped(data: bytes, limits: Limits) -> bytes:
+    """Return what a gzip file holds; other bytes as they are."""
+    if not data.startswith(GZIP):
+        return data
+    most = min(limits.entry, max(limits.ratio_from, len(data) * limits.ratio))
+    stream = zlib.decompressobj(wbits=31)
+    try:
+        content = stream.decompress(data, most + 1)
+    except zlib.error as error:
+        raise ScoreError(f"damaged gzip file ({error}): save the score again") from error
+    if len(content) > most:
+        raise ScoreError(f"the gzip file unpacks to more than the limit of {most} bytes")
+    if not stream.eof:
+        raise ScoreError("the gzip file breaks off: save the score again")
+    return content
 
 
 def is_archive(data: bytes) -> bool:
     """Return whether the bytes begin as a ZIP archive does."""
-    return data.startswith(MAGIC)
+    return data.startswith(ARCHIVE)
 
 
-def unpack(data: bytes, limits: Limits) -> tuple[Entry, ...]:
-    """Return the entries of an archive in order."""
+def unpack(data: bytes, limits: Limits) -> dict[str, bytes]:
+    """Return the entries of an archive by their names, in order."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             infos = archive.infolist()
             _check_table(infos, limits)
-            entries = tuple(Entry(info.filename, _unpacked(archive, info, limits)) for info in infos)
-    except (
-        zipfile.BadZipFile,
-        zlib.error,
-        EOFError,
-        NotImplementedError,
-        RuntimeError,
-        ValueError,
-        OSError,
-    ) as error:
+            return {info.filename: _unpacked(archive, info, limits) for info in infos}
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, ValueError, OSError) as error:
         raise ScoreError(f"damaged archive ({error}): save the score again as .mxl or .musicxml") from error
-    return entries
 
 
 def _check_table(infos: list[zipfile.ZipInfo], limits: Limits) -> None:
@@ -86,34 +146,11 @@ def _check_table(infos: list[zipfile.ZipInfo], limits: Limits) -> None:
 
 
 def _unpacked(archive: zipfile.ZipFile, info: zipfile.ZipInfo, limits: Limits) -> bytes:
-    """Return the bytes of one entry, giving up as soon as there are more than its table entry said or the limit allows."""
+    """Return the bytes of one entry; there may not be more than its table entry said, which was held against the limits."""
     if info.is_dir():
         return b""
-    pieces: list[bytes] = []
-    size = 0
     with archive.open(info) as stream:
-        while piece := stream.read(CHUNK):
-            size += len(piece)
-            if size > min(limits.entry, info.file_size):
-                raise ScoreError(f"entry {info.filename!r} is larger than the archive says")
-            pieces.append(piece)
-    return b"".join(pieces)
-
-
-def score_name(entries: tuple[Entry, ...]) -> str:
-    """Return the name of the entry of an ``.mxl`` that its container calls the score."""
-    by_name = {entry.name: entry for entry in entries}
-    if CONTAINER not in by_name:
-        raise ScoreError(f"the archive has no {CONTAINER}: it is not a compressed MusicXML score")
-    parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, huge_tree=False)
-    try:
-        root = etree.fromstring(by_name[CONTAINER].data, parser)
-    except (etree.XMLSyntaxError, ValueError) as error:
-        raise ScoreError(f"{CONTAINER} is not well-formed: {error}") from error
-    for element in root.iter("{*}rootfile"):
-        if element.get("media-type", "").strip().lower() in MEDIA_TYPES:
-            name: str = element.get("full-path", "")
-            if name not in by_name:
-                raise ScoreError(f"{CONTAINER} names {name!r}, which is not in the archive")
-            return name
-    raise ScoreError(f"{CONTAINER} names no MusicXML score")
+        data = stream.read(min(limits.entry, info.file_size) + 1)
+    if len(data) > info.file_size:
+        raise ScoreError(f"entry {info.filename!r} is larger than the archive says")
+    return data

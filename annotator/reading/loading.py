@@ -3,16 +3,21 @@
 Conventions
 -----------
 * lxml is the only gate. No network, no external DTD (a DOCTYPE is fine and is never fetched), no entity but the five of XML itself.
-* A source in another format (ABC, kern, MEI, MIDI) is converted first, and what comes of it passes the same gate.
+* A source in another format (ABC, kern, MEI, MIDI) is converted first, and what comes of it passes the same gate. Files that are often
+  taken for a score and are none (a PDF, a picture, another program's own format) are told by their first bytes.
+* The score of an ``.mxl`` is the first root file of ``META-INF/container.xml`` without a media type or with a MusicXML one. Where the
+  container is absent, broken, or names what is not there, the archive is refused: no guessing.
 * ``name`` stands before every message, so that a message says which file it is about.
 * What cannot be written back as it came (an encoding that is not known here) is turned away.
 
-Source: lxml's advice for untrusted input (its FAQ and ``XMLParser``); MusicXML 4.0 has two roots and no namespace.
+Source: lxml's advice for untrusted input (its FAQ and ``XMLParser``); MusicXML 4.0 has two roots and no namespace. First bytes: PDF 1.7,
+PNG, JPEG, GIF, TIFF and RIFF; those of notation programs from memory.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -20,13 +25,11 @@ from lxml import etree
 
 from annotator.errors import MissingError, ScoreError
 from annotator.formats.formats import format_of, is_mei
-from annotator.formats.packing import only_source, unzipped
-from annotator.reading.container import CONTAINER, is_archive, score_name, unpack
-from annotator.reading.document import Document
-from annotator.reading.file_bytes import bytes_of
-from annotator.reading.limits import LIMITS, Limits
-from annotator.reading.strange_files import refuse_strange, refuse_strange_archive
+from annotator.reading.container import bytes_of, is_archive, unpack, unzipped
+from annotator.reading.document import LIMITS, Document, Limits
 
+CONTAINER = "META-INF/container.xml"
+MEDIA_TYPES = ("", *(f"application/{kind}" for kind in ("vnd.recordare.musicxml+xml", "vnd.recordare.musicxml", "xml")), "text/xml")
 ROOTS = ("score-partwise", "score-timewise")
 MARKS = (
     (b"\xef\xbb\xbf", "UTF-8"),
@@ -37,7 +40,23 @@ MARKS = (
 )
 UNMARKED = ((b"<\0\0\0", "UTF-32LE"), (b"\0\0\0<", "UTF-32BE"), (b"<\0", "UTF-16LE"), (b"\0<", "UTF-16BE"))
 """What begins without a mark: libxml2 does not take these for UTF-16 by itself."""
+
 SOMETHING = re.compile(rb"[^\0 \t\r\n\xff\xfe\xef\xbb\xbf]")
+_BEGINNINGS = {
+    "a PDF": rb"%PDF",
+    "a picture": rb"\x89PNG|\xff\xd8\xff|GIF8|II\*\0|MM\0\*|BM.{4}\0\0\0\0|RIFF.{4}WEBP",
+    "a recording": rb"RIFF.{4}WAVE|ID3|OggS|fLaC|\xff[\xfb\xf3\xf2]",
+    "a Sibelius file": rb"\x0fSIBELIUS",
+    "a Finale file": rb"ENIGMA BINARY FILE",
+    "an Encore file": rb"SCO[WE0-9]",
+    "a Guitar Pro file": rb"\x18FICHIER GUITAR PRO|.FICHIER GUITAR PRO",
+    "a NoteWorthy file": rb"\[NoteWorthy ArtWare\]|!NoteWorthyComposer",
+    "a LilyPond file": rb"\s*(?:%.*\n\s*)*\\version",
+    "a MuseScore file": rb"\s*(?:<\?xml[^>]*>\s*)?<museScore",
+    "a web page": rb"\s*(?:<!--.*?-->\s*)?<(?:!doctype\s+)?html",
+    "a text document": rb"\{\\rtf|\xd0\xcf\x11\xe0",
+}
+_ENTRIES = {".mscx": "a MuseScore file", "word/document.xml": "a text document", ".gpif": "a Guitar Pro file"}
 
 
 def load(source: Path | str | bytes, name: str | None = None, limits: Limits = LIMITS) -> Document:
@@ -72,17 +91,45 @@ def _document(data: bytes, called: str, limits: Limits) -> Document:
     """Return the document in bytes that are no gzip file (any more)."""
     if is_archive(data):
         entries = unpack(data, limits)
-        refuse_strange_archive(entry.name for entry in entries)
-        inner = None if any(entry.name == CONTAINER for entry in entries) else only_source(entries)
+        inner = _only_source(entries)
         if inner is None:
-            name = score_name(entries)
-            document = _parsed(next(item.data for item in entries if item.name == name), called, limits, f" in {name!r}")
+            name = _score_name(entries)
+            document = _parsed(entries[name], called, limits, f" in {name!r}")
             document.archive, document.entry = entries, name
             return document
         data = inner
-    refuse_strange(data)
+    for strange, beginning in _BEGINNINGS.items():
+        if re.match(beginning, data[:1024], re.IGNORECASE | re.DOTALL):
+            raise _refusal(strange)
     kind = format_of(data)
     return _parsed(data, called, limits) if kind is None else _converted(kind, data, called)
+
+
+def _only_source(entries: Mapping[str, bytes]) -> bytes | None:
+    """Return the one score in another format in an archive that is no ``.mxl``; None where there is none, or more than one."""
+    for name in entries:
+        for end, strange in _ENTRIES.items():
+            if name.lower().endswith(end):
+                raise _refusal(strange)
+    found = [data for data in entries.values() if CONTAINER not in entries and (format_of(data) or b"<mei" in data[:4096])]
+    return found[0] if len(found) == 1 else None
+
+
+def _score_name(entries: Mapping[str, bytes]) -> str:
+    """Return the name of the entry of an ``.mxl`` that its container calls the score."""
+    if CONTAINER not in entries:
+        raise ScoreError(f"the archive has no {CONTAINER}: it is not a compressed MusicXML score")
+    for element in _well_formed(entries[CONTAINER], f" in {CONTAINER}").iter("{*}rootfile"):
+        if element.get("media-type", "").strip().lower() in MEDIA_TYPES:
+            name: str = element.get("full-path", "")
+            if name not in entries:
+                raise ScoreError(f"{CONTAINER} names {name!r}, which is not in the archive")
+            return name
+    raise ScoreError(f"{CONTAINER} names no MusicXML score")
+
+
+def _refusal(strange: str) -> ScoreError:
+    return ScoreError(f"this is {strange}: MusicXML is needed; export it from your notation program")
 
 
 def _converted(kind: str, data: bytes, called: str, mei: Any = None) -> Document:
@@ -108,10 +155,18 @@ def _parsed(data: bytes, name: str, limits: Limits, where: str = "") -> Document
 
 def _root(data: bytes, where: str = "") -> Any:
     """Return the root of the bytes of one XML file, safely read: MusicXML's, or MEI's."""
+    root = _well_formed(data, where)
+    _check_root(root, where)
+    return root
+
+
+def _well_formed(data: bytes, where: str) -> Any:
+    """Return the root of the bytes of any XML file."""
     if not SOMETHING.search(data):
         raise ScoreError(f"nothing{where or ' in it'}: the file is empty")
+    coding, marked = _coding(data)
     parser = etree.XMLParser(
-        encoding=next((coding for start, coding in UNMARKED if data.startswith(start)), None),
+        encoding=None if marked else coding or None,
         resolve_entities=False,
         no_network=True,
         load_dtd=False,
@@ -132,7 +187,6 @@ def _root(data: bytes, where: str = "") -> Any:
     for entry in parser.error_log:  # in an attribute nothing else is left of an entity that a remote document type may declare
         if "UNDECLARED_ENTITY" in (entry.type_name or ""):
             raise ScoreError(f"{entry.message}{where}, line {entry.line}: entities are refused; export the score again")
-    _check_root(root, where)
     return root
 
 
@@ -157,8 +211,7 @@ def _check_root(root: Any, where: str) -> None:
 
 def _described(tree: Any, data: bytes, name: str) -> Document:
     """Return the document with what is needed to write it back as it came."""
-    bom, encoding = next(((True, coding) for mark, coding in MARKS if data.startswith(mark)), (False, ""))
-    encoding = encoding or next((coding for start, coding in UNMARKED if data.startswith(start)), "")
+    encoding, bom = _coding(data)
     document = Document(tree, name, data, encoding or tree.docinfo.encoding or "UTF-8", bom, timewise=tree.getroot().tag == ROOTS[1])
     try:
         same = document.encoded(document.text) == data
@@ -167,3 +220,9 @@ def _described(tree: Any, data: bytes, name: str) -> Document:
     if not same:
         raise ScoreError(f"its encoding {document.encoding} cannot be written here without loss: save the score as UTF-8")
     return document
+
+
+def _coding(data: bytes) -> tuple[str, bool]:
+    """Return the encoding that the first bytes tell, empty where they do not, and whether they are a byte order mark."""
+    marked = next((coding for mark, coding in MARKS if data.startswith(mark)), "")
+    return marked or next((coding for start, coding in UNMARKED if data.startswith(start)), ""), bool(marked)

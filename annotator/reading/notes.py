@@ -13,21 +13,19 @@ Source: MusicXML 4.0, element ``note`` and its children, ``cue`` among them. Typ
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from dataclasses import fields
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from sys import intern
 from typing import Any
 
-from annotator.music.score import STEPS, Key, Note, Pitch, pitch_of
+from annotator.music.score import STEPS, Key, Pitch, pitch_of
 
-Ends = tuple[str | None, ...]
 Shape = tuple[str | None, int]  # the text of the type, the number of dots
 
 DECIMAL = re.compile(r"[+-]?(\d{1,15}(\.\d{0,9})?|\.\d{1,9})")
 OCTAVES = range(0, 10)  # the standard's own range
 GREATEST_ALTER = 4  # semitones; the standard sets none, double signs are 2
-PRINTED = {"sharp": 1, "flat": -1, "double-sharp": 2, "sharp-sharp": 2, "flat-flat": -2}
 TYPES = {
     "maxima": Fraction(32),
     "long": Fraction(16),
@@ -40,70 +38,67 @@ TYPES = {
 }
 
 
+NONE = Fraction(0)
+RARE = frozenset({"accidental", "time-modification", "grace", "cue"})
+
+
+@dataclass(slots=True)
 class Draft:
-    """A note in the making: it has the fields of a ``Note``, in their order, and may still be filled in.
+    """A note in the making: it has the fields of a ``Note``, and may still be filled in.
 
     ``staff`` 0 and ``voice`` empty: the element does not say. ``pitch`` None: it names none that makes sense. Until the note is placed,
     ``tick`` counts from the bar's start and ``beam`` is what the beam element says.
+
+    Besides it has what no ``Note`` keeps: ``divided``, the text of the duration; the written ``shape``; whether the element is ``pitched``
+    at all, and whether it is a rest of the ``whole_bar``.
     """
 
-    __slots__ = tuple(each.name for each in fields(Note))
-
-    number: int
-    id: str
-    pitch: Pitch | None
-    onset: Fraction
-    duration: Fraction
-    tick: int
-    ticks: int
-    part: str
-    bar: int
-    staff: int
-    voice: str
-    key: Key
-    chord: bool
-    tie_start: bool
-    tie_stop: bool
-    continues: int | None
-    grace: bool
-    cue: bool
-    hidden: bool
-    tablature: bool
-    tuplet: tuple[int, int] | None
-    beam: Any
-    accidental: str | None
-    rolled: bool
     element: Any
+    number: int
+    id: str = ""
+    pitch: Pitch | None = None
+    onset: Fraction = NONE
+    duration: Fraction = NONE
+    tick: int = 0
+    ticks: int = 0
+    part: str = ""
+    bar: int = 0
+    staff: int = 0
+    voice: str = ""
+    key: Key | None = None
+    chord: bool = False
+    tie_start: bool = False
+    tie_stop: bool = False
+    continues: int | None = None
+    grace: bool = False
+    cue: bool = False
+    hidden: bool = False
+    tablature: bool = False
+    tuplet: tuple[int, int] | None = None
+    beam: Any = None
+    accidental: str | None = None
+    rolled: bool = False
+    divided: str | None = None
+    shape: Shape = (None, 0)
+    pitched: bool = False
+    whole_bar: bool = False
 
-    def __init__(self, element: Any, number: int) -> None:
-        self.element = element
-        self.number = number
-        self.pitch = self.continues = self.tuplet = self.beam = self.accidental = None
-        self.chord = self.tie_start = self.tie_stop = self.grace = self.cue = self.tablature = self.rolled = False
-        self.staff = 0
-        self.voice = ""
 
-
-def gather(element: Any, number: int) -> tuple[Draft, str | None, Shape, bool, bool]:
-    """Return what a ``<note>`` element says. ``number`` is its place among all notes of the document, from 1.
-
-    With the draft goes what no ``Note`` keeps: the text of the duration, the written shape, whether there is a pitch, whether it is a
-    whole-bar rest.
-    """
+def draft_of(element: Any, number: int) -> Draft:
+    """Return what a ``<note>`` element says. ``number`` is its place among all notes of the document, from 1."""
     draft = Draft(element, number)
-    divided = kind = None
+    kind = None
     dots = 0
-    pitched = whole_bar = False
-    ties: Ends = ()
-    tied: Ends = ()
+    ties: list[str | None] = []
+    tied: list[str | None] = []
     for child in element[:]:
         tag = child.tag
         if tag == "pitch":
-            pitched, draft.pitch = True, _pitch(child)
+            draft.pitched, draft.pitch = True, _pitch(child)
         elif tag == "duration":
-            divided = child.text or ""
+            draft.divided = child.text or ""
         elif tag == "voice":
-            draft.voice = voice_from(child.text)
+            draft.voice = intern((child.text or "").strip())
         elif tag == "type":
             kind = child.text
         elif tag == "staff":
@@ -114,19 +109,32 @@ def gather(element: Any, number: int) -> tuple[Draft, str | None, Shape, bool, b
         elif tag == "chord":
             draft.chord = True
         elif tag == "rest":
-            whole_bar = child.get("measure") == "yes"
+            draft.whole_bar = child.get("measure") == "yes"
         elif tag == "dot":
             dots += 1
         elif tag == "tie":
-            ties = (*ties, child.get("type"))
+            ties.append(child.get("type"))
         elif tag == "notations":
-            tied = (*tied, *_tied(child))
+            tied += [each.get("type") for each in child[:] if each.tag == "tied"]
             draft.rolled = draft.rolled or child.find("arpeggiate") is not None
         elif tag in RARE:
-            RARE[tag](draft, child)
-    if ties or tied:
-        draft.tie_start, draft.tie_stop = _tie_ends(ties, tied)
-    return draft, divided, (kind, dots), pitched, whole_bar
+            _take_in_rare(draft, child)
+    draft.shape = kind, dots
+    ends = ties or tied
+    through = not ties and "continue" in tied
+    draft.tie_start, draft.tie_stop = through or "start" in ends, through or "stop" in ends
+    return draft
+
+
+def _take_in_rare(draft: Draft, child: Any) -> None:
+    if child.tag == "accidental":
+        draft.accidental = (child.text or "").strip() or None
+    elif child.tag == "time-modification":
+        draft.tuplet = ratio_from(child.findtext("actual-notes"), child.findtext("normal-notes"))
+    elif child.tag == "grace":
+        draft.grace = True
+    else:
+        draft.cue = True
 
 
 @lru_cache(maxsize=4096)
@@ -163,15 +171,18 @@ def pitch_from(step: str | None, alter: str | None, octave: str | None) -> Pitch
 
 
 @lru_cache(maxsize=256)
-def voice_from(text: str | None) -> str:
-    """Return the voice that a text names, one shared text for each."""
-    return (text or "").strip()
-
-
-@lru_cache(maxsize=256)
 def staff_from(text: str | None) -> int:
     """Return the staff that a text names, 0 if it names none."""
     return max(0, whole(text) or 0)
+
+
+@lru_cache(maxsize=1024)
+def ratio_from(actual: str | None, normal: str | None) -> tuple[int, int] | None:
+    """Return the ratio of a tuplet, notes played to notes replaced, or None if the texts give none."""
+    played, replaced = whole(actual), whole(normal)
+    if played is None or replaced is None or not 0 < played < 1000 or not 0 < replaced < 1000:
+        return None
+    return played, replaced
 
 
 @lru_cache(maxsize=1024)
@@ -207,56 +218,3 @@ def altered(element: Any) -> bool:
     """Return whether the pitch of a ``<note>`` says anything of an alteration."""
     alters = [alter for pitch in element.findall("pitch")[-1:] for alter in pitch.findall("alter")]
     return bool(alters) and alters[-1].text is not None
-
-
-def _tied(notations: Any) -> Ends:
-    """Return the types of the ``<tied>`` in a ``<notations>``."""
-    return tuple([child.get("type") for child in notations if child.tag == "tied"])
-
-
-def _tie_ends(ties: Ends, tied: Ends) -> tuple[bool, bool]:
-    """Return whether a note starts a tie and whether it stops one, from the types of its ``<tie>`` and of its ``<tied>``."""
-    if ties:
-        return "start" in ties, "stop" in ties
-    through = "continue" in tied
-    return through or "start" in tied, through or "stop" in tied
-
-
-def _grace(draft: Draft, _: Any) -> None:
-    draft.grace = True
-
-
-def _cue(draft: Draft, _: Any) -> None:
-    draft.cue = True
-
-
-def _accidental(draft: Draft, element: Any) -> None:
-    draft.accidental = (element.text or "").strip() or None
-
-
-def _tuplet(draft: Draft, element: Any) -> None:
-    actual = normal = None
-    for child in element[:]:
-        tag = child.tag
-        if tag == "actual-notes":
-            actual = child.text
-        elif tag == "normal-notes":
-            normal = child.text
-    draft.tuplet = ratio_from(actual, normal)
-
-
-@lru_cache(maxsize=1024)
-def ratio_from(actual: str | None, normal: str | None) -> tuple[int, int] | None:
-    """Return the ratio of a tuplet, notes played to notes replaced, or None if the texts give none."""
-    played, replaced = whole(actual), whole(normal)
-    if played is None or replaced is None or not 0 < played < 1000 or not 0 < replaced < 1000:
-        return None
-    return played, replaced
-
-
-RARE: dict[str, Callable[[Draft, Any], None]] = {
-    "grace": _grace,
-    "cue": _cue,
-    "accidental": _accidental,
-    "time-modification": _tuplet,
-}

@@ -1,27 +1,35 @@
-"""What the part list says of a part: its name, whether a keyboard plays it, which of its staves the left hand plays.
+"""The parts of a score: their measures, what the part list says of them, which are a piano; and what the score is called.
 
 Conventions
 -----------
+* Partwise or timewise: only this module knows. Note numbers count every ``<note>`` of the user's own tree in document order, from 1,
+  rests included.
 * A keyboard part has two staves or more, or a name or an instrument that is a keyboard, or is the only part of the score.
 * Of two staves the left hand plays the lower one. Of three or more, the lowest ones that begin in the bass clef (else the lowest). A
   single staff is the left hand's where its name says so, else where it begins in the bass clef.
-* Two neighbouring parts of one staff each are one piano (``reading.two_parts``) where they are the score's only parts and nothing says
-  that another instrument plays one of them, or where both are named as the same keyboard.
+* Two neighbouring parts of one staff each are one piano where they are the score's only parts and nothing says that another instrument
+  plays one of them, or where both are named as the same keyboard.
+* Title: the work's title, else the movement's, else the credit of type title, else the largest words on the first page. Composer: the
+  creator of type composer, else the credit of type composer. Empty where the score says nothing.
 
-Source: names of instruments in six languages: common practice, no source. ``keyboard.`` is the family in the standard's list of
-instrument sounds (MusicXML 4.0, "Standard sounds"); the numbers of pianos (1-8), the celesta (9) and organs (17-21) are those of General
-MIDI, from memory.
+Source: MusicXML 4.0, elements ``work``, ``movement-title``, ``identification``, ``credit``, and its "Standard sounds", whose family is
+``keyboard.``; the numbers of pianos (1-8), the celesta (9) and organs (17-21) are those of General MIDI, from memory. Names of instruments
+in six languages: common practice, no source.
 """
 
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
-from annotator.reading.attributes import PITCHLESS_CLEFS
+from annotator.errors import ScoreError
+from annotator.reading.beside import PITCHLESS_CLEFS
+from annotator.reading.document import Document, Limits
+from annotator.reading.notes import decimal
 
 KEYBOARD = re.compile(
     r"\b(e-?)?(pian|fortepian|pno\b|klavier|clavier|clavicembal|clavichord|clavicord|clavecin|harpsichord|cembal|keyb|kbd\b|"
@@ -41,6 +49,62 @@ OTHERS = re.compile(
 LEFT = re.compile(r"\b(left|links?|linke|gauche|sinistra|izquierda|l\.? ?h|m\.? ?s|m\.? ?g|bass( (clef|staff))?|lower)\b", re.IGNORECASE)
 RIGHT = re.compile(r"\b(right|rechts?|rechte|droite|destra|derecha|r\.? ?h|m\.? ?d|treble|upper)\b", re.IGNORECASE)
 KEYBOARD_PROGRAMS = frozenset((*range(1, 10), *range(17, 22)))
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """One measure of one part: its printed ``number``, whether it is ``implicit``, and the element that holds its notes.
+
+    ``content`` is None where a timewise score leaves the part out of a measure.
+    """
+
+    number: str
+    implicit: bool
+    content: Any
+
+
+@dataclass(frozen=True, slots=True)
+class PartLayout:
+    """One part: its id and its measures in order."""
+
+    id: str
+    measures: tuple[Measure, ...]
+
+
+def lay_out(document: Document, limits: Limits) -> tuple[PartLayout, ...]:
+    """Return the parts of a document, measure by measure, refusing a score beyond the limits."""
+    root = document.tree.getroot()
+    parts = _timewise(root) if document.timewise else _partwise(root)
+    if not parts:
+        raise ScoreError("no part: there is nothing to read")
+    twice = [name for name, count in Counter(part.id for part in parts).items() if count > 1]
+    if twice:
+        raise ScoreError(f"two parts have the same id {twice[0]!r}, so that nobody can tell them apart: export the score again")
+    bars = max(len(part.measures) for part in parts)
+    for count, what, most in ((len(parts), "parts", limits.parts), (bars, "bars", limits.bars)):
+        if count > most:
+            raise ScoreError(f"{count} {what}, more than the limit of {most}")
+    return parts
+
+
+def _measure(frame: Any, content: Any, index: int) -> Measure:
+    number = frame.get("number")
+    return Measure(str(index + 1) if number is None else number, frame.get("implicit") == "yes", content)
+
+
+def _partwise(root: Any) -> tuple[PartLayout, ...]:
+    return tuple(
+        PartLayout(part.get("id", ""), tuple(_measure(bar, bar, index) for index, bar in enumerate(part.iterchildren("measure"))))
+        for part in root.iterchildren("part")
+    )
+
+
+def _timewise(root: Any) -> tuple[PartLayout, ...]:
+    frames = [(frame, {part.get("id", ""): part for part in frame.iterchildren("part")}) for frame in root.iterchildren("measure")]
+    return tuple(
+        PartLayout(name, tuple(_measure(frame, parts.get(name), index) for index, (frame, parts) in enumerate(frames)))
+        for name in dict.fromkeys(name for _, parts in frames for name in parts)
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,3 +209,29 @@ def left_staves(hand: str, staves: int, first_clefs: Mapping[int, str]) -> froze
     while lowest > 2 and first_clefs.get(lowest) == "F" and first_clefs.get(lowest - 1) == "F":
         lowest -= 1
     return frozenset(range(lowest, staves + 1))
+
+
+def title_of(root: Any) -> str:
+    """Return the title of a score, or the empty text."""
+    named = clean(root.findtext("work/work-title")) or clean(root.findtext("movement-title"))
+    return named or _credit(root, "title") or _largest_credit(root)
+
+
+def composer_of(root: Any) -> str:
+    """Return the composer named in a score, or the empty text."""
+    named = (clean(creator.text) for creator in root.iterfind("identification/creator") if creator.get("type") == "composer")
+    return next(filter(None, named), "") or _credit(root, "composer")
+
+
+def _credit(root: Any, kind: str) -> str:
+    """Return the words of the first credit of a type that has any."""
+    credits = (each for each in root.iterchildren("credit") if any(clean(child.text) == kind for child in each.iterchildren("credit-type")))
+    words = (clean(" ".join(words.text or "" for words in each.iterchildren("credit-words"))) for each in credits)
+    return next(filter(None, words), "")
+
+
+def _largest_credit(root: Any) -> str:
+    """Return the first page's words of largest type, if any gives its size."""
+    free = (each for each in root.iterchildren("credit") if each.get("page", "1") == "1" and each.find("credit-type") is None)
+    sizes = [(decimal(words.get("font-size")) or 0, clean(words.text)) for each in free for words in each.iterchildren("credit-words")]
+    return max((each for each in sizes if each[0] > 0 and each[1]), key=lambda each: each[0], default=(0, ""))[1]

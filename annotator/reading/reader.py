@@ -1,35 +1,39 @@
-"""From a ``Document`` to a ``Score``: parts, bars, notes.
+"""From a ``Document`` to a ``Score``: its one resolution, and its parts, bar by bar.
 
 Conventions
 -----------
 * The tree is only read. Partwise and timewise scores give the same score, but for the note numbers, which follow the user's own tree.
 * A part's bars are timed by its own content: parts do not wait for each other. Two parts that are one piano are read as one.
+* The resolution is the least common multiple of all divisions in the score, so that every duration is a whole number of ticks; and of the
+  tuplets that those divisions cannot express, so that their exact lengths are whole numbers too.
+* A part whose divisions are missing where its first note stands has those that this note's shape and duration imply, else 1.
+
+Source: MusicXML 4.0, element ``divisions``.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from math import lcm
 from pathlib import Path
+from typing import Any
 
 from annotator.errors import ScoreError
-from annotator.music.score import Bar, Note, Part, Score
-from annotator.reading.attributes import Attributes, clef_changes
-from annotator.reading.bars import bar_ticks, cuts, extents, start_keys, voltas
-from annotator.reading.divisions import first_divisions, resolution_of
-from annotator.reading.document import Document
-from annotator.reading.heading import composer_of, title_of
-from annotator.reading.layout import Measure, PartLayout, lay_out
-from annotator.reading.limits import LIMITS, Limits
+from annotator.music.score import ClefChange, Jump, OctaveLine, Part, Score, Tempo
+from annotator.reading.bars import Placing, bar_ticks, find_upbeats, finished_bars, finished_notes, join_ties
+from annotator.reading.beside import Attributes, clef_changes, sane_divisions
+from annotator.reading.document import LIMITS, Document, Limits, Repairs
 from annotator.reading.loading import load
-from annotator.reading.measures import BarDraft, Walk
-from annotator.reading.notes import Draft
-from annotator.reading.parts import PartHeader, left_staves, part_headers, piano_pairs
-from annotator.reading.placing import Placing, Quarters, finished
-from annotator.reading.repairs import Repairs
-from annotator.reading.signs import bar_signs
-from annotator.reading.ties import join_ties
-from annotator.reading.two_parts import Beside, as_long, beside_both, joined
+from annotator.reading.measures import BarDraft, Walk, joined
+from annotator.reading.notes import Draft, draft_of, shaped_quarters, whole
+from annotator.reading.parts import Measure, PartHeader, PartLayout, composer_of, lay_out, left_staves, part_headers, piano_pairs, title_of
+
+FINEST_TUPLET = 64  # more notes than this in the time of others are left as the file rounds them
+
+Beside = tuple[tuple[ClefChange, ...], tuple[OctaveLine, ...], tuple[Tempo, ...], tuple[Jump, ...]]
+"""What stands beside the notes of a part: clefs, octave lines, tempos, jumps."""
 
 
 def read(source: Path | str | bytes, name: str | None = None, limits: Limits = LIMITS) -> Score:
@@ -41,129 +45,129 @@ def read_document(document: Document, limits: Limits = LIMITS) -> Score:
     """Return the score that a document holds. What had to be repaired is named in ``Score.repairs``."""
     root = document.tree.getroot()
     try:
-        layouts = lay_out(document, limits)
+        layouts = {part.id: part for part in lay_out(document, limits)}
+        numbers, written, tuplets = _looked_through(root, limits)
     except ScoreError as error:
         raise error.at(document.name) from None
-    headers = part_headers(root)
-    names = [headers[part.id].name if part.id in headers else "" for part in layouts]
-    places = [f"part {repr(name) if name else place}" for place, name in enumerate(names, 1)]
+    listed = part_headers(root)
+    headers = {name: listed.get(name, PartHeader("", False)) for name in layouts}
+    places = {name: f"part {repr(headers[name].name) if headers[name].name else number}" for number, name in enumerate(layouts, 1)}
     repairs = Repairs()
-    divisions = [first_divisions(part, place, limits, repairs) for part, place in zip(layouts, places, strict=True)]
-    resolution = resolution_of(root, divisions, limits)
-    quarters = Quarters(resolution)
+    divisions = {name: _first_divisions(layouts[name], places[name], limits, repairs) for name in layouts}
+    resolution = _resolution({*divisions.values(), *(sane_divisions(text, limits) or 1 for text in written)}, tuplets, limits)
     pairs = piano_pairs(root, headers)
-    voicings = {
-        layout.id: Voicing(layout, headers.get(layout.id, PartHeader("", False)), place, Attributes(start, limits, repairs))
-        for layout, start, place in zip(layouts, divisions, places, strict=True)
-    }
     parts = []
-    for layout in layouts:
-        if layout.id not in pairs.values():
-            halves = [voicings[name] for name in (layout.id, pairs.get(layout.id)) if name is not None]
-            reader = PartReader(halves, resolution, quarters, limits, repairs)
-            parts.append(reader.part(only=len(layouts) == 1))
+    for name in layouts:
+        if name not in pairs.values():
+            halves = [name, *([pairs[name]] if name in pairs else [])]
+            walks = [
+                Walk(Attributes(divisions[half], limits, repairs), numbers, resolution, limits, repairs, staff if len(halves) > 1 else None)
+                for staff, half in enumerate(halves, 1)
+            ]
+            reading = _PartReading([layouts[half] for half in halves], places[name], walks, repairs)
+            parts.append(reading.part([headers[half] for half in halves], len(layouts) == 1, limits))
     return Score(title_of(root), composer_of(root), tuple(parts), resolution, (*document.notices, *repairs.lines()), document)
 
 
-@dataclass(frozen=True, slots=True)
-class Voicing:
-    """A part as it stands in the document, ready to be read; ``place`` is what messages call it."""
+def _looked_through(root: Any, limits: Limits) -> tuple[dict[Any, int], set[str | None], set[str | None]]:
+    """Return the number of each note of a document, and the texts of all divisions and all numbers of notes in a tuplet."""
+    numbers: dict[Any, int] = {}
+    texts: dict[str, set[str | None]] = {"divisions": set(), "actual-notes": set()}
+    for element in root.iter("note", *texts):
+        if element.tag == "note":
+            numbers[element] = len(numbers) + 1
+        else:
+            texts[element.tag].add(element.text)
+    if len(numbers) > limits.notes:
+        raise ScoreError(f"{len(numbers)} notes, more than the limit of {limits.notes}")
+    return numbers, texts["divisions"], texts["actual-notes"]
 
-    layout: PartLayout
-    header: PartHeader
-    place: str
-    attributes: Attributes
+
+def _resolution(divisions: set[int], tuplets: Iterable[str | None], limits: Limits) -> int:
+    """Return the ticks of a quarter note, from all divisions and the texts of the numbers of notes in a tuplet."""
+    played = {whole(text) or 1 for text in tuplets}
+    rounded = {number for number in played if 1 < number <= FINEST_TUPLET and any(each % number for each in divisions)}
+    resolution = 1
+    for number in [*sorted(divisions), *sorted(rounded)]:
+        finer = lcm(resolution, number)
+        if finer <= limits.resolution:
+            resolution = finer
+    return lcm(resolution, 8) if rounded else resolution  # dots and short notes inside such tuplets
 
 
-class PartReader:
-    """Reads one part, bar by bar, or the two ``halves`` of a piano as one. ``quarters`` is the score's store of shared times."""
+def _first_divisions(layout: PartLayout, place: str, limits: Limits, repairs: Repairs) -> int:
+    """Return the divisions a part starts with; where none stand before its first note, what that note implies."""
+    for measure in layout.measures:
+        for child in measure.content if measure.content is not None else ():
+            if child.tag == "attributes":
+                for element in child.iterchildren("divisions"):
+                    if found := sane_divisions(element.text, limits):
+                        return found
+            elif child.tag == "note" and child.find("grace") is None:
+                repairs.add("divisions missing, taken from the first note", f"{place}, bar {measure.number}")
+                note = draft_of(child, 0)
+                quarters = shaped_quarters(note.shape, note.tuplet)
+                implied = Fraction(whole(note.divided) or 0) / quarters if quarters else Fraction(1)
+                return int(implied) if implied.denominator == 1 and 1 <= implied <= limits.divisions else 1
+    return 1
 
-    def __init__(self, halves: Sequence[Voicing], resolution: int, quarters: Quarters, limits: Limits, repairs: Repairs) -> None:
-        first, last = halves[0], halves[-1]
-        self._halves = halves
-        self._layouts = [as_long(first.layout, last.layout), *([as_long(last.layout, first.layout)] if len(halves) > 1 else [])]
-        self._place = first.place
-        self._places = [f"{first.place}, bar {measure.number}" for measure in self._layouts[0].measures]
-        self._limits = limits
-        self._repairs = repairs
-        self._resolution = resolution
-        self._walks = [Walk(half.attributes, resolution, limits, repairs) for half in halves]
-        self._placing = Placing(first.layout.id, quarters, repairs)
-        self._drafts: list[BarDraft] = []
-        self._lengths: list[int] = []
-        self._starts: list[int] = []
+
+class _PartReading:
+    """Reads one part, bar by bar, or the two parts of a piano as one; ``place`` is what messages call it."""
+
+    def __init__(self, layouts: Sequence[PartLayout], place: str, walks: Sequence[Walk], repairs: Repairs) -> None:
+        self._layouts, self._walks, self._place, self._repairs = layouts, walks, place, repairs
+        self._resolution, self._tolerance = walks[0].resolution, walks[0].tolerance
+        self._placing = Placing(layouts[0].id, self._resolution, repairs)
+        self._bars: list[BarDraft] = []
         self._notes: list[Draft] = []
-        self._firsts: list[int] = []  # for each bar, how many notes stand before it
 
-    def part(self, only: bool) -> Part:
+    def part(self, headers: Sequence[PartHeader], only: bool, limits: Limits) -> Part:
         """Return the finished part. ``only``: the score has no other."""
-        for measures in zip(*(layout.measures for layout in self._layouts), strict=True):
-            self._bar(measures)
-        places = self._places
-        join_ties(self._notes, self._walks[0].tolerance, self._repairs, lambda note: places[note.bar])
-        notes = finished(self._notes)
-        bars = self._bars(notes)
-        first = self._halves[0]
-        header, layout, attributes = first.header, first.layout, first.attributes
-        if len(self._halves) > 1:
-            crossed = (header.hand or "right", self._halves[1].header.hand or "left") == ("left", "right")
-            halves = tuple((half.layout.id, half.header.name) for half in self._halves)
-            return Part(layout.id, header.name, 2, True, bars, notes, frozenset({1 if crossed else 2}), *self._beside(bars), halves)
+        for index in range(max(len(layout.measures) for layout in self._layouts)):
+            self._read_bar(index)
+        join_ties(self._notes, self._bars, self._tolerance, self._repairs)
+        find_upbeats(self._bars, self._resolution, self._repairs)
+        notes = finished_notes(self._notes)
+        bars = finished_bars(self._bars, notes, self._resolution)
+        layout, header, attributes = self._layouts[0], headers[0], self._walks[0].attributes
+        if len(headers) > 1:
+            crossed = (header.hand or "right", headers[1].hand or "left") == ("left", "right")
+            halves = tuple((each.id, named.name) for each, named in zip(self._layouts, headers, strict=True))
+            return Part(layout.id, header.name, 2, True, bars, notes, frozenset({1 if crossed else 2}), *self._beside(), halves)
         declared, used = attributes.staves, self._placing.lowest_staff
         if used > declared:
             self._repairs.add("parts that use staves they do not declare", self._place)
-        staves = max(declared, min(used, self._limits.staves))
+        staves = max(declared, min(used, limits.staves))
         keyboard = only or staves > 1 or header.keyboard
         left = left_staves(header.hand, staves, attributes.first_clefs)
-        return Part(layout.id, header.name, staves, keyboard, bars, notes, left, *self._beside(bars))
+        return Part(layout.id, header.name, staves, keyboard, bars, notes, left, *self._beside())
 
-    def _beside(self, bars: Sequence[Bar]) -> Beside:
-        """Return what stands beside the notes."""
-        end = bars[-1].tick + bars[-1].ticks if bars else 0
-        each: list[Beside] = []
-        for walk in self._walks:
-            said = walk.directions
-            each.append((clef_changes(walk.clefs), said.octave_lines(end), tuple(said.tempos), tuple(said.jumps)))
-        return each[0] if len(each) == 1 else beside_both(*each)
-
-    def _bar(self, measures: Sequence[Measure]) -> None:
+    def _read_bar(self, index: int) -> None:
         """Walk through the next bar, in both halves if there are two, and place its notes."""
-        index = len(self._drafts)
-        start = self._starts[-1] + self._lengths[-1] if index else 0
-        drafts = [walk.bar(measure, self._places[index], index, start) for walk, measure in zip(self._walks, measures, strict=True)]
+        start = self._bars[-1].start + self._bars[-1].ticks if index else 0
+        measures = [layout.measures[index] if index < len(layout.measures) else None for layout in self._layouts]
+        named = next(measure for measure in measures if measure is not None)
+        place = f"{self._place}, bar {named.number}"
+        empty = Measure(named.number, named.implicit, None)
+        drafts = [walk.bar(measure or empty, place, index, start) for walk, measure in zip(self._walks, measures, strict=True)]
         draft = drafts[0] if len(drafts) == 1 else joined(*drafts)
-        self._firsts.append(len(self._notes))
-        self._notes.extend(self._placing.place(draft, index, start, self._places[index]))
+        draft.ticks = bar_ticks(draft, self._resolution, self._tolerance)
+        draft.first_note = len(self._notes)
+        self._notes += self._placing.place(draft)
         draft.notes.clear()
-        self._drafts.append(draft)
-        self._starts.append(start)
-        self._lengths.append(bar_ticks(draft, index == 0, self._resolution, self._walks[0].tolerance))
+        self._bars.append(draft)
 
-    def _bars(self, notes: tuple[Note, ...]) -> tuple[Bar, ...]:
-        """Return the finished bars."""
-        found = extents(self._drafts, self._lengths, self._resolution, self._repairs, self._places)
-        edges = cuts(self._drafts, found)
-        stops = [*self._firsts[1:], len(notes)][: len(self._firsts)]
-        double = [draft.double_left or (index > 0 and self._drafts[index - 1].double_right) for index, draft in enumerate(self._drafts)]
-        endings = voltas(self._drafts)
-        return tuple(
-            Bar(
-                index,
-                draft.measure.number,
-                self._placing.quarters[start],
-                start,
-                extent.ticks,
-                start_keys(draft)[None],
-                draft.time,
-                cut,
-                extent.offset,
-                bar_signs(notes[first:stop]),
-                double[index],
-                draft.repeat_before,
-                draft.repeat_after,
-                endings[index],
-            )
-            for index, (draft, start, extent, cut, first, stop) in enumerate(
-                zip(self._drafts, self._starts, found, edges, self._firsts, stops, strict=True)
-            )
-        )
+    def _beside(self) -> Beside:
+        """Return what stands beside the notes; a tempo or jump that both parts of a piano have is one."""
+        end = self._bars[-1].start + self._bars[-1].ticks if self._bars else 0
+        first, *other = self._walks
+        clefs = clef_changes(clef for walk in self._walks for clef in walk.clefs)
+        lines = tuple(line for walk in self._walks for line in walk.directions.octave_lines(end))
+        tempos, jumps = first.directions.tempos, first.directions.jumps
+        for walk in other:
+            said = {replace(tempo, bar=0, staff=2) for tempo in tempos}
+            tempos = [*tempos, *(tempo for tempo in walk.directions.tempos if replace(tempo, bar=0) not in said)]
+            tempos = sorted(tempos, key=lambda tempo: (tempo.tick, tempo.staff))
+            jumps = sorted({*jumps, *walk.directions.jumps}, key=lambda jump: (jump.tick, jump.sign, jump.words))
+        return clefs, lines, tuple(tempos), tuple(jumps)

@@ -38,7 +38,7 @@ def make_fit() -> None:
 
 def standard_input() -> bytes:
     """Return what comes in on standard input, at most one byte more than a score may have, which the reader then refuses."""
-    from annotator.reading.limits import LIMITS
+    from annotator.reading.document import LIMITS
 
     if sys.stdin is None:
         raise MissingError("standard input is closed: give a file")

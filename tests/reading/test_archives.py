@@ -43,7 +43,7 @@ def test_ordinary_archives(text: str, mimetype: bool, name: str, kind: str) -> N
     document = load(packed(entries))
     assert document.entry == name
     assert document.archive is not None
-    assert [(entry.name, entry.data) for entry in document.archive] == [(key, value.encode()) for key, value in entries.items()]
+    assert list(document.archive.items()) == [(key, value.encode()) for key, value in entries.items()]
 
 
 def test_the_first_musicxml_root_file_counts(text: str) -> None:

@@ -9,7 +9,6 @@ from dataclasses import FrozenInstanceError, fields
 import pytest
 
 from annotator.music.score import Note, Score
-from annotator.reading.measures import Durations
 
 Make = Callable[..., str]
 Reader = Callable[..., Score]
@@ -45,16 +44,6 @@ def test_beams(score_of: Reader, make_note: Make, seed: int) -> None:
     )
     notes = score_of(f"<measure number='1'>{bar}</measure>", divisions=8).parts[0].notes
     assert [note.beam for note in notes] == plain_beams(words)
-
-
-def test_durations() -> None:
-    texts = ["0", "1", "3", "7", "12", "0012", "768", "769", "12345678", "", " 3", "-1", "1.0", "x", "²", "٣", None]
-    table = Durations(3, 12, 256)
-    for text in (*texts, *texts):
-        number = int(text) if text and text.isdecimal() and len(text) < 8 else None
-        expected = None if number is None or number > 256 * 3 else number * 4
-        assert table[text] == expected
-    assert Durations(8, 12, 256)["1"] is None  # an eighth of 12 ticks is no whole number of them
 
 
 def test_a_note_read_is_a_note_and_frozen(score_of: Reader, make_note: Make) -> None:

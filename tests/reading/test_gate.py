@@ -12,7 +12,7 @@ import pytest
 
 from annotator.errors import MissingError, ScoreError
 from annotator.reading import load, read, read_document
-from annotator.reading.limits import LIMITS
+from annotator.reading.document import LIMITS
 
 Make = Callable[..., str]
 TITLE = "Études ß"

@@ -31,8 +31,8 @@ from annotator.products.excerpts.selection import Taken, numbered, taken
 from annotator.products.excerpts.spans import mend_spans
 from annotator.products.excerpts.ties import mend_ties
 from annotator.reading import Document, read_document
-from annotator.reading.layout import lay_out
-from annotator.reading.limits import LIMITS
+from annotator.reading.document import LIMITS
+from annotator.reading.parts import lay_out
 
 
 @dataclass(frozen=True, slots=True)

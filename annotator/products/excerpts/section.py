@@ -12,7 +12,7 @@ from lxml import etree
 from annotator.music.score import Note
 from annotator.products.excerpts.moments import Clock, Moment
 from annotator.products.excerpts.selection import Taken
-from annotator.reading.layout import Measure, PartLayout
+from annotator.reading.parts import Measure, PartLayout
 
 
 @dataclass(frozen=True, slots=True)

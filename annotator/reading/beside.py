@@ -1,4 +1,4 @@
-"""What is in force while a part is read: divisions, key, time signature, clefs, staves.
+"""What stands beside the notes of a part: divisions, keys, times, staves, clefs; tempi, octave lines and jumps.
 
 Conventions
 -----------
@@ -6,21 +6,34 @@ Conventions
   the first staff.
 * A value that makes no sense (divisions 0, beat type "x") leaves in force what was there, and is named as a repair.
 * A key signature of free letters (``key-step``) counts as the number of sharps or flats it comes closest to; its letters are exact.
+* A direction holds from the time it is meant for: where it stands, its ``<offset>`` counted in. An octave line begins and stops where it
+  stands among the notes; its ``<offset>`` only moves the sign (test suite of MusicXML, 33d). It holds on its staff until the next one or
+  its stop; one that is never stopped, to the end of the part.
+* A tempo is a visible metronome mark (also one set as text: ♩ = 60; ``= 60`` as it stands, where the note was lost), words that name one
+  (``music.tempo``), or a sound with a tempo to play. Other words (Legato) belong to it only where they stand beside a metronome mark.
+  Words that send the player elsewhere (D.C. al Fine) are a jump and no tempo.
 
-Source: MusicXML 4.0, element ``attributes``. Several pairs of beats and beat type add up.
+Source: MusicXML 4.0, elements ``attributes`` (several pairs of beats and beat type add up), ``direction``, ``metronome``, ``sound``,
+``segno``, ``coda``, ``octave-shift`` (type ``down``: shown lower than it sounds, that is 8va). The words of jumps: common practice, no
+source. Notes in a text: SMuFL 1.4, metronome marks and individual notes.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
+from dataclasses import replace
+from fractions import Fraction
 from functools import lru_cache
 from math import lcm
 from typing import Any
 
-from annotator.music.score import STEPS, Clef, ClefChange, Key, Time, key_of
-from annotator.reading.limits import Limits
-from annotator.reading.notes import decimal, whole
-from annotator.reading.repairs import Repairs
+from lxml.etree import ProcessingInstruction
+
+from annotator.music.score import STEPS, Clef, ClefChange, Jump, Key, OctaveLine, Tempo, Time, key_of
+from annotator.music.tempo import joined, tempo_words, without_section
+from annotator.reading.document import PROGRAM, Limits, Repairs
+from annotator.reading.notes import TYPES, decimal, staff_from, whole
 
 BEAT_TYPES = frozenset(2**power for power in range(8))  # 1 to 128: what an engraver can draw
 GREATEST_FIFTHS = 14
@@ -29,6 +42,25 @@ CLEF_HOMES = {"G": 2, "F": 4, "C": 3}  # the line of each sign where the source 
 LINES = range(1, 10)
 GREATEST_SHIFT = 3  # octaves that a clef moves what is written
 PITCHLESS_CLEFS = frozenset({"percussion", "TAB", "jianpu"})
+
+_JUMP = re.compile(r"\b(d\. ?[cs]\.|dc|ds|da capo|dal segno)(?![a-z])", re.IGNORECASE)
+_FINE = re.compile(r"fine\.?", re.IGNORECASE)
+_TOLD = frozenset({"words", "metronome", "octave-shift", "segno", "coda"})
+_NOTES = {
+    note: length
+    for notes, length in (
+        ("\ueca2\ue1d2", Fraction(4)),
+        ("\ueca3\ueca4\ue1d3\ue1d4", Fraction(2)),
+        ("\ueca5\ueca6\ue1d5\ue1d6♩", Fraction(1)),
+        ("\ueca7\ueca8\ue1d7\ue1d8♪", Fraction(1, 2)),
+        ("\ueca9\uecaa\ue1d9\ue1da", Fraction(1, 4)),
+    )
+    for note in notes
+}
+"""Notes in a text by their length in quarters."""
+_SET_AS_TEXT = re.compile(rf"([{''.join(_NOTES)}])\s*([\uecb7\ue1e7.])?\s*=\s*(\d+)\.?")
+_WITHOUT_NOTE = re.compile(r"= \d+\.?")
+_OCTAVES = {15: 2, 22: 3}  # by the size of an octave line; any other is one octave
 
 
 class Attributes:
@@ -44,17 +76,16 @@ class Attributes:
         self._limits = limits
         self._repairs = repairs
 
-    def key(self, staff: int | None = None) -> Key:
-        """Return the key in force on a staff."""
-        return self.keys.get(staff) or self.keys[None]
-
     def read(self, element: Any, place: str) -> list[tuple[int | None, Key]]:
         """Take in an ``<attributes>`` element; return the keys it sets, each with its staff (None: all)."""
         keys: list[tuple[int | None, Key]] = []
         for child in element:
             tag = child.tag
             if tag == "divisions":
-                self._divisions(child, place)
+                divisions = sane_divisions(child.text, self._limits)
+                if divisions is None:
+                    self._repairs.add("divisions that make no sense, kept as before", place)
+                self.divisions = divisions or self.divisions
             elif tag == "key":
                 keys.extend(self._key(child, place))
             elif tag == "time":
@@ -70,13 +101,6 @@ class Attributes:
         for staff, key in keys:
             set_key(self.keys, staff, key)
         return keys
-
-    def _divisions(self, element: Any, place: str) -> None:
-        divisions = sane_divisions(element.text, self._limits)
-        if divisions is None:
-            self._repairs.add("divisions that make no sense, kept as before", place)
-        else:
-            self.divisions = divisions
 
     def _key(self, element: Any, place: str) -> list[tuple[int | None, Key]]:
         staff = whole(element.get("number"))
@@ -108,10 +132,7 @@ class Attributes:
         staff = whole(element.get("number")) or 1
         sign = (element.findtext("sign") or "").strip()
         self.first_clefs.setdefault(staff, sign)
-        if sign in PITCHLESS_CLEFS:
-            self.pitchless.add(staff)
-        else:
-            self.pitchless.discard(staff)
+        (self.pitchless.add if sign in PITCHLESS_CLEFS else self.pitchless.discard)(staff)
 
 
 def clef_from(element: Any) -> Clef | None:
@@ -191,3 +212,90 @@ def free_key(steps: tuple[str, ...], changes: tuple[str, ...]) -> Key:
     nearest = min(range(-7, 8), key=distance)
     exact = key_of(nearest)
     return exact if exact.alters == tuple(alters) else Key(nearest, None, tuple(alters))
+
+
+class Directions:
+    """Gathers what the directions of one part say, in document order; ``staff`` is the one they all stand on, if there is but one."""
+
+    def __init__(self, staff: int | None = None) -> None:
+        self._staff = staff
+        self.tempos: list[Tempo] = []
+        self.jumps: list[Jump] = []
+        self._octave_lines: list[OctaveLine] = []  # as they begin; where one stops, a line of no octaves
+
+    def read(self, element: Any, bar: int, stands: int, tick: int) -> None:
+        """Take in a ``<direction>`` of the bar with this index, that ``stands`` at one tick and is meant for another; none of our own."""
+        if any(record.target == PROGRAM for record in element.iterchildren(ProcessingInstruction)):
+            return
+        marks = {mark.tag for kind in element.iterchildren("direction-type") for mark in kind[:]}
+        speed = _speed(element.find("sound"))
+        if speed is None and marks.isdisjoint(_TOLD):
+            return
+        staff = self._staff or staff_from(element.findtext("staff")) or 1
+        words = " ".join(" ".join(each.text or "" for each in element.iterfind("direction-type/words")).split())
+        for shift in element.iterfind("direction-type/octave-shift"):
+            self._octave_shift(shift, staff, bar, stands)
+        if _JUMP.search(words):
+            self.jumps.append(Jump(bar, tick, "jump", words))
+            words = ""
+        elif _FINE.fullmatch(words):
+            self.jumps.append(Jump(bar, tick, "fine", words))
+        self.jumps += [Jump(bar, tick, sign) for sign in ("segno", "coda") if sign in marks]
+        named, beat, per_minute = _tempo(element, words)
+        if beat is not None or speed is not None or named:
+            self.tempos.append(Tempo(bar, tick, staff, named, beat, per_minute, speed))
+
+    def sound(self, element: Any, bar: int, tick: int) -> None:
+        """Take in a ``<sound>`` that stands in a bar by itself."""
+        speed = _speed(element)
+        if speed is not None:
+            self.tempos.append(Tempo(bar, tick, self._staff or 1, "", speed=speed))
+
+    def octave_lines(self, end: int) -> tuple[OctaveLine, ...]:
+        """Return the octave lines of the part, staff by staff; ``end`` is the tick at which it ends."""
+        ended: list[OctaveLine] = []
+        begun: dict[int, OctaveLine] = {}
+        for line in sorted(self._octave_lines, key=lambda line: line.tick):
+            if line.staff in begun:
+                ended.append(replace(begun.pop(line.staff), until=line.tick))
+            if line.octaves:
+                begun[line.staff] = replace(line, until=end)
+        return tuple(sorted((*ended, *begun.values()), key=lambda line: (line.staff, line.tick)))
+
+    def _octave_shift(self, mark: Any, staff: int, bar: int, tick: int) -> None:
+        kind, octaves = mark.get("type"), _OCTAVES.get(whole(mark.get("size")) or 8, 1)
+        if kind in ("down", "up", "stop"):
+            self._octave_lines.append(OctaveLine(staff, bar, tick, tick, {"down": octaves, "up": -octaves}.get(kind, 0)))
+
+
+def _tempo(element: Any, words: str) -> tuple[str, Fraction | None, str]:
+    """Return the tempo words of a direction and its metronome mark; ``words`` are all its words but for a jump."""
+    beat, per_minute = _metronome(element.find("direction-type/metronome"))
+    if not words:
+        return "", beat, per_minute
+    pieces = [each.text or "" for each in element.iterfind("direction-type/words")]
+    set_as_text = _SET_AS_TEXT.search(words)
+    if set_as_text and beat is None:
+        beat = _NOTES[set_as_text[1]] * (Fraction(3, 2) if set_as_text[2] else 1)
+        per_minute = set_as_text[3]
+        pieces = [words[: set_as_text.start()]]
+    elif _WITHOUT_NOTE.fullmatch(words):
+        return words, beat, per_minute
+    return tempo_words(pieces) or (without_section(joined(pieces)) if beat is not None else ""), beat, per_minute
+
+
+def _metronome(mark: Any) -> tuple[Fraction | None, str]:
+    """Return the counted note of a visible metronome mark, in quarter notes, and the text of how many there are in a minute."""
+    if mark is None or mark.get("print-object") == "no":
+        return None, ""
+    per_minute = " ".join((mark.findtext("per-minute") or "").split())
+    beat = TYPES.get((mark.findtext("beat-unit") or "").strip())
+    if beat is None or not per_minute:
+        return None, ""
+    return beat * (Fraction(3, 2) if mark.find("beat-unit-dot") is not None else 1), per_minute
+
+
+def _speed(sound: Any) -> Fraction | None:
+    """Return the quarter notes a minute that a ``<sound>`` names; none where it is no tempo that can be played."""
+    speed = None if sound is None else decimal(sound.get("tempo"))
+    return speed if speed is not None and speed > 0 else None
