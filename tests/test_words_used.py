@@ -1,6 +1,7 @@
 """What is missing in a file of words, and what no one uses: each word that is asked for is there, each that is there is asked for.
 
-What is asked for is read off the program: the constants in its modules, the data of its kinds, and the names that theory gives.
+What is asked for is read off the program: the constants in its modules and its pages, the data of its kinds, and the names that theory
+gives.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from jinja2 import Environment, nodes
 from word_tables import groups
 
 import annotator
@@ -87,6 +89,12 @@ def program() -> tuple[set[str], dict[str, set[str]]]:
         every |= constants(tree)
         for name, keys in asked(tree).items():
             calls.setdefault(name, set()).update(keys)
+    for path in Path(annotator.__file__).parent.rglob("*.html"):
+        page = Environment().parse(path.read_text(encoding="utf-8"))
+        every |= {str(text.value) for text in page.find_all(nodes.Const)}
+        for call in page.find_all(nodes.Call):
+            if isinstance(call.node, nodes.Name) and call.args and isinstance(call.args[0], nodes.Const):
+                calls.setdefault(call.node.name, set()).add(re.escape(str(call.args[0].value)))
     return every, calls
 
 

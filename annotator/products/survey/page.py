@@ -1,120 +1,254 @@
 """The page of a survey: one self-contained HTML file with a scatter, a bar chart and a sortable table.
 
-Conventions: the page opens from disk and asks for nothing else; a content security policy in it allows just its own style sheet and script,
-known by their digests. Everything that comes from scores, paths and messages is escaped. The same survey gives the same bytes.
+Conventions
+-----------
+* ``page.html`` says what stands where; without the script all is there to read, and sorting, finding, and going from a dot to its row are
+  what the script adds. Rows come ranked as the survey has them; the number of a row, and of its dot, is its rank, from 0.
+* In the scatter, effort against share of pattern, one dot a score, lengths are units of the picture's own ``viewBox``, which is about as
+  wide as a page column is in pixels; up is harder. Dots stand in order of share, so that the arrow keys move from left to right.
 
-Without the script all is there to read; sorting, finding, and going from a dot to its row are what the script adds.
+Rule of its labels: as many titles as fit without lying over another title, a dot or the frame, those of the loneliest dots first; a title
+longer than its room ends at a word, with an ellipsis. What is left without a title tells it when pointed at.
 """
 
 from __future__ import annotations
 
-import base64
-import hashlib
-from collections.abc import Iterable, Iterator
-from functools import cache
-from html import escape
-from importlib.resources import files
+import math
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+from unicodedata import combining, east_asian_width, normalize
 
+from annotator.products.html_page import html_page
 from annotator.products.survey.effort import FACTORS
-from annotator.products.survey.kinds_chart import kinds_chart, notes_by_kind
-from annotator.products.survey.measures import Survey
-from annotator.products.survey.page_table import table, title_of
-from annotator.products.survey.scatter import Dot, scatter
-from annotator.words.survey import effort_words, number, survey_word
+from annotator.products.survey.measures import HandMeasures, Measured, Survey
+from annotator.products.survey.tables import COLUMNS, count_words, drills_words, title_of
+from annotator.words import kind_name
+from annotator.words.survey import effort_words, key_words, number, survey_word
+
+_BY_KEY = {column.key: column for column in COLUMNS}
+NUMBERS = [_BY_KEY[key] for key in ("effort", "share", "notes", "to-read", "bars", "density", "signs", "odd")]
+"""The columns of numbers that the page has, from left to right."""
+
+WIDTH, HEIGHT = 760, 480
+LEFT, RIGHT, TOP, BOTTOM = 56, 744, 14, 430
+"""The edges of the scatter's frame."""
+SIZE = 12  # of labels
+LINE = 15  # the height a label takes
+LONGEST = 28  # letters of a title
+MOST = 40  # titles on the picture
+RADII = ((150, 5.0), (600, 4.0))  # up to how many dots, how large
+SMALLEST = 3.0
+CELL = 40  # of the grid that tells who is near
+
+Box = tuple[float, float, float, float]
+Place = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Dot:
+    """One score: its ``rank`` (from 0), title, effort (0 to 100) and share of grey notes (0 to 1)."""
+
+    rank: int
+    title: str
+    effort: float
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A title on the picture: its text, the left end and the baseline of it."""
+
+    text: str
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
+class Scatter:
+    """The picture: the dots with their places, the titles, the radius of dots; heights of the lines of effort, places of those of share."""
+
+    dots: list[tuple[Place, Dot]]
+    labels: list[Label]
+    radius: str
+    efforts: list[tuple[float, int]]
+    shares: list[tuple[float, int]]
+    width: int = WIDTH
+    height: int = HEIGHT
+    left: int = LEFT
+    right: int = RIGHT
+    top: int = TOP
+    bottom: int = BOTTOM
 
 
 def survey_page(survey: Survey, language: str = "en") -> str:
     """Return the page of a survey as HTML text; ``language`` is one of ``settings.LANGUAGES``."""
-    return "\n".join([*_head(language), *_header(survey, language), *_main(survey, language), *_asides(survey, language), *_end()])
-
-
-@cache
-def _part(name: str) -> str:
-    """Return the style sheet or the script that lies beside this module."""
-    return files("annotator.products.survey").joinpath(name).read_text(encoding="utf-8")
-
-
-def _digest(text: str) -> str:
-    """Return a text's digest as a content security policy names it."""
-    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
-
-
-def _head(language: str) -> Iterator[str]:
-    style, script = _part("page.css"), _part("page.js")
-    policy = f"default-src 'none'; style-src {_digest(style)}; script-src {_digest(script)}; base-uri 'none'; form-action 'none'"
-    yield "<!DOCTYPE html>"
-    yield f'<html lang="{language}">'
-    yield '<head>\n<meta charset="utf-8">\n<meta name="generator" content="annotator">'
-    yield f'<meta http-equiv="Content-Security-Policy" content="{policy}">'
-    yield '<meta name="viewport" content="width=device-width, initial-scale=1">'
-    yield f"<title>{escape(survey_word('heading', language))}</title>"
-    yield f"<style>{style}</style>\n</head>\n<body>"
-
-
-def _header(survey: Survey, language: str) -> Iterator[str]:
-    notes = sum(score.measures.notes for score in survey.scores)
-    to_read = sum(score.measures.to_read for score in survey.scores)
-    grey = number(100 * (1 - to_read / notes) if notes else 0, 0, language)
-    counts = {"scores": number(len(survey.scores), 0, language), "notes": number(notes, 0, language), "grey": grey}
-    yield f"<header>\n<h1>{escape(survey_word('heading', language))}</h1>"
-    yield f"<p>{escape(survey_word('summary', language).format(**counts))}</p>\n</header>\n<main>"
-
-
-def _main(survey: Survey, language: str) -> Iterator[str]:
-    """Yield the charts and the table, or one line that says that there is nothing to show."""
-    if not survey.scores:
-        yield f"<p>{escape(survey_word('nothing', language))}</p>\n</main>"
-        return
-    dots = [Dot(rank, title_of(score), score.effort, score.measures.share) for rank, score in enumerate(survey.scores)]
-    yield '<div class="charts">'
-    yield from _section("scatter", language, scatter(dots, language) + _what_effort(language))
-    if kinds := notes_by_kind(survey.scores):
-        yield from _section("kinds", language, kinds_chart(kinds, language))
-    yield "</div>"
-    name = escape(survey_word("table", language))
-    region = f'<div class="region" tabindex="0" role="region" aria-label="{name}">\n{table(survey.scores, language)}\n</div>'
-    yield from _section("table", language, _tools(len(survey.scores), language) + region)
-    yield "</main>"
-
-
-def _what_effort(language: str) -> str:
-    sentences = effort_words([(factor.word, factor.weight) for factor in FACTORS], language)
-    summary = escape(survey_word("what-effort", language))
-    return f'\n<details id="effort" open><summary>{summary}</summary><p class="note">{escape(sentences)}</p></details>'
-
-
-def _section(word: str, language: str, content: str) -> Iterator[str]:
-    yield f"<section>\n<h2>{escape(survey_word(word, language))}</h2>"
-    yield f'<p class="note hint">{escape(survey_word(f"{word}-note", language))}</p>'
-    yield f"{content}\n</section>"
-
-
-def _tools(count: int, language: str) -> str:
-    words = survey_word("shown", language)
-    find, hint = escape(survey_word("filter", language)), escape(survey_word("filter-hint", language))
-    return (
-        f'<div class="tools"><label for="find">{find}</label>'
-        f'<input id="find" type="search" placeholder="{hint}" autocomplete="off" spellcheck="false">'
-        f'<span id="shown" role="status" data-words="{escape(words)}">{escape(words.format(shown=count, all=count))}</span>'
-        f'<button id="all" type="button" hidden>{escape(survey_word("all", language))}</button></div>\n'
+    scores = survey.scores
+    dots = [Dot(rank, title_of(score), score.effort, score.measures.share) for rank, score in enumerate(scores)]
+    return html_page(
+        __package__,
+        language=language,
+        survey_word=partial(survey_word, language=language),
+        number=lambda value: number(value, 0, language),
+        summary=count_words(survey, language),
+        rows=[_row(score, language) for score in scores],
+        numbers=NUMBERS,
+        scatter=scatter(dots) if dots else None,
+        kinds=[(kind_name(kind, language), notes) for kind, notes in notes_by_kind(scores)],
+        what_effort=effort_words([(factor.word, factor.weight) for factor in FACTORS], language),
+        failed=[f"{one.path}: {one.message}" for one in survey.failed],
+        left_out=[f"{one.path}: {one.reason}" for one in survey.left_out],
     )
 
 
-def _asides(survey: Survey, language: str) -> Iterator[str]:
-    yield '<footer class="asides">'
-    failed = (f"{one.path}: {one.message}" for one in survey.failed)
-    left_out = (f"{one.path}: {one.reason}" for one in survey.left_out)
-    yield from _list("failed", len(survey.failed), failed, language)
-    yield from _list("left-out", len(survey.left_out), left_out, language)
-    yield "</footer>"
+def notes_by_kind(scores: Iterable[Measured]) -> list[tuple[str, int]]:
+    """Return each kind found with the notes that its figures hold in all scores together, the most first, equals by machine name."""
+    found: Counter[str] = Counter()
+    for score in scores:
+        for one in score.measures.kinds:
+            found[one.kind] += one.notes
+    return sorted(found.items(), key=lambda item: (-item[1], item[0]))
 
 
-def _list(word: str, count: int, lines: Iterable[str], language: str) -> Iterator[str]:
-    if count:
-        summary = survey_word(word, language).format(count=number(count, 0, language))
-        items = "".join(f"<li><bdi>{escape(line)}</bdi></li>" for line in lines)
-        yield f"<details><summary>{escape(summary)}</summary><ul>{items}</ul></details>"
+def without_accents(text: str) -> str:
+    """Return a text as the page looks for it: small letters, without what stands above or below them.
+
+    >>> without_accents("Réunion, Brahms: Größe")
+    'reunion, brahms: grosse'
+    """
+    return "".join(sign for sign in normalize("NFD", text.casefold()) if not combining(sign))
 
 
-def _end() -> Iterator[str]:
-    yield f"<script>{_part('page.js')}</script>\n</body>\n</html>\n"
+def _row(score: Measured, language: str) -> dict[str, Any]:
+    """Return what the table tells of a score in words, and what it is found by."""
+    measures, say = score.measures, partial(survey_word, language=language)
+    count = partial(number, places=0, language=language)
+    title, composer = title_of(score), " ".join(measures.composer.split())
+    names = [kind_name(one.kind, language) for one in measures.kinds]
+    return {
+        "score": score,
+        "title": title,
+        "composer": composer,
+        "drills": drills_words(score, language),
+        "found_by": without_accents("\n".join([title, composer, score.path, *names])),
+        "points": ", ".join(f"{say(factor.word)}: {count(factor.points(measures))}/{factor.weight}" for factor in FACTORS),
+        "figures": [
+            say("figure").format(kind=name, figures=count(one.figures), notes=count(one.notes))
+            for name, one in zip(names, measures.kinds, strict=True)
+        ],
+        "in_keys": [say("key").format(key=key_words(key.tonic, key.minor, language), bars=count(key.bars)) for key in measures.keys],
+        "right": _hand(measures.right, language),
+        "left": _hand(measures.left, language),
+    }
+
+
+def _hand(hand: HandMeasures, language: str) -> str:
+    if not hand.notes:
+        return survey_word("silent", language)
+    return survey_word("hand", language).format(compass=hand.compass, reach=hand.reach, lines=hand.ledger_lines)
+
+
+def radius(count: int) -> float:
+    """Return the radius of a dot where there are so many."""
+    return next((size for most, size in RADII if count <= most), SMALLEST)
+
+
+def scatter(dots: Sequence[Dot]) -> Scatter:
+    """Return the picture, dots in the order of share."""
+    top = max(20, 10 * math.ceil((max(dot.effort for dot in dots) + 4) / 10))
+    places = [(place(dot, top), dot) for dot in sorted(dots, key=lambda dot: (dot.share, dot.effort, dot.rank))]
+    efforts = range(0, top + 1, 10 if top <= 60 else 20)
+    return Scatter(
+        places,
+        labels(places),
+        f"{radius(len(dots)):g}",
+        [(place(Dot(0, "", effort, 0), top)[1], effort) for effort in efforts],
+        [(place(Dot(0, "", 0, share / 100), top)[0], share) for share in range(0, 101, 20)],
+    )
+
+
+def place(dot: Dot, top: float) -> Place:
+    """Return where the middle of a dot stands; ``top`` is the effort at the upper edge."""
+    across, upward = RIGHT - LEFT, BOTTOM - TOP
+    return LEFT + across * min(max(dot.share, 0), 1), TOP + upward * (1 - min(max(dot.effort, 0), top) / top)
+
+
+def labels(places: Sequence[tuple[Place, Dot]]) -> list[Label]:
+    """Return the titles that find room, at most ``MOST``."""
+    taken: dict[tuple[int, int], list[Box]] = {}
+    crowd = Counter(_cell(*at) for at, _ in places)
+    size = radius(len(places))
+    for (x, y), _ in places:
+        _claim(taken, (x - size, y - size, x + size, y + size))
+    found: list[Label] = []
+    for (x, y), dot in sorted(places, key=lambda item: (_company(crowd, item[0]), item[1].rank)):
+        text = shortened(dot.title)
+        for box in _rooms(x, y, size, text_width(text)):
+            if _free(taken, box):
+                _claim(taken, box)
+                found.append(Label(text, box[0], box[3] - 4))
+                break
+        if len(found) == MOST:
+            break
+    return found
+
+
+def shortened(title: str) -> str:
+    """Return a title cut at a word so that it is not too long.
+
+    >>> shortened("La Candeur"), shortened("The Well-Tempered Clavier, Book One, Prelude One")
+    ('La Candeur', 'The Well-Tempered Clavier…')
+    """
+    if len(title) <= LONGEST:
+        return title
+    head = title[:LONGEST]
+    return (head.rpartition(" ")[0] or head).rstrip(" ,;:-–") + "…"
+
+
+def text_width(text: str) -> float:
+    """Return about how wide a text is at the size of labels, on the safe side for any sans-serif face."""
+    return sum(SIZE * (1.05 if east_asian_width(sign) in "WF" else 0.58) for sign in text)
+
+
+def _rooms(x: float, y: float, size: float, width: float) -> Iterator[Box]:
+    """Yield the places a title of this width may take beside a dot, the best first, those that leave the frame left out."""
+    away = size + 4
+    for left, upper in (
+        (x + away, y - LINE / 2),
+        (x - away - width, y - LINE / 2),
+        (x - width / 2, y - away - LINE),
+        (x - width / 2, y + away),
+    ):
+        if left > LEFT and left + width < RIGHT and upper > TOP and upper + LINE < BOTTOM:
+            yield left, upper, left + width, upper + LINE
+
+
+def _cell(x: float, y: float) -> tuple[int, int]:
+    return int(x // CELL), int(y // CELL)
+
+
+def _company(crowd: Counter[tuple[int, int]], at: Place) -> int:
+    """Return how many dots stand in the cells around a place."""
+    column, row = _cell(*at)
+    return sum(crowd[column + across, row + down] for across in (-1, 0, 1) for down in (-1, 0, 1))
+
+
+def _cells(box: Box) -> Iterable[tuple[int, int]]:
+    (left, upper), (right, lower) = _cell(box[0], box[1]), _cell(box[2], box[3])
+    return ((column, row) for column in range(left, right + 1) for row in range(upper, lower + 1))
+
+
+def _claim(taken: dict[tuple[int, int], list[Box]], box: Box) -> None:
+    for cell in _cells(box):
+        taken.setdefault(cell, []).append(box)
+
+
+def _free(taken: dict[tuple[int, int], list[Box]], box: Box) -> bool:
+    """Tell whether nothing that is taken lies under a box."""
+    return not any(
+        box[0] < other[2] and other[0] < box[2] and box[1] < other[3] and other[1] < box[3]
+        for cell in _cells(box)
+        for other in taken.get(cell, ())
+    )

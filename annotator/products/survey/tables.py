@@ -19,7 +19,7 @@ from pathlib import PurePath
 from typing import Any
 
 from annotator.marks.report import harmless
-from annotator.products.survey.measures import HandMeasures, KeyUsed, Measured, Survey
+from annotator.products.survey.measures import KeyUsed, Measured, Survey
 from annotator.words import kind_name
 from annotator.words.survey import column_heading, key_words, number, survey_word
 
@@ -72,14 +72,6 @@ def _keys(score: Measured, language: str) -> str:
     return ", ".join(key_words(key.tonic, key.minor, language) for key in told)
 
 
-def _hand(key: str, rank: int, of: Callable[[HandMeasures], int]) -> list[Column]:
-    """Return a column for each hand, the right one's first."""
-    return [
-        Column(f"right-{key}", rank, lambda score: of(score.measures.right), 0),
-        Column(f"left-{key}", rank + 1, lambda score: of(score.measures.left), 0),
-    ]
-
-
 COLUMNS: tuple[Column, ...] = (
     Column("title", 0, title_of),
     Column("composer", 8, lambda score: " ".join(score.measures.composer.split())),
@@ -94,9 +86,12 @@ COLUMNS: tuple[Column, ...] = (
     Column("odd", 10, lambda score: round(score.measures.odd_in_100, 3), 1),
     Column("signs", 9, lambda score: round(score.measures.signs_in_100, 3), 0),
     Column("keys", 12, lambda score: "; ".join(key_name(key) for key in score.measures.keys), shown_as=_keys),
-    *_hand("compass", 13, lambda hand: hand.compass),
-    *_hand("reach", 15, lambda hand: hand.reach),
-    *_hand("ledger", 17, lambda hand: hand.ledger_lines),
+    Column("right-compass", 13, lambda score: score.measures.right.compass, 0),
+    Column("left-compass", 14, lambda score: score.measures.left.compass, 0),
+    Column("right-reach", 15, lambda score: score.measures.right.reach, 0),
+    Column("left-reach", 16, lambda score: score.measures.left.reach, 0),
+    Column("right-ledger", 17, lambda score: score.measures.right.ledger_lines, 0),
+    Column("left-ledger", 18, lambda score: score.measures.left.ledger_lines, 0),
     Column("file", 0, lambda score: score.path),
 )
 """The columns of every survey, from left to right."""
@@ -154,17 +149,22 @@ def to_table(survey: Survey, columns: Sequence[Column], language: str) -> str:
 
 
 def summary(survey: Survey, language: str) -> str:
-    """Return the line that sums a survey up."""
+    """Return the line that sums a survey up, with what failed and what is left out."""
     if not survey.scores:
         return survey_word("nothing", language)
-    notes = sum(score.measures.notes for score in survey.scores)
-    grey = notes - sum(score.measures.to_read for score in survey.scores)
-    counts = {"scores": len(survey.scores), "notes": notes, "grey": 100 * grey / notes if notes else 0}
-    line = survey_word("summary", language).format(**{name: number(count, 0, language) for name, count in counts.items()})
+    line = count_words(survey, language)
     for word, some in (("failed", survey.failed), ("left-out", survey.left_out)):
         if some:
             line += " · " + survey_word(word, language).format(count=number(len(some), 0, language))
     return line
+
+
+def count_words(survey: Survey, language: str) -> str:
+    """Return how many scores and notes there are, and how many notes in 100 are grey."""
+    notes = sum(score.measures.notes for score in survey.scores)
+    grey = notes - sum(score.measures.to_read for score in survey.scores)
+    counts = {"scores": len(survey.scores), "notes": notes, "grey": 100 * grey / notes if notes else 0}
+    return survey_word("summary", language).format(**{name: number(count, 0, language) for name, count in counts.items()})
 
 
 def _padded(cell: str, room: int, column: Column) -> str:
