@@ -39,13 +39,15 @@ from annotator.figures.even_runs import Run, own_runs, rocking_runs, shared_by_v
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, first_chord
 from annotator.figures.lines import Line
-from annotator.figures.voicing import Pattern, Voicing, order_of, pattern_of
+from annotator.figures.voicing import Voicing, order_of, pattern_of
 from annotator.music.chords import QUALITIES, Chord, classes_of, incomplete, name_chord, same_harmony
 from annotator.music.score import Pitch
 
 KIND = "broken-chord"
 SIZES = (3, 4, 6, 8)
 """Notes of a group."""
+ALBERTI = (0, 2, 1, 2), (0, 1, 2)
+"""Order and steps of an Alberti bass."""
 SKIP = 8
 """Semitones from which on a step between two notes breaks a leg."""
 
@@ -137,26 +139,23 @@ def _telling(found: list[Chain]) -> Iterator[Chain]:
 
 def _chain(line: Line, run: Run, start: int, size: int) -> Chain | None:
     """Return the broken chord whose first group stands at ``start``, if there is one and it goes on."""
-    chord = run.believed(start, size) if shared_by_voices(line, run.events[start : start + size]) else None
-    if chord is None:
-        return None
     keys = run.keys[start : start + size]
-    pattern = _pattern(keys, chord)
-    if pattern is None:
+    if not _telling_order(order_of(keys)) or not shared_by_voices(line, run.events[start : start + size]):
+        return None
+    chord = run.believed(start, size)
+    pattern = pattern_of(keys, chord) if chord is not None else None
+    if chord is None or pattern is None or (pattern.order, pattern.steps) == ALBERTI:
         return None
     chain = Chain(line, run, start, Voicing(pattern, sorted(set(keys)), chord))
     chain.follow()
     return chain if chain.stop > start + size else None
 
 
-def _pattern(keys: Sequence[int], chord: Chord) -> Pattern | None:
-    """Return the pattern that a first group shows; None for a tremolo, an Alberti bass, or a shorter pattern twice or more."""
-    pattern = pattern_of(keys, chord) if len(set(keys)) > 2 else None
-    if pattern is None or (pattern.order, pattern.steps) == ((0, 2, 1, 2), (0, 1, 2)):
-        return None
-    order, size = pattern.order, len(keys)
-    shorter = any(size % part == 0 and order == order[:part] * (size // part) for part in range(1, size // 2 + 1))
-    return None if shorter else pattern
+def _telling_order(order: tuple[int, ...]) -> bool:
+    """Return whether a first group of such an order shows a pattern: no tremolo, and no shorter pattern twice or more."""
+    size = len(order)
+    shorter = (size % part == 0 and order == order[:part] * (size // part) for part in range(1, size // 2 + 1))
+    return max(order) > 1 and not any(shorter)
 
 
 class Chain:

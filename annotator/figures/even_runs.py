@@ -55,16 +55,23 @@ class Run:
 
         A doubtful chord with a neighbour note in it (A♭ G A♭) is none, in a group of more than four: that note is no tone of it.
         """
-        if first + size > len(self):
+        pitches, keys = self.pitches[first : first + size], self.keys[first : first + size]
+        if len(keys) < size:
             return None
-        chord, keys = self.chord(first, size), self.keys[first : first + size]
-        if size > FEWEST and (chord is None or incomplete(chord, keys)) and _with_neighbour(keys):
-            return None
+        if size > FEWEST and _with_neighbour(keys):
+            chord = name_chord(pitches)
+            if chord is None or incomplete(chord, keys):
+                return None
+        return believed(pitches, self._beside(first, size, before))
+
+    def _beside(self, first: int, size: int, before: Chord | None) -> Iterator[Chord]:
+        """Yield the chords beside a group: the harmony before it, that of the next group, and of the next other one."""
+        keys = self.keys[first : first + size]
         ahead = range(first + size, min(len(self) - size, first + AHEAD * size) + 1, size)
-        after = next((place for place in ahead if self.keys[place : place + size] != self.keys[first : first + size]), len(self))
-        coming = [self.chord(place, size) for place in {first + size, after}]
-        beside = [each for each in (before, *coming) if each is not None]
-        return believed(self.pitches[first : first + size], beside)
+        after = next((place for place in ahead if self.keys[place : place + size] != keys), len(self))
+        for chord in (before, self.chord(first + size, size), self.chord(after, size)):
+            if chord is not None:
+                yield chord
 
 
 def _with_neighbour(keys: Sequence[int]) -> bool:
@@ -93,7 +100,7 @@ def rocking_runs(line: Line) -> Iterator[tuple[int, Run]]:
         after = begins
         for _, equal in groupby(line.ticks[begins:ends]):
             first, after = after, after + len(list(equal))
-            sizes = [len(event.notes) for event in line.events[first:after]]
+            sizes = [len(event.notes) for event in line.events[first:after]] if after - first >= FEWEST else [1]
             for group in ROCKING if max(sizes) > 1 else ():
                 same = [place >= group and sizes[place] == sizes[place - group] for place in range(len(sizes))]
                 for alike, places in groupby(range(group, len(sizes)), key=same.__getitem__):

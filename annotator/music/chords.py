@@ -31,6 +31,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from operator import attrgetter
 
 from annotator.music.names import Chord, alter_of, class_of, spelled
 from annotator.music.score import SEMITONES, STEPS, Pitch, pitch_of
@@ -111,6 +112,7 @@ def _by_sound() -> dict[int, tuple[int, str]]:
     return table
 
 
+_HEIGHT = attrgetter("semitone", "diatonic")
 _INTERVALS = _by_interval()
 _LETTERS = _by_letters()
 _SOUNDS = _by_sound()
@@ -120,26 +122,26 @@ _SIXTHS = {
 """As ``_LETTERS``, for the letters that an augmented sixth is spelled with."""
 
 
-def name_chord(pitches: Iterable[Pitch]) -> Chord | None:
+def name_chord(pitches: Sequence[Pitch]) -> Chord | None:
     """Return the smallest chord that holds all of these pitches, inversion by the lowest; None where there is none.
 
     >>> from annotator.music.score import pitch_of
     >>> name_chord([pitch_of("C", 0, 3), pitch_of("D", 1, 3), pitch_of("G", 0, 3)])  # no stack of letters: by sound
     Chord(root='C', quality='minor', inversion=0, bass='C')
     """
-    struck = {(pitch.semitone, pitch.diatonic) for pitch in pitches}
     mask = 0
-    for key, letter in struck:
+    for pitch in pitches:
+        key = pitch.semitone
         if not isinstance(key, int):
             return None
-        mask |= 1 << letter % 7 * 12 + key % 12
-    if not struck:
+        mask |= 1 << pitch.diatonic % 7 * 12 + key % 12
+    if not FEWEST_NAMES <= mask.bit_count() <= MOST_NAMES:
         return None
-    lowest, letter = min(struck)
-    return _chord(mask, letter % 7 * 12 + int(lowest) % 12) if FEWEST_NAMES <= mask.bit_count() <= MOST_NAMES else None
+    lowest = min(pitches, key=_HEIGHT)
+    return _chord(mask, lowest.diatonic % 7 * 12 + int(lowest.semitone) % 12)
 
 
-def dominant_without_third(pitches: Iterable[Pitch]) -> Chord | None:
+def dominant_without_third(pitches: Sequence[Pitch]) -> Chord | None:
     """Return the dominant seventh that root, fifth and seventh alone, spelled so, may stand for; else None.
 
     Whether they do, only the chords beside them tell (``leads_to``).
@@ -147,11 +149,11 @@ def dominant_without_third(pitches: Iterable[Pitch]) -> Chord | None:
     >>> dominant_without_third([pitch_of("D", 0, 3), pitch_of("G", 0, 3), pitch_of("F", 0, 3)])
     Chord(root='G', quality='dominant-seventh', inversion=2, bass='D')
     """
-    notes = sorted(pitches, key=lambda pitch: pitch.semitone)
-    names = {(note.diatonic % 7, note.semitone % 12): spelled(note.diatonic, int(note.alter)) for note in notes}
-    for (letter, root), name in names.items():
+    names = {(pitch.diatonic % 7, pitch.semitone % 12) for pitch in pitches}
+    for letter, root in names if len(names) == len(WITHOUT_THIRD) else ():
         if {((other - letter) % 7, (key - root) % 12) for other, key in names} == {(0, 0), (4, 7), (6, 10)}:
-            return over_bass(Chord(name, "dominant-seventh", 0, name), notes[0])
+            name = _name(letter, int(root))
+            return over_bass(Chord(name, "dominant-seventh", 0, name), min(pitches, key=_HEIGHT))
     return None
 
 
