@@ -5,7 +5,7 @@ Conventions
 * Notes of equal value (the last may be longer), groups that begin on a beat; two groups or more, each with its own chord if need be. One
   will do beside others, no more than a bar away, where a triad on its dark note gives all of it.
 * The three tones are in close position above the lowest note. A seventh chord means three of its notes (``chords.rungs``, sparse),
-  if the chords beside it confirm it (``even_runs.Run.believed``).
+  if the chords beside it confirm it (``lines.Run.believed``).
 * The test is membership in one chord: C C′ B C′ is no Alberti bass. One note in a group may break it (a suspension); it is odd, dark.
 * The same harmony over another bass note is no change of chord, but that bass note is dark.
 
@@ -23,10 +23,9 @@ from collections.abc import Iterator, Sequence
 from operator import ne
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.even_runs import Run, own_runs, shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, first_chord
-from annotator.figures.lines import Event, Line
+from annotator.figures.lines import Event, Line, Run
 from annotator.music.chords import QUALITIES, Chord, keys_above, same_harmony
 
 KIND = "alberti-bass"
@@ -52,7 +51,7 @@ def _beside(line: Line, figure: Figure, other: Figure) -> bool:
 
 def _found(line: Line) -> Iterator[Figure]:
     """Yield the stretches of Alberti bass, single groups of a triad among them."""
-    for run in own_runs(line):
+    for run in line.own_runs:
         done = 0
         for place, (low, high, middle, again) in enumerate(zip(run.keys, run.keys[1:], run.keys[2:], run.keys[3:], strict=False)):
             if place < done or not low < middle < high == again or not _on_the_beat(line, run.events[place]):
@@ -110,7 +109,7 @@ def _odd(keys: Sequence[int], chord: Chord) -> int:
 
 def _figure(line: Line, run: Run, first: int, chords: list[Chord]) -> Figure | None:
     """Make the figure of the groups that begin at ``first``, unless one voice, or hand, has the first of them alone."""
-    if not shared_by_voices(line, run.events[first : first + GROUP]):
+    if not line.shares(run.events[first : first + GROUP]):
         return None
     notes, keys = run.notes[first:], run.keys[first:]
     anchors, odd, changes = [], [], []

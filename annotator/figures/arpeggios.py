@@ -25,10 +25,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby, pairwise
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.even_runs import Run, own_runs, shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, first_chord, stations
-from annotator.figures.lines import Line
+from annotator.figures.lines import Line, Run
 from annotator.music.chords import Chord, classes_of, name_chord
 
 KIND = "arpeggio"
@@ -42,14 +41,14 @@ FIFTH, OCTAVE = 7, 12
 
 def detect_arpeggios(line: Line) -> Iterator[Figure]:
     """Yield the longest arpeggios of a line."""
-    for run in own_runs(line):
+    for run in line.own_runs:
         done = 0
         for place, four in enumerate(zip(run.keys, run.keys[1:], run.keys[2:], run.keys[3:], strict=False)):
             if place + LONG_LEG <= done or not _in_one_direction(*four) or run.chord(place, LONG_LEG) is None:
                 continue
             classes = _classes(four)
             first, done = _reach(run.keys, classes, place)
-            if shared_by_voices(line, run.events[first:done]):
+            if line.shares(run.events[first:done]):
                 figure = _figure(line, run, classes, _in_blocks(line, run, first, done))
                 if figure is not None:
                     yield figure

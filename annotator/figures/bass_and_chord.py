@@ -30,10 +30,9 @@ from dataclasses import dataclass
 from itertools import chain, groupby, islice
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.even_runs import AHEAD, shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, first_chord
-from annotator.figures.lines import Event, Line
+from annotator.figures.lines import AHEAD, Event, Line
 from annotator.music.chords import Chord, believed, classes_of, name_chord, same_harmony
 from annotator.music.score import Note, Pitch
 
@@ -255,7 +254,7 @@ def _trimmed(row: list[tuple[Group, Chord]]) -> list[tuple[Group, Chord]]:
 def _made(line: Line, row: list[tuple[Group, Chord]], alike: bool) -> Iterator[Figure]:
     """Yield the figure of a row of named groups, if there is one."""
     row = _trimmed(row)
-    if len(row) < 2 or not shared_by_voices(line, row[0][0].events):
+    if len(row) < 2 or not line.shares(row[0][0].events):
         return
     anchors: list[Note] = []
     odd: list[Note] = []

@@ -19,7 +19,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.even_runs import shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, first_chord
 from annotator.figures.lines import Line
@@ -36,7 +35,7 @@ def detect_block_chords(line: Line) -> Iterator[Figure]:
         return
     for event in line.events:
         notes = event.notes
-        if len(notes) < FEWEST or not event.whole or not shared_by_voices(line, (event,)):
+        if len(notes) < FEWEST or not event.whole or not line.shares((event,)):
             continue
         chord = name_chord([note.pitch for note in notes])
         keys = [int(note.pitch.semitone) for note in notes]

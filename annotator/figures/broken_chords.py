@@ -13,7 +13,7 @@ Conventions
 * The voicing is what is in force for each note of the pattern. A change of harmony, or another lowest note that is a tone of the chord,
   sets it anew: the pattern's chord tones above that lowest note. A dark note that is a tone of the chord takes its place in the voicing
   until the next change; a passing or neighbour note does not. Of these there is at most one in four notes (one in a group of three).
-* Three notes of a seventh chord are believed only where the chords beside them confirm it (``even_runs.Run.believed``).
+* Three notes of a seventh chord are believed only where the chords beside them confirm it (``lines.Run.believed``).
 * A group that no chord holds stands under the harmony in force, or, a suspension, under the one it falls to in the next two groups;
   else under the chord that its other notes name, if one passing or neighbour note is all that is too much. The first note of a group is
   always a tone of its chord.
@@ -31,14 +31,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from itertools import accumulate, compress, pairwise
+from itertools import accumulate, compress, groupby, pairwise
 from operator import ne
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.even_runs import Run, own_runs, rocking_runs, shared_by_voices
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, first_chord
-from annotator.figures.lines import Line
+from annotator.figures.lines import FEWEST, Line, Run
 from annotator.figures.voicing import Voicing, order_of, pattern_of
 from annotator.music.chords import QUALITIES, Chord, classes_of, incomplete, name_chord, same_harmony
 from annotator.music.score import Pitch
@@ -48,15 +47,17 @@ SIZES = (3, 4, 6, 8)
 """Notes of a group."""
 ALBERTI = (0, 2, 1, 2), (0, 1, 2)
 """Order and steps of an Alberti bass."""
+ROCKING = (2, 3, 4)
+"""Strokes of a group in which single notes and chords take turns."""
 SKIP = 8
 """Semitones from which on a step between two notes breaks a leg."""
 
 
 def detect_broken_chords(line: Line) -> Iterator[Figure]:
     """Yield the longest broken chords of a line, for each size of group."""
-    for group, run in rocking_runs(line) if line.scope != "shared" else ():
+    for group, run in _rocking_runs(line) if line.scope != "shared" else ():
         yield from _rocking(line, run, group)
-    for run in own_runs(line):
+    for run in line.own_runs:
         starts = [(size, _first_on_beat(line, run, size)) for size in SIZES if 2 * size <= len(run)]
         found = list(_of_sizes(line, run, starts))
         if not found:
@@ -65,6 +66,24 @@ def detect_broken_chords(line: Line) -> Iterator[Figure]:
             figure = chain.figure()
             if figure is not None:
                 yield figure
+
+
+def _rocking_runs(line: Line) -> Iterator[tuple[int, Run]]:
+    """Yield the runs in which strokes of one and of several notes take turns in a fixed way, and after how many strokes it comes again.
+
+    Strokes are of equal length. Their notes stand one by one in the run, each with its stroke as its event, a chord from low to high.
+    """
+    for begins, ends in line.stretches:
+        after = begins
+        for _, equal in groupby(line.ticks[begins:ends]):
+            first, after = after, after + len(list(equal))
+            sizes = [len(event.notes) for event in line.events[first:after]] if after - first >= FEWEST else [1]
+            for group in ROCKING if max(sizes) > 1 else ():
+                same = [place >= group and sizes[place] == sizes[place - group] for place in range(len(sizes))]
+                for alike, places in groupby(range(group, len(sizes)), key=same.__getitem__):
+                    run = list(places)
+                    if alike and len(run) >= group and len(set(sizes[run[0] - group : run[0]])) > 1:
+                        yield group, line.run(first + run[0] - group, first + run[-1] + 1)
 
 
 def _rocking(line: Line, run: Run, group: int) -> Iterator[Figure]:
@@ -97,7 +116,7 @@ def _first_on_beat(line: Line, run: Run, size: int) -> int:
 def _of_sizes(line: Line, run: Run, starts: Iterable[tuple[int, int]]) -> Iterator[Chain]:
     """Yield the patterns of a run, for each (size, first note) of groups, but none that smaller ones make up."""
     told: set[int] = set()
-    steps = run.steps
+    steps = [after - before for before, after in pairwise(run.keys)]
     ways = [(step > 0) - (step < 0) for step in steps]
     for size, start in starts:
         done = start
@@ -140,7 +159,7 @@ def _telling(found: list[Chain]) -> Iterator[Chain]:
 def _chain(line: Line, run: Run, start: int, size: int) -> Chain | None:
     """Return the broken chord whose first group stands at ``start``, if there is one and it goes on."""
     keys = run.keys[start : start + size]
-    if not _telling_order(order_of(keys)) or not shared_by_voices(line, run.events[start : start + size]):
+    if not _telling_order(order_of(keys)) or not line.shares(run.events[start : start + size]):
         return None
     chord = run.believed(start, size)
     pattern = pattern_of(keys, chord) if chord is not None else None

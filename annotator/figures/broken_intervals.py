@@ -24,7 +24,6 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.even_runs import even_runs
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
 from annotator.figures.label_data import LabelData, stations
 from annotator.figures.lines import Event, Line
@@ -58,7 +57,7 @@ def detect_broken_intervals(line: Line) -> Iterator[Figure]:
     """Yield the broken thirds to octaves of a line: rows of legs, each leg of a row, and octaves that move any other way."""
     if line.scope == "shared":
         return
-    for run in even_runs(line):
+    for run in line.runs:
         for row in _rows(list(_legs(line, run.events))):
             yield from _figure(line, run.events, row)
             if len(row) > 1:

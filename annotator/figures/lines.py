@@ -8,21 +8,25 @@ Conventions
   those.
 * ``joined`` is False where an event does not follow its forerunner directly: after a rest or gap, at a bar marked ``cut``, at a change
   of key signature. No figure crosses such a place.
+* An even run is four single notes or more of equal length, one joined to the other. The note after the last equal one belongs to it too
+  where it is longer; the next run may begin with it. Most chord figures, and broken intervals, are looked for in them.
 * In a *voice* line ``ticks`` is the sounding length of the event, ties included. In the lines that merge voices (*hand*: all voices of
   one hand; *shared*: both hands) it is the time to the next event, as the ear hears it, or before a rest to where the sound ends. A hand
-  of one voice has that voice's events.
+  of one voice has that voice's events. A merged line repeats what its voices hold; there a figure counts only where the voices, or the
+  hands, really share it.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import groupby, pairwise, zip_longest
 from operator import attrgetter
 from typing import NamedTuple
 
+from annotator.music.chords import Chord, believed, incomplete, name_chord
 from annotator.music.keys import local_keys
 from annotator.music.names import Scale
 from annotator.music.score import Bar, Note, Part, Pitch
@@ -38,6 +42,10 @@ IN_TIME = attrgetter("tick", "pitch.semitone", "pitch.diatonic", "number")
 
 Move = tuple[int, int]
 """The way from one note to another, in letters and in semitones, up positive."""
+
+FEWEST = 4  # notes of an even run: with fewer there is no figure
+AHEAD = 8  # how many groups ahead the one is looked for that tells what a doubtful chord is
+CHORD = -1  # stands for the length of what is no single note
 
 
 class Event(NamedTuple):
@@ -59,6 +67,52 @@ class Event(NamedTuple):
     def single(self) -> bool:
         """Whether exactly one note is struck here."""
         return len(self.notes) == 1
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Notes one after another: their ``events``, ``notes``, ``pitches`` and ``keys`` (MIDI numbers); the ``place`` where it begins."""
+
+    events: tuple[Event, ...]
+    notes: tuple[Note, ...]
+    pitches: tuple[Pitch, ...]
+    keys: tuple[int, ...]
+    place: int
+
+    def __len__(self) -> int:
+        return len(self.events)
+
+    def chord(self, first: int, size: int) -> Chord | None:
+        """Return the chord of ``size`` notes from ``first`` on; None where there is none, or the run has not so many."""
+        return name_chord(self.pitches[first : first + size]) if first + size <= len(self.notes) else None
+
+    def believed(self, first: int, size: int, before: Chord | None = None) -> Chord | None:
+        """Return the chord of a group, but a doubtful one only where the harmony ``before`` it or the next other group confirms it.
+
+        A doubtful chord with a neighbour note in it (A♭ G A♭) is none, in a group of more than four: that note is no tone of it.
+        """
+        pitches, keys = self.pitches[first : first + size], self.keys[first : first + size]
+        if len(keys) < size:
+            return None
+        if size > FEWEST and _with_neighbour(keys):
+            chord = name_chord(pitches)
+            if chord is None or incomplete(chord, keys):
+                return None
+        return believed(pitches, self._beside(first, size, before))
+
+    def _beside(self, first: int, size: int, before: Chord | None) -> Iterator[Chord]:
+        """Yield the chords beside a group: the harmony before it, that of the next group, and of the next other one."""
+        keys = self.keys[first : first + size]
+        ahead = range(first + size, min(len(self) - size, first + AHEAD * size) + 1, size)
+        after = next((place for place in ahead if self.keys[place : place + size] != keys), len(self))
+        for chord in (before, self.chord(first + size, size), self.chord(after, size)):
+            if chord is not None:
+                yield chord
+
+
+def _with_neighbour(keys: Sequence[int]) -> bool:
+    """Return whether some key is left by one or two semitones and at once come back to."""
+    return any(before == after and 0 < abs(key - before) <= 2 for before, key, after in zip(keys, keys[1:], keys[2:], strict=False))
 
 
 @dataclass(frozen=True)
@@ -139,6 +193,39 @@ class Line:
                 moves.append(None)
         return moves
 
+    @cached_property
+    def runs(self) -> list[Run]:
+        """The even runs."""
+        lengths = [event.ticks if len(event.notes) == 1 else CHORD for event in self.events]
+        found = []
+        for begins, ends in self.stretches:
+            after = begins
+            for length, equal in groupby(lengths[begins:ends]):
+                first, after = after, after + len(list(equal))
+                stop = after + 1 if after < ends and lengths[after] > length else after
+                if length != CHORD and stop - first >= FEWEST:
+                    found.append(self.run(first, stop))
+        return found
+
+    @cached_property
+    def own_runs(self) -> list[Run]:
+        """The even runs in which a figure can be the line's own: in a merged line those that its voices, or hands, share."""
+        return [run for run in self.runs if self.shares(run.events)]
+
+    def run(self, first: int, stop: int) -> Run:
+        """Return the notes between two events one by one, a chord from low to high, each with its event."""
+        events = tuple([event for event in self.events[first:stop] for _ in event.notes])
+        notes = tuple([note for event in self.events[first:stop] for note in event.notes])
+        pitches = tuple([note.pitch for note in notes])
+        return Run(events, notes, pitches, tuple([int(pitch.semitone) for pitch in pitches]), first)
+
+    def shares(self, events: Iterable[Event]) -> bool:
+        """Return whether a figure belongs to this line and is not the affair of one voice (or one hand) within it."""
+        if self.scope == "voice":
+            return True
+        players = {note.staff if self.scope == "shared" else (note.staff, note.voice) for event in events for note in event.notes}
+        return len(players) > 1
+
     def tied_to(self, notes: Iterable[Note]) -> tuple[Note, ...]:
         """Return the tied-on notes that continue any of these."""
         return tuple([tied for note in notes for tied in self.ties.get(note.number, ())]) if self.ties else ()
@@ -176,11 +263,9 @@ class Texture:
 
 def _equal(some: Sequence[Event], others: Sequence[Event]) -> bool:
     """Return whether two stretches strike the same notes, equally long."""
-    return len(some) == len(others) and _played(some) == _played(others)
-
-
-def _played(events: Iterable[Event]) -> list[tuple[tuple[Note, ...], int, bool]]:
-    return [(event.notes, event.ticks, event.whole) for event in events]
+    return len(some) == len(others) and all(
+        one.notes == other.notes and one.ticks == other.ticks and one.whole == other.whole for one, other in zip(some, others, strict=True)
+    )
 
 
 def hand_of(part: Part, note: Note) -> str:

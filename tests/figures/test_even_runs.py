@@ -5,7 +5,6 @@ from figures.chord_figures import found
 from figures.lines_from_text import line_of, names, texture_of
 
 from annotator.figures.arpeggios import detect_arpeggios
-from annotator.figures.even_runs import even_runs, own_runs
 
 
 @pytest.mark.parametrize(
@@ -23,20 +22,19 @@ from annotator.figures.even_runs import even_runs, own_runs
 )
 def test_single_notes_of_one_length_and_a_longer_last_one(notes: str, runs: list[str]) -> None:
     line = line_of(notes)
-    assert [names(run.notes) for run in even_runs(line)] == runs
-    for run in even_runs(line):
+    assert [names(run.notes) for run in line.runs] == runs
+    for run in line.runs:
         assert tuple(event.notes[0] for event in run.events) == run.notes
         assert run.keys == tuple(note.pitch.semitone for note in run.notes)
-        assert run.steps == [after - before for before, after in zip(run.keys, run.keys[1:], strict=False)]
 
 
 def test_in_a_merged_line_a_run_is_its_own_where_voices_or_hands_share_it() -> None:
     alone, later = "C4 E4 G4 C5 r r", "r*5 C3"
     low, high = "C3 r G3 r", "r E3 r C4"
     hand, shared = texture_of((alone, later), "").hands["right"], texture_of(alone, later).shared
-    assert shared is not None and [len(list(own_runs(line))) for line in (hand, shared)] == [0, 0]
+    assert shared is not None and [len(line.own_runs) for line in (hand, shared)] == [0, 0]
     hand, shared = texture_of("", (low, high)).hands["left"], texture_of(high, low).shared
-    assert shared is not None and [len(list(own_runs(line))) for line in (hand, shared)] == [1, 1]
+    assert shared is not None and [len(line.own_runs) for line in (hand, shared)] == [1, 1]
 
 
 def test_a_piece_of_a_line_is_looked_at_as_a_line_of_its_own() -> None:

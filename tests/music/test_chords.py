@@ -29,7 +29,7 @@ def pitch(text: str) -> Pitch:
 
 
 def named(text: str) -> Chord | None:
-    return name_chord(pitch(word) for word in text.split())
+    return name_chord([pitch(word) for word in text.split()])
 
 
 def brief(text: str) -> str | None:
