@@ -57,9 +57,9 @@ def _neighbours(one: Event, other: Event) -> bool:
 
 def _alternations(line: Line) -> Iterator[tuple[int, int]]:
     """Yield the index ranges (first, stop), long enough, in which two strokes alternate; the last of one may be the first of the next."""
-    first = 0
+    first, strokes = 0, line.strokes
     while first + FEWEST <= len(line):
-        stop = _end(line, first)
+        stop = _end(line, first) if strokes[first] == strokes[first + 2] else first
         if stop - first >= FEWEST:
             yield first, stop
         first = max(first + 1, stop - 1)

@@ -76,7 +76,7 @@ class Group:
 
 def detect_bass_and_chord(line: Line) -> Iterator[Figure]:
     """Yield the longest stretches of bass and chord in a voice or a hand."""
-    if line.scope == "shared":
+    if line.scope == "shared" or all([event.single for event in line.events]):
         return
     for groups, silent in _neighbours(line):
         parts = [list(part) for single, part in groupby(groups, key=_alone) if not single]
@@ -91,9 +91,9 @@ def _neighbours(line: Line) -> Iterator[tuple[list[Group], bool]]:
     """Yield the groups that follow one another directly, two or more at a time; and whether all is silent after the last of them."""
     for first, stop in _stretches(line):
         events = line.events[first:stop]
-        if all(event.single for event in events):
-            continue
         keys = [tuple([int(note.pitch.semitone) for note in event.notes]) for event in events]
+        if all([len(each) == 1 for each in keys]):
+            continue
         groups: list[Group] = []
         place = 0
         while place < len(events):
@@ -133,14 +133,14 @@ def _end_of_group(line: Line, events: Sequence[Event], keys: Sequence[Keys], pla
     if not _octaves(bass) or len(bass) > MOST_OF_A_BASS:
         return end
     over = events[place].tick + line.bars[events[place].bar].ticks
-    while end < len(events) and events[end].tick < over and not _octaves(keys[end]) and keys[end][0] > bass[0] and keys[end][-1] > bass[-1]:
+    while end < len(events) and keys[end][0] > bass[0] and keys[end][-1] > bass[-1] and not _octaves(keys[end]) and events[end].tick < over:
         end += 1
     return end
 
 
 def _octaves(keys: Sequence[int]) -> bool:
     """Return whether some keys are one note, perhaps with its octaves: a bass. A chord never is."""
-    return len(keys) == 1 or all((key - keys[0]) % 12 == 0 for key in keys)
+    return len(keys) == 1 or len({key % 12 for key in keys}) == 1
 
 
 def _rows(groups: Sequence[Group], silent: bool) -> Iterator[tuple[list[Group], bool]]:

@@ -49,11 +49,15 @@ class Numbers:
 class Row:
     """One hand's or voice's strokes.
 
-    ``cuts`` are those that follow a cut, the first of all among them; ``signed`` are the part's notes that have a sign of their own,
-    ``fresh`` those that are read in a new clef or octave line.
+    ``events`` are the strokes, ``ticks`` when each is struck, ``bars`` those of the part. ``cuts`` are the strokes that follow a cut, the
+    first of all among them; ``signed`` are the part's notes that have a sign of their own, ``fresh`` those that are read in a new clef or
+    octave line.
     """
 
     line: Line
+    events: tuple[Event, ...]
+    bars: tuple[Bar, ...]
+    ticks: list[int]
     exact: list[int]
     letters: list[int]
     keys: list[int]
@@ -63,31 +67,16 @@ class Row:
     fresh: frozenset[int]
 
     def __len__(self) -> int:
-        return len(self.line.events)
-
-    @property
-    def events(self) -> tuple[Event, ...]:
-        """The strokes as events."""
-        return self.line.events
-
-    @property
-    def bars(self) -> tuple[Bar, ...]:
-        """The bars of the part."""
-        return self.line.bars
+        return len(self.events)
 
     def strokes(self, first: int, stop: int) -> list[tuple[Note, ...]]:
         """Return the notes of some strokes."""
-        return [event.notes for event in self.line.events[first:stop]]
-
-    @cached_property
-    def ticks(self) -> list[int]:
-        """When each stroke is struck."""
-        return [event.tick for event in self.line.events]
+        return [event.notes for event in self.events[first:stop]]
 
     @cached_property
     def counted(self) -> list[int]:
         """How many notes come before each stroke, and in the end how many there are."""
-        return list(accumulate([len(event.notes) for event in self.line.events], initial=0))
+        return list(accumulate([len(event.notes) for event in self.events], initial=0))
 
     def notes(self, first: int, stop: int) -> int:
         """Return how many notes some strokes have."""
@@ -186,16 +175,12 @@ def fresh_notes(texture: Texture) -> frozenset[int]:
     changes += [(line.staff, tick) for line in part.octave_lines for tick in (line.tick, line.until)]
     if not changes:
         return frozenset()
-    struck: dict[int, dict[int, list[int]]] = {}
-    for note in part.notes:
-        if note.visible and note.continues is None:
-            struck.setdefault(note.staff, {}).setdefault(note.tick, []).append(note.number)
-    ticks = {staff: sorted(found) for staff, found in struck.items()}
+    struck = sorted([(note.staff, note.tick, note.number) for note in part.notes if note.visible and note.continues is None])
     fresh: set[int] = set()
     for staff, tick in changes:
-        place = bisect_left(ticks.get(staff, ()), tick)
-        if staff in ticks and place < len(ticks[staff]):
-            fresh.update(struck[staff][ticks[staff][place]])
+        place = bisect_left(struck, (staff, tick, 0))
+        stop = bisect_left(struck, (staff, struck[place][1] + 1, 0)) if place < len(struck) else place
+        fresh.update([number for _, _, number in struck[place:stop]])
     return frozenset(fresh)
 
 
@@ -232,7 +217,8 @@ def _row(line: Line, graces: Graces, marked: tuple[frozenset[int], frozenset[int
         else:
             rhythm.append(numbers.of((event.tick - before.tick, sounded)))
         before, sounded = event, event.end - event.tick
-    return Row(line, exact, letters, keys, rhythm, cuts, *marked)
+    ticks = [event.tick for event in line.events]
+    return Row(line, line.events, line.bars, ticks, exact, letters, keys, rhythm, cuts, *marked)
 
 
 def _lasts(notes: Sequence[Note], ties: Mapping[int, tuple[Note, ...]]) -> list[int]:

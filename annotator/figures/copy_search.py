@@ -83,10 +83,13 @@ def find_copies(texture: Texture, kinds: Collection[str]) -> Iterator[Figure]:
 def _main(rows: Sequence[Row], row: Row, figures: Iterable[Figure]) -> Iterator[Figure]:
     """Yield those figures of a row that have at least half of their hand's notes."""
     whole = next(other for other in rows if other.line.hand == row.line.hand)
+    if whole is row:
+        yield from figures
+        return
     for figure in figures:
         first = bisect_left(whole.ticks, figure.moments[0][0].tick)
         stop = bisect_right(whole.ticks, figure.moments[-1][0].tick)
-        if whole is row or 2 * len(figure.struck) >= whole.notes(first, stop):
+        if 2 * len(figure.struck) >= whole.notes(first, stop):
             yield figure
 
 
@@ -232,8 +235,9 @@ def _taken_over(
     farthest = FARTHEST_BEHIND * row.bar_length(0)
     apart: dict[int, list[Span]] = {}
     for place, way in enumerate(ways):
-        heard = places.get(way, ())
-        tick = row.ticks[place]
+        if way not in places:
+            continue
+        heard, tick = places[way], row.ticks[place]
         for model in heard[bisect_left(heard, tick - farthest, key=other.ticks.__getitem__) :]:
             lag = tick - other.ticks[model]
             if lag <= 0:

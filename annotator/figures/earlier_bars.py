@@ -89,16 +89,20 @@ def _held(texture: Texture, row: Row) -> Held:
 def _beats(row: Row, held: Held) -> Iterator[Beat]:
     """Yield what is struck in each beat of a row."""
     starts: list[tuple[int, Place]] = []
+    begins, beat, before = 0, 1, (-1, -1)
     for place, event in enumerate(row.events):
-        bar = row.bars[event.bar]
-        here = event.bar, (event.tick - bar.tick + bar.offset) // beat_ticks(bar, row.line.resolution)
-        if not starts or here != starts[-1][1]:
+        if event.bar != before[0]:
+            bar = row.bars[event.bar]
+            begins, beat = bar.tick - bar.offset, beat_ticks(bar, row.line.resolution)
+        here = event.bar, (event.tick - begins) // beat
+        if here != before:
             starts.append((place, here))
+            before = here
     for (first, here), (stop, _) in pairwise([*starts, (len(row), (-1, -1))]):
         bar = row.bars[here[0]]
         offset = row.ticks[first] - bar.tick + bar.offset
         octave = row.events[first].notes[0].pitch.diatonic // OCTAVES
-        ties = tuple(sorted([(start, ticks, letter - OCTAVES * octave) for start, ticks, letter in held.get(here, ())]))
+        ties = tuple(sorted([(start, ticks, letter - OCTAVES * octave) for start, ticks, letter in held[here]])) if here in held else ()
         exact = tuple([number - EXACT_OCTAVE * octave for number in row.exact[first:stop]])
         yield Beat(first, stop, octave, (offset, exact, tuple(row.rhythm[first + 1 : stop]), ties))
 

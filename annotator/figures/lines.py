@@ -162,9 +162,10 @@ class Line:
         A change of key or a double bar parts them.
         """
         before, event = self.events[place - 1], self.events[place]
-        rest = event.tick - before.tick - before.ticks
+        if event.joined or not 0 < event.tick - before.tick - before.ticks <= before.ticks:
+            return event.joined
         cut = any(bar.cut for bar in self.bars[before.bar + 1 : event.bar + 1])
-        return event.joined or (0 < rest <= before.ticks and not cut and before.notes[0].key == event.notes[0].key)
+        return not cut and before.notes[0].key == event.notes[0].key
 
     @cached_property
     def ticks(self) -> list[int]:

@@ -41,9 +41,10 @@ def detect_repeated_notes(line: Line) -> Iterator[Figure]:
             several = []
         if _again(line, row):
             several.append(row)
-        else:
+        elif row[1] - row[0] > FEWEST:
             yield from _figure(line, [row], FEWEST)
-    yield from _figure(line, several, FEWEST_OF_CHORDS)
+    if several:
+        yield from _figure(line, several, FEWEST_OF_CHORDS)
 
 
 def _rows(line: Line) -> Iterator[Row]:
