@@ -76,7 +76,7 @@ class Group:
 
 def detect_bass_and_chord(line: Line) -> Iterator[Figure]:
     """Yield the longest stretches of bass and chord in a voice or a hand."""
-    if line.scope == "shared" or all([event.single for event in line.events]):
+    if line.scope == "shared" or all(event.single for event in line.events):
         return
     for groups, silent in _neighbours(line):
         parts = [list(part) for single, part in groupby(groups, key=_alone) if not single]
@@ -92,7 +92,7 @@ def _neighbours(line: Line) -> Iterator[tuple[list[Group], bool]]:
     for first, stop in _stretches(line):
         events = line.events[first:stop]
         keys = [tuple([int(note.pitch.semitone) for note in event.notes]) for event in events]
-        if all([len(each) == 1 for each in keys]):
+        if all(len(each) == 1 for each in keys):
             continue
         groups: list[Group] = []
         place = 0
