@@ -95,9 +95,12 @@ def nothing_to_read(score: Score, options: Options) -> ScoreError:
         why = "no part is a keyboard's"
     elif options.bars is not None or options.hand != "both":
         why = "no note stands in what is to be looked at (--bars, --hand)"
+    elif options.parts == ("all",):
+        why = "no part has a note with a pitch"
     else:
         why = "the part that is looked at has no notes" if options.parts is None else "the parts that are named have no notes"
-    error = ScoreError(f"{why}: this score has {_part_names(score)}; --parts NAME or --parts all looks at others")
+    others = "" if options.parts == ("all",) else "; --parts NAME or --parts all looks at others"
+    error = ScoreError(f"{why}: this score has {_part_names(score)}{others}")
     return error if score.document is None else ScoreError(str(error.at(score.document.name)))
 
 

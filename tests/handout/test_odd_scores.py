@@ -44,6 +44,8 @@ def test_without_figures_there_is_no_legend(tmp_path: Path) -> None:
 def test_without_notes_there_is_nothing_to_hand_out(tmp_path: Path) -> None:
     with pytest.raises(ScoreError, match="has no notes"):
         of(partwise(REST, REST), tmp_path)
+    with pytest.raises(ScoreError, match=r"no part has a note with a pitch: this score has Piano$"):
+        of(partwise(REST, REST), tmp_path, Options(parts="all"))
 
 
 def test_a_timewise_score_is_handed_out_like_a_partwise_one(tmp_path: Path) -> None:
