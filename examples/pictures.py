@@ -53,7 +53,7 @@ def draw(folder: Path) -> list[Path]:
         files.append(folder / f"{name}.png")
         _greys(write_png(page, "a4", DPI), WIDTH).save(files[-1], optimize=True)
     plain = load(STUDY)
-    page = engrave(plain, lecture.score, marked, copying.style, "a4")[0]
+    page = engrave(plain, lecture.score, marked, copying.style, "a4").pages[0]
     files.append(folder / f"{STUDY.stem}.png")
     _greys(write_png(page, "a4", 2 * DPI), WHOLE_WIDTH).save(files[-1], optimize=True)
     return [*files, *_screens(folder)]

@@ -26,7 +26,7 @@ from scores_at_hand import keyboard_corpus, local_scores
 
 from annotator.marks.style import load_style, names
 from annotator.options.settings import Options
-from annotator.pages.engraving import engrave_with_account
+from annotator.pages.engraving import engrave
 from annotator.pages.paper import paper_of
 from annotator.products.compare import comparison
 from annotator.products.handout.making import Lesson, further_pages, pages_of_lecture, prepare
@@ -66,7 +66,7 @@ def figures_of(path: Path, style: str, paper: str, kind: str = "mark") -> Figure
     crowded = 0
     if kind in ("mark", "narrow"):
         on = comparison.NARROW if kind == "narrow" else paper_of(paper)
-        done = engrave_with_account(*prepared(path), load_style(style), on, full_pages=kind == "mark")
+        done = engrave(*prepared(path), load_style(style), on, full_pages=kind == "mark")
         pages, crowded = done.pages, done.account.crowded
     else:
         on = paper_of(paper)

@@ -19,7 +19,8 @@ from annotator.marks.style import load_style
 from annotator.music.score import Score
 from annotator.options.settings import Options
 from annotator.pages import fonts
-from annotator.pages.engraving import Engraving, engrave_with_account
+from annotator.pages.engraving import engrave
+from annotator.pages.finishing import Engraving
 from annotator.pages.pdf import write_png
 from annotator.reading import load, read_document
 from annotator.reading.document import Document
@@ -40,7 +41,7 @@ def prepared(path: Path) -> tuple[Document, Score, Markings]:
 @cache
 def engraving(path: Path, style: str = "default", paper: str = "a4") -> Engraving:
     """Return the pages of a score."""
-    return engrave_with_account(*prepared(path), load_style(style), paper)
+    return engrave(*prepared(path), load_style(style), paper)
 
 
 def corpus(name: str) -> Path:
@@ -97,9 +98,9 @@ def meeting_texts(svg: str) -> list[tuple[str, str]]:
     return _meeting(boxes)
 
 
-def _place_of(text: Any) -> tuple[int, ...]:
+def _place_of(text: Any) -> tuple[Any, ...]:
     """Return what moves a text: drawings with coordinates of their own. Texts can be compared where that is the same."""
-    return tuple(id(each) for each in text.iterancestors() if each.tag == SVG + "svg" or each.get("transform"))
+    return tuple(each for each in text.iterancestors() if each.tag == SVG + "svg" or each.get("transform"))
 
 
 def _meeting(boxes: list[tuple[Any, float, float, float, float, str]]) -> list[tuple[str, str]]:

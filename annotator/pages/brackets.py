@@ -20,7 +20,7 @@ Source: the measures (margins in staff spaces) were tried out on pages.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -42,6 +42,9 @@ DASHES = 3
 
 TICK = 0.6
 """How long a tick on a bracket is, in hooks."""
+
+HALF, WRITING = 0.34, 1.7
+"""From the middle of a line of text down to its baseline, and how high the room is that a pupil writes in, in letter sizes."""
 
 TIERS = ("long", "medium", "short")
 
@@ -71,64 +74,6 @@ class Wording:
 
 
 @dataclass(frozen=True, slots=True)
-class Fitting:
-    """Room to keep: ``air`` at either side of a text on the line, ``rest`` the shortest bit of line left beside that."""
-
-    air: float
-    rest: float
-    measure: Callable[[str], float]
-
-
-def choose(labels: Sequence[str], tier: str) -> list[tuple[str, str]]:
-    """Return the wordings to try, longest first, as (tier, text); ``tier`` is a style's wish (``fit`` or a length)."""
-    start = TIERS.index(tier) if tier in TIERS else 0
-    return list(zip(TIERS[start:], labels[start:], strict=True))
-
-
-def word_bracket(
-    left: float, right: float, wordings: Sequence[tuple[str, str]], changes: Sequence[tuple[float, str]], fitting: Fitting
-) -> Wording:
-    """Return the words of a bracket from ``left`` to ``right``; ``changes`` are chord names at x, left to right."""
-    names = _names(right, changes, fitting)
-    end = min((name.left - fitting.air for name in names if name.row == 0), default=right)
-    if not wordings:
-        return Wording(tuple(names), "none")
-    for tier, text in wordings:
-        width = fitting.measure(text)
-        if width + 2 * (fitting.air + fitting.rest) <= end - left:
-            return Wording((Word(text, _start(left, end, width, fitting), width, 0, True), *names), tier)
-    text = next((each for _, each in wordings if fitting.measure(each) <= right - left), wordings[-1][1])
-    width, row = fitting.measure(text), 1 + max((name.row for name in names), default=0)
-    return Wording((Word(text, (left + right - width) / 2, width, row, True), *names), "outside")
-
-
-def room_to_write(left: float, right: float, changes: Sequence[tuple[float, str]], fitting: Fitting) -> Wording:
-    """Return what a bracket says that is to be written on: nothing along all of it, and a gap before each note where its chord changes."""
-    gaps = (Word("", x - 2 * fitting.air, 0.0, 0, False) for x, _ in changes if x - 4 * fitting.air > left)
-    return Wording((Word("", left, right - left, 1, True), *gaps), "none")
-
-
-def _start(left: float, end: float, width: float, fitting: Fitting) -> float:
-    """In the middle of a short stretch; near the beginning of a long one, so that it is read before its notes are played."""
-    middle = (left + end - width) / 2
-    return middle if end - left <= LONG * width else min(middle, left + 2 * (fitting.air + fitting.rest))
-
-
-def _names(right: float, changes: Sequence[tuple[float, str]], fitting: Fitting) -> list[Word]:
-    """Set each chord name at its note: on the line if there is room up to the next one and the bracket's end, else further out."""
-    placed: list[Word] = []
-    reach = [float("-inf")] * 3
-    for x, text in changes:
-        width = fitting.measure(text)
-        on_line = x + width + fitting.air + fitting.rest <= right and x - 2 * fitting.air >= reach[0]
-        row = 0 if on_line else next((each for each in (1, 2) if x - fitting.air >= reach[each]), 2)
-        start = x if row == 0 else max(x, reach[row] + fitting.air)
-        placed.append(Word(text, start, width, row, False))
-        reach[row] = start + width
-    return placed
-
-
-@dataclass(frozen=True, slots=True)
 class Pen:
     """The measures of a style in drawing units: line thickness, hook length, letter size; and the family of the letters."""
 
@@ -138,27 +83,72 @@ class Pen:
     family: str
 
     @property
-    def half(self) -> float:
-        """From the middle of a line of text down to its baseline."""
-        return 0.34 * self.size
+    def air(self) -> float:
+        """Room to keep at either side of a text on the line."""
+        return 0.26 * self.size
 
     @property
-    def writing(self) -> float:
-        """How high the room is that a pupil writes in."""
-        return 1.7 * self.size
+    def rest(self) -> float:
+        """The shortest bit of line left beside that."""
+        return 0.22 * self.size
 
     def width(self, text: str) -> float:
         """Width of a text."""
         return fonts.text_width(text, self.size, family=self.family)
 
-    def fitting(self) -> Fitting:
-        """Room around words, in proportion to the letters."""
-        return Fitting(0.26 * self.size, 0.22 * self.size, self.width)
-
 
 def pen_of(style: Style) -> Pen:
     """Return the measures of a style."""
     return Pen(style.line_width, 14.0 * style.unit, style.label_size, fonts.FAMILIES.get(style.font, fonts.FAMILY))
+
+
+def choose(labels: Sequence[str], tier: str) -> list[tuple[str, str]]:
+    """Return the wordings to try, longest first, as (tier, text); ``tier`` is a style's wish (``fit`` or a length)."""
+    start = TIERS.index(tier) if tier in TIERS else 0
+    return list(zip(TIERS[start:], labels[start:], strict=True))
+
+
+def word_bracket(
+    left: float, right: float, wordings: Sequence[tuple[str, str]], changes: Sequence[tuple[float, str]], pen: Pen
+) -> Wording:
+    """Return the words of a bracket from ``left`` to ``right``; ``changes`` are chord names at x, left to right."""
+    names = _names(right, changes, pen)
+    end = min((name.left - pen.air for name in names if name.row == 0), default=right)
+    if not wordings:
+        return Wording(tuple(names), "none")
+    for tier, text in wordings:
+        width = pen.width(text)
+        if width + 2 * (pen.air + pen.rest) <= end - left:
+            return Wording((Word(text, _start(left, end, width, pen), width, 0, True), *names), tier)
+    text = next((each for _, each in wordings if pen.width(each) <= right - left), wordings[-1][1])
+    width, row = pen.width(text), 1 + max((name.row for name in names), default=0)
+    return Wording((Word(text, (left + right - width) / 2, width, row, True), *names), "outside")
+
+
+def room_to_write(left: float, right: float, changes: Sequence[tuple[float, str]], pen: Pen) -> Wording:
+    """Return what a bracket says that is to be written on: nothing along all of it, and a gap before each note where its chord changes."""
+    gaps = (Word("", x - 2 * pen.air, 0.0, 0, False) for x, _ in changes if x - 4 * pen.air > left)
+    return Wording((Word("", left, right - left, 1, True), *gaps), "none")
+
+
+def _start(left: float, end: float, width: float, pen: Pen) -> float:
+    """In the middle of a short stretch; near the beginning of a long one, so that it is read before its notes are played."""
+    middle = (left + end - width) / 2
+    return middle if end - left <= LONG * width else min(middle, left + 2 * (pen.air + pen.rest))
+
+
+def _names(right: float, changes: Sequence[tuple[float, str]], pen: Pen) -> list[Word]:
+    """Set each chord name at its note: on the line if there is room up to the next one and the bracket's end, else further out."""
+    placed: list[Word] = []
+    reach = [float("-inf")] * 3
+    for x, text in changes:
+        width = pen.width(text)
+        on_line = x + width + pen.air + pen.rest <= right and x - 2 * pen.air >= reach[0]
+        row = 0 if on_line else next((each for each in (1, 2) if x - pen.air >= reach[each]), 2)
+        start = x if row == 0 else max(x, reach[row] + pen.air)
+        placed.append(Word(text, start, width, row, False))
+        reach[row] = start + width
+    return placed
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +172,7 @@ class Bracket:
     def boxes(self, pen: Pen) -> tuple[Box, ...]:
         """Return the room it takes, relative to its line: the line with its hooks, and each word."""
         hook = 0.0 if self.opens_left and self.opens_right else -self.outward * pen.hook
-        thick, out = pen.line / 2, self.outward * pen.writing
+        thick, out = pen.line / 2, self.outward * WRITING * pen.size
         boxes = [Box(self.left - thick, min(0.0, hook) - thick, self.right + thick, max(0.0, hook) + thick)]
         for word in self.wording.words:
             if word.text:
@@ -197,12 +187,12 @@ class Bracket:
         """Return the height of a word's baseline, relative to the line."""
         first = 1.0 if any(each.row == 0 for each in self.wording.words) else 0.62
         away = 0.0 if word.row == 0 else (word.row - 1) * pen.size + first * pen.size
-        return self.outward * away + pen.half
+        return self.outward * away + HALF * pen.size
 
 
 def _path_data(bracket: Bracket, y: float, pen: Pen) -> str:
     """Return the path of a bracket whose line is at height ``y``."""
-    air = pen.fitting().air
+    air = pen.air
     words = [word for word in bracket.wording.words if word.row == 0]
     gaps = sorted((max(word.left - air, bracket.left), min(word.right + air, bracket.right)) for word in words)
     hook, tick = y - bracket.outward * pen.hook, y - bracket.outward * TICK * pen.hook

@@ -64,9 +64,8 @@ def ask(
         raise EngraverError(f"the engraver {error}") from error
     if not all(answer.get(name) for name in ANSWERS[job]):
         raise EngraverError("the engraver drew no page of this score")
-    pages = answer.get("pages", [])
-    sound = all(isinstance(answer[name], kind) for name, kind in ANSWERS[job].items()) and isinstance(pages, list)
-    if not sound or not all(isinstance(page, str) for page in pages):
+    told, pages = ANSWERS[job] | {"pages": list}, answer.get("pages", [])
+    if not all(isinstance(answer.get(name, []), kind) for name, kind in told.items()) or not all(isinstance(page, str) for page in pages):
         raise EngraverError("the engraver gave an answer that cannot be read")
     return answer
 

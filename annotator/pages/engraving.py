@@ -36,8 +36,6 @@ from annotator.pages.systems import Strip, brackets_in, even_breaks, foreseen, r
 from annotator.reading.document import Document
 from annotator.words import foot_words
 
-__all__ = ["Account", "Engraving", "engrave", "engrave_with_account"]
-
 ROOM: tuple[dict[str, Any], ...] = (
     {"spacingSystem": 6, "spacingStaff": 8, "spacingBraceGroup": 10, "bottomMarginHeader": 3.0, "pageMarginTop": MARGIN},
     {"spacingSystem": 8, "spacingStaff": 9, "spacingBraceGroup": 11, "bottomMarginHeader": 5.0, "pageMarginTop": MARGIN + 30},
@@ -76,33 +74,16 @@ def engrave(
     paper: str | Paper,
     breaks: str = "even",
     language: str = "en",
-    begun: Import | None = None,
-) -> tuple[str, ...]:
-    """Engrave an unmarked document with these marks and return one SVG text for each page.
-
-    ``paper`` is a name of ``PAPERS``, ``breaks`` is ``even`` (our own) or ``source``. The ``language`` is that of the page foot and of
-    the note names beside anchors. ``begun`` is an import of the document that was begun before. Raises ``EngraverError`` if the engraver
-    fails.
-    """
-    return engrave_with_account(document, score, markings, style, paper, breaks, language, begun=begun).pages
-
-
-def engrave_with_account(
-    document: Document,
-    score: Score,
-    markings: Markings,
-    style: Style,
-    paper: str | Paper,
-    breaks: str = "even",
-    language: str = "en",
     reasons: Mapping[int, str] | None = None,
     full_pages: bool = True,
     begun: Import | None = None,
 ) -> Engraving:
-    """Do what ``engrave`` does, and say what came of the marks.
+    """Engrave an unmarked document with these marks: one SVG text for each page, and what came of the marks.
 
-    ``reasons`` says why each grey note is grey; whatever is grey on the pages then tells it (``data-grey``, see ``greying``). Without
-    ``full_pages`` systems and staves are not spread over the height of the page.
+    ``paper`` is a name of ``PAPERS``, ``breaks`` is ``even`` (our own) or ``source``. The ``language`` is that of the page foot and of
+    the note names beside anchors. ``reasons`` says why each grey note is grey; whatever is grey on the pages then tells it (``data-grey``,
+    see ``greying``). Without ``full_pages`` systems and staves are not spread over the height of the page. ``begun`` is an import of the
+    document that was begun before. Raises ``EngraverError`` if the engraver fails.
     """
     covered = style.covered and style.greying
     legend = foot_words(style.greying, style.labels == "blank", language, covered, markings.editors)
@@ -206,23 +187,22 @@ def _fillings(drawing: Drawing, stretches: Stretches, room: int) -> Iterator[lis
         pages, there = _filled(job, *drawing.prepared(stretches, even_pages(systems)), room)
         if pages and len(there) == len(systems):
             yield pages
-    yield _drawn("pages", job, document, room)["pages"]
+    yield ask("pages", document, _options(job, document, room), len(job.copy.printed))["pages"]
 
 
 def _filled(
-    job: Job, document: str, starts: Sequence[str], room: int, most: int = sys.maxsize, closer: Mapping[str, Any] = NOTHING
+    job: Job, document: str, starts: Sequence[str], step: int, most: int = sys.maxsize, closer: Mapping[str, Any] = NOTHING
 ) -> tuple[list[str], list[int]]:
     """Return pages, if they are well filled and at most so many (else none), and how many systems each has."""
-    answer = _drawn("filled", job, document, room, closer, {"systems": starts, "most": most})
+    more = {"systems": starts, "most": most}
+    answer = ask("filled", document, _options(job, document, step) | dict(closer), len(job.copy.printed), more=more)
     return answer.get("pages", []), answer["systems"]
 
 
-def _drawn(
-    what: str, job: Job, document: str, step: int, otherwise: Mapping[str, Any] = NOTHING, more: Mapping[str, Any] = NOTHING
-) -> dict[str, Any]:
-    """Let the engraver draw the ``pages``, or only if they are well ``filled``."""
-    room = ROOM[step] | {"defaultTopMargin": AROUND[step], "defaultBottomMargin": AROUND[step]} | dict(otherwise)
-    options = page_options(job.style, job.paper) | {
+def _options(job: Job, document: str, step: int) -> dict[str, Any]:
+    """Return what the engraver is told for the pages."""
+    room = ROOM[step]
+    return page_options(job.style, job.paper) | room | {
         "breaks": "encoded" if "<pb" in document else "line",
         "xmlIdSeed": 20001,
         "svgViewBox": True,
@@ -232,5 +212,6 @@ def _drawn(
         "pageMarginLeft": MARGIN,
         "pageMarginRight": MARGIN,
         "pageMarginBottom": room["pageMarginTop"] + FOOT,
-    } | room
-    return ask(what, document, options, len(job.copy.printed), more=more)
+        "defaultTopMargin": AROUND[step],
+        "defaultBottomMargin": AROUND[step],
+    }

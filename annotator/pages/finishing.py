@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from typing import Any
 
 from lxml import etree
@@ -80,12 +81,7 @@ class Job:
 
     def first_staves(self) -> dict[str, int]:
         """Return the number of the first staff of each part, counted through all parts from 1."""
-        first: dict[str, int] = {}
-        count = 1
-        for part, staves in self.copy.staves.items():
-            first[part] = count
-            count += staves
-        return first
+        return dict(zip(self.copy.staves, accumulate(self.copy.staves.values(), initial=1), strict=False))
 
     def staff_of_notes(self) -> dict[int, int]:
         """Return the staff of each note by its number, counted through all parts from 1."""

@@ -2,19 +2,16 @@
 
 Conventions
 -----------
-* Two families, ``serif`` and ``sans``. Sizes, widths and boxes are all in one unit, whichever the caller
-  uses for ``size``.
+* Two families, ``serif`` and ``sans``. Sizes, widths and boxes are all in one unit, whichever the caller uses for ``size``.
 * A box is (left, top, right, bottom) with y growing downwards and the baseline at 0, as in SVG.
-* Not every face has every sign: the italic of the serif has no sharps, flats or arrows. A text is therefore
-  cut in *runs*, each in the first face of a fixed chain that has its characters: the face asked for, its
-  upright form, the sans of the same weight, the plain sans.
+* Not every face has every sign: the italic of the serif has no sharps, flats or arrows. A text is therefore cut in *runs*, each in the
+  first face of a fixed chain that has its characters: the face asked for, its upright form, the sans of the same weight, the plain sans.
 * Music characters are the private-use code points U+E000 to U+F8FF, as SMuFL numbers them. A PDF knows no web fonts, so one in a text (the
   note of a metronome mark) is drawn from the engraver's own outlines.
 
-Source: the font files that matplotlib ships (music21, a dependency, requires it): STIXGeneral 1.1, with the
-widths of Times, and DejaVu Sans 2.37. Advances and boxes are read from the files' own tables, without
-kerning, because the PDF is written without kerning too. The music font is the one the engraver ships: ``data/Leipzig.xml`` (boxes and
-advances) and ``data/Leipzig/XXXX.xml`` (outlines), 1000 units an em.
+Source: the font files that matplotlib ships (music21, a dependency, requires it): STIXGeneral 1.1, with the widths of Times, and DejaVu
+Sans 2.37. Advances and boxes are read from the files' own tables, without kerning, because the PDF is written without kerning too. The
+music font is the one the engraver ships: ``data/Leipzig.xml`` (boxes and advances), ``data/Leipzig/XXXX.xml`` (outlines), 1000 units an em.
 
 >>> text_width("C major run", 270) < text_width("C major run", 270, bold=True)
 True
@@ -64,8 +61,7 @@ _FILES: dict[tuple[str, bool, bool], str] = {
 }
 
 _WIDE_GUESS, _NARROW_GUESS = 1.0, 0.6
-"""Advance, in em, of a character no face here has (wide: East Asian). A guess, good enough to keep room for
-a title."""
+"""Advance, in em, of a character no face here has (wide: East Asian). A guess, good enough to keep room for a title."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,13 +81,18 @@ class Run:
     text: str
 
 
-@lru_cache(maxsize=1)
-def folder() -> Path:
-    """Return the folder of the font files, found without importing the package that ships them."""
-    spec = importlib.util.find_spec("matplotlib")
+@cache
+def _package(name: str, missing: str) -> Path:
+    """Return the folder of a package, found without importing it; ``missing`` is said where it is not installed."""
+    spec = importlib.util.find_spec(name)
     if spec is None or spec.origin is None:
-        raise EngraverError("the fonts are missing: pip install matplotlib, the package that ships them")
-    place = Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf"
+        raise EngraverError(f"{missing}: pip install {name}")
+    return Path(spec.origin).parent
+
+
+def folder() -> Path:
+    """Return the folder of the font files."""
+    place = _package("matplotlib", "the fonts are missing, which matplotlib ships") / "mpl-data" / "fonts" / "ttf"
     if not place.is_dir():
         raise EngraverError(f"the fonts are missing: no folder {place}; install matplotlib anew")
     return place
@@ -106,29 +107,21 @@ def file_of(face: Face) -> Path:
 def register() -> bool:
     """Make the faces known to the PDF library; call it before its first text, later it has no effect.
 
-    True when the system took every file. Where that cannot be done (macOS, or no fontconfig) the PDF shows
-    what the system has under the family's name; widths given here stay those of the files, and the painter
-    stretches a text to its stated length. Linux is tested; the Windows call follows the documentation of
-    ``AddFontResourceExW`` and is not.
+    True when the system took every file. Where that cannot be done (macOS, or no fontconfig) the PDF shows what the system has under the
+    family's name; widths given here stay those of the files, and the painter stretches a text to its stated length. Linux is tested; the
+    Windows call follows the documentation of ``AddFontResourceExW`` and is not.
     """
     paths = [folder() / name for name in _FILES.values()]
     if sys.platform == "win32":
         add = ctypes.windll.gdi32.AddFontResourceExW
         return all(bool(add(str(path), 0x10, None)) for path in paths)
-    fontconfig = _fontconfig()
-    if fontconfig is None:
-        return False
-    return all(bool(fontconfig.FcConfigAppFontAddFile(None, os.fsencode(path))) for path in paths)
-
-
-def _fontconfig() -> ctypes.CDLL | None:
-    """Open the library that knows the typefaces. Its usual name is tried first: asking the system takes another process."""
-    with suppress(OSError):
-        return ctypes.CDLL("libfontconfig.so.1")
-    found = ctypes.util.find_library("fontconfig")
-    with suppress(OSError):
-        return ctypes.CDLL(found) if found else None
-    return None
+    for name in ("libfontconfig.so.1", ctypes.util.find_library):  # its usual name first: asking the system takes another process
+        with suppress(OSError):
+            file = name if isinstance(name, str) else name("fontconfig")
+            if file:
+                add = ctypes.CDLL(file).FcConfigAppFontAddFile
+                return all(bool(add(None, os.fsencode(path))) for path in paths)
+    return False
 
 
 def resolve(family: str) -> str:
@@ -208,16 +201,9 @@ def _ems(text: str, bold: bool, italic: bool, family: str) -> float:
     return sum(_advance(each, run.face) for run in runs(text, bold, italic, family) for each in run.text)
 
 
-def text_width(
-    text: str, size: float, bold: bool = False, italic: bool = False, family: str = FAMILY
-) -> float:
+def text_width(text: str, size: float, bold: bool = False, italic: bool = False, family: str = FAMILY) -> float:
     """Return the advance of a text, in the unit of ``size``, spaces at its ends included."""
     return size * _ems(text, bold, italic, family)
-
-
-@lru_cache(maxsize=8192)
-def _glyph_box(character: str, face: Face) -> Box | None:
-    return _typeface(face).ink(character)
 
 
 def text_box(text: str, size: float, bold: bool = False, italic: bool = False, family: str = FAMILY) -> Box:
@@ -230,7 +216,7 @@ def text_box(text: str, size: float, bold: bool = False, italic: bool = False, f
     for run in runs(text, bold, italic, family):
         for character in run.text:
             advance = _advance(character, run.face)
-            box = (0.0, -0.8, advance, 0.2) if run.face is None else _glyph_box(character, run.face)
+            box = (0.0, -0.8, advance, 0.2) if run.face is None else _typeface(run.face).ink(character)
             if box is not None:
                 boxes.append((pen + box[0], box[1], pen + box[2], box[3]))
             pen += advance
@@ -257,12 +243,8 @@ def is_music(character: str) -> bool:
     return 0xE000 <= ord(character) <= 0xF8FF
 
 
-@cache
 def _music_folder() -> Path:
-    spec = importlib.util.find_spec("verovio")
-    if spec is None or spec.origin is None:
-        raise EngraverError("the engraver is not installed: pip install verovio")
-    return Path(spec.origin).parent / "data"
+    return _package("verovio", "the engraver is not installed") / "data"
 
 
 @cache

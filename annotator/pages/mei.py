@@ -33,7 +33,7 @@ from annotator.marks.marking import Mark
 from annotator.marks.style import Style
 from annotator.music.names import name_of
 from annotator.pages.engraver import ask
-from annotator.pages.paper import Paper
+from annotator.pages.paper import HeadLine, Paper
 from annotator.pages.render_copy import PREFIX, RenderCopy, note_number, render_copy
 from annotator.reading.document import Document
 from annotator.words.names import note_name
@@ -63,7 +63,7 @@ def page_options(style: Style, paper: Paper) -> dict[str, Any]:
 
 
 class Import:
-    """An unmarked document on its way into the engraver. Raises an ``EngraverError`` if the engraver must not see it."""
+    """An unmarked document on its way into the engraver, which is asked at once. Raises an ``EngraverError`` if it must not see it."""
 
     def __init__(self, document: Document, style: Style, paper: Paper) -> None:
         """Make the copy that the engraver is given."""
@@ -72,19 +72,14 @@ class Import:
         self._answer: dict[str, Any] = {}
         self._failure: Exception | None = None
         self._thread = Thread(target=self._ask, name="import", daemon=True)
+        self._thread.start()
 
     def fits(self, document: Document, style: Style, paper: Paper) -> bool:
         """Whether this is the import of a document in a look."""
         return self._document is document and self._look == page_options(style, paper)
 
-    def begin(self) -> None:
-        """Ask the engraver now, and go on."""
-        self._thread.start()
-
     def answer(self) -> dict[str, Any]:
         """Return what the engraver answers: its own document (``mei``) and the score as one long system (``strip``)."""
-        if self._thread.ident is None:
-            self.begin()
         self._thread.join()
         if self._failure is not None:
             raise self._failure
@@ -101,11 +96,9 @@ class Import:
 def begun(document: Document, style: Style, paper: Paper) -> Import | None:
     """Return an import that has begun, so that it is done while figures are looked for; None where no copy can be made."""
     try:
-        made = Import(document, style, paper)
+        return Import(document, style, paper)
     except Exception:  # it comes again when the pages are asked for, and is met there
         return None
-    made.begin()
-    return made
 
 
 def _homes(mei: Any) -> dict[int, Any]:
@@ -164,19 +157,19 @@ def add_signs(mei: Any, signs: Mapping[int, int]) -> None:
             sign.set("accid", SIGNS[alter])
 
 
-def set_head(mei: Any, lines: Sequence[tuple[str, str, float, bool]]) -> None:
-    """Replace the page head by these lines: (text, ``left`` | ``center`` | ``right``, size in points, italic); no page foot."""
+def set_head(mei: Any, lines: Sequence[HeadLine]) -> None:
+    """Replace the page head by these lines, in the middle; no page foot."""
     for old in list(mei.iter(MEI + "pgHead", MEI + "pgFoot")):
         old.getparent().remove(old)
     definition = next(mei.iter(MEI + "scoreDef"), None)
     if definition is None or not lines:
         return
     head = etree.Element(MEI + "pgHead", {"func": "first"})
-    for text, where, points, italic in lines:
-        line = etree.SubElement(head, MEI + "rend", {"halign": where, "valign": "top", "fontsize": f"{points:g}pt"})
-        if italic:
-            line.set("fontstyle", "italic")
-        line.text = text
+    for line in lines:
+        drawn = etree.SubElement(head, MEI + "rend", {"halign": "center", "valign": "top", "fontsize": f"{line.points:g}pt"})
+        if line.italic:
+            drawn.set("fontstyle", "italic")
+        drawn.text = line.text
     definition.insert(0, head)
 
 

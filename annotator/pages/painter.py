@@ -15,30 +15,19 @@ Source: SVG 1.1 (W3C), chapters 5, 7, 9, 10 and 11.1.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 from annotator.errors import EngraverError
-from annotator.pages import fonts
-from annotator.pages.svg import (
-    HREF,
-    Outline,
-    Stylesheet,
-    UnknownDrawing,
-    inherit,
-    length,
-    matrices,
-    numbers,
-    outline,
-    paint_of,
-    tag,
-)
+from annotator.pages import fonts, svg
 
 _SILENT = frozenset({"", "defs", "style", "title", "desc", "metadata"})
 _MOVING = frozenset({"svg", "use"})
 """What moves the pen without a transform."""
 
+_BLANKS = re.compile("[ \t\r\n]+")
 _DEPTH = 60
 _CAPS = {"butt": 0, "round": 1, "square": 2}
 _JOINS = {"miter": 0, "round": 1, "bevel": 2}
@@ -55,19 +44,19 @@ Properties = Mapping[str, str]
 def page_size(root: Any) -> tuple[float, float]:
     """Return width and height of a page in its own user units."""
     try:
-        width, height = _view(root)[2:] if root.get("viewBox") else (length(root.get("width", "")), length(root.get("height", "")))
-    except UnknownDrawing:
+        width, height = _view(root)[2:] if root.get("viewBox") else (svg.length(root.get("width", "")), svg.length(root.get("height", "")))
+    except svg.UnknownDrawing:
         width = height = 0.0
-    if tag(root) != "svg" or not (0 < width < math.inf and 0 < height < math.inf):
+    if svg.tag(root) != "svg" or not (0 < width < math.inf and 0 < height < math.inf):
         raise EngraverError("a page of the engraver is no SVG with width and height")
     return width, height
 
 
 def _view(element: Any) -> list[float]:
     """Return left, top, width and height of what an ``svg`` shows."""
-    values = numbers(element.get("viewBox"))
+    values = svg.numbers(element.get("viewBox"))
     if len(values) != 4 or values[2] <= 0 or values[3] <= 0:
-        raise UnknownDrawing(f"viewBox '{element.get('viewBox')[:40]}'")
+        raise svg.UnknownDrawing(f"viewBox '{element.get('viewBox')[:40]}'")
     return values
 
 
@@ -85,7 +74,7 @@ class Piece:
     @property
     def size(self) -> float:
         """Font size in user units."""
-        return length(self.properties.get("font-size", "16px"))
+        return svg.length(self.properties.get("font-size", "16px"))
 
 
 class Painter:
@@ -94,7 +83,7 @@ class Painter:
     def __init__(self, context: Any, root: Any) -> None:
         """Read the page's style rules and its ids."""
         self._context, self._root, self.left_out = context, root, set[str]()
-        self._sheet = Stylesheet("\n".join(each.text or "" for each in root.iter("{*}style")), root.get("id", ""))
+        self._sheet = svg.Stylesheet("\n".join(each.text or "" for each in root.iter("{*}style")), root.get("id", ""))
         self._by_id = {each.get("id"): each for each in root.iter("{*}g", "{*}path") if each.get("id")}
         self._size = page_size(root)
         self._finest = FINEST * self._on_paper(self._size[0])
@@ -106,13 +95,13 @@ class Painter:
         if self._root.get("viewBox"):
             left, top, _, _ = _view(self._root)
             self._context.translate(-left, -top)
-        self._group(self._root, inherit({}, self._sheet.own(self._root, "svg")), 0)
+        self._group(self._root, svg.inherit({}, self._sheet.own(self._root, "svg")), 0)
 
     def _on_paper(self, distance: float) -> float:
         return math.hypot(*self._context.user_to_device_distance(distance, 0))
 
     def _element(self, element: Any, inherited: Properties, depth: int) -> None:
-        name = tag(element)
+        name = svg.tag(element)
         if name in _SILENT:
             return
         own = self._sheet.own(element, name)
@@ -123,11 +112,11 @@ class Painter:
             self._context.save()
         try:
             if name not in _DRAW or depth > _DEPTH:
-                raise UnknownDrawing(f"element '{name}'" if name not in _DRAW else "groups nested too deep")
-            for matrix in matrices(element.get("transform", "")):
+                raise svg.UnknownDrawing(f"element '{name}'" if name not in _DRAW else "groups nested too deep")
+            for matrix in svg.matrices(element.get("transform", "")):
                 self._context.transform(self._matrix(*matrix))
-            _DRAW[name](self, element, inherit(inherited, own), depth)
-        except UnknownDrawing as unknown:
+            _DRAW[name](self, element, svg.inherit(inherited, own), depth)
+        except svg.UnknownDrawing as unknown:
             self._context.new_path()
             self.left_out.add(str(unknown))
         if moves:
@@ -139,7 +128,7 @@ class Painter:
 
     def _nested(self, element: Any, properties: Properties, depth: int) -> None:
         """Paint an inner ``svg``: its viewBox fitted into its room, centred, as ``xMidYMid meet`` has it."""
-        width, height = (self._extent(element, name, whole) for name, whole in zip(("width", "height"), self._size, strict=True))
+        width, height = (svg.length(element.get(name, str(of))) for name, of in zip(("width", "height"), self._size, strict=True))
         self._context.translate(_number(element, "x"), _number(element, "y"))
         if element.get("viewBox"):
             left, top, wide, high = _view(element)
@@ -149,28 +138,24 @@ class Painter:
             self._context.translate(-left, -top)
         self._group(element, properties, depth)
 
-    def _extent(self, element: Any, name: str, whole: float) -> float:
-        text = element.get(name, "100%")
-        return whole * float(text[:-1]) / 100 if text.endswith("%") else length(text)
-
     def _use(self, element: Any, properties: Properties, depth: int) -> None:
-        name = element.get(HREF) or element.get("href") or ""
+        name = element.get(svg.HREF) or element.get("href") or ""
         target = self._by_id.get(name.removeprefix("#"))
         if target is None:
-            raise UnknownDrawing(f"use of '{name[:60]}'")
+            raise svg.UnknownDrawing(f"use of '{name[:60]}'")
         self._context.translate(_number(element, "x"), _number(element, "y"))
         self._element(target, properties, depth + 1)
 
     def _path(self, element: Any, properties: Properties, depth: int) -> None:
-        steps = outline(element.get("d", ""))
+        steps = svg.outline(element.get("d", ""))
         self._trace(steps)
         self._ink(properties, area=len(steps) > 2)
 
     def _points(self, element: Any, properties: Properties, depth: int) -> None:
-        values = numbers(element.get("points"))
+        values = svg.numbers(element.get("points"))
         for x, y in zip(values[::2], values[1::2], strict=False):
             self._context.line_to(x, y)
-        if tag(element) == "polygon" and values:
+        if svg.tag(element) == "polygon" and values:
             self._context.close_path()
         self._ink(properties)
 
@@ -189,7 +174,7 @@ class Painter:
             self._context.restore()
             self._ink(properties)
 
-    def _trace(self, steps: Outline) -> None:
+    def _trace(self, steps: svg.Outline) -> None:
         """Add an outline to the current path."""
         draw = {"M": self._context.move_to, "L": self._context.line_to, "C": self._context.curve_to, "Z": self._context.close_path}
         for kind, *values in steps:
@@ -197,20 +182,20 @@ class Painter:
 
     def _ink(self, properties: Properties, area: bool = True) -> None:
         """Fill and stroke the current path as the properties say; there is nothing to fill where it has no ``area``."""
-        context, width = self._context, length(properties.get("stroke-width", "1"))
-        fill = paint_of(properties, "fill", "black") if area else None
+        context, width = self._context, svg.length(properties.get("stroke-width", "1"))
+        fill = svg.paint_of(properties, "fill", "black") if area else None
         if fill is not None:
             context.set_source_rgba(*fill)
             context.fill_preserve()
-        stroke = paint_of(properties, "stroke", "none") if width > 0 else None
+        stroke = svg.paint_of(properties, "stroke", "none") if width > 0 else None
         if stroke is not None and not (stroke == fill and self._on_paper(width) < self._finest):
             context.set_source_rgba(*stroke)
             context.set_line_width(width)
             context.set_line_cap(_CAPS.get(properties.get("stroke-linecap", "butt"), 0))
             context.set_line_join(_JOINS.get(properties.get("stroke-linejoin", "miter"), 0))
-            dashes = numbers(properties.get("stroke-dasharray"))
+            dashes = svg.numbers(properties.get("stroke-dasharray"))
             if dashes:
-                context.set_dash(dashes, length(properties.get("stroke-dashoffset", "0")))
+                context.set_dash(dashes, svg.length(properties.get("stroke-dashoffset", "0")))
             context.stroke_preserve()
             if dashes:
                 context.set_dash([])
@@ -222,7 +207,7 @@ class Painter:
             if not chunks or piece.x is not None or piece.y is not None:
                 chunks.append([])
             chunks[-1].append(piece)
-        wanted = length(element.get("textLength", "0"))
+        wanted = svg.length(element.get("textLength", "0"))
         natural = sum(self._width(piece) for chunk in chunks for piece in chunk)
         stretch = wanted / natural if natural > 0 and wanted > 0 else 1.0
         x = y = 0.0
@@ -238,7 +223,7 @@ class Painter:
         x -= share * sum(stretch * self._width(piece) + piece.dx for piece in chunk)
         for piece in chunk:
             x, y = x + piece.dx, y + piece.dy
-            ink = paint_of(piece.properties, "fill", "black") if piece.size > 0 else None
+            ink = svg.paint_of(piece.properties, "fill", "black") if piece.size > 0 else None
             if ink is not None:
                 self._context.set_source_rgba(*ink)
                 self._write(piece, x, y, stretch)
@@ -308,20 +293,17 @@ _DRAW: dict[str, Callable[[Painter, Any, Properties, int], None]] = {
 
 
 def _number(element: Any, name: str) -> float:
-    return length(element.get(name, "0"))
+    return svg.length(element.get(name, "0"))
 
 
-def _pieces(element: Any, properties: Properties, sheet: Stylesheet) -> list[Piece]:
+def _pieces(element: Any, properties: Properties, sheet: svg.Stylesheet) -> list[Piece]:
     """Return the pieces of a ``text`` element, white space collapsed."""
     found: list[Piece] = []
     space = True
     for piece in _raw(element, properties, sheet):
-        text = ""
-        for character in piece.text:
-            blank = character in " \t\r\n"
-            if not (blank and space):
-                text += " " if blank else character
-            space = blank
+        text = _BLANKS.sub(" ", piece.text)
+        text = text.removeprefix(" ") if space else text
+        space = text.endswith(" ") if text else space
         if text or piece.x is not None or piece.y is not None or piece.dx or piece.dy:
             found.append(replace(piece, text=text))
     if found:
@@ -329,15 +311,15 @@ def _pieces(element: Any, properties: Properties, sheet: Stylesheet) -> list[Pie
     return found
 
 
-def _raw(element: Any, properties: Properties, sheet: Stylesheet) -> Iterator[Piece]:
+def _raw(element: Any, properties: Properties, sheet: svg.Stylesheet) -> Iterator[Piece]:
     """Yield the pieces of a ``text`` or ``tspan`` with these properties as they stand."""
-    whole = tag(element) == "text"
+    whole = svg.tag(element) == "text"
     x, y = (None if not whole and name not in element.attrib else _number(element, name) for name in ("x", "y"))
     yield Piece(element.text or "", properties, x, y, _number(element, "dx"), _number(element, "dy"))
     for child in element:
-        if tag(child) not in ("tspan", "title", "desc"):
-            raise UnknownDrawing(f"element '{tag(child)}' in text")
+        if svg.tag(child) not in ("tspan", "title", "desc"):
+            raise svg.UnknownDrawing(f"element '{svg.tag(child)}' in text")
         own = sheet.own(child, "tspan")
-        if tag(child) == "tspan" and own.get("display") != "none":
-            yield from _raw(child, inherit(properties, own), sheet)
+        if svg.tag(child) == "tspan" and own.get("display") != "none":
+            yield from _raw(child, svg.inherit(properties, own), sheet)
         yield Piece(child.tail or "", properties)

@@ -13,7 +13,6 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import partial
 from typing import Any
 
 from lxml import etree
@@ -154,23 +153,21 @@ def _fitted(line: HeadLine, paper: Paper) -> HeadLine:
 def _cut(text: str, size: float, room: float, italic: bool = False) -> str:
     if fonts.text_width(text, size, italic=italic) <= room:
         return text
+
+    def fits(start: str) -> bool:
+        """Return whether the beginning of the text has room, with the sign that it goes on."""
+        return fonts.text_width(start + " …", size, italic=italic) <= room
+
     words = text.split(" ")
-    fits = partial(_fits, size=size, room=room, italic=italic)
     whole = max(1, bisect_left(range(1, len(words)), True, key=lambda count: not fits(" ".join(words[:count]))))
     short = " ".join(words[:whole])
     letters = max(1, bisect_left(range(1, len(short) + 1), True, key=lambda count: not fits(short[:count])))
     return short[:letters] + " …"
 
 
-def _fits(text: str, size: float, room: float, italic: bool) -> bool:
-    """Return whether the beginning of a text has room, with the sign that it goes on."""
-    return fonts.text_width(text + " …", size, italic=italic) <= room
-
-
-def keep_room(lines: Sequence[HeadLine]) -> list[tuple[str, str, float, bool]]:
-    """Return the head as the engraver needs it to keep room: every row once, in the middle."""
-    rows = _rows(lines)
-    return [(row[0].text, "center", row[0].points, row[0].italic) for row in rows]
+def keep_room(lines: Sequence[HeadLine]) -> list[HeadLine]:
+    """Return the head as the engraver needs it to keep room: every row once."""
+    return [row[0] for row in _rows(lines)]
 
 
 def _rows(lines: Sequence[HeadLine]) -> list[list[HeadLine]]:

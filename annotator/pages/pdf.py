@@ -128,9 +128,7 @@ def _scratch(name: str) -> Iterator[Path]:
 def _pen(surface: Any) -> Any:
     """Return a context that draws on a surface and lets letters keep their own shapes and widths at every size."""
     context = cairo().Context(surface)
-    context.set_font_options(
-        cairo().FontOptions(hint_style=cairo().HINT_STYLE_NONE, hint_metrics=cairo().HINT_METRICS_OFF)
-    )
+    context.set_font_options(cairo().FontOptions(hint_style=cairo().HINT_STYLE_NONE, hint_metrics=cairo().HINT_METRICS_OFF))
     return context
 
 

@@ -76,6 +76,9 @@ def render_copy(document: Document) -> RenderCopy:
     for element in root.iter(etree.Element):
         if element.tag not in ("part", "score-part"):
             element.attrib.pop("id", None)
+        colour = element.get("color", "")
+        if len(colour) == len("#AARRGGBB"):  # how much is seen through it is not for these pages, where SVG would read it from the end
+            element.set("color", f"#{colour[3:]}")
     for number, note in enumerate(notes, 1):
         note.set("id", f"{PREFIX}{number}")
     _refuse_deadly(root)
@@ -87,7 +90,8 @@ def render_copy(document: Document) -> RenderCopy:
     printed = frozenset(
         number for number, note in enumerate(notes, 1) if note.find("rest") is None and note.get("print-object") != "no"
     )
-    staves = {part.get("id", ""): _staves(part) for part in root.iterchildren("part")}
+    parts = root.iterchildren("part")
+    staves = {part.get("id", ""): max((int(element.text) for element in part.iter("staves")), default=1) for part in parts}
     _own_parts(root, pairs)
     left_out = _without_machine_words(root)
     return RenderCopy(etree.tostring(root, encoding="unicode"), printed, names, staves, left_out)
@@ -236,11 +240,6 @@ def _number(text: str | None) -> float:
         return float(text or "")
     except ValueError:
         return 0.0
-
-
-def _staves(part: Any) -> int:
-    told = [int(element.text) for element in part.iter("staves")]
-    return max(told, default=1)
 
 
 def _partwise(root: Any) -> Any:

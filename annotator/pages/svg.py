@@ -5,13 +5,13 @@ Conventions
 * An outline is a tuple of steps in absolute coordinates: ``("M", x, y)``, ``("L", x, y)``, ``("C", x1, y1, x2, y2, x, y)``, ``("Z",)``.
 * A matrix is (a, b, c, d, e, f) as in SVG: x' = a x + c y + e, y' = b x + d y + f.
 * Properties are the CSS names with their text; what an element does not say it inherits (``INHERITED``). Colours are ``#RGB``, ``#RRGGBB``,
-  ``rgb(r, g, b)``, a few names, ``none`` or ``currentColor`` (the property ``color``).
+  ``none`` or ``currentColor`` (the property ``color``).
 
 Rule
 ----
-What occurs on pages is known; another path command (arcs, quadratic curves), transform, colour or selector raises ``UnknownDrawing``.
+What occurs on pages is known; another path command (arcs, quadratic curves), transform or selector raises ``UnknownDrawing``.
 Attributes give way to style rules, rules to the ``style`` attribute, as CSS has it; so a page's ``path {stroke: currentColor}`` beats
-``stroke="…"``, in a browser and here. A rule is a tag, classes and an id together, below the page's own id. At-rules (web fonts) are passed
+``stroke="…"``, in a browser and here. A rule is a tag and classes together, below the page's own id. At-rules (web fonts) are passed
 over.
 
 Source: SVG 1.1 (W3C), chapters 6.4 "Styling", 7.6 "The transform attribute", 8.3 "Path data" and 11 "Painting"; CSS 2.1 (W3C), chapters 5
@@ -26,9 +26,8 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache, lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from lxml import etree
 
@@ -56,10 +55,7 @@ _READ = INHERITED | {"display"}
 _AT_RULE = re.compile(r"@[\w-]+[^{;]*(?:\{[^{}]*\}|;)")
 _COMMENT = re.compile(r"/\*.*?\*/", re.S)
 _RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
-_COMPOUND = re.compile(r"([A-Za-z*][\w-]*)?((?:[.#][\w-]+)*)$")
-
-_NAMES = {"black": "#000000", "white": "#FFFFFF", "gray": "#808080", "grey": "#808080", "red": "#FF0000"}
-_RGB = re.compile(r"rgb\(\s*(\d+)\s*,\s*(\d+)\s*,\s*(\d+)\s*\)$")
+_COMPOUND = re.compile(r"([A-Za-z*][\w-]*)?((?:\.[\w-]+)*)$")
 
 Colour = tuple[float, float, float, float]
 """Red, green, blue and opacity, from 0 to 1."""
@@ -160,19 +156,12 @@ def declarations(text: str) -> dict[str, str]:
     return {name: value for name, value in found.items() if name in _READ}
 
 
-@dataclass(frozen=True, slots=True)
-class _Rule:
+class _Rule(NamedTuple):
     """One selector with its properties."""
 
     tag: str
     classes: frozenset[str]
-    id: str
     properties: dict[str, str]
-
-    @property
-    def weight(self) -> tuple[bool, int, bool]:
-        """What decides between rules."""
-        return bool(self.id), len(self.classes), bool(self.tag)
 
 
 def _rule(selector: str, root_id: str, properties: dict[str, str]) -> _Rule:
@@ -182,8 +171,7 @@ def _rule(selector: str, root_id: str, properties: dict[str, str]) -> _Rule:
     match = _COMPOUND.match(compounds[0]) if len(compounds) == 1 else None
     if match is None:
         raise UnknownDrawing(f"style rule '{selector[:40]}'")
-    ids = re.findall(r"#([\w-]+)", match[2])
-    return _Rule((match[1] or "").strip("*"), frozenset(re.findall(r"\.([\w-]+)", match[2])), ids[0] if ids else "", properties)
+    return _Rule((match[1] or "").strip("*"), frozenset(re.findall(r"\.([\w-]+)", match[2])), properties)
 
 
 class Stylesheet:
@@ -195,21 +183,19 @@ class Stylesheet:
         for selectors, body in _RULE.findall(_AT_RULE.sub("", _COMMENT.sub("", text))):
             properties = declarations(body)
             rules += [_rule(each.strip(), root_id, properties) for each in selectors.split(",") if properties]
-        self._rules = sorted(rules, key=lambda rule: rule.weight)
-        self._ids = frozenset(rule.id for rule in rules)
+        self._rules = sorted(rules, key=lambda rule: (len(rule.classes), bool(rule.tag)))
         self._matched = cache(self._properties)
 
-    def _properties(self, tag: str, classes: str, ident: str) -> dict[str, str]:
+    def _properties(self, tag: str, classes: str) -> dict[str, str]:
         """Return what the rules say of elements of a kind."""
         names = frozenset(classes.split())
-        fitting = [rule for rule in self._rules if rule.tag in ("", tag) and rule.classes <= names and rule.id in ("", ident)]
+        fitting = [rule for rule in self._rules if rule.tag in ("", tag) and rule.classes <= names]
         return {name: value for rule in fitting for name, value in rule.properties.items()}
 
     def own(self, element: Any, tag: str) -> dict[str, str]:
         """Return the properties an element has of itself, not those it inherits."""
         own = {name: value for name, value in element.items() if name in _READ}
-        ident = element.get("id", "")
-        own |= self._matched(tag, element.get("class", ""), ident if ident in self._ids else "")
+        own |= self._matched(tag, element.get("class", ""))
         return own | declarations(element.get("style")) if "style" in element.attrib else own
 
 
@@ -220,22 +206,19 @@ def inherit(parent: Mapping[str, str], own: Mapping[str, str]) -> Mapping[str, s
 
 @lru_cache(maxsize=256)
 def colour(text: str) -> tuple[float, float, float] | None:
-    """Return red, green and blue from 0 to 1, or None for ``none``.
+    """Return red, green and blue from 0 to 1, or None for ``none``; a colour that cannot be read is black, so that nothing is lost.
 
     >>> colour("#FF0000")
     (1.0, 0.0, 0.0)
     """
-    text = _NAMES.get(text.strip().lower(), text.strip())
-    if text.lower() in ("none", "transparent"):
+    if text in ("none", "transparent"):
         return None
-    if match := _RGB.match(text):
-        red, green, blue = (min(int(each), 255) / 255 for each in match.groups())
-        return red, green, blue
-    if re.fullmatch(r"#[0-9A-Fa-f]{3}", text):
-        text = "#" + "".join(2 * digit for digit in text[1:])
-    if not re.fullmatch(r"#[0-9A-Fa-f]{6}", text):
-        raise UnknownDrawing(f"colour '{text[:40]}'")
-    red, green, blue = (int(text[at : at + 2], 16) / 255 for at in (1, 3, 5))
+    digits = {"white": "FFFFFF"}.get(text, text.removeprefix("#"))
+    if len(digits) == 3:
+        digits = "".join(2 * digit for digit in digits)
+    if not re.fullmatch("[0-9A-Fa-f]{6}", digits):
+        return 0.0, 0.0, 0.0
+    red, green, blue = (int(digits[at : at + 2], 16) / 255 for at in (0, 2, 4))
     return red, green, blue
 
 
@@ -248,15 +231,10 @@ def length(text: str) -> float:
         raise UnknownDrawing(f"length '{text[:40]}'") from None
 
 
-@lru_cache(maxsize=1024)
-def paint(text: str, current: str, opacity: str) -> Colour | None:
-    """Return the colour and opacity of a ``fill`` or ``stroke``, or None where nothing is; ``current`` is the property ``color``."""
-    found = colour(current if text.lower() == "currentcolor" else text)
-    return None if found is None else (*found, length(opacity))
-
-
 def paint_of(properties: Mapping[str, str], name: str, default: str) -> Colour | None:
     """Return the colour and opacity of ``fill`` or ``stroke`` among the properties in force, or None where nothing is painted."""
-    if properties.get("visibility") == "hidden":
+    text = properties.get(name, default)
+    found = colour(properties.get("color", "black") if text.lower() == "currentcolor" else text)
+    if found is None or properties.get("visibility") == "hidden":
         return None
-    return paint(properties.get(name, default), properties.get("color", "black"), properties.get(f"{name}-opacity", "1"))
+    return *found, length(properties.get(f"{name}-opacity", "1"))

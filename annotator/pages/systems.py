@@ -225,19 +225,33 @@ def _warp(strip: Strip, known: Iterable[Stretch]) -> Callable[[float], float]:
     return warp
 
 
-def read_system(group: Any, index: int, staff_of: Mapping[int, int], carrier_index: Mapping[str, int]) -> System:
-    """Read a system off the page and take the carriers out of it; ``carrier_index`` is the index of the mark by its carrier's id."""
+def read_systems(margins: Sequence[Any], staff_of: Mapping[int, int], marks: int) -> list[list[System]]:
+    """Read all systems of so many marks, page by page, and take the carriers and the engraver's invisible marks out."""
+    mark_of = {carrier_id(index): index for index in range(marks)}
+    count = 0
+    found: list[list[System]] = []
+    for margin in margins:
+        for hidden in groups_of(margin, "placeholder"):
+            hidden.getparent().remove(hidden)
+        groups = [each for each in margin if "system" in classes(each)]
+        found.append([_system(group, count + at, staff_of, mark_of) for at, group in enumerate(groups)])
+        count += len(groups)
+    return found
+
+
+def _system(group: Any, index: int, staff_of: Mapping[int, int], mark_of: Mapping[str, int]) -> System:
+    """Read a system and take the carriers out of it; ``mark_of`` is the index of the mark by its carrier's id."""
     carriers: dict[int, Box] = {}
     for element in groups_of(group, CLASS):
         names = [element.get("id", ""), *(each.removeprefix("id-") for each in classes(element))]
-        mark = next((carrier_index[name] for name in names if name in carrier_index), None)
+        mark = next((mark_of[name] for name in names if name in mark_of), None)
         boxes = list(boxes_of(element))
         if mark is not None and boxes:
             carriers[mark] = around(boxes)
         element.getparent().remove(element)
     staves: dict[int, tuple[float, float]] = {}
     left, right = float("inf"), 0.0
-    for measure in (each for each in group if "measure" in classes(each)):
+    for measure in [each for each in group if "measure" in classes(each)]:
         for number, staff in enumerate(staves_of(measure), 1):
             if lines := lines_of(staff):
                 staves.setdefault(number, (lines[0][1], lines[-1][1]))
@@ -246,20 +260,6 @@ def read_system(group: Any, index: int, staff_of: Mapping[int, int], carrier_ind
     for head in heads_of(group, staff_of):
         heads.setdefault(head.number, head.box)
     return System(index, heads, staves, left, right, carriers)
-
-
-def read_systems(margins: Sequence[Any], staff_of: Mapping[int, int], marks: int) -> list[list[System]]:
-    """Read all systems of so many marks, page by page, and take the carriers and the engraver's invisible marks out."""
-    indexes = {carrier_id(index): index for index in range(marks)}
-    count = 0
-    found: list[list[System]] = []
-    for margin in margins:
-        for hidden in groups_of(margin, "placeholder"):
-            hidden.getparent().remove(hidden)
-        groups = [each for each in margin if "system" in classes(each)]
-        found.append([read_system(group, count + at, staff_of, indexes) for at, group in enumerate(groups)])
-        count += len(groups)
-    return found
 
 
 def brackets_in(systems: Sequence[System], marks: Sequence[Mark], setting: Setting) -> list[list[tuple[Bracket, Piece]]]:
@@ -314,33 +314,33 @@ def _wording(mark: Mark, system: System, left: float, right: float, goes_on: boo
         return Wording((), "none")
     wordings = choose(mark.labels, style.labels)
     if goes_on:
-        wordings = [(tier, text if pen.width(text) <= right - left else AS_BEFORE) for tier, text in _continued(mark, system)]
+        again = _said_again(mark, system)
+        wordings = [("short", again if pen.width(again) <= right - left else AS_BEFORE)] if again else []
     changes = sorted((system.heads[note.number].left, text) for note, text in mark.changes if note.number in system.heads)
     if style.labels == "blank":
-        return room_to_write(left, right, changes, pen.fitting())
-    wording = word_bracket(left, right, wordings, changes, pen.fitting())
+        return room_to_write(left, right, changes, pen)
+    wording = word_bracket(left, right, wordings, changes, pen)
     inside = (replace(word, left=max(0.0, min(word.left, setting.width - word.width))) for word in wording.words)  # between the margins
     return Wording(tuple(inside), wording.tier)
 
 
-def _continued(mark: Mark, system: System) -> list[tuple[str, str]]:
+def _said_again(mark: Mark, system: System) -> str:
     """Return what a bracket says that goes on from the system before.
 
     The short label, or the chord name last given, in parentheses; nothing where a chord name stands at its first note.
     """
     first = next(note for note in mark.notes if note.number in system.heads)
     if any(note.tick == first.tick for note, _ in mark.changes):
-        return []
+        return ""
     before = [text for note, text in mark.changes if note.tick < first.tick]
-    return [("short", f"({before[-1] if before else mark.labels[2]})")]
+    return f"({before[-1] if before else mark.labels[2]})"
 
 
 def _room_for_words(mark: Mark, system: System, left: float, right: float, setting: Setting) -> float:
     """Return where a bracket that goes on begins: further left, up to the staff's beginning, where its words would be wider than it."""
-    fitting = setting.pen.fitting()
-    widths = [fitting.measure(text) for _, text in _continued(mark, system)] if setting.style.labels != "none" and mark.labels[0] else []
-    needed = max(widths, default=0.0) + 2 * (fitting.air + fitting.rest)
-    return min(left, max(system.left, right - needed)) if widths else left
+    again = _said_again(mark, system) if setting.style.labels != "none" and mark.labels[0] else ""
+    needed = setting.pen.width(again) + 2 * (setting.pen.air + setting.pen.rest)
+    return min(left, max(system.left, right - needed)) if again else left
 
 
 def stretch_of(bracket: Bracket, setting: Setting) -> Stretch | None:
@@ -348,14 +348,14 @@ def stretch_of(bracket: Bracket, setting: Setting) -> Stretch | None:
     words = [word for word in bracket.wording.words if word.text]
     if not words:
         return None
-    mark, fitting, length = bracket.mark, setting.pen.fitting(), bracket.right - bracket.left
+    mark, pen, length = bracket.mark, setting.pen, bracket.right - bracket.left
     widest = max(word.width for word in words)
     narrow = widest > length
     if not narrow:
-        widest = fitting.measure(mark.labels[2])
-        if bracket.opens_left or widest + 2 * fitting.air <= NEARLY * length:
+        widest = pen.width(mark.labels[2])
+        if bracket.opens_left or widest + 2 * pen.air <= NEARLY * length:
             return None
-    needed = widest + 2 * (fitting.air + fitting.rest)
+    needed = widest + 2 * (pen.air + pen.rest)
     first = bracket.notes[0] if bracket.opens_left else mark.first
     last = 0 if bracket.opens_right or mark.last.tick <= first.tick else mark.last.number
     return Stretch(first.number, last, setting.staff_of(mark), mark.side, needed, max(0.0, needed - length / AIR), narrow)

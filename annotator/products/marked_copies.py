@@ -251,7 +251,7 @@ def _pages(document: Document, score: Score, marked: Markings, copying: Copying,
     load_ahead()
     head = (HeadLine(step.head, "start", 11.0, True),) if step.head else ()
     paper = replace(paper_of(copying.paper), extra=Extra(head, legend=step.legend))
-    return engrave(document, score, marked, step.style, paper, copying.breaks, step.report.language, begun)
+    return engrave(document, score, marked, step.style, paper, copying.breaks, step.report.language, begun=begun).pages
 
 
 def _planned(score: Planned, copying: Copying) -> list[Planned]:

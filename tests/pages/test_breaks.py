@@ -36,8 +36,8 @@ def test_the_breaks_of_the_source_are_kept_when_asked_for() -> None:
         if any("yes" in (each.get("new-system"), each.get("new-page")) for each in measure.iter("print"))
     }
     none = Markings((), frozenset(), frozenset())
-    source = engrave(document, score, none, Style(), "a4", breaks="source")
-    even = engrave(document, score, none, Style(), "a4", breaks="even")
+    source = engrave(document, score, none, Style(), "a4", breaks="source").pages
+    even = engrave(document, score, none, Style(), "a4", breaks="even").pages
     assert systems(source) == len(told | {0})
     assert systems(even) != systems(source)
     assert all(etree.fromstring(page.encode()) is not None for page in (*source, *even))

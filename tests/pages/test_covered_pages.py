@@ -27,7 +27,7 @@ MEI = "{http://www.music-encoding.org/ns/mei}"
 @cache
 def page_groups(path: Path, style: str) -> tuple[dict[str, Any], ...]:
     """Return page by page the groups of the notes by their ids."""
-    pages = engrave(*prepared(path), load_style(style), "a4")
+    pages = engrave(*prepared(path), load_style(style), "a4").pages
     roots = [etree.fromstring(page.encode()) for page in pages]
     return tuple({group.get("id", ""): group for group in root.iter(SVG + "g") if "note" in classes(group)} for root in roots)
 
@@ -108,7 +108,7 @@ def test_copies_are_covered_on_the_page_of_their_model_alone(path: Path) -> None
 
 
 def test_nothing_touches_on_a_covered_page() -> None:
-    assert collisions(engrave(*prepared(STUDIES[2]), load_style("covered"), "a4")[:1], "a4") == [0]
+    assert collisions(engrave(*prepared(STUDIES[2]), load_style("covered"), "a4").pages[:1], "a4") == [0]
 
 
 HEAD = '<use xmlns:x="http://www.w3.org/1999/xlink" x:href="#E0A4-x" transform="translate({x}, {y}) scale(0.68, 0.68)"/>'

@@ -102,7 +102,7 @@ def test_a_page_on_which_a_note_is_missing_is_refused(monkeypatch: pytest.Monkey
     document = load(SCORE.encode())
     score = read_document(document)
     nothing = Markings((), frozenset(), frozenset())
-    assert len(engrave(document, score, nothing, Style(), "a4")) == 1
+    assert len(engrave(document, score, nothing, Style(), "a4").pages) == 1
     honest = engraver.ask
 
     def lying(job: str, *rest: Any, **more: Any) -> dict[str, Any]:

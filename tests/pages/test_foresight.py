@@ -55,7 +55,7 @@ def _narrow(path: Path, style: str, monkeypatch: pytest.MonkeyPatch, blind: bool
         changed.setattr(engraving, "lay", counted)
         if blind:
             changed.setattr(engraving.Drawing, "foreseen", lambda *_: {})
-        engraving.engrave_with_account(*prepared(path), load_style(style), "a4")
+        engraving.engrave(*prepared(path), load_style(style), "a4")
     return narrow
 
 

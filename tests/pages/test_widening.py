@@ -45,9 +45,9 @@ def test_the_letters_are_as_wide_as_said() -> None:
 
 def test_no_text_is_wider_than_its_bracket(monkeypatch: pytest.MonkeyPatch) -> None:
     style = replace(load_style("default"), label_size=340.0)  # large letters, so that some bar is too short
-    widened_pages = engraving.engrave_with_account(*prepared(corpus(POLONAISE)), style, "a4")
+    widened_pages = engraving.engrave(*prepared(corpus(POLONAISE)), style, "a4")
     monkeypatch.setattr(engraving, "WIDENINGS", 0)
-    as_they_are = engraving.engrave_with_account(*prepared(corpus(POLONAISE)), style, "a4")
+    as_they_are = engraving.engrave(*prepared(corpus(POLONAISE)), style, "a4")
     assert as_they_are.account.narrow
     assert any(wider_than_their_bracket(page) for page in as_they_are.pages)
     assert widened_pages.account.narrow == 0
@@ -60,7 +60,7 @@ def _groups(page: str) -> list[etree._Element]:
 
 
 def test_a_single_instrument_has_no_name_at_its_staves_and_several_have() -> None:
-    alone = engraving.engrave(*prepared(corpus(RAG)), Style(), "a4")
+    alone = engraving.engrave(*prepared(corpus(RAG)), Style(), "a4").pages
     assert not re.search(r"Pno\.|Piano", "".join(alone))
-    together = engraving.engrave(*prepared(corpus("schubert/Lindenbaum")), Style(), "a4")
+    together = engraving.engrave(*prepared(corpus("schubert/Lindenbaum")), Style(), "a4").pages
     assert "label" in {name for page in together for each in _groups(page) for name in each.get("class", "").split()}

@@ -4,10 +4,21 @@ from __future__ import annotations
 
 import pytest
 
-from annotator.pages.brackets import Fitting, choose, word_bracket
+from annotator.pages.brackets import Pen, choose, word_bracket
 
 LABELS = ("F major run D→A", "F run D→A", "D→A")
-FITTING = Fitting(air=70.0, rest=60.0, measure=lambda text: 100.0 * len(text))
+
+
+class Even(Pen):
+    """A pen whose letters are all of one width, with room around them in whole numbers."""
+
+    air, rest = 70.0, 60.0  # type: ignore[assignment]
+
+    def width(self, text: str) -> float:
+        return 100.0 * len(text)
+
+
+PEN = Even(0.0, 0.0, 0.0, "")
 
 
 @pytest.mark.parametrize(
@@ -21,7 +32,7 @@ FITTING = Fitting(air=70.0, rest=60.0, measure=lambda text: 100.0 * len(text))
     ],
 )
 def test_the_longest_that_fits(room: float, tier: str, text: str) -> None:
-    made = word_bracket(1000, 1000 + room, choose(LABELS, "fit"), [], FITTING)
+    made = word_bracket(1000, 1000 + room, choose(LABELS, "fit"), [], PEN)
     assert (made.tier, made.words[0].text) == (tier, text)
     assert (made.words[0].row == 0) == (tier != "outside")
 
@@ -32,14 +43,14 @@ def test_a_style_can_ask_for_less() -> None:
 
 
 def test_in_the_middle_of_a_short_bracket_and_at_the_beginning_of_a_long_one() -> None:
-    short = word_bracket(0, 2000, choose(LABELS, "fit"), [], FITTING).words[0]
+    short = word_bracket(0, 2000, choose(LABELS, "fit"), [], PEN).words[0]
     assert short.left + short.width / 2 == 1000
-    long = word_bracket(0, 9000, choose(LABELS, "fit"), [], FITTING).words[0]
+    long = word_bracket(0, 9000, choose(LABELS, "fit"), [], PEN).words[0]
     assert long.left == 2 * (70 + 60)
 
 
 def test_chord_names_stand_at_their_notes_and_the_label_before_them() -> None:
-    made = word_bracket(0, 6000, [("long", "Alberti bass: C")], [(3000, "G7/B"), (4500, "C")], FITTING)
+    made = word_bracket(0, 6000, [("long", "Alberti bass: C")], [(3000, "G7/B"), (4500, "C")], PEN)
     label, *names = made.words
     assert [(name.text, name.left, name.row) for name in names] == [("G7/B", 3000, 0), ("C", 4500, 0)]
     assert label.right + 70 <= 3000
@@ -47,7 +58,7 @@ def test_chord_names_stand_at_their_notes_and_the_label_before_them() -> None:
 
 def test_names_that_crowd_move_out_and_none_is_lost() -> None:
     changes = [(1000.0, "Dm7/C"), (1200.0, "G7/B"), (1400.0, "C"), (1900.0, "F")]
-    words = word_bracket(0, 2000, [("short", "C")], changes, FITTING).words
+    words = word_bracket(0, 2000, [("short", "C")], changes, PEN).words
     assert sorted(word.text for word in words) == sorted(["C", "Dm7/C", "G7/B", "C", "F"])
     for index, one in enumerate(words):
         for other in words[index + 1 :]:

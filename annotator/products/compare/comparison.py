@@ -13,7 +13,7 @@ from annotator.marks.marking import markings
 from annotator.marks.report import Report
 from annotator.musicxml.files import Output, output_path
 from annotator.options.settings import Options, options_of
-from annotator.pages.engraving import engrave_with_account
+from annotator.pages.engraving import engrave
 from annotator.pages.paper import HeadLine, Paper, head_lines, paper_of, rights
 from annotator.pages.pdf import load_ahead, write_pdf
 from annotator.pages.render_copy import render_copy
@@ -84,7 +84,7 @@ class _Work:
     def _cut(self, full_pages: bool, paper: Paper | None = None, breaks: str | None = None) -> Cut:
         copying, language = self._copying, self._report.language
         on, where = paper or copying.paper, breaks or copying.breaks
-        made = engrave_with_account(
+        made = engrave(
             self._document, self._score, self._marks, self._style, on, where, language, self._why, full_pages
         )
         return cut(made.pages, self._notes)

@@ -62,7 +62,7 @@ def engrave_snippet(
     ``prefix`` stands before every id in it (a letter first). Raises ``EngraverError``.
     """
     paper = Paper(round(10 * width_mm - 2 * AIR / 10) + 2 * MARGIN, TALL, bare=True)
-    pages = engrave(document, score, markings, style, paper, "even", language)
+    pages = engrave(document, score, markings, style, paper, "even", language).pages
     if len(pages) > 1:
         raise EngraverError("too much music for one picture: take fewer bars")
     page = etree.fromstring(pages[0].encode())

@@ -152,7 +152,7 @@ def handout_pages(lecture: Lecture) -> tuple[str, ...]:
     score, report, copying, language = lecture.score, lecture.report, lecture.copying, lecture.options.language
     paper = paper_of(copying.paper)
     first = look_through_page(look_through(score, report), lecture.heading, paper)
-    music = list(engrave(lecture.document, score, markings(report, score), copying.style, paper, copying.breaks, language))
+    music = list(engrave(lecture.document, score, markings(report, score), copying.style, paper, copying.breaks, language).pages)
     found = examples(Source(lecture.document, score, report, lecture.options, copying.style, picture_width(paper)))
     left = place_legend(found, [first, below_music(music[-1], paper)], paper, language)
     for room in left:
@@ -183,7 +183,7 @@ def further_pages(lecture: Lecture) -> list[tuple[str, ...]]:
         head = HeadLine(" · ".join(filter(None, (lecture.heading.group, step.head))), "start", 11.0, True)
         on = replace(paper, extra=Extra((head,), line_words("permission", language), step.legend))
         marked = markings(step.report, lecture.score)
-        files.append(engrave(lecture.document, lecture.score, marked, step.style, on, copying.breaks, language))
+        files.append(engrave(lecture.document, lecture.score, marked, step.style, on, copying.breaks, language).pages)
     return files
 
 
@@ -203,7 +203,7 @@ def covered_pages(lecture: Lecture) -> tuple[str, ...]:
     style, score = covered_style(lecture.copying.style), lecture.score
     paper = replace(paper_of(lecture.copying.paper), extra=sheet_extra(lecture.heading, COVERED))
     marked = markings(lecture.report, score)
-    return engrave(lecture.document, score, marked, style, paper, lecture.copying.breaks, lecture.options.language)
+    return engrave(lecture.document, score, marked, style, paper, lecture.copying.breaks, lecture.options.language).pages
 
 
 def covered_style(style: Style) -> Style:

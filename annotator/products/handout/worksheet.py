@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 from annotator.marks.marking import Mark, Markings
 from annotator.marks.style import Style
 from annotator.music.score import Score
-from annotator.pages.engraving import engrave_with_account
+from annotator.pages.engraving import engrave
 from annotator.pages.paper import Extra, HeadLine, Paper
 from annotator.products.handout.blocks import GAP, Frame, flow
 from annotator.products.handout.blocks import bottom_of as block_bottom
@@ -87,7 +87,7 @@ def worksheets(
     blank = [Answer(number, _full(mark), False) for number, mark in enumerate(worded, 1)]
     tried: list[tuple[str, ...]] = []
     for full in (True, False):
-        tried.append(engrave_with_account(document, score, bare, style, within, breaks, language, full_pages=full).pages)
+        tried.append(engrave(document, score, bare, style, within, breaks, language, full_pages=full).pages)
         if len(_place(blank, tried[-1][-1], paper)) == 1:
             break
     pages = min(tried, key=lambda some: len(some) + len(_place(blank, some[-1], paper)))
