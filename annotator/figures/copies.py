@@ -127,7 +127,7 @@ class Copy:
     odd: Container[int]
     bars: Sequence[Bar]
     ties: Mapping[int, tuple[Note, ...]]
-    fresh: Container[int]
+    fresh: frozenset[int]
     named: bool = False
     back: int = 0
 
@@ -141,7 +141,7 @@ def figure_of(copy: Copy) -> Figure | None:
     """Return the figure of a copy; None where it would grey nothing."""
     struck = [note for stroke in copy.strokes for note in stroke]
     odd = tuple([note for note in struck if note.number in copy.odd]) if copy.odd else ()
-    fresh = _read_anew(copy) if copy.fresh else []
+    fresh = [] if copy.fresh.isdisjoint([note.number for note in struck]) else _read_anew(copy)
     dark = {note.number for note in [*odd, *fresh, *_found_by(copy)]}
     if len(dark) >= len(struck):
         return None
@@ -203,7 +203,7 @@ def cut(
     odd: Container[int],
     bars: Sequence[Bar],
     ties: Mapping[int, tuple[Note, ...]],
-    fresh: Container[int] = (),
+    fresh: frozenset[int] = frozenset(),
 ) -> Figure | None:
     """Return a copy less some strokes at its ends, those from ``first`` up to ``stop`` kept; None where no copy is left.
 
@@ -239,7 +239,7 @@ def _cut_with_its_way_back(
     odd: Container[int],
     bars: Sequence[Bar],
     ties: Mapping[int, tuple[Note, ...]],
-    fresh: Container[int],
+    fresh: frozenset[int],
 ) -> Figure | None:
     """Return what is left of copies that turn back: their way back shorter, or alone."""
     there = len(figure.model) * (figure.times or 1)

@@ -7,7 +7,7 @@ then it would only be a second name for it.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from operator import itemgetter
 
 from annotator.figures.copies import KINDS, LABEL_COST, cut
@@ -103,7 +103,7 @@ def _pruned(copies: Sequence[Figure], places: Mapping[int, int]) -> list[Figure]
     return kept
 
 
-def _pieces(texture: Texture, fresh: Container[int], copy: Figure, edges: Iterable[int]) -> Iterator[Figure]:
+def _pieces(texture: Texture, fresh: frozenset[int], copy: Figure, edges: Iterable[int]) -> Iterator[Figure]:
     """Yield a copy cut short at edges of other figures."""
     ticks = [moment[0].tick for moment in copy.moments]
     inside = {bisect_left(ticks, tick) for tick in edges}

@@ -86,9 +86,13 @@ def rebuild_all(figures: Iterable[Figure], bars: tuple[Bar, ...], held: tuple[Ba
     to hold by itself: where its bars are the same and its model was found as written, it is not asked once more.
     """
     found: dict[int, int] = {}
-    changed = {bar.index for bar, before in zip(bars, held, strict=False) if bar.signs != before.signs}
+    changed = {
+        (bar.index, sign.staff)
+        for bar, before in zip(bars, held, strict=False)
+        for sign in (set(bar.signs) ^ set(before.signs) if bar.signs != before.signs else ())
+    }
     for figure in _as_they_follow(figures):
-        if held and not any(note.bar in changed for note in figure.grey) and _as_written(figure.model, found):
+        if held and not any((note.bar, note.staff) in changed for note in figure.grey) and _as_written(figure.model, found):
             found.update({note.number: int(note.pitch.semitone) for note in figure.grey})
         else:
             keys = _keys_of(figure, bars, found)
