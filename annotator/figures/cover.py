@@ -21,12 +21,13 @@ The bound: where many voices hang together the states multiply. Of more than ``M
 hold the earlier notes; what is chosen then is still a cover without a shared note, but may be short of the best.
 
 The law is asked only of what would be chosen, for it takes longer than the choice: where a figure fails, its component is chosen from anew
-without it. That is the optimum of the lawful ones, as the best of all is also the best of those among which it stands.
+without it. That is the optimum of the lawful ones, as the best of all is also the best of those among which it stands. The same is done
+where a figure does not follow once all the others are shown: a model is grey itself, or a sign that altered a note.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Container, Iterable, Sequence
 from operator import itemgetter
 from typing import Any, NamedTuple
 
@@ -49,6 +50,9 @@ State = tuple[Worth, Picks]
 
 Law = Callable[[Figure], bool]
 """Says of a figure whether every grey note of it follows from what stays on the page."""
+
+Together = Callable[[Sequence[Figure]], Iterable[Figure]]
+"""Returns those of some figures whose grey notes follow where all of them are shown."""
 
 Solved = tuple[list["Claim"], list["Claim"]]
 """The claims of a component, and the best of them."""
@@ -93,21 +97,41 @@ def saves_enough(figure: Figure, saves: int) -> bool:
     return len(figure.grey) >= saves and worth(figure)[0] > 0
 
 
-def choose(candidates: Iterable[Figure], holds: Law | None = None, saves: int = FEWEST) -> tuple[Figure, ...]:
-    """Return the figures to show, in order of time. ``holds`` is the law: without it, all are taken to obey.
+def choose(
+    candidates: Iterable[Figure], holds: Law | None = None, saves: int = FEWEST, together: Together | None = None
+) -> tuple[Figure, ...]:
+    """Return the figures to show, in order of time. ``holds`` is the law of one, ``together`` that of all: without them, all obey.
 
     No copy is shown whose named model is itself such a copy: the reader would be sent from bar to bar.
     """
     claims = claim_notes(_in_order(figure for figure in candidates if saves_enough(figure, saves)))
     law = holds or _anything
-    solved = [best for component in components(claims) for best in _best(component, law)]
-    while stranded := _stranded([claim for _, best in solved for claim in best]):
-        again: list[Solved] = []
-        for component, best in solved:
-            lost = any(claim.place in stranded for claim in best)
-            again += _best([claim for claim in component if claim.place not in stranded], law) if lost else [(component, best)]
-        solved = again
-    return tuple(claim.figure for claim in sorted([claim for _, best in solved for claim in best], key=itemgetter(1)))
+    solved = _best(claims, law)
+    while True:
+        settled = solved
+        while stranded := _stranded(_chosen(settled)):
+            settled = _without(settled, stranded, law)
+        chosen = sorted(_chosen(settled), key=itemgetter(1))
+        figures = tuple(claim.figure for claim in chosen)
+        kept = {id(figure) for figure in (together(figures) if together else figures)}
+        failing = {claim.place for claim in chosen if id(claim.figure) not in kept}
+        if not failing:
+            return figures
+        solved = _without(solved, failing, law)
+
+
+def _chosen(solved: Iterable[Solved]) -> list[Claim]:
+    """Return the claims that are best in some components."""
+    return [claim for _, best in solved for claim in best]
+
+
+def _without(solved: Iterable[Solved], lost: Container[int], law: Law) -> list[Solved]:
+    """Return components without the claims of some places; those that had any of them are chosen from anew."""
+    again: list[Solved] = []
+    for component, best in solved:
+        left = [claim for claim in component if claim.place not in lost]
+        again += [(component, best)] if len(left) == len(component) else _best(left, law)
+    return again
 
 
 def _anything(figure: Figure) -> bool:

@@ -70,23 +70,22 @@ def figures_of(score: Score, options: Options) -> Report:
         if options.hand != "both":  # the lines are those of both hands, for a figure may pass from one to the other
             numbers = {note.number for note in notes}
             candidates = [figure for figure in candidates if all(note.number in numbers for note in figure.struck)]
-        figures.extend(join(_proved(candidates, part, options.saves or FEWEST), part.bars))
+        figures.extend(join(_chosen(candidates, part, options.saves or FEWEST), part.bars))
     return make_report(score, looked_at, figures, options)
 
 
-def _proved(candidates: list[Figure], part: Part, saves: int) -> list[Figure]:
+def _chosen(candidates: list[Figure], part: Part, saves: int) -> tuple[Figure, ...]:
     """Return the best figures of a part that follow all together.
 
     Each copy follows from its model as that follows itself, and no note from a sign that stands on a grey one.
     """
-    while True:
-        chosen = choose(candidates, partial(holds, bars=part.bars), saves)
-        grey = {note.number for figure in chosen for note in figure.grey}
-        kept = {id(figure) for figure in proved(chosen, bars_without(part, grey), held=part.bars)}
-        failing = {id(figure) for figure in chosen} - kept
-        if not failing:
-            return list(chosen)
-        candidates = [figure for figure in candidates if id(figure) not in failing]
+
+    def together(figures: Sequence[Figure]) -> list[Figure]:
+        """Return those of some figures that follow where all of them are shown."""
+        grey = {note.number for figure in figures for note in figure.grey}
+        return proved(figures, bars_without(part, grey), held=part.bars)
+
+    return choose(candidates, partial(holds, bars=part.bars), saves, together)
 
 
 def nothing_to_read(score: Score, options: Options) -> ScoreError:
