@@ -6,6 +6,7 @@ compares. It is asked of every figure at run time, and what fails is not shown.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
@@ -111,21 +112,26 @@ def _as_they_follow(figures: Iterable[Figure]) -> Iterator[Figure]:
     Where figures follow from each other in a circle, that of them is left out, its notes dark, which comes last in the vocabulary and then
     greys least.
     """
-    waiting = sorted(figures, key=lambda figure: figure.moments[0][0].tick)
-    grey = {note.number for figure in waiting for note in figure.grey}
+    waiting = dict(enumerate(sorted(figures, key=lambda figure: figure.moments[0][0].tick)))
+    holder = {note.number: place for place, figure in waiting.items() for note in figure.grey}
+    needs: list[set[int]] = []  # by figure, those that its model is part of
+    followers: defaultdict[int, list[int]] = defaultdict(list)
+    for place, figure in waiting.items():
+        needs.append({holder[note.number] for stroke in figure.model for note in stroke if note.number in holder})
+        for other in needs[place]:
+            followers[other].append(place)
+    ready = [place for place in waiting if not needs[place]]
     while waiting:
-        still = []
-        for figure in waiting:
-            if any(note.number in grey for stroke in figure.model for note in stroke):
-                still.append(figure)
-            else:
-                yield figure
-                grey.difference_update([note.number for note in figure.grey])
-        if len(still) == len(waiting):
-            circle = max(still, key=_last_and_least)
-            still = [figure for figure in still if figure is not circle]
-            grey.difference_update([note.number for note in circle.grey])
-        waiting = still
+        if ready:
+            place = ready.pop()
+            yield waiting.pop(place)
+        else:
+            place = max(waiting, key=lambda each: _last_and_least(waiting[each]))
+            del waiting[place]
+        for follower in followers[place]:
+            needs[follower].discard(place)
+            if not needs[follower] and follower in waiting:
+                ready.append(follower)
 
 
 def _last_and_least(figure: Figure) -> tuple[int, int, int]:
