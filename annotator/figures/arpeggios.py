@@ -25,8 +25,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby, pairwise
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
-from annotator.figures.label_data import LabelData, first_chord, stations
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, first_chord, stations
 from annotator.figures.lines import Line, Run
 from annotator.music.chords import Chord, classes_of, name_chord
 

@@ -19,8 +19,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
-from annotator.figures.label_data import LabelData, first_chord
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, first_chord
 from annotator.figures.lines import Line
 from annotator.music.chords import Chord, incomplete, keys_above, name_chord
 

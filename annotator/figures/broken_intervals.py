@@ -24,11 +24,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
-from annotator.figures.label_data import LabelData, stations
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, stations
 from annotator.figures.lines import Event, Line
-from annotator.figures.motion import DOWN, OTHER, UP
-from annotator.music.intervals import LETTERS, in_scale, interval_name, marked
+from annotator.music.intervals import DOWN, LETTERS, OTHER, UP, in_scale, interval_name, marked
 from annotator.music.names import Scale
 from annotator.music.scales import has_all_letters, name_run
 from annotator.music.score import STEPS, Note

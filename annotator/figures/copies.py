@@ -23,8 +23,7 @@ from __future__ import annotations
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
-from annotator.figures.label_data import LabelData
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Slot, Spelling
 from annotator.music.score import Bar, Note, Pitch, pitch_at
 
 AGAIN, OCTAVE, SEQUENCE, RETROGRADE, IMITATION = KINDS = (

@@ -25,8 +25,7 @@ from itertools import groupby
 
 from annotator.figures.arpeggios import detect_arpeggios, spell_out_arpeggio
 from annotator.figures.assembly import figure_of, lawful_spans
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
-from annotator.figures.label_data import LabelData, stations
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, stations
 from annotator.figures.lines import Event, Line
 from annotator.figures.runs import (
     JOINED_LEG,

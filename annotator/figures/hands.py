@@ -17,8 +17,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import groupby, pairwise
 
 from annotator.figures.assembly import kept
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
-from annotator.figures.label_data import LabelData
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Slot, Spelling
 from annotator.figures.lines import Event, Texture
 from annotator.music.intervals import marked
 from annotator.music.score import Note, Pitch

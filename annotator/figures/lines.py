@@ -27,6 +27,7 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from annotator.music.chords import Chord, believed, incomplete, name_chord
+from annotator.music.intervals import Move
 from annotator.music.keys import local_keys
 from annotator.music.names import Scale
 from annotator.music.score import Bar, Note, Part, Pitch
@@ -39,9 +40,6 @@ Basses = Mapping[int, Pitch]
 
 IN_TIME = attrgetter("tick", "pitch.semitone", "pitch.diatonic", "number")
 """A key that puts notes in order of time, and those of a chord from low to high."""
-
-Move = tuple[int, int]
-"""The way from one note to another, in letters and in semitones, up positive."""
 
 FEWEST = 4  # notes of an even run: with fewer there is no figure
 AHEAD = 8  # how many groups ahead the one is looked for that tells what a doubtful chord is

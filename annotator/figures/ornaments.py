@@ -31,12 +31,10 @@ from functools import partial
 from itertools import groupby, pairwise
 
 from annotator.figures.assembly import figure_of, kept
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
-from annotator.figures.label_data import LabelData, main_notes
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, main_notes
 from annotator.figures.lines import Line
-from annotator.figures.motion import BREAK, BY_LETTER, DOWN, UP, steps_of
 from annotator.music.beats import beat_ticks
-from annotator.music.intervals import marked
+from annotator.music.intervals import BREAK, BY_LETTER, DOWN, UP, marked, steps_of
 from annotator.music.score import Note
 
 FORMS: dict[str, tuple[int, ...]] = {
@@ -97,7 +95,7 @@ def _ornaments(line: Line, sought: Sequence[Ornament]) -> Iterator[Figure]:
     """Yield the rows of some ornaments in a line: those that are even and come back to their main note."""
     if line.scope == "shared":
         return
-    steps = steps_of(line, BY_LETTER)
+    steps = steps_of(line.moves, BY_LETTER)
     for ornament in sought:
         for starts in ornament.starts(steps):
             for true, row in groupby(starts, partial(_true, line, ornament)):

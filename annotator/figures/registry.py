@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 
 from annotator.figures import (
     alberti,
-    alternations,
     arpeggios,
     bass_and_chord,
     block_chords,
@@ -21,13 +20,10 @@ from annotator.figures import (
     double_notes,
     hands,
     ornaments,
-    own_bracket,
-    pedal_notes,
-    repeated_notes,
+    repetitions,
     runs,
 )
-from annotator.figures.figure import Covered, Figure, Spelling
-from annotator.figures.label_data import LabelData
+from annotator.figures.figure import Covered, Figure, LabelData, Spelling
 from annotator.figures.lines import Line, Texture
 
 
@@ -103,14 +99,14 @@ KINDS: tuple[Kind, ...] = (
     ),
     Kind("turn", "ornament", ornaments.spell_out_turn, ornaments.detect_turns, label=ornaments.turn_label),
     Kind("mordent", "ornament", ornaments.spell_out_mordent, ornaments.detect_mordents, label=ornaments.mordent_label),
-    Kind("trill", "ornament", alternations.spell_out_alternation, alternations.detect_alternations, label=alternations.trill_label),
-    Kind("tremolo", "ornament", alternations.spell_out_alternation, alternations.detect_alternations, label=alternations.tremolo_label),
+    Kind("trill", "ornament", repetitions.spell_out_alternation, repetitions.detect_alternations, label=repetitions.trill_label),
+    Kind("tremolo", "ornament", repetitions.spell_out_alternation, repetitions.detect_alternations, label=repetitions.tremolo_label),
     Kind(
         "repeated-notes",
         "repeat",
-        repeated_notes.spell_out_repeated_notes,
-        repeated_notes.detect_repeated_notes,
-        label=repeated_notes.label,
+        repetitions.spell_out_repeated_notes,
+        repetitions.detect_repeated_notes,
+        label=repetitions.repeated_label,
     ),
     *(
         Kind(kind, "repeat", copies.spell_out, label=label, repeat=True, label_cost=copies.LABEL_COST[kind])
@@ -119,9 +115,9 @@ KINDS: tuple[Kind, ...] = (
     Kind(
         "pedal-note",
         "repeat",
-        pedal_notes.spell_out_pedal_note,
-        detect_part=pedal_notes.detect_pedal_notes,
-        label=pedal_notes.label,
+        repetitions.spell_out_pedal_note,
+        detect_part=repetitions.detect_pedal_notes,
+        label=repetitions.pedal_label,
     ),
     Kind("hands-in-unison", "hands", hands.spell_out_hands, detect_part=hands.detect_hands, label=hands.label, words="hands"),
     *(
@@ -149,8 +145,18 @@ KINDS: tuple[Kind, ...] = (
 
 KINDS_BY_NAME: dict[str, Kind] = {kind.name: kind for kind in KINDS}
 
-OWN = Kind("own-bracket", "own", own_bracket.spell_out, label=own_bracket.label, default=False)
-"""The brackets that an editor has put: no part of the vocabulary, never looked for."""
+def _spell_out_own(covered: Covered) -> Spelling:
+    """Return the keys of a bracket that greys nothing. Raises ``CannotSpellOut`` where it has grey notes."""
+    return tuple([tuple([int(slot.dark(place).semitone) for place in range(len(slot.known))]) for slot in covered.slots])
+
+
+def _own_label(figure: Figure) -> LabelData:
+    """Return what its label says where the editor's words are not asked for: that it is one of the editor's own."""
+    return LabelData("label")
+
+
+OWN = Kind("own-bracket", "own", _spell_out_own, label=_own_label, default=False)
+"""The brackets that an editor has put, under words of the editor's: no part of the vocabulary, never looked for."""
 
 
 def kind_of(name: str) -> Kind:

@@ -33,10 +33,9 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, Spelling
-from annotator.figures.label_data import LabelData, stations
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, stations
 from annotator.figures.lines import Event, Line
-from annotator.figures.motion import BY_SEMITONE, CONJUNCT, DOWN, SMALL, UP, steps_of
+from annotator.music.intervals import BY_SEMITONE, CONJUNCT, DOWN, SMALL, UP, steps_of
 from annotator.music.keys import signature_scale
 from annotator.music.names import Scale
 from annotator.music.scales import (
@@ -70,7 +69,7 @@ def detect_scale_runs(line: Line, fewest: int = FEWEST_OF_A_RUN) -> Iterator[Fig
 
 def _all_scale_runs(line: Line, fewest: int) -> Iterator[Figure]:
     """Yield the runs of scales in a line, whichever staff they are on."""
-    letters, small = steps_of(line, CONJUNCT), steps_of(line, SMALL)
+    letters, small = steps_of(line.moves, CONJUNCT), steps_of(line.moves, SMALL)
     for chain in _chains(legs(line, letters, JOINED_LEG)):
         if chain[-1][1] - chain[0][0] + 1 >= fewest:
             yield from _scale_runs(line, chain, fewest)
@@ -90,7 +89,7 @@ def detect_chromatic_runs(line: Line, fewest: int = FEWEST_OF_A_RUN) -> Iterator
 
 def _all_chromatic_runs(line: Line, fewest: int) -> Iterator[Figure]:
     """Yield the runs in semitones, whichever staff they are on."""
-    for chain in _chains(legs(line, steps_of(line, BY_SEMITONE), JOINED_LEG)):
+    for chain in _chains(legs(line, steps_of(line.moves, BY_SEMITONE), JOINED_LEG)):
         if chain[-1][1] - chain[0][0] + 1 >= fewest:
             yield _figure(line, "chromatic-run", chain, CHROMATIC, ())
 

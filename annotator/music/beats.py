@@ -1,17 +1,17 @@
-"""Beats: how long the beat, the half bar and the bar are, as a player counts them.
+"""Beats: how long the beat and the bar are, as a player counts them.
 
 Rule
 ----
-In a compound time (6, 9, 12 … over 8 or smaller) three of the lower number make a beat; otherwise one does. Half a bar is there where
-the bar has an even number of beats, more than two. Free time is counted in quarters and has no bars to repeat.
+In a compound time (6, 9, 12 … over 8 or smaller) three of the lower number make a beat; otherwise one does. Free time is
+counted in quarters and has no bars to repeat.
 
 Source: time signatures are common practice (any primer of notation).
 
 >>> from fractions import Fraction
 >>> from annotator.music.score import Time, key_of
 >>> bar = Bar(0, "1", Fraction(0), 0, 36, key_of(0), Time((12,), 8))
->>> beat_ticks(bar, 6), half_bar_ticks(bar, 6)
-(9, 18)
+>>> beat_ticks(bar, 6), bar_ticks(bar, 6)
+(9, 36)
 """
 
 from __future__ import annotations
@@ -27,15 +27,6 @@ def beat_ticks(bar: Bar, resolution: int) -> int:
     upper = bar.time.beats
     compound = bar.time.beat_type >= 8 and len(upper) == 1 and upper[0] > 3 and upper[0] % 3 == 0
     return max(1, 3 * one if compound else one)
-
-
-def half_bar_ticks(bar: Bar, resolution: int) -> int | None:
-    """Return the length of half a bar in ticks, None where there is no such thing."""
-    whole = bar_ticks(bar, resolution)
-    if whole is None:
-        return None
-    beats, rest = divmod(whole, beat_ticks(bar, resolution))
-    return whole // 2 if beats > 2 and beats % 2 == 0 and not rest else None
 
 
 def bar_ticks(bar: Bar, resolution: int) -> int | None:

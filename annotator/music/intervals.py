@@ -1,4 +1,4 @@
-"""Generic intervals: how many letters apart two notes are, and what the note on another letter is.
+"""Generic intervals, and how a line moves: how many letters apart two notes are, what the note on another letter is, what a step is.
 
 Conventions
 -----------
@@ -6,8 +6,15 @@ Conventions
 * An unmarked note takes the accidentals in force in its bar, else the key signature (``unmarked``); a note of a named scale takes the
   scale's alteration on the way up or down (``in_scale``).
 
+* The moves of a line are read as a text (``steps_of``): ``UP`` and ``DOWN`` for a step, ``OTHER`` for any other way from a single note to
+  a single note joined to it, ``BREAK`` where there is none. What a step is depends on who asks: ``BY_LETTER`` is a neighbouring letter,
+  whatever the keys; ``CONJUNCT`` that and one to three semitones; ``SMALL`` one to three semitones, to the same letter, the next or the
+  one after; ``BY_SEMITONE`` one semitone, however spelled.
+
 Source: the names of intervals are common practice (any primer of harmony).
 
+>>> [CONJUNCT.get(move, OTHER) for move in ((1, 2), (-1, -1), (0, 1), (2, 3), (4, 7), None)]
+['u', 'd', '.', '.', '.', '-']
 >>> interval_name(2), interval_name(-7), interval_name(12), LETTERS["tenth"]
 ('third', 'octave', None, 9)
 >>> in_scale(Scale("A", "harmonic minor"), 32, ascending=False)
@@ -16,12 +23,15 @@ Pitch(step='G', alter=1, octave=4)
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
 
 from annotator.music.names import Scale
 from annotator.music.scales import alter_in
 from annotator.music.score import STEPS, Bar, Key, Note, Pitch, pitch_at
+
+Move = tuple[int, int]
+"""The way from one note to another, in letters and in semitones, up positive."""
 
 LETTERS = {
     "unison": 0,
@@ -91,3 +101,26 @@ def shortest_leg(diatonics: Sequence[int]) -> int:
     rising = ways(diatonics)[:-1]
     turns = [0, *(place for place in range(1, len(rising)) if rising[place] != rising[place - 1]), len(rising)]
     return min((after - before + 1 for before, after in pairwise(turns)), default=1)
+
+
+BREAK, UP, DOWN, OTHER = "-", "u", "d", "."
+
+Steps = dict[Move | None, str]
+"""The moves that are steps, and ``BREAK`` where there is no move; all others are ``OTHER``."""
+
+
+def _steps(upward: Callable[[int, int], bool]) -> Steps:
+    """Return as steps the moves that, in letters and semitones, are upward, and the same moves downward."""
+    up = [(letters, semitones) for letters in range(-2, 3) for semitones in range(-8, 12) if upward(letters, semitones)]
+    return {None: BREAK} | dict.fromkeys(up, UP) | {(-letters, -semitones): DOWN for letters, semitones in up}
+
+
+BY_LETTER = _steps(lambda letters, semitones: letters == 1)
+CONJUNCT = _steps(lambda letters, semitones: letters == 1 and semitones in (1, 2, 3))
+SMALL = _steps(lambda letters, semitones: letters in (0, 1, 2) and semitones in (1, 2, 3))
+BY_SEMITONE = _steps(lambda letters, semitones: letters in (-1, 0, 1) and semitones == 1)
+
+
+def steps_of(moves: Iterable[Move | None], steps: Steps) -> str:
+    """Return the moves of a line as a text in which patterns can be looked for: one sign each."""
+    return "".join([steps.get(move, OTHER) for move in moves])

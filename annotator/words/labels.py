@@ -14,8 +14,7 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from annotator.errors import SettingsError
-from annotator.figures.figure import Figure
-from annotator.figures.label_data import LabelData, first_chord
+from annotator.figures.figure import Figure, LabelData, first_chord
 from annotator.music.intervals import LETTERS
 from annotator.music.names import Chord, name_of
 from annotator.music.score import Note

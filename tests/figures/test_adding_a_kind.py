@@ -28,7 +28,7 @@ Source: common practice, no source.
 """
 
 from annotator.figures.assembly import figure_of
-from annotator.figures.label_data import LabelData
+from annotator.figures.figure import LabelData
 
 MOVES = (-4, 3)  # in letters, by turns
 

@@ -6,10 +6,10 @@ import pytest
 from figures.lines_from_text import line_of, names
 from figures.random_lines import random_lines
 
-from annotator.figures.alternations import detect_alternations, spell_out_alternation
 from annotator.figures.figure import Figure
 from annotator.figures.law import cover_up, written
 from annotator.figures.lines import Line
+from annotator.figures.repetitions import detect_alternations, spell_out_alternation
 
 
 def found(line: Line) -> list[Figure]:

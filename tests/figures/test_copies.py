@@ -10,9 +10,8 @@ from dataclasses import replace
 import pytest
 from figures.lines_from_text import names, texture_of
 
-from annotator.figures.candidates import find_candidates
+from annotator.figures.candidates import find_candidates, pruned
 from annotator.figures.copies import KINDS, cut, fitted
-from annotator.figures.copy_cuts import pruned
 from annotator.figures.copy_rows import ELSEWHERE, ON_BAR, ON_BEAT, places_in
 from annotator.figures.copy_search import find_copies
 from annotator.figures.cover import choose

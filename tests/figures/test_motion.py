@@ -6,7 +6,7 @@ import pytest
 from figures.lines_from_text import line_of
 from figures.random_lines import random_lines
 
-from annotator.figures.motion import BY_LETTER, BY_SEMITONE, CONJUNCT, SMALL, steps_of
+from annotator.music.intervals import BY_LETTER, BY_SEMITONE, CONJUNCT, SMALL, steps_of
 
 
 @pytest.mark.parametrize(
@@ -31,12 +31,12 @@ from annotator.figures.motion import BY_LETTER, BY_SEMITONE, CONJUNCT, SMALL, st
 )
 def test_what_is_a_step(text: str, by_letter: str, conjunct: str, small: str, by_semitone: str) -> None:
     line = line_of(text)
-    assert [steps_of(line, steps) for steps in (BY_LETTER, CONJUNCT, SMALL, BY_SEMITONE)] == [by_letter, conjunct, small, by_semitone]
+    assert [steps_of(line.moves, steps) for steps in (BY_LETTER, CONJUNCT, SMALL, BY_SEMITONE)] == [by_letter, conjunct, small, by_semitone]
 
 
 def test_a_piece_of_a_line_has_its_steps() -> None:
     for line in random_lines(5):
-        steps = steps_of(line, CONJUNCT)
+        steps = steps_of(line.moves, CONJUNCT)
         assert len(steps) == len(line) - 1
         for first, stop in ((0, 1), (0, 9), (5, 6), (7, 30), (len(line) - 3, len(line))):
-            assert steps_of(line.slice(first, stop), CONJUNCT) == steps[first : stop - 1]
+            assert steps_of(line.slice(first, stop).moves, CONJUNCT) == steps[first : stop - 1]

@@ -7,7 +7,7 @@ from figures.lines_from_text import names, texture_of
 
 from annotator.figures.figure import Figure
 from annotator.figures.law import holds
-from annotator.figures.pedal_notes import detect_pedal_notes
+from annotator.figures.repetitions import detect_pedal_notes
 
 
 def found(text: str) -> list[Figure]:

@@ -11,7 +11,7 @@ from figures.lines_from_text import line_of, names, texture_of
 from annotator.figures.figure import CannotSpellOut, Figure
 from annotator.figures.law import cover_up, written
 from annotator.figures.lines import Line
-from annotator.figures.repeated_notes import detect_repeated_notes, label, spell_out_repeated_notes
+from annotator.figures.repetitions import detect_repeated_notes, repeated_label, spell_out_repeated_notes
 
 
 def found(line: Line) -> list[Figure]:
@@ -67,8 +67,8 @@ def test_chords_are_struck_again_also_over_short_rests_and_one_after_another(tex
 def test_several_chords_say_how_often_each_is_struck_where_that_is_equal() -> None:
     (equal,) = found(line_of("C4/E4/G4 C4/E4/G4 D4/F4/A4 D4/F4/A4"))
     (other,) = found(line_of("C4/E4/G4 C4/E4/G4 C4/E4/G4 D4/F4/A4 D4/F4/A4"))
-    assert (equal.times, equal.group, label(equal).template) == (None, 2, "each")
-    assert (other.times, other.group, label(other).template) == (None, None, "several")
+    assert (equal.times, equal.group, repeated_label(equal).template) == (None, 2, "each")
+    assert (other.times, other.group, repeated_label(other).template) == (None, None, "several")
 
 
 def test_a_stroke_that_is_dark_in_part_gives_nothing() -> None:

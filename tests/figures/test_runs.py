@@ -19,7 +19,6 @@ from annotator.figures.candidates import find_candidates
 from annotator.figures.figure import CannotSpellOut, Figure, Spelling
 from annotator.figures.law import cover_up, written
 from annotator.figures.lines import Line
-from annotator.figures.motion import BY_SEMITONE, CONJUNCT, SMALL, steps_of
 from annotator.figures.runs import (
     Leg,
     detect_chromatic_runs,
@@ -28,6 +27,7 @@ from annotator.figures.runs import (
     spell_out_chromatic_run,
     spell_out_scale_run,
 )
+from annotator.music.intervals import BY_SEMITONE, CONJUNCT, SMALL, steps_of
 from annotator.music.keys import signature_scale
 from annotator.music.names import Scale, spelled
 from annotator.music.scales import alter_in, fifths_of
@@ -362,7 +362,7 @@ def test_legs_are_the_longest(fewest: int) -> None:
     count = 0
     for line in random_lines(60):
         for reading in (CONJUNCT, SMALL, BY_SEMITONE):
-            steps = steps_of(line, reading)
+            steps = steps_of(line.moves, reading)
             found = list(legs(line, steps, fewest))
             assert found == list(longest_legs(line, steps, fewest))
             count += len(found)

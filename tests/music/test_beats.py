@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from annotator.music.beats import bar_ticks, beat_ticks, half_bar_ticks
+from annotator.music.beats import bar_ticks, beat_ticks
 from annotator.music.score import Bar, Time, key_of
 
 QUARTER = 12  # ticks
@@ -18,25 +18,25 @@ def bar_in(upper: tuple[int, ...], lower: int) -> Bar:
 
 
 @pytest.mark.parametrize(
-    ("upper", "lower", "beat", "half", "whole"),
+    ("upper", "lower", "beat", "whole"),
     [
-        ((4,), 4, 12, 24, 48),
-        ((2,), 4, 12, None, 24),
-        ((3,), 4, 12, None, 36),
-        ((2,), 2, 24, None, 48),
-        ((6,), 8, 18, None, 36),
-        ((12,), 8, 18, 36, 72),
-        ((9,), 8, 18, None, 54),
-        ((3,), 8, 6, None, 18),
-        ((6,), 4, 12, 36, 72),
-        ((3, 2), 8, 6, None, 30),
+        ((4,), 4, 12, 48),
+        ((2,), 4, 12, 24),
+        ((3,), 4, 12, 36),
+        ((2,), 2, 24, 48),
+        ((6,), 8, 18, 36),
+        ((12,), 8, 18, 72),
+        ((9,), 8, 18, 54),
+        ((3,), 8, 6, 18),
+        ((6,), 4, 12, 72),
+        ((3, 2), 8, 6, 30),
     ],
 )
-def test_beats_are_counted_as_a_player_counts(upper: tuple[int, ...], lower: int, beat: int, half: int | None, whole: int) -> None:
+def test_beats_are_counted_as_a_player_counts(upper: tuple[int, ...], lower: int, beat: int, whole: int) -> None:
     bar = bar_in(upper, lower)
-    assert (beat_ticks(bar, QUARTER), half_bar_ticks(bar, QUARTER), bar_ticks(bar, QUARTER)) == (beat, half, whole)
+    assert (beat_ticks(bar, QUARTER), bar_ticks(bar, QUARTER)) == (beat, whole)
 
 
 def test_free_time_has_beats_but_no_bars() -> None:
     bar = Bar(0, "1", Fraction(0), 0, 60, key_of(0), None)
-    assert (beat_ticks(bar, QUARTER), half_bar_ticks(bar, QUARTER), bar_ticks(bar, QUARTER)) == (12, None, None)
+    assert (beat_ticks(bar, QUARTER), bar_ticks(bar, QUARTER)) == (12, None)
