@@ -8,12 +8,13 @@ Conventions
   round brackets.
 * Left out, because only notes, rests, bars, keys and meters are needed: decorations, annotations, chord names, lyrics, spacers.
 
-Source: the ABC standard 2.1, sections 3 (fields), 4 (music), 7 (voices), 11 (formatting directives).
+Source: the ABC standard 2.1, sections 3 (fields), 4 (music, ties and slurs), 7 (voices), 11 (formatting directives).
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -28,6 +29,7 @@ _ORNAMENTS = re.compile(r"[~HLMOPSTuv](?=[\^_=\[{(~HLMOPSTuv.]*[A-Ga-gzx\[])|[yJ
 _CLEF = re.compile(r"(?:clef=)?[\"']?\b(treble|bass|alto|tenor)\b", re.IGNORECASE)
 _NAME = re.compile(r"\b(?:name|nm)=(?:\"([^\"]*)\"|(\S+))")
 _KEY = re.compile(r"^(HP|Hp|none|[A-G][#b]?)\s*((?:maj|min|mix|dor|phr|lyd|loc|aeo|ion|m)[a-z]*)?", re.IGNORECASE)
+_ABC_TOKEN = re.compile(r"\[(?=[\^_=A-Ga-g])|\]|[\^_=]*[A-Ga-g][,']*|-")
 _RESTS = re.compile(r"([ZX])(\d*)")
 LONGEST = 4
 """Digits of a note's length: beyond them no music is meant, and the converter would write bars for hours."""
@@ -100,15 +102,35 @@ def bare_music(line: str) -> str:
     >>> bare_music('"Am"A2 !p!Tc>d % end')
     'A2 c>d '
     """
-    line = _ASIDE.sub("", line.partition("%")[0])
-    return _ORNAMENTS.sub("", line)
+    return _ORNAMENTS.sub("", _ASIDE.sub("", line.partition("%")[0]))
+
+
+def struck_in_abc(lines: Sequence[str]) -> int:
+    """Return the notes struck in the lines of music of a tune.
+
+    >>> struck_in_abc(["C-C [CEG]-[CEG] |", "(3^fga {g}a2 |]"])
+    9
+    """
+    count, inside, size = 0, False, 0
+    for match in _ABC_TOKEN.finditer(" ".join(bare_music(line) for line in lines)):
+        token = match.group()
+        if token == "[":
+            inside, size = True, 0
+        elif token == "]":
+            inside = False
+        elif token == "-":
+            count -= 1 if inside else size
+        else:
+            count, size = count + 1, size + 1 if inside else 1
+    return count
 
 
 def _sorted_out(head: str, tune: str) -> tuple[list[str], _Voices, list[list[str]]]:
     """Return the header lines, the voices, and the staves of the keyboard instrument."""
     voices, header, groups = _Voices(), [], []
     in_header, unit, meter = True, "", ""
-    for line in [*_file_header(head), *tune.split("\n")]:
+    of_the_file = [line for line in head.split("\n") if line[:2] in ("C:", "L:", "M:", "Q:")]
+    for line in [*of_the_file, *tune.split("\n")]:
         if line.startswith(("%%score", "%%staves")):
             groups = _staves(line)
         line = line.partition("%")[0].rstrip()
@@ -129,11 +151,6 @@ def _sorted_out(head: str, tune: str) -> tuple[list[str], _Voices, list[list[str
         elif not field and line.strip() and not in_header:
             _music(line, voices, _bar_length(meter, unit))
     return header, voices, groups
-
-
-def _file_header(head: str) -> list[str]:
-    """Return the fields of the file's own header that hold for every tune."""
-    return [line for line in head.split("\n") if line[:2] in ("C:", "L:", "M:", "Q:")]
 
 
 def _music(line: str, voices: _Voices, bar: str) -> None:

@@ -2,51 +2,59 @@
 
 Rule
 ----
-The converter is not believed: its text goes through the same gate as any file, and the notes struck in it are held against those counted
-in the source. If any is lost or added, the source is refused: a copy that leaves out notes is worse than none.
+The converter is asked from outside, under limits of time and memory, and not believed: its text goes through the same gate as any file, and
+the notes struck in it are held against those counted here in the source. If any is lost or added, the source is refused: a copy that leaves
+out notes is worse than none.
 
 Conventions
 -----------
-* Two parts of keyboards, or of no instrument, become one part with two staves, so that both hands are looked at; the source's own
-  braces say it better where there are any.
+* Two parts that the reader takes for one piano become one part with two staves; the source's own braces say it better where there are any.
+* Counted are the notes struck: heads without those tied on. Grace notes count. None where the source can be read in more than one way, so
+  that no one number is right (variants in MEI).
+
+Source: the Humdrum guide (spine paths; ``_`` and ``]`` in ties); MEI 4, attribute class ``att.tie``. Limits are ours: a thousand notes take
+about a second on an old machine, and a source has ten bytes or more a note.
 """
 
 from __future__ import annotations
 
+import base64
 import re
+import sys
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from lxml import etree
 
 from annotator.errors import ScoreError
-from annotator.formats.abc_tunes import Tune, first_tune
-from annotator.formats.asking import ask
-from annotator.formats.counting import breaks_off, struck_in_abc, struck_in_kern, struck_in_mei
-from annotator.formats.formats import NAMES, text_of
-from annotator.formats.staves import join_staves
-from annotator.formats.tidying import tidy
+from annotator.formats import NAMES, text_of
+from annotator.formats.abc_tunes import first_tune, struck_in_abc
+from annotator.formats.piano_staves import join_staves, tidy
+from annotator.processes import child
 
-if TYPE_CHECKING:
-    from annotator.reading.parts import PartHeader
+BASE_SECONDS, MOST_SECONDS = 20.0, 300.0
+BYTES_A_SECOND = 2_500
+MEGABYTES = 1_500
+LARGEST = 4 << 20
+"""Bytes of a source in another format; a long sonata has a tenth of it."""
+
+CONVERTER = (sys.executable, "-m", "annotator.formats.converter")
+"""The command that runs the converter."""
+
+ANSWER = {"text": str, "by": str, "hands": list, "told": list}
 
 _NO_LETTER = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 """What no XML document may hold, and the title of a source may: it is left out."""
 
+_KERN_NOTE = re.compile(r"[A-Ga-g]")
+_VARIANTS = ("app", "choice", "ossia", "subst", "orig", "rdg")
+
 Gate = Callable[[bytes], Any]
 """The one gate: from bytes to the root of a MusicXML document, or a ``ScoreError``."""
 
-Headers = Callable[[Any], "Mapping[str, PartHeader]"]
-"""What the part list of a document says of its parts, in their order."""
-
-
-@dataclass(frozen=True, slots=True)
-class Converted:
-    """A converted score: the bytes of its MusicXML, and the line that says what it was converted from, by what, and what to mind."""
-
-    data: bytes
-    notice: str
+Pairs = Callable[[Any], Mapping[str, str]]
+"""From the root of a document to the parts that are one piano: the id of the lower by that of the upper."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,25 +69,43 @@ class _Source:
     told: tuple[str, ...] = ()
 
 
-def convert(kind: str, data: bytes, gate: Gate, headers: Headers, mei: Any = None) -> Converted:
-    """Return the MusicXML of a source of this format; ``mei`` is the root of an MEI document. Raises ``ScoreError``.
+def convert(kind: str, data: bytes, gate: Gate, pairs: Pairs, mei: Any = None) -> tuple[bytes, str]:
+    """Return the MusicXML of a source of this format, and the line that says what it was converted from, by what, and what to mind.
 
-    ``gate`` and ``headers`` are the reader's own, handed in so that reading knows of converting and not the other way round.
+    ``mei`` is the root of an MEI document; ``gate`` and ``pairs`` are the reader's own, handed in so that reading knows of converting and
+    not the other way round. Raises ``ScoreError``.
     """
-    source = {"midi": _midi, "kern": _kern, "abc": _abc}[kind](data) if kind != "mei" else _mei(mei)
+    source = _SOURCES[kind](data) if mei is None else _Source(etree.tostring(mei, encoding="UTF-8"), struck_in_mei(mei), _braced(mei))
     answer = ask(kind, source.data)
     root = gate(_NO_LETTER.sub("", answer["text"]).encode())
     if root.tag != "score-partwise" or root.find("part-list") is None:
         raise ScoreError("the converter's answer is no score: save it as MusicXML")
     tidy(root)
     _set_clefs_and_names(root, source)
-    groups = _groups(root, headers, kind, source.staves or answer["hands"])
+    groups = _groups(root, {} if kind == "midi" else pairs(root), source.staves or answer["hands"])
     if groups:
         join_staves(root, groups)
     _compare(answer.get("struck") if kind == "midi" else source.struck, root)
     text = etree.tostring(root, encoding="UTF-8", xml_declaration=True, doctype=root.getroottree().docinfo.doctype)
     told = (f"converted from {NAMES[kind]} to MusicXML by {answer['by']}", *source.told, *(str(line) for line in answer["told"]))
-    return Converted(text, "; ".join(" ".join(line.split()) for line in told))
+    return text, "; ".join(" ".join(line.split()) for line in told)
+
+
+def ask(kind: str, data: bytes, command: Sequence[str] = CONVERTER) -> dict[str, Any]:
+    """Have the bytes of a source of this format converted in a process of its own, and return the answer. Raises ``ScoreError``."""
+    if len(data) > LARGEST:
+        raise ScoreError(f"more than the limit of {LARGEST} bytes for a score to be converted")
+    job = {"format": kind, "data": base64.b64encode(data).decode()}
+    try:
+        with child.Child(command) as converter:
+            answer = converter.ask(job, min(MOST_SECONDS, BASE_SECONDS + len(data) / BYTES_A_SECOND), MEGABYTES)
+    except child.ChildRefused as error:
+        raise ScoreError(str(error)) from error
+    except child.ChildFailed as error:
+        raise ScoreError(f"the converter {error}: save the score as MusicXML") from error
+    if not all(isinstance(answer.get(name), kind) for name, kind in ANSWER.items()):
+        raise ScoreError("the converter gave an answer that cannot be read: save the score as MusicXML")
+    return answer
 
 
 def _midi(data: bytes) -> _Source:
@@ -88,19 +114,70 @@ def _midi(data: bytes) -> _Source:
 
 def _kern(data: bytes) -> _Source:
     text = text_of(data).replace("\r\n", "\n").replace("\r", "\n")
-    if breaks_off(text):
+    last = next((line for line in reversed(text.splitlines()) if line.strip() and not line.startswith("!")), "")
+    if not last.startswith("*-"):
         raise ScoreError("this kern file breaks off: its spines do not end (*-); get it again")
     return _Source(text.encode(), struck_in_kern(text))
 
 
 def _abc(data: bytes) -> _Source:
-    tune: Tune = first_tune(text_of(data))
+    tune = first_tune(text_of(data))
     told = () if tune.tunes == 1 else (f"{tune.tunes} tunes in it, only the first is taken: put the others into files of their own",)
     return _Source(tune.text.encode(), struck_in_abc(tune.music), tune.staves, tune.clefs, tune.names, told)
 
 
-def _mei(root: Any) -> _Source:
-    return _Source(etree.tostring(root, encoding="UTF-8"), struck_in_mei(root), _braced(root))
+_SOURCES: dict[str, Callable[[bytes], _Source]] = {"midi": _midi, "kern": _kern, "abc": _abc}
+
+
+def struck_in_kern(text: str) -> int:
+    r"""Return the notes struck in all ``**kern`` spines.
+
+    >>> struck_in_kern("**kern\t**dynam\n4c 4e\tf\n[4g\t.\n4g]\t.\n*-\t*-\n")
+    3
+    """
+    spines: list[bool] = []
+    count = 0
+    for line in text.splitlines():
+        cells = line.split("\t")
+        if line.startswith("**"):
+            spines = [cell == "**kern" for cell in cells]
+        elif line.startswith("*"):
+            spines = _paths(spines, cells)
+        elif line and line[0] not in "!=":
+            for cell, is_kern in zip(cells, spines, strict=False):
+                if is_kern:
+                    count += sum(bool(_KERN_NOTE.search(one)) and not set("_]r") & set(one) for one in cell.split())
+    return count
+
+
+def _paths(spines: list[bool], cells: Sequence[str]) -> list[bool]:
+    """Return which spines hold kern below a line of interpretations: spines split, join, change places and end."""
+    below: list[bool] = []
+    joining = False
+    for place, (cell, is_kern) in enumerate(zip(cells, spines, strict=False)):
+        if cell == "*v" and joining and below:
+            continue
+        joining = cell == "*v"
+        if cell == "*^":
+            below += [is_kern, is_kern]
+        elif cell == "*x" and place and cells[place - 1] == "*x" and below:
+            below.insert(len(below) - 1, is_kern)
+        elif cell != "*-":
+            below.append(is_kern)
+    return below
+
+
+def struck_in_mei(root: Any) -> int | None:
+    """Return the notes struck in an MEI document; None where it holds variants."""
+    if any(True for _ in root.iter(*(f"{{*}}{name}" for name in _VARIANTS))):
+        return None
+    tied = {tie.get("endid", "").lstrip("#") for tie in root.iter("{*}tie")} - {""}
+    count = 0
+    for note in root.iter("{*}note"):
+        chord = next(note.iterancestors("{*}chord"), None)
+        said = note.get("tie", "") + ("" if chord is None else chord.get("tie", ""))
+        count += not (set("mt") & set(said) or note.get("{http://www.w3.org/XML/1998/namespace}id") in tied)
+    return count
 
 
 def _braced(root: Any) -> list[list[int]]:
@@ -118,12 +195,10 @@ def _braced(root: Any) -> list[list[int]]:
 
 def _set_clefs_and_names(root: Any, source: _Source) -> None:
     """Write into the score what the source says of a part and the converter leaves out: its name and its first clef."""
-    for part, listed, clef, name in zip(
-        root.findall("part"), root.findall("part-list/score-part"), source.clefs, source.names, strict=False
-    ):
+    parts = zip(root.findall("part"), root.findall("part-list/score-part"), source.clefs, source.names, strict=False)
+    for part, listed, clef, name in parts:
         if clef is not None and (first := part.find("measure/attributes/clef")) is not None:
-            for child in list(first):
-                first.remove(child)
+            first[:] = []
             etree.SubElement(first, "sign").text = clef[0]
             etree.SubElement(first, "line").text = str(clef[1])
         shown = listed.find("part-name")
@@ -131,21 +206,14 @@ def _set_clefs_and_names(root: Any, source: _Source) -> None:
             shown.text = name
 
 
-def _groups(root: Any, headers: Headers, kind: str, staves: Sequence[Sequence[int]]) -> list[list[int]]:
-    """Return the parts that are one piano's staves: as the source says, else two of keyboards, or two of which nothing is said."""
-    count = len(root.findall("part"))
+def _groups(root: Any, pairs: Mapping[str, str], staves: Sequence[Sequence[int]]) -> list[list[int]]:
+    """Return the places of the parts on each staff of one piano: as the source says, else those of the only pair."""
+    places = {part.get("id"): place for place, part in enumerate(root.findall("part"))}
     said = [list(staff) for staff in staves if staff]
     members = [place for staff in said for place in staff]
-    if len(said) > 1 and len(set(members)) == len(members) and all(isinstance(place, int) and place < count for place in members):
+    if len(said) > 1 and len(set(members)) == len(members) and all(place in places.values() for place in members):
         return said
-    if kind == "midi":
-        return []
-    parts = list(headers(root).values())
-    keyboards = [place for place, part in enumerate(parts) if part.keyboard]
-    nothing_said = count == 2 and all(not part.name.strip() or part.hand for part in parts)
-    if nothing_said:
-        return [[0], [1]]
-    return [[keyboards[0]], [keyboards[1]]] if len(keyboards) == 2 and keyboards[1] == keyboards[0] + 1 else []
+    return [[places[name]] for pair in pairs.items() for name in pair] if len(pairs) == 1 else []
 
 
 def _compare(struck: int | None, root: Any) -> None:

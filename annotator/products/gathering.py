@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from annotator.errors import MissingError, UsageError
-from annotator.formats.formats import ENDINGS as OTHER_ENDINGS
+from annotator.formats import ENDINGS as OTHER_ENDINGS
 from annotator.musicxml.files import MARKED, PLAIN
 from annotator.musicxml.seal import made_by_us
 

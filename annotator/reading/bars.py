@@ -21,11 +21,10 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from dataclasses import fields, replace
+from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
-from operator import attrgetter
 
 from annotator.music.score import Bar, Note, Part, Sign
 from annotator.reading.beside import Keys, set_key
@@ -40,10 +39,8 @@ BEAMED = ("continue", "begin", "end")
 NO_PITCH = "notes without a pitch that makes sense, left out"
 BEGIN_NOWHERE = "ties that begin nowhere, their notes read as struck"
 
-Ends = dict[int | Fraction | None, dict[int, list[Draft]]]
+Ends = dict[int | Fraction, dict[int, list[Note]]]
 """The notes whose tie is open, by key of the keyboard and by the tick at which they end."""
-
-_said = attrgetter(*(each.name for each in fields(Note)))  # all that a draft says, in the order in which a note takes it
 
 
 def full_bar(bar: BarDraft, resolution: int) -> int | None:
@@ -184,10 +181,9 @@ class Placing:
         self._groups: dict[tuple[str, bool], int] = {}
         self._beams = 0
 
-    def place(self, bar: BarDraft) -> list[Draft]:
+    def place(self, bar: BarDraft) -> list[Note]:
         """Return the notes of a bar in document order, with all that is known of them but their ties."""
-        keys = start_keys(bar)
-        key, part, resolution = keys[None], self._part, self._resolution
+        keys, resolution = start_keys(bar), self._resolution
         beam: int | None = None
         placed = []
         for note in bar.notes:
@@ -198,20 +194,39 @@ class Placing:
             if note.pitch is None:
                 self._repairs.add(NO_PITCH, bar.place)
                 continue
-            element = note.element
+            element, staff, tick = note.element, note.staff, bar.start + note.tick
             named = element.keys()  # to ask for one that is not there takes longer than to list them all
-            note.id = (element.get("id") if "id" in named else None) or f"n{note.number}"
-            note.hidden = "print-object" in named and element.get("print-object") == "no"
-            note.part, note.bar, note.key, note.beam = part, bar.index, key, beam
-            note.tick = tick = bar.start + note.tick
-            note.onset, note.duration = quarters_at(tick, resolution), quarters_at(note.ticks, resolution)
-            if note.staff > self.lowest_staff:
-                self.lowest_staff = note.staff
-            placed.append(note)
-        if len(keys) > 1 or bar.changes:
-            for note in placed:
-                now = start_keys(bar, note.tick - bar.start)
-                note.key = now.get(note.staff, now[None])
+            now = start_keys(bar, note.tick) if bar.changes else keys
+            placed.append(
+                Note(
+                    note.number,
+                    (element.get("id") if "id" in named else None) or f"n{note.number}",
+                    note.pitch,
+                    quarters_at(tick, resolution),
+                    quarters_at(note.ticks, resolution),
+                    tick,
+                    note.ticks,
+                    self._part,
+                    bar.index,
+                    staff,
+                    note.voice,
+                    now.get(staff, now[None]),
+                    note.chord,
+                    note.tie_start,
+                    note.tie_stop,
+                    None,
+                    note.grace,
+                    note.cue,
+                    "print-object" in named and element.get("print-object") == "no",
+                    note.tablature,
+                    note.tuplet,
+                    beam,
+                    note.accidental,
+                    note.rolled,
+                    element,
+                )
+            )
+            self.lowest_staff = max(self.lowest_staff, staff)
         return placed
 
     def _group(self, note: Draft) -> int | None:
@@ -228,40 +243,32 @@ class Placing:
         return group
 
 
-def finished_notes(drafts: Iterable[Draft]) -> tuple[Note, ...]:
-    """Return the drafts as notes: nothing can be set in them any more."""
-    return tuple([Note(*_said(draft)) for draft in drafts])
-
-
-def join_ties(notes: Sequence[Draft], bars: Sequence[BarDraft], tolerance: int, repairs: Repairs) -> None:
-    """Fill in ``continues`` for the tied-on notes of one part."""
+def with_ties(notes: Sequence[Note], bars: Sequence[BarDraft], tolerance: int, repairs: Repairs) -> tuple[Note, ...]:
+    """Return the notes of one part, the tied-on ones with what they continue."""
     open_ends: Ends = {}
-    stops: list[Draft] = []
     for note in notes:
         if note.tie_start:
-            open_ends.setdefault(_struck(note), {}).setdefault(note.tick + note.ticks, []).append(note)
-        if note.tie_stop:
-            stops.append(note)
+            open_ends.setdefault(note.pitch.semitone, {}).setdefault(note.tick + note.ticks, []).append(note)
     in_time = {struck: sorted(ends) for struck, ends in open_ends.items()}
-    for note in stops:
-        ends = open_ends.get(_struck(note), {})
+    continues: dict[int, int] = {}
+    for note in notes:
+        if not note.tie_stop:
+            continue
+        struck = note.pitch.semitone
+        ends = open_ends.get(struck, {})
         candidates = ends.get(note.tick)
         if not candidates and tolerance:
-            candidates = _nearby(ends, in_time.get(_struck(note), ()), note.tick, tolerance)
+            candidates = _nearby(ends, in_time.get(struck, ()), note.tick, tolerance)
         origin = _nearest(candidates or (), note)
         if candidates is None or origin is None:
             repairs.add(BEGIN_NOWHERE, bars[note.bar].place)
             continue
         candidates.remove(origin)
-        note.continues = origin.number
+        continues[note.number] = origin.number
+    return tuple([replace(note, continues=continues[note.number]) if note.number in continues else note for note in notes])
 
 
-def _struck(note: Draft) -> int | Fraction | None:
-    """Return the key of the keyboard that a note strikes."""
-    return None if note.pitch is None else note.pitch.semitone
-
-
-def _nearby(ends: Mapping[int, list[Draft]], ticks: Sequence[int], tick: int, tolerance: int) -> list[Draft] | None:
+def _nearby(ends: Mapping[int, list[Note]], ticks: Sequence[int], tick: int, tolerance: int) -> list[Note] | None:
     """Return the notes whose tie ends nearest, within the tolerance of rounded durations; of two as near, the earlier ones.
 
     ``ticks`` are those of ``ends`` in order.
@@ -270,7 +277,7 @@ def _nearby(ends: Mapping[int, list[Draft]], ticks: Sequence[int], tick: int, to
     return next((ends[at] for at in sorted(near, key=lambda at: (abs(at - tick), at)) if ends[at]), None)
 
 
-def _nearest(candidates: Iterable[Draft], note: Draft) -> Draft | None:
+def _nearest(candidates: Iterable[Note], note: Note) -> Note | None:
     """Return the candidate that suits best: not the note itself, same voice and staff, same spelling, latest."""
     return max(
         (other for other in candidates if other.number != note.number),

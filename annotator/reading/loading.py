@@ -24,7 +24,7 @@ from typing import Any
 from lxml import etree
 
 from annotator.errors import MissingError, ScoreError
-from annotator.formats.formats import format_of, is_mei
+from annotator.formats import format_of, is_mei
 from annotator.reading.container import bytes_of, is_archive, unpack, unzipped
 from annotator.reading.document import LIMITS, Document, Limits
 
@@ -135,11 +135,11 @@ def _refusal(strange: str) -> ScoreError:
 def _converted(kind: str, data: bytes, called: str, mei: Any = None) -> Document:
     """Return the document that a source in another format is converted to."""
     from annotator.formats.converting import convert
-    from annotator.reading.parts import part_headers
+    from annotator.reading.parts import part_headers, piano_pairs
 
-    done = convert(kind, data, _root, part_headers, mei)
-    document = _described(_root(done.data).getroottree(), done.data, called)
-    document.notices = (done.notice,)
+    converted, told = convert(kind, data, _root, lambda root: piano_pairs(root, part_headers(root)), mei)
+    document = _described(_root(converted).getroottree(), converted, called)
+    document.notices = (told,)
     return document
 
 

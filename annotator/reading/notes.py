@@ -3,7 +3,7 @@
 Conventions
 -----------
 * What is not needed is skipped. What cannot be understood leaves its field as it was; the time walk repairs and names that.
-* Durations stay in divisions here. ``Draft`` is the one mutable helper; what leaves reading is the ``Note`` made of it.
+* Durations stay in divisions here. What leaves reading is the frozen ``Note`` that is made of a ``Draft`` once its bar is known.
 * A tie is what ``<tie>`` says; where a note has none, what ``<tied>`` says.
 * Only ``<cue>`` makes a cue note, which is not played. A note whose ``<type>`` is of cue size is printed small and played as any other.
 
@@ -19,7 +19,7 @@ from functools import lru_cache
 from sys import intern
 from typing import Any
 
-from annotator.music.score import STEPS, Key, Pitch, pitch_of
+from annotator.music.score import STEPS, Pitch, pitch_of
 
 Shape = tuple[str | None, int]  # the text of the type, the number of dots
 
@@ -38,44 +38,33 @@ TYPES = {
 }
 
 
-NONE = Fraction(0)
 RARE = frozenset({"accidental", "time-modification", "grace", "cue"})
 
 
 @dataclass(slots=True)
 class Draft:
-    """A note in the making: it has the fields of a ``Note``, and may still be filled in.
+    """What a ``<note>`` says, under the names that a ``Note`` has for it, and where in its bar it stands.
 
-    ``staff`` 0 and ``voice`` empty: the element does not say. ``pitch`` None: it names none that makes sense. Until the note is placed,
-    ``tick`` counts from the bar's start and ``beam`` is what the beam element says.
-
-    Besides it has what no ``Note`` keeps: ``divided``, the text of the duration; the written ``shape``; whether the element is ``pitched``
-    at all, and whether it is a rest of the ``whole_bar``.
+    ``staff`` 0 and ``voice`` empty: the element does not say. ``pitch`` None: it names none that makes sense. ``tick`` counts from the
+    bar's start, ``beam`` is what the beam element says. Besides: ``divided``, the text of the duration; the written ``shape``; whether the
+    element is ``pitched`` at all, and whether it is a rest of the ``whole_bar``.
     """
 
     element: Any
     number: int
-    id: str = ""
     pitch: Pitch | None = None
-    onset: Fraction = NONE
-    duration: Fraction = NONE
     tick: int = 0
     ticks: int = 0
-    part: str = ""
-    bar: int = 0
     staff: int = 0
     voice: str = ""
-    key: Key | None = None
     chord: bool = False
     tie_start: bool = False
     tie_stop: bool = False
-    continues: int | None = None
     grace: bool = False
     cue: bool = False
-    hidden: bool = False
     tablature: bool = False
     tuplet: tuple[int, int] | None = None
-    beam: Any = None
+    beam: str = ""
     accidental: str | None = None
     rolled: bool = False
     divided: str | None = None

@@ -21,13 +21,13 @@ from pathlib import Path
 from typing import Any
 
 from annotator.errors import ScoreError
-from annotator.music.score import ClefChange, Jump, OctaveLine, Part, Score, Tempo
-from annotator.reading.bars import Placing, bar_ticks, find_upbeats, finished_bars, finished_notes, join_ties
+from annotator.music.score import ClefChange, Jump, Note, OctaveLine, Part, Score, Tempo
+from annotator.reading.bars import Placing, bar_ticks, find_upbeats, finished_bars, with_ties
 from annotator.reading.beside import Attributes, clef_changes, sane_divisions
 from annotator.reading.document import LIMITS, Document, Limits, Repairs
 from annotator.reading.loading import load
 from annotator.reading.measures import BarDraft, Walk, joined
-from annotator.reading.notes import Draft, draft_of, shaped_quarters, whole
+from annotator.reading.notes import draft_of, shaped_quarters, whole
 from annotator.reading.parts import Measure, PartHeader, PartLayout, composer_of, lay_out, left_staves, part_headers, piano_pairs, title_of
 
 FINEST_TUPLET = 64  # more notes than this in the time of others are left as the file rounds them
@@ -120,15 +120,14 @@ class _PartReading:
         self._resolution, self._tolerance = walks[0].resolution, walks[0].tolerance
         self._placing = Placing(layouts[0].id, self._resolution, repairs)
         self._bars: list[BarDraft] = []
-        self._notes: list[Draft] = []
+        self._notes: list[Note] = []
 
     def part(self, headers: Sequence[PartHeader], only: bool, limits: Limits) -> Part:
         """Return the finished part. ``only``: the score has no other."""
         for index in range(max(len(layout.measures) for layout in self._layouts)):
             self._read_bar(index)
-        join_ties(self._notes, self._bars, self._tolerance, self._repairs)
+        notes = with_ties(self._notes, self._bars, self._tolerance, self._repairs)
         find_upbeats(self._bars, self._resolution, self._repairs)
-        notes = finished_notes(self._notes)
         bars = finished_bars(self._bars, notes, self._resolution)
         layout, header, attributes = self._layouts[0], headers[0], self._walks[0].attributes
         if len(headers) > 1:

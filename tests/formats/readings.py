@@ -17,8 +17,9 @@ from music21 import converter, stream
 from music21.converter import subConverters
 from music21.midi import translate
 
+from annotator.errors import ScoreError
 from annotator.formats import converting
-from annotator.formats.child import answer
+from annotator.formats.converter import answer
 from annotator.music.score import Score
 from annotator.reading import read
 
@@ -29,7 +30,10 @@ READERS = {"kern": subConverters.ConverterHumdrum, "abc": subConverters.Converte
 
 def at_home(kind: str, data: bytes, **_limits: Any) -> dict[str, Any]:
     """Convert in this process, which a thousand small sources are too many for otherwise."""
-    return answer({"format": kind, "data": base64.b64encode(data).decode()})
+    said = answer({"format": kind, "data": base64.b64encode(data).decode()})
+    if not said["ok"]:
+        raise ScoreError(said["why"])
+    return said
 
 
 def read_at_home(data: bytes, monkeypatch: Any) -> Score:

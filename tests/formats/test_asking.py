@@ -10,16 +10,17 @@ import pytest
 from formats.sources import ABC, KERN
 
 from annotator.errors import ScoreError
-from annotator.formats import asking
-from annotator.formats.asking import ask
+from annotator.formats import converting
+from annotator.formats.converting import ask
 from annotator.reading import read
 
 DEATHS = {
     "import os; os.abort()": "signal 6",
-    "import sys; sys.exit(3)": "code 3",
+    "import sys; sys.exit(3)": "failed: no reason given",
+    "raise ImportError('No module named \\'music21\\'')": "pip install music21",
     "import time; time.sleep(30)": "longer than 1 second",
     "print('nonsense')": "cannot be read",
-    "print('{}')": "failed",
+    "print('{}')": "no reason given",
     "print('{\"ok\": true, \"text\": 5, \"by\": \"\", \"hands\": [], \"told\": []}')": "cannot be read",
     "print('{\"ok\": false, \"why\": \"it (x)\"}')": "it (x)",
 }
@@ -29,9 +30,9 @@ DEATHS = {
 def test_a_converter_that_fails_is_a_source_that_cannot_be_read(
     program: str, words: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(asking, "BASE_SECONDS", 1.0)
+    monkeypatch.setattr(converting, "BASE_SECONDS", 1.0)
     with pytest.raises(ScoreError, match=words.replace("(", r"\(").replace(")", r"\)")) as caught:
-        ask("abc", b"X:1\nK:C\nc|", (sys.executable, "-c", "import sys; sys.stdin.read(); " + program))
+        ask("abc", b"X:1\nK:C\nc|", (sys.executable, "-c", "import sys; sys.stdin.readline(); " + program))
     assert "\n" not in str(caught.value)
 
 
@@ -39,7 +40,7 @@ def test_a_converter_that_is_not_there() -> None:
     with pytest.raises(ScoreError, match="cannot be started"):
         ask("abc", b"", ("/nowhere/python",))
     with pytest.raises(ScoreError, match="limit"):
-        ask("abc", b" " * (asking.LARGEST + 1))
+        ask("abc", b" " * (converting.LARGEST + 1))
 
 
 def test_notes_lost_or_added_are_not_passed_over(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -64,7 +65,7 @@ def test_what_the_converter_says_passes_the_gate(monkeypatch: pytest.MonkeyPatch
 def test_the_process_opens_no_socket_starts_no_program_and_writes_no_file(tmp_path: Path) -> None:
     tries = f"""
 import sys
-from annotator.formats.child import stay_inside
+from annotator.formats.converter import stay_inside
 sys.addaudithook(stay_inside)
 import socket, subprocess, os
 done = []

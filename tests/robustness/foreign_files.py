@@ -28,6 +28,8 @@ def foreign(canary: str) -> list[Case]:
         "mei-empty": (b'<mei xmlns="http://www.music-encoding.org/ns/mei"/>', ".mei"),
         "mei-entity": (entity, ".mei"),
         "midi-head-only": (MIDI[:14], ".mid"),
+        "midi-cut": (MIDI[:-40], ".mid"),
+        "midi-lies-about-its-size": (MIDI.replace(b"MTrk\0\0", b"MTrk\0\xff"), ".mid"),
         "midi-no-notes": (midi([]), ".mid"),
         "midi-of-seconds": (midi(TUNE, division=0xE728), ".mid"),
         "midi-endless": (midi([(0, 200_000_000, 60)]), ".mid"),
@@ -45,8 +47,6 @@ def foreign(canary: str) -> list[Case]:
         "kern": (KERN.encode(), ".krn"),
         "mei-utf-16": (MEI.replace("UTF-8", "UTF-16").encode("utf-16"), ".mei"),
         "midi": (MIDI, ".mid"),
-        "midi-cut": (MIDI[:-40], ".mid"),  # told, and read as far as it goes
-        "midi-lies-about-its-size": (MIDI.replace(b"MTrk\0\0", b"MTrk\0\xff"), ".mid"),
         "kern-with-a-canary": (KERN.replace("!!!OTL: Sketch", f"!!!OTL: <!ENTITY c SYSTEM 'file://{canary}'> &c;").encode(), ".krn"),
         "zip-of-one": (archive({"a.krn": KERN.encode(), "about.txt": b"by hand"}), ".zip"),
     }
