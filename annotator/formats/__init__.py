@@ -12,6 +12,8 @@ Source: Standard MIDI Files 1.0; the Humdrum guide, "exclusive interpretations";
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 NAMES = {"midi": "MIDI", "kern": "Humdrum kern", "abc": "ABC", "mei": "MEI"}
@@ -21,6 +23,23 @@ MEI_NAMESPACE = "http://www.music-encoding.org/ns/mei"
 _ABC_NUMBER = re.compile(r"^X:[ \t]*\d", re.MULTILINE)
 _ABC_KEY = re.compile(r"^K:", re.MULTILINE)
 _LOOKED_AT = 1 << 16  # characters of a text in which its kind must show
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A source as it is given to the converter, and what is known of it without the converter.
+
+    ``struck`` is how many notes are struck, None where that is not known. ``staves`` holds, for each staff of one keyboard instrument, the
+    places of its voices (empty where the source says nothing). ``clefs`` (sign and line, or None) and ``names`` are in the order of the
+    voices. ``told`` is what there is to tell.
+    """
+
+    data: bytes
+    struck: int | None = None
+    staves: Sequence[Sequence[int]] = ()
+    clefs: Sequence[tuple[str, int] | None] = ()
+    names: Sequence[str] = ()
+    told: tuple[str, ...] = ()
 
 
 def format_of(data: bytes) -> str | None:

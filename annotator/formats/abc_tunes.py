@@ -15,10 +15,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 from annotator.errors import ScoreError
+from annotator.formats import Source
 
 CLEFS = {"treble": ("G", 2), "bass": ("F", 4), "alto": ("C", 3), "tenor": ("C", 4)}
 
@@ -33,22 +33,6 @@ _ABC_TOKEN = re.compile(r"\[(?=[\^_=A-Ga-g])|\]|[\^_=]*[A-Ga-g][,']*|-")
 _RESTS = re.compile(r"([ZX])(\d*)")
 LONGEST = 4
 """Digits of a note's length: beyond them no music is meant, and the converter would write bars for hours."""
-
-
-@dataclass(frozen=True, slots=True)
-class Tune:
-    """One tune, ready: its text, the lines of music in it, its voices' names and clefs, and which of them are one keyboard instrument.
-
-    ``tunes`` counts those of the file. ``names`` and ``clefs`` (sign and line, or None) are in the order of the voices; ``staves`` holds,
-    for each staff of the keyboard instrument, the places of its voices (empty where the file says nothing).
-    """
-
-    text: str
-    music: tuple[str, ...]
-    tunes: int
-    names: tuple[str, ...]
-    clefs: tuple[tuple[str, int] | None, ...]
-    staves: tuple[tuple[int, ...], ...]
 
 
 class _Voices:
@@ -72,7 +56,7 @@ class _Voices:
         self.lines.setdefault(self.current, []).append(line)
 
 
-def first_tune(text: str) -> Tune:
+def first_tune(text: str) -> Source:
     """Return the first tune of an ABC file, ready for the converter. Raises ``ScoreError`` for what it could only misread."""
     pieces = re.split(r"^(?=X:)", text.replace("\r\n", "\n").replace("\r", "\n"), flags=re.MULTILINE)
     head, tunes = pieces[0], [piece for piece in pieces[1:] if re.search(r"^K:", piece, re.MULTILINE)]
@@ -86,13 +70,15 @@ def first_tune(text: str) -> Tune:
     _refuse_what_is_misread(music)
     body = [line for name, lines in used.items() for line in ([f"V:{name}"] if len(used) > 1 else []) + lines]
     places = {name: place for place, name in enumerate(used)}
-    return Tune(
-        "\n".join([*header, *body]) + "\n",
-        tuple(music),
-        len(tunes),
-        tuple(_name(voices.said.get(name, "")) for name in used),
-        tuple(_clef(f"{voices.said.get(name, '')} {voices.clef.get(name, voices.clef.get('', ''))}") for name in used),
-        tuple(tuple(places[name] for name in staff if name in places) for staff in groups),
+    said = {name: voices.said.get(name, "") for name in used}
+    more = f"{len(tunes)} tunes in it, only the first is taken: put the others into files of their own"
+    return Source(
+        ("\n".join([*header, *body]) + "\n").encode(),
+        struck_in_abc(music),
+        [[places[name] for name in staff if name in places] for staff in groups],
+        [_clef(f"{said[name]} {voices.clef.get(name, voices.clef.get('', ''))}") for name in used],
+        [_name(words) for words in said.values()],
+        (more,) if len(tunes) > 1 else (),
     )
 
 

@@ -22,14 +22,13 @@ import base64
 import re
 import sys
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from lxml import etree
 
 from annotator.errors import ScoreError
-from annotator.formats import NAMES, text_of
-from annotator.formats.abc_tunes import first_tune, struck_in_abc
+from annotator.formats import NAMES, Source, text_of
+from annotator.formats.abc_tunes import first_tune
 from annotator.formats.piano_staves import join_staves, tidy
 from annotator.processes import child
 
@@ -57,25 +56,13 @@ Pairs = Callable[[Any], Mapping[str, str]]
 """From the root of a document to the parts that are one piano: the id of the lower by that of the upper."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Source:
-    """What is known of a source without the converter: what it is given, the notes struck, one piano's staves, clefs, lines to tell."""
-
-    data: bytes
-    struck: int | None = None
-    staves: Sequence[Sequence[int]] = ()
-    clefs: Sequence[tuple[str, int] | None] = ()
-    names: Sequence[str] = ()
-    told: tuple[str, ...] = ()
-
-
 def convert(kind: str, data: bytes, gate: Gate, pairs: Pairs, mei: Any = None) -> tuple[bytes, str]:
     """Return the MusicXML of a source of this format, and the line that says what it was converted from, by what, and what to mind.
 
     ``mei`` is the root of an MEI document; ``gate`` and ``pairs`` are the reader's own, handed in so that reading knows of converting and
     not the other way round. Raises ``ScoreError``.
     """
-    source = _SOURCES[kind](data) if mei is None else _Source(etree.tostring(mei, encoding="UTF-8"), struck_in_mei(mei), _braced(mei))
+    source = _SOURCES[kind](data) if mei is None else Source(etree.tostring(mei, encoding="UTF-8"), struck_in_mei(mei), _braced(mei))
     answer = ask(kind, source.data)
     root = gate(_NO_LETTER.sub("", answer["text"]).encode())
     if root.tag != "score-partwise" or root.find("part-list") is None:
@@ -108,25 +95,19 @@ def ask(kind: str, data: bytes, command: Sequence[str] = CONVERTER) -> dict[str,
     return answer
 
 
-def _midi(data: bytes) -> _Source:
-    return _Source(data, told=("MIDI names no notes, rests or hands: these are a guess",))
-
-
-def _kern(data: bytes) -> _Source:
+def _kern(data: bytes) -> Source:
     text = text_of(data).replace("\r\n", "\n").replace("\r", "\n")
     last = next((line for line in reversed(text.splitlines()) if line.strip() and not line.startswith("!")), "")
     if not last.startswith("*-"):
         raise ScoreError("this kern file breaks off: its spines do not end (*-); get it again")
-    return _Source(text.encode(), struck_in_kern(text))
+    return Source(text.encode(), struck_in_kern(text))
 
 
-def _abc(data: bytes) -> _Source:
-    tune = first_tune(text_of(data))
-    told = () if tune.tunes == 1 else (f"{tune.tunes} tunes in it, only the first is taken: put the others into files of their own",)
-    return _Source(tune.text.encode(), struck_in_abc(tune.music), tune.staves, tune.clefs, tune.names, told)
-
-
-_SOURCES: dict[str, Callable[[bytes], _Source]] = {"midi": _midi, "kern": _kern, "abc": _abc}
+_SOURCES: dict[str, Callable[[bytes], Source]] = {
+    "midi": lambda data: Source(data, told=("MIDI names no notes, rests or hands: these are a guess",)),
+    "kern": _kern,
+    "abc": lambda data: first_tune(text_of(data)),
+}
 
 
 def struck_in_kern(text: str) -> int:
@@ -193,7 +174,7 @@ def _braced(root: Any) -> list[list[int]]:
     return []
 
 
-def _set_clefs_and_names(root: Any, source: _Source) -> None:
+def _set_clefs_and_names(root: Any, source: Source) -> None:
     """Write into the score what the source says of a part and the converter leaves out: its name and its first clef."""
     parts = zip(root.findall("part"), root.findall("part-list/score-part"), source.clefs, source.names, strict=False)
     for part, listed, clef, name in parts:

@@ -21,7 +21,6 @@ source. Notes in a text: SMuFL 1.4, metronome marks and individual notes.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
@@ -64,20 +63,25 @@ _OCTAVES = {15: 2, 22: 3}  # by the size of an octave line; any other is one oct
 
 
 class Attributes:
-    """The attributes in force at one point of a part. ``keys`` maps a staff to its own key; None stands for all others."""
+    """The attributes in force at one point of a part. ``keys`` maps a staff to its own key; None stands for all others.
 
-    def __init__(self, divisions: int, limits: Limits, repairs: Repairs) -> None:
+    ``staff`` is the one that all of it stands on, if the part is one of the two of a piano; these have their keys in common.
+    """
+
+    def __init__(self, divisions: int, limits: Limits, repairs: Repairs, keys: Keys, staff: int | None = None) -> None:
         self.divisions = divisions
-        self.keys: Keys = {None: key_of(0)}
+        self.keys = keys
+        self.staff = staff
         self.time: Time | None = None
         self.staves = 1
+        self.clefs: list[ClefChange] = []
         self.first_clefs: dict[int, str] = {}
         self.pitchless: set[int] = set()
         self._limits = limits
         self._repairs = repairs
 
-    def read(self, element: Any, place: str) -> list[tuple[int | None, Key]]:
-        """Take in an ``<attributes>`` element; return the keys it sets, each with its staff (None: all)."""
+    def read(self, element: Any, bar: int, tick: int, place: str) -> list[tuple[int | None, Key]]:
+        """Take in an ``<attributes>`` element of a bar, at a tick; return the keys it sets, each with its staff (None: all)."""
         keys: list[tuple[int | None, Key]] = []
         for child in element:
             tag = child.tag
@@ -97,13 +101,13 @@ class Attributes:
                 else:
                     self._repairs.add("impossible number of staves, not taken over", place)
             elif tag == "clef":
-                self._clef(child)
+                self._clef(child, bar, tick)
         for staff, key in keys:
             set_key(self.keys, staff, key)
         return keys
 
     def _key(self, element: Any, place: str) -> list[tuple[int | None, Key]]:
-        staff = whole(element.get("number"))
+        staff = self.staff or whole(element.get("number"))
         if element.find("key-step") is not None:
             steps = tuple((child.text or "").strip() for child in element.iterchildren("key-step"))
             changes = tuple((child.text or "").strip() for child in element.iterchildren("key-alter"))
@@ -128,33 +132,28 @@ class Attributes:
         else:
             self.time = time
 
-    def _clef(self, element: Any) -> None:
-        staff = whole(element.get("number")) or 1
+    def _clef(self, element: Any, bar: int, tick: int) -> None:
+        """Take in a clef; a line that makes no sense counts as not given."""
+        staff = self.staff or whole(element.get("number")) or 1
         sign = (element.findtext("sign") or "").strip()
         self.first_clefs.setdefault(staff, sign)
         (self.pitchless.add if sign in PITCHLESS_CLEFS else self.pitchless.discard)(staff)
+        if sign in CLEF_HOMES:
+            line, octaves = whole(element.findtext("line")) or 0, whole(element.findtext("clef-octave-change")) or 0
+            line, octaves = line if line in LINES else CLEF_HOMES[sign], octaves if abs(octaves) <= GREATEST_SHIFT else 0
+            self.clefs.append(ClefChange(staff, bar, tick, Clef(sign, line, octaves)))
 
+    def clef_changes(self) -> tuple[ClefChange, ...]:
+        """Return all clefs read, staff by staff, each staff's in time, without those that only repeat the one in force.
 
-def clef_from(element: Any) -> Clef | None:
-    """Return the clef that a ``<clef>`` names, None for one that names no pitch. A line that makes no sense counts as not given."""
-    sign = (element.findtext("sign") or "").strip()
-    if sign not in CLEF_HOMES:
-        return None
-    line, octaves = whole(element.findtext("line")) or 0, whole(element.findtext("clef-octave-change")) or 0
-    return Clef(sign, line if line in LINES else CLEF_HOMES[sign], octaves if abs(octaves) <= GREATEST_SHIFT else 0)
-
-
-def clef_changes(read: Iterable[ClefChange]) -> tuple[ClefChange, ...]:
-    """Return the clefs of a part staff by staff, each staff's in time, without those that only repeat the one in force.
-
-    ``read`` are all its clefs in document order; of several at one place the last one counts.
-    """
-    last = {(change.staff, change.tick): change for change in read}
-    found: list[ClefChange] = []
-    for _, change in sorted(last.items()):
-        if not found or (found[-1].staff, found[-1].clef) != (change.staff, change.clef):
-            found.append(change)
-    return tuple(found)
+        Of several at one place the last one counts.
+        """
+        last = {(change.staff, change.tick): change for change in self.clefs}
+        found: list[ClefChange] = []
+        for _, change in sorted(last.items()):
+            if not found or (found[-1].staff, found[-1].clef) != (change.staff, change.clef):
+                found.append(change)
+        return tuple(found)
 
 
 def set_key(keys: Keys, staff: int | None, key: Key) -> None:
@@ -204,14 +203,9 @@ def free_key(steps: tuple[str, ...], changes: tuple[str, ...]) -> Key:
         alteration = decimal(change)
         if len(step) == 1 and step in STEPS and alteration is not None and abs(alteration) <= 2:
             alters[STEPS.index(step)] = int(alteration)
-
-    def distance(fifths: int) -> tuple[int, int]:
-        """Return how many letters a signature alters otherwise, and how many signs it has."""
-        return sum(a != b for a, b in zip(alters, key_of(fifths).alters, strict=True)), abs(fifths)
-
-    nearest = min(range(-7, 8), key=distance)
-    exact = key_of(nearest)
-    return exact if exact.alters == tuple(alters) else Key(nearest, None, tuple(alters))
+    keys = [key_of(fifths) for fifths in range(-7, 8)]
+    nearest = min(keys, key=lambda key: (sum(a != b for a, b in zip(alters, key.alters, strict=True)), abs(key.fifths)))
+    return nearest if nearest.alters == tuple(alters) else Key(nearest.fifths, None, tuple(alters))
 
 
 class Directions:

@@ -20,13 +20,13 @@ Source: MusicXML 4.0, elements ``backup``, ``forward``, ``duration``, ``chord``,
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
-from annotator.music.score import ClefChange, Key, Time, pitch_of
-from annotator.reading.beside import Attributes, Directions, Keys, clef_from
+from annotator.music.score import Key, Time, pitch_of
+from annotator.reading.beside import Attributes, Directions, Keys
 from annotator.reading.document import Limits, Repairs
 from annotator.reading.notes import Draft, Shape, altered, decimal, draft_of, shaped_quarters, whole
 from annotator.reading.parts import Measure
@@ -79,19 +79,14 @@ class BarDraft:
 class Walk:
     """Goes through the bars of one part in order. ``tolerance`` is by how many ticks rounded durations may miss.
 
-    ``numbers`` are those of all notes of the document. ``staff`` is the one that all of it stands on, if the part is one of the two of a
-    piano. ``clefs`` and ``directions`` gather what has stood beside the notes so far.
+    ``numbers`` are those of all notes of the document. ``attributes`` and ``directions`` gather what has stood beside the notes so far.
     """
 
-    def __init__(
-        self, attributes: Attributes, numbers: Mapping[Any, int], resolution: int, limits: Limits, repairs: Repairs, staff: int | None
-    ) -> None:
+    def __init__(self, attributes: Attributes, numbers: Mapping[Any, int], resolution: int, limits: Limits, repairs: Repairs) -> None:
         self.attributes = attributes
         self.resolution = resolution
         self.tolerance = resolution // 48
-        self.clefs: list[ClefChange] = []
-        self.directions = Directions(staff)
-        self._staff = staff
+        self.directions = Directions(attributes.staff)
         self._numbers = numbers
         self._longest = 4 * limits.whole_notes
         self._repairs = repairs
@@ -99,37 +94,36 @@ class Walk:
         self._before: Draft | None = None
         self._place = ""
 
-    def bar(self, measure: Measure, place: str, index: int, start: int) -> BarDraft:
-        """Return a bar with its notes placed in time. ``place`` is what messages call it, ``start`` the tick at which it begins."""
-        attributes, directions = self.attributes, self.directions
-        draft = BarDraft(measure, place, index, start, dict(attributes.keys), attributes.time)
-        self._cursor, self._before, self._place = 0, None, place
+    def bar(self, measure: Measure, bar: BarDraft) -> None:
+        """Fill in a bar with the notes of a measure, placed in time."""
+        self._cursor, self._before, self._place = 0, None, bar.place
         for child in measure.content[:] if measure.content is not None else ():
             tag = child.tag
             if tag == "note":
-                self._note(draft_of(child, self._numbers[child]), draft)
+                self._note(draft_of(child, self._numbers[child]), bar)
             elif tag == "backup":
-                self._backup(child, draft)
+                self._backup(child, bar)
             elif tag == "forward":
                 self._cursor += self._moved(child.findtext("duration"))
-                draft.content = max(draft.content, self._cursor)
+                bar.content = max(bar.content, self._cursor)
             elif tag == "attributes":
-                self._attributes(child, draft)
+                self._attributes(child, bar)
             elif tag == "barline":
-                _barline(child, draft)
+                _barline(child, bar)
             elif tag == "direction":
-                stands = start + self._cursor
-                directions.read(child, index, stands, max(start, stands + self._offset(child)))
+                stands = bar.start + self._cursor
+                self.directions.read(child, bar.index, stands, max(bar.start, stands + self._offset(child)))
             elif tag == "sound":
-                directions.sound(child, index, start + self._cursor)
-        return draft
+                self.directions.sound(child, bar.index, bar.start + self._cursor)
 
     def _note(self, note: Draft, bar: BarDraft) -> None:
         before = self._before if note.chord else None
-        if not note.staff:
-            note.staff = before.staff if before else 1
-        if not note.voice:
-            note.voice = before.voice if before else "1"
+        attributes = self.attributes
+        note.staff = attributes.staff or note.staff or (before.staff if before else 1)
+        if note.voice or before is None:
+            note.voice = _voice(note.voice or "1", attributes.staff)
+        else:
+            note.voice = before.voice
         ticks = 0 if note.grace else self._length(note, bar)
         if before is None:
             at = self._cursor
@@ -148,8 +142,7 @@ class Walk:
         elif at + ticks > bar.content:
             bar.content = at + ticks
         if note.pitched:
-            note.tablature = note.staff in self.attributes.pitchless
-            note.staff = self._staff or note.staff
+            note.tablature = note.staff in attributes.pitchless
             if note.accidental in PRINTED:
                 self._read_as_printed(note)
             bar.notes.append(note)
@@ -205,18 +198,22 @@ class Walk:
             self._cursor = nearest if abs(nearest - self._cursor) <= self.tolerance else self._cursor
 
     def _attributes(self, element: Any, bar: BarDraft) -> None:
-        for staff, key in self.attributes.read(element, self._place):
+        for staff, key in self.attributes.read(element, bar.index, bar.start + self._cursor, bar.place):
             bar.changes.append((self._cursor, staff, key))
-        if self._cursor == 0:
+        if self._cursor == 0 and (self.attributes.staff != 2 or bar.time is None):
             bar.time = self.attributes.time
-        for child in element.iterchildren("clef"):
-            clef = clef_from(child)
-            if clef is not None:
-                self.clefs.append(ClefChange(self._staff or whole(child.get("number")) or 1, bar.index, bar.start + self._cursor, clef))
 
     def _offset(self, direction: Any) -> int:
         """Return by how many ticks a direction is meant for a later time than that where it stands."""
         return round((decimal(direction.findtext("offset")) or 0) * self.resolution / self.attributes.divisions)
+
+
+def _voice(text: str, staff: int | None) -> str:
+    """Return what a voice is called, on one of the two staves of a piano or on any (None)."""
+    number = int(text) if staff and text.isdecimal() else 0
+    if staff == 2:
+        return str(number + VOICES_A_STAFF) if text.isdecimal() else f"{text} (2)"
+    return f"{text} (1)" if number > VOICES_A_STAFF else text
 
 
 def _barline(element: Any, bar: BarDraft) -> None:
@@ -232,7 +229,7 @@ def _barline(element: Any, bar: BarDraft) -> None:
     elif repeat is not None and repeat.get("direction") == "forward":
         bar.repeat_before = True
     elif repeat is not None:
-        bar.repeat_after = max(2, whole(repeat.get("times")) or 0)
+        bar.repeat_after = max(bar.repeat_after, 2, whole(repeat.get("times")) or 0)
     if ending is not None:
         bar.endings.append((ending.get("number") or "").strip() if ending.get("type") == "start" else None)
 
@@ -261,35 +258,3 @@ def _even_ticks(shape: Shape, tuplet: tuple[int, int], ticks: int, divisions: in
     if exact.denominator != 1 or exact == ticks or abs(exact - ticks) * divisions > resolution:
         return None
     return int(exact)
-
-
-def joined(upper: BarDraft, lower: BarDraft) -> BarDraft:
-    """Return the bar of both staves of a piano that is written as two parts."""
-    for note in lower.notes:
-        note.voice = str(int(note.voice) + VOICES_A_STAFF) if note.voice.isdecimal() else f"{note.voice} (2)"
-    for note in upper.notes:
-        if note.voice.isdecimal() and int(note.voice) > VOICES_A_STAFF:
-            note.voice = f"{note.voice} (1)"
-    above, below = ([(at, key) for at, _, key in bar.changes] for bar in (upper, lower))
-    changes: list[tuple[int, int | None, Key]] = [(at, None, key) for at, key in above]
-    if above != below:
-        changes = [*((at, 1, key) for at, key in above), *((at, 2, key) for at, key in below)]
-    same = upper.keys[None] == lower.keys[None]
-    return replace(
-        upper,
-        keys={None: upper.keys[None]} | ({} if same else {2: lower.keys[None]}),
-        time=upper.time or lower.time,
-        notes=[*upper.notes, *lower.notes],
-        changes=changes,
-        content=max(upper.content, lower.content),
-        resting=max(upper.resting, lower.resting),
-        left=upper.left or lower.left,
-        right=upper.right or lower.right,
-        broken=upper.broken or lower.broken,
-        rounded=upper.rounded or lower.rounded,
-        double_left=upper.double_left or lower.double_left,
-        double_right=upper.double_right or lower.double_right,
-        repeat_before=upper.repeat_before or lower.repeat_before,
-        repeat_after=max(upper.repeat_after, lower.repeat_after),
-        endings=upper.endings or lower.endings,
-    )

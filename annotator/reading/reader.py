@@ -21,14 +21,14 @@ from pathlib import Path
 from typing import Any
 
 from annotator.errors import ScoreError
-from annotator.music.score import ClefChange, Jump, Note, OctaveLine, Part, Score, Tempo
+from annotator.music.score import ClefChange, Jump, Note, OctaveLine, Part, Score, Tempo, key_of
 from annotator.reading.bars import Placing, bar_ticks, find_upbeats, finished_bars, with_ties
-from annotator.reading.beside import Attributes, clef_changes, sane_divisions
+from annotator.reading.beside import Attributes, Keys, sane_divisions
 from annotator.reading.document import LIMITS, Document, Limits, Repairs
 from annotator.reading.loading import load
-from annotator.reading.measures import BarDraft, Walk, joined
+from annotator.reading.measures import BarDraft, Walk
 from annotator.reading.notes import draft_of, shaped_quarters, whole
-from annotator.reading.parts import Measure, PartHeader, PartLayout, composer_of, lay_out, left_staves, part_headers, piano_pairs, title_of
+from annotator.reading.parts import PartHeader, PartLayout, composer_of, lay_out, left_staves, part_headers, piano_pairs, title_of
 
 FINEST_TUPLET = 64  # more notes than this in the time of others are left as the file rounds them
 
@@ -60,10 +60,10 @@ def read_document(document: Document, limits: Limits = LIMITS) -> Score:
     for name in layouts:
         if name not in pairs.values():
             halves = [name, *([pairs[name]] if name in pairs else [])]
-            walks = [
-                Walk(Attributes(divisions[half], limits, repairs), numbers, resolution, limits, repairs, staff if len(halves) > 1 else None)
-                for staff, half in enumerate(halves, 1)
-            ]
+            keys: Keys = {None: key_of(0)} if len(halves) == 1 else {None: key_of(0), 2: key_of(0)}
+            staves = (1, 2) if len(halves) > 1 else (None,)
+            attributes = [Attributes(divisions[half], limits, repairs, keys, staff) for half, staff in zip(halves, staves, strict=True)]
+            walks = [Walk(each, numbers, resolution, limits, repairs) for each in attributes]
             reading = _PartReading([layouts[half] for half in halves], places[name], walks, repairs)
             parts.append(reading.part([headers[half] for half in halves], len(layouts) == 1, limits))
     return Score(title_of(root), composer_of(root), tuple(parts), resolution, (*document.notices, *repairs.lines()), document)
@@ -145,23 +145,24 @@ class _PartReading:
     def _read_bar(self, index: int) -> None:
         """Walk through the next bar, in both halves if there are two, and place its notes."""
         start = self._bars[-1].start + self._bars[-1].ticks if index else 0
-        measures = [layout.measures[index] if index < len(layout.measures) else None for layout in self._layouts]
-        named = next(measure for measure in measures if measure is not None)
-        place = f"{self._place}, bar {named.number}"
-        empty = Measure(named.number, named.implicit, None)
-        drafts = [walk.bar(measure or empty, place, index, start) for walk, measure in zip(self._walks, measures, strict=True)]
-        draft = drafts[0] if len(drafts) == 1 else joined(*drafts)
-        draft.ticks = bar_ticks(draft, self._resolution, self._tolerance)
-        draft.first_note = len(self._notes)
-        self._notes += self._placing.place(draft)
-        draft.notes.clear()
-        self._bars.append(draft)
+        halves = zip(self._walks, self._layouts, strict=True)
+        measures = [(walk, layout.measures[index]) for walk, layout in halves if index < len(layout.measures)]
+        measure = measures[0][1]
+        time = next((walk.attributes.time for walk in self._walks if walk.attributes.time), None)
+        bar = BarDraft(measure, f"{self._place}, bar {measure.number}", index, start, dict(self._walks[0].attributes.keys), time)
+        for walk, half in measures:
+            walk.bar(half, bar)
+        bar.ticks = bar_ticks(bar, self._resolution, self._tolerance)
+        bar.first_note = len(self._notes)
+        self._notes += self._placing.place(bar)
+        bar.notes.clear()
+        self._bars.append(bar)
 
     def _beside(self) -> Beside:
         """Return what stands beside the notes; a tempo or jump that both parts of a piano have is one."""
         end = self._bars[-1].start + self._bars[-1].ticks if self._bars else 0
         first, *other = self._walks
-        clefs = clef_changes(clef for walk in self._walks for clef in walk.clefs)
+        clefs = tuple(clef for walk in self._walks for clef in walk.attributes.clef_changes())
         lines = tuple(line for walk in self._walks for line in walk.directions.octave_lines(end))
         tempos, jumps = first.directions.tempos, first.directions.jumps
         for walk in other:

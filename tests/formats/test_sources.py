@@ -84,7 +84,7 @@ def test_what_abc_would_be_misread_is_refused_and_several_tunes_are_told() -> No
     for body in ("abc & def |", "c99999 |", ""):
         with pytest.raises(ScoreError):
             first_tune(f"X:1\nK:C\n{body}\n")
-    assert first_tune("X:1\nT:one\nK:C\ncde|\nX:2\nT:two\nK:D\nfga|\n").tunes == 2
+    assert first_tune("X:1\nT:one\nK:C\ncde|\nX:2\nT:two\nK:D\nfga|\n").told[0].startswith("2 tunes in it")
 
 
 def test_the_notes_of_kern_and_mei(read_sources: dict[str, Score]) -> None:
