@@ -26,7 +26,7 @@ from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
 
-from annotator.music.score import Bar, Note, Part, Sign
+from annotator.music.score import Bar, Key, Note, Part, Pitch, Sign
 from annotator.reading.beside import Keys, set_key
 from annotator.reading.document import Repairs
 from annotator.reading.measures import BarDraft
@@ -183,7 +183,7 @@ class Placing:
 
     def place(self, bar: BarDraft) -> list[Note]:
         """Return the notes of a bar in document order, with all that is known of them but their ties."""
-        keys, resolution = start_keys(bar), self._resolution
+        keys = start_keys(bar)
         beam: int | None = None
         placed = []
         for note in bar.notes:
@@ -194,40 +194,42 @@ class Placing:
             if note.pitch is None:
                 self._repairs.add(NO_PITCH, bar.place)
                 continue
-            element, staff, tick = note.element, note.staff, bar.start + note.tick
-            named = element.keys()  # to ask for one that is not there takes longer than to list them all
             now = start_keys(bar, note.tick) if bar.changes else keys
-            placed.append(
-                Note(
-                    note.number,
-                    (element.get("id") if "id" in named else None) or f"n{note.number}",
-                    note.pitch,
-                    quarters_at(tick, resolution),
-                    quarters_at(note.ticks, resolution),
-                    tick,
-                    note.ticks,
-                    self._part,
-                    bar.index,
-                    staff,
-                    note.voice,
-                    now.get(staff, now[None]),
-                    note.chord,
-                    note.tie_start,
-                    note.tie_stop,
-                    None,
-                    note.grace,
-                    note.cue,
-                    "print-object" in named and element.get("print-object") == "no",
-                    note.tablature,
-                    note.tuplet,
-                    beam,
-                    note.accidental,
-                    note.rolled,
-                    element,
-                )
-            )
-            self.lowest_staff = max(self.lowest_staff, staff)
+            placed.append(self._note(note, note.pitch, bar, now.get(note.staff, now[None]), beam))
+            self.lowest_staff = max(self.lowest_staff, note.staff)
         return placed
+
+    def _note(self, note: Draft, pitch: Pitch, bar: BarDraft, key: Key, beam: int | None) -> Note:
+        """Return a note at its place."""
+        element, tick = note.element, bar.start + note.tick
+        named = element.keys()  # to ask for one that is not there takes longer than to list them all
+        return Note(
+            note.number,
+            (element.get("id") if "id" in named else None) or f"n{note.number}",
+            pitch,
+            quarters_at(tick, self._resolution),
+            quarters_at(note.ticks, self._resolution),
+            tick,
+            note.ticks,
+            self._part,
+            bar.index,
+            note.staff,
+            note.voice,
+            key,
+            note.chord,
+            note.tie_start,
+            note.tie_stop,
+            None,
+            note.grace,
+            note.cue,
+            "print-object" in named and element.get("print-object") == "no",
+            note.tablature,
+            note.tuplet,
+            beam,
+            note.accidental,
+            note.rolled,
+            element,
+        )
 
     def _group(self, note: Draft) -> int | None:
         """Return the beam group of a note, opening and closing groups as its beam says."""

@@ -12,10 +12,13 @@ from writing.invented import LABELS, STYLE, again, canonical, mark_over, note, s
 from writing.schema import is_valid
 
 from annotator.marks.marking import Markings
+from annotator.marks.style import load_style
 from annotator.music.score import Note
 from annotator.musicxml.marks import write_marks
 from annotator.musicxml.record import records, take_out
 from annotator.musicxml.splicing import serialise
+from annotator.options.settings import Options
+from annotator.products.marked_copies import mark_bytes, plain_bytes
 from annotator.reading import Document, load, read_document
 
 BACK = "      <backup>\n        <duration>{}</duration>\n      </backup>\n"
@@ -291,3 +294,12 @@ def test_a_record_in_the_wrong_place_destroys_nothing() -> None:
     assert take_out(document)
     left, whole = (list(read.tree.getroot().iter()) for read in (document, load(score_of(note("C")))))
     assert [element.tag for element in left] == [element.tag for element in whole]
+
+
+@pytest.mark.parametrize("record", ["grey #909090 note=%00", "grey #909090 note=%EF%BF%BE", "version %0C"])
+def test_a_record_of_what_no_document_can_have_held_is_not_ours(record: str) -> None:
+    """Somebody has written it; it stays as it is, and so does what it speaks of."""
+    data = score_of(note("C") + note("D")).replace(b"<note>", f'<note color="#909090"><?annotator {record}?>'.encode(), 1)
+    assert not take_out(load(data))
+    marked_copy = mark_bytes(data, Options(), load_style("default"))[0]
+    assert marked_copy != data and plain_bytes(marked_copy)[0] == data
