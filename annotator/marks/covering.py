@@ -14,7 +14,7 @@ look back once, and once more, but not through a chain. Else its notes stay as t
 with the other is no copy: it is as deep as the other. Then the law is asked once more, with the signs that are left: what does not follow
 any longer stays, until all that is covered follows.
 
-Source: the rule on copies is our own; that a sign holds to the end of its bar is common practice (see ``reading.signs``).
+Source: the rule on copies is our own; that a sign holds to the end of its bar is common practice (see ``reading.bars``).
 """
 
 from __future__ import annotations

@@ -35,7 +35,7 @@ Done = tuple[str, str]
 Engine = Callable[[Iterable[Job]], Iterator[Done]]
 
 LARGEST = 64 * 1024 * 1024
-"""Bytes of a file that are handed on; the reader refuses what is larger (``reading.limits``, not loaded here to start quickly)."""
+"""Bytes of a file that are handed on; the reader refuses what is larger (``reading.document``, not loaded here to start quickly)."""
 SECONDS_A_FILE = 120.0
 """How long one file may take; the largest score that is read takes a tenth of it."""
 SHAPES = ("out", "force", "json", "csv", "html", "quiet", "verbose", "debug")
