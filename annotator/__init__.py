@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from annotator.options.settings import Options
     from annotator.options.shipped import example
     from annotator.products.compare.comparison import compare
-    from annotator.products.excerpts.marked import MarkedExcerpt, excerpt
+    from annotator.products.excerpts.snippet import MarkedExcerpt, excerpt
     from annotator.products.handout.making import handout
     from annotator.products.marked_copies import mark, plain
     from annotator.products.survey.measures import Survey
@@ -66,13 +66,13 @@ __version__ = "0.1.0"
 _HOMES = {
     "AnnotatorError": "annotator.errors",
     "Figure": "annotator.figures.figure",
-    "MarkedExcerpt": "annotator.products.excerpts.marked",
+    "MarkedExcerpt": "annotator.products.excerpts.snippet",
     "Options": "annotator.options.settings",
     "Report": "annotator.marks.report",
     "Survey": "annotator.products.survey.measures",
     "compare": "annotator.products.compare.comparison",
     "example": "annotator.options.shipped",
-    "excerpt": "annotator.products.excerpts.marked",
+    "excerpt": "annotator.products.excerpts.snippet",
     "find_figures": "annotator.marks.finding",
     "handout": "annotator.products.handout.making",
     "mark": "annotator.products.marked_copies",

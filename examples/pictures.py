@@ -20,7 +20,7 @@ from annotator.options.settings import Options
 from annotator.pages.engraving import engrave
 from annotator.pages.paper import paper_of
 from annotator.pages.pdf import write_png
-from annotator.products.handout.making import Lesson, handout_pages, prepare, worksheet_style
+from annotator.products.handout.making import handout_pages, prepare, worksheet_style
 from annotator.products.handout.worksheet import worksheets
 from annotator.products.marked_copies import Copying
 from annotator.reading import load
@@ -43,11 +43,11 @@ FLAGS = (
 def draw(folder: Path) -> list[Path]:
     """Draw the pictures into a folder and return the files."""
     copying = Copying()
-    lecture = prepare(load(STUDY), Options(), copying, Lesson(group="Grade 3, week 2"))
+    lecture = prepare(load(STUDY), Options(class_="Grade 3, week 2"), copying)
     marked = markings(lecture.report, lecture.score)
     look = worksheet_style(copying.style)
-    sheets = worksheets(lecture.document, lecture.score, marked, look, paper_of("a4"), "even", lecture.heading)
-    pages = {"handout": handout_pages(lecture)[0], "worksheet": sheets.worksheet[-1], "answers": sheets.answers[-1]}
+    worksheet, answers = worksheets(lecture.excerpt, None, marked, look, paper_of("a4"), "even", lecture.heading)
+    pages = {"handout": handout_pages(lecture)[0], "worksheet": worksheet[-1], "answers": answers[-1]}
     files = []
     for name, page in pages.items():
         files.append(folder / f"{name}.png")

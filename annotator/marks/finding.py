@@ -20,6 +20,7 @@ from annotator.figures.law import holds, proved
 from annotator.figures.lines import hand_of, read_lines
 from annotator.marks.report import Report, make_report
 from annotator.music.score import Note, Part, Score
+from annotator.options.option import Bars
 from annotator.options.settings import Options
 from annotator.reading import load, read_document
 from annotator.reading.bars import bars_without
@@ -64,7 +65,7 @@ def figures_of(score: Score, options: Options) -> Report:
         notes = notes_looked_at(part, options)
         looked_at.extend(notes)
         candidates: list[Figure] = []
-        for bars in _stretches(part, options):  # each by itself: no figure goes on behind bars that are left out
+        for bars in stretches(part, options.bars):  # each by itself: no figure goes on behind bars that are left out
             within = None if len(bars) == len(part.bars) else [note for note in part.notes if note.bar in bars]
             candidates += find_candidates(read_lines(part, score.resolution, within), options)
         if options.hand != "both":  # the lines are those of both hands, for a figure may pass from one to the other
@@ -132,18 +133,18 @@ def _part_names(score: Score) -> str:
 
 def notes_looked_at(part: Part, options: Options) -> list[Note]:
     """Return the notes of a part that stand in the bars and the hand asked for, in document order."""
-    within = frozenset(bar for bars in _stretches(part, options) for bar in bars)
+    within = frozenset(bar for bars in stretches(part, options.bars) for bar in bars)
     notes = [note for note in part.notes if note.bar in within]
     return notes if options.hand == "both" else [note for note in notes if hand_of(part, note) == options.hand]
 
 
-def _stretches(part: Part, options: Options) -> list[range]:
-    """Return the indices of the bars asked for, in order; stretches that meet are one."""
-    if options.bars is None:
+def stretches(part: Part, asked: Bars | None) -> list[range]:
+    """Return the indices of the bars asked for, in order; stretches that meet are one. A ``UsageError`` says what is not there."""
+    if asked is None:
         return [range(len(part.bars))]
     numbers = [bar.number for bar in part.bars]
     found: list[range] = []
-    for bars in sorted((_stretch(numbers, *ends) for ends in options.bars), key=lambda bars: bars.start):
+    for bars in sorted((_stretch(numbers, *ends) for ends in asked), key=lambda bars: bars.start):
         if found and bars.start <= found[-1].stop:
             found[-1] = range(found[-1].start, max(found[-1].stop, bars.stop))
         else:
@@ -152,12 +153,23 @@ def _stretches(part: Part, options: Options) -> list[range]:
 
 
 def _stretch(numbers: Sequence[str], first: str, last: str) -> range:
-    """Return the indices of the bars from one printed number to the last bar of another; an empty one is an open end."""
+    """Return the indices of the bars from one printed number to another; an empty one is an open end.
+
+    They go from the first bar so numbered to the next one, from there on, that bears the last number, and to those right behind it that
+    bear it too (a bar split at a repeat).
+
+    >>> _stretch(["0", "1", "2", "2", "3", "1", "2"], "1", "2")
+    range(1, 4)
+    """
     for number in (first, last):
         if number and number not in numbers:
             raise UsageError(f"there is no bar {number}: the bars go from {numbers[0]} to {numbers[-1]}")
     start = numbers.index(first) if first else 0
-    stop = len(numbers) - (numbers[::-1].index(last) if last else 0)
-    if stop <= start:
+    if not last:
+        return range(start, len(numbers))
+    if last not in numbers[start:]:
         raise UsageError(f"bars {first}-{last} run backwards: give the first bar first")
+    stop = numbers.index(last, start) + 1
+    while stop < len(numbers) and numbers[stop] == last:
+        stop += 1
     return range(start, stop)

@@ -65,9 +65,9 @@ def page_options(style: Style, paper: Paper) -> dict[str, Any]:
 class Import:
     """An unmarked document on its way into the engraver, which is asked at once. Raises an ``EngraverError`` if it must not see it."""
 
-    def __init__(self, document: Document, style: Style, paper: Paper) -> None:
-        """Make the copy that the engraver is given."""
-        self.copy: RenderCopy = render_copy(document)
+    def __init__(self, document: Document, style: Style, paper: Paper, copy: RenderCopy | None = None) -> None:
+        """Make the copy that the engraver is given, unless it is there already (of an excerpt)."""
+        self.copy: RenderCopy = copy or render_copy(document)
         self._document, self._look = document, page_options(style, paper)
         self._answer: dict[str, Any] = {}
         self._failure: Exception | None = None

@@ -55,9 +55,9 @@ def note_number(name: str | None) -> int:
 class RenderCopy:
     """The copy, and what is known of its notes.
 
-    ``text`` is the copy as MusicXML; ``printed`` the numbers of the notes that must be seen on the pages, ``names`` the id on the page of
-    each note by number, ``staves`` the number of staves of each part by id, in order. ``left_out`` says what of the source is not on the
-    pages, and why.
+    ``text`` is the copy as MusicXML, of an excerpt as the engraver's own document (MEI); ``printed`` the numbers of the notes that must be
+    seen on the pages, ``names`` the id on the page of each note by number, ``staves`` the number of staves of each part by id, in order.
+    ``left_out`` says what of the source is not on the pages, and why.
     """
 
     text: str

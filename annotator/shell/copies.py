@@ -132,10 +132,10 @@ def _hand_out_one(source: str, options: Options) -> list[str]:
     """Write the handout of one score."""
     if source == "-":
         raise UsageError("a handout is named after its score: save the score to a file and name that")
-    from annotator.products.handout.making import Lesson, plan_handout
+    from annotator.products.handout.making import plan_handout
     from annotator.products.marked_copies import copying_of
 
-    plan = plan_handout(Path(source), options, copying_of(options), Lesson(options.title, options.class_))
+    plan = plan_handout(Path(source), options, copying_of(options))
     return [*carried_out(plan, options), *([] if options.dry_run else [PERMISSION])]
 
 

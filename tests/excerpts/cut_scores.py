@@ -6,10 +6,13 @@ from collections import Counter
 from fractions import Fraction
 from typing import Any
 
+from lxml import etree
+
+from annotator.marks.finding import stretches
 from annotator.music.score import Note, Part, Score
 from annotator.musicxml.splicing import serialise
-from annotator.products.excerpts import Excerpt, excerpt
-from annotator.products.excerpts.selection import bar_range
+from annotator.options.settings import Options
+from annotator.products.excerpts import Excerpt, copies_of, excerpt_of
 from annotator.reading import load, read_document
 
 ATTRIBUTES = (
@@ -63,23 +66,26 @@ def score_of(*bars: str, numbers: tuple[str, ...] = (), timewise: bool = False, 
     return f"<score-{kind} version='4.0'>{names_of_parts}{music}</score-{kind}>".encode()
 
 
-def cut(data: bytes, first: str, last: str, hand: str = "both") -> Excerpt:
+def cut(data: bytes, first: str, last: str, hand: str = "both", *more: tuple[str, str]) -> Excerpt:
     """Return an excerpt of a score given as bytes, and be sure that the score stays as it is."""
     document = load(data)
     before = serialise(document)
-    made = excerpt(document, read_document(document), first, last, hand)
+    made = excerpt_of(document, read_document(document), Options(bars=((first, last), *more), hand=hand))
     assert serialise(document) == before
     return made
 
 
-def all_of(made: Excerpt, path: str) -> list[Any]:
-    """Return all elements of an excerpt at a path, in document order."""
-    return list(made.document.tree.getroot().iterfind(f".//{path}"))
+def drawn(made: Excerpt) -> Any:
+    """Return what the engraver is given of an excerpt, as a tree without namespaces."""
+    root = etree.fromstring(copies_of([made])[0].text.encode())
+    for element in root.iter(etree.Element):
+        element.tag = etree.QName(element).localname
+    return root
 
 
-def types(made: Excerpt, tag: str) -> list[str]:
-    """Return the types of all elements of a kind, in document order."""
-    return [element.get("type") for element in made.document.tree.getroot().iter(tag)]
+def values(root: Any, tag: str, *names: str) -> list[tuple[str | None, ...]]:
+    """Return these attributes of all elements of a kind, in document order."""
+    return [tuple(element.get(name) for name in names) for element in root.iter(tag)]
 
 
 Sound = tuple[str, Any, int, Fraction, Fraction, bool]
@@ -99,7 +105,7 @@ def staves_of(part: Part, hand: str) -> set[int]:
 
 def wanted(score: Score, part: Part, first: str, last: str, hand: str) -> Counter[Sound]:
     """Return what sounds in bars of a whole score."""
-    bars = bar_range([bar.number for bar in part.bars], first, last)
+    (bars,) = stretches(part, ((first, last),))
     start = part.bars[bars.start].tick
     staves = staves_of(part, hand)
     return Counter(sound(note, start, score.resolution) for note in part.notes if note.bar in bars and note.staff in staves)

@@ -13,7 +13,7 @@ from scores_at_hand import CORPUS, EXAMPLES
 
 from annotator.marks.report import Report
 from annotator.options.settings import Options
-from annotator.products.handout.making import Lesson, plan_handout
+from annotator.products.handout.making import plan_handout
 from annotator.products.marked_copies import Copying
 from annotator.products.planning import Copy
 
@@ -54,10 +54,10 @@ def lines_of(data: bytes) -> tuple[str, ...]:
 
 @cache
 def made(
-    source: Path = STUDY, language: str = "en", bars: tuple[str, str] | None = None, hand: str = "both"
+    source: Path = STUDY, language: str = "en", bars: tuple[tuple[str, str], ...] | None = None, hand: str = "both"
 ) -> tuple[Copy[Report], dict[str, bytes]]:
     """Return what came of a score, and the three files by their last word."""
     with tempfile.TemporaryDirectory() as folder:
-        options = Options(language=language, bars=bars, hand=hand)
-        handout = plan_handout(source, options, Copying(Path(folder)), Lesson(group="Grade 3, week 2")).write()
+        options = Options(language=language, bars=bars, hand=hand, class_="Grade 3, week 2")
+        handout = plan_handout(source, options, Copying(Path(folder))).write()
         return handout, {path.stem.rpartition("-")[2]: path.read_bytes() for path in handout.files}

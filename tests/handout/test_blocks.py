@@ -10,9 +10,7 @@ from lxml import etree
 from annotator.music.score import Clef, ledger_lines, pitch_of
 from annotator.pages.paper import paper_of
 from annotator.pages.svg import SVG
-from annotator.products.handout.blocks import FAR, GAP, INDENT, Frame, Row, bottom_of, flow
-from annotator.products.handout.chart import GREY, Chart
-from annotator.products.handout.compass import Compass, place_on_staff
+from annotator.products.handout.blocks import FAR, GAP, GREY, INDENT, Chart, Compass, Frame, Row, draw_all, flow, place_on_staff
 from annotator.products.handout.facts import BarCount, Extreme
 from annotator.products.handout.sheet import BODY, SMALL_ITALIC, Letters, Sheet
 
@@ -28,19 +26,20 @@ class Brick:
         sheet.box(x, y, width, self.tall)
 
 
-FRAME = Frame((0.0, 110.0), 100.0, 50.0, 0.0, 5000.0)
+FRAME = Frame((0.0, 110.0), 100.0, 50.0, 5000.0)
 
 
 def test_columns_end_alike_and_keep_the_order() -> None:
     placed = flow([Brick(tall) for tall in (1000, 1000, 1000, 3000)], FRAME)
-    assert [(each.page, each.x) for each in placed] == [(0, 0.0), (0, 0.0), (0, 0.0), (0, 110.0)]
-    assert [each.y for each in placed] == [50.0, 1050.0 + GAP, 2050.0 + 2 * GAP, 50.0]
-    assert bottom_of(placed, 0, 100.0, 0.0) == 3050.0 + 2 * GAP
+    assert [(x, y) for _, x, y in placed] == [(0.0, 50.0), (0.0, 1050.0 + GAP), (0.0, 2050.0 + 2 * GAP), (110.0, 50.0)]
+    sheet = Sheet(paper_of("a4"))
+    draw_all(placed, sheet, 100.0)
+    assert sheet.top == 3050.0 + 2 * GAP
 
 
-def test_what_does_not_fit_goes_to_the_next_page() -> None:
-    placed = flow([Brick(4000)] * 3 + [Brick(9000)], FRAME)
-    assert [(each.page, each.x, each.y) for each in placed] == [(0, 0.0, 50.0), (0, 110.0, 50.0), (1, 0.0, 0.0), (1, 110.0, 0.0)]
+def test_what_does_not_fit_is_left() -> None:
+    assert [(x, y) for _, x, y in flow([Brick(4000)] * 3 + [Brick(9000)], FRAME)] == [(0.0, 50.0), (110.0, 50.0)]
+    assert [(x, y) for _, x, y in flow([Brick(9000)] * 3, FRAME)] == [(0.0, 50.0), (110.0, 50.0)], "taller than any column"
     assert flow([], FRAME) == []
 
 

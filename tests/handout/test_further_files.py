@@ -11,7 +11,7 @@ from scores_at_hand import EXAMPLES
 
 from annotator.options.settings import Options
 from annotator.pages.paper import paper_of
-from annotator.products.handout.making import Lecture, Lesson, further_pages, in_print_order, plan_handout, prepare
+from annotator.products.handout.making import Lecture, further_pages, in_print_order, plan_handout, prepare
 from annotator.products.marked_copies import Copying
 from annotator.reading import load
 from annotator.words.handout import title_words
@@ -20,7 +20,7 @@ NAMES = sorted(path.stem for path in EXAMPLES.glob("*.musicxml"))
 
 
 def lecture(name: str, options: Options) -> Lecture:
-    return prepare(load(EXAMPLES / f"{name}.musicxml"), options, Copying(), Lesson())
+    return prepare(load(EXAMPLES / f"{name}.musicxml"), options, Copying())
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -38,14 +38,14 @@ def test_the_warm_up_is_one_page_of_figures_each_once_hands_apart_then_together(
 
 
 def test_the_practice_series_comes_with_the_lesson(tmp_path: Path) -> None:
-    plan = plan_handout(EXAMPLES / f"{NAMES[0]}.musicxml", Options(steps=2, warm_up=True), Copying(tmp_path), Lesson())
+    plan = plan_handout(EXAMPLES / f"{NAMES[0]}.musicxml", Options(steps=2, warm_up=True), Copying(tmp_path))
     names = [file.path.name.removeprefix(f"{NAMES[0]}-") for file in plan.files]
     assert names == ["handout.pdf", "worksheet.pdf", "answers.pdf", "warm-up.pdf", "step-2.pdf"], "the marked score is step 1"
 
 
 def test_one_file_holds_all_in_print_order(tmp_path: Path) -> None:
     source = EXAMPLES / f"{NAMES[0]}.musicxml"
-    copy = plan_handout(source, Options(warm_up=True, one_file=True), Copying(tmp_path), Lesson()).write()
+    copy = plan_handout(source, Options(warm_up=True, one_file=True), Copying(tmp_path)).write()
     assert [path.name for path in copy.files] == [f"{NAMES[0]}-lesson.pdf"]
     files = [("h1", "h2", "h3"), ("w1",), ("a1",), ("u1", "u2")]
     pages = in_print_order(files, paper_of("a4"))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -18,12 +17,13 @@ from annotator.marks.style import load_style
 from annotator.options.settings import Options
 from annotator.pages.paper import paper_of
 from annotator.pages.svg import SVG
+from annotator.products.excerpts import whole_of
 from annotator.products.handout.blocks import GAP
-from annotator.products.handout.examples import Example, Source, _chosen, examples
-from annotator.products.handout.filling import new_page
-from annotator.products.handout.legend import picture_width, place_legend
+from annotator.products.handout.examples import PICTURE, Example, Source, chosen, of_each_kind, place_legend
+from annotator.products.handout.sheet import Sheet
 from annotator.reading import load, read_document
 from annotator.words import kind_name, rule_words
+from annotator.words.handout import times_words
 
 
 @cache
@@ -31,12 +31,12 @@ def source_of(path: Path, language: str = "en") -> Source:
     document = load(path)
     score = read_document(document)
     options = Options(language=language)
-    return Source(document, score, find_figures(score, options), options, load_style("default"), picture_width(paper_of("a4")))
+    return Source(whole_of(document, score), find_figures(score, options), options, load_style("default"))
 
 
 @cache
-def found(path: Path) -> tuple[Example, ...]:
-    return examples(source_of(path))
+def found(path: Path) -> list[Example]:
+    return of_each_kind(source_of(path), paper_of("a4"))
 
 
 def figures_of(report: Report) -> dict[str, int]:
@@ -48,12 +48,14 @@ def figures_of(report: Report) -> dict[str, int]:
 
 @pytest.mark.parametrize("path", [STUDY, CHAIN], ids=lambda path: path.stem)
 def test_each_kind_used_has_one_picture_with_its_bracket(path: Path) -> None:
-    assert {example.kind: example.times for example in found(path)} == figures_of(source_of(path).report)
+    assert {example.kind: example.where.partition(":")[0] for example in found(path)} == {
+        kind: times_words(times) for kind, times in figures_of(source_of(path).report).items()
+    }
     for example in found(path):
         root = etree.fromstring(example.picture.svg.encode())
         groups = [group for group in root.iter(SVG + "g") if group.get("data-figure")]
         assert groups and {group.get("class") for group in groups} == {f"figure {example.kind}"}
-        assert 0 < example.picture.width_mm <= picture_width(paper_of("a4")) and 0 < example.picture.height_mm < 80
+        assert 0 < example.picture.width_mm <= PICTURE * paper_of("a4").inner_width / 100 and 0 < example.picture.height_mm < 80
 
 
 @pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*.musicxml")), ids=lambda path: path.stem)
@@ -63,7 +65,7 @@ def test_examples_are_short_and_their_greys_follow(path: Path) -> None:
     for name, figure in source.report.figures:
         kinds.setdefault(figure.kind, []).append((name, figure))
     for kind, figures in kinds.items():
-        little, marked = _chosen(source, figures)  # type: ignore[arg-type]
+        little, marked = chosen(source, figures)  # type: ignore[arg-type]
         assert len(little.score.parts[0].bars) <= 4
         assert {mark.kind for mark in marked.marks} == {kind} and len({mark.id for mark in marked.marks}) == 1
         again = {note.number for _, each in find_figures(little.score, Options(kinds=(kind,))).figures for note in each.grey}
@@ -73,8 +75,8 @@ def test_examples_are_short_and_their_greys_follow(path: Path) -> None:
 
 def test_the_page_names_each_kind_and_says_what_to_read() -> None:
     paper = paper_of("a4")
-    rooms = place_legend(found(STUDY), [], paper, "en")
-    text = " ".join(re.findall(r">([^<>]+)</text>", "".join(room.sheet.to_svg() for room in rooms)))
+    pages = place_legend(found(STUDY), [], paper, "en")
+    text = " ".join(re.findall(r">([^<>]+)</text>", "".join(page.to_svg() for page in pages)))
     for example in found(STUDY):
         assert kind_name(example.kind) in text and rule_words(example.kind).replace("'", "&#39;") in text.replace("'", "&#39;")
     assert place_legend((), [], paper, "en") == []
@@ -82,11 +84,9 @@ def test_the_page_names_each_kind_and_says_what_to_read() -> None:
 
 def test_the_legend_begins_where_there_is_room() -> None:
     paper = paper_of("a4")
-    page = new_page(paper)
-    half, none = replace(page, top=0.6 * page.bottom), replace(new_page(paper), top=page.bottom - 100.0)
-    left = place_legend(found(STUDY), [half, none], paper, "en")
-    alone = place_legend(found(STUDY), [], paper, "en")
-    assert len(left) == len(alone) + 1 and left[0].top > half.top
-    assert left[1] == none and not len(none.sheet.group), "what has no room is left as it is"
-    for room in left:
-        assert room.top <= room.bottom + GAP
+    bottom = Sheet(paper).bottom
+    half, none = Sheet(paper, 0.6 * bottom), Sheet(paper, bottom - 100.0)
+    pages = place_legend(found(STUDY), [half, none], paper, "en")
+    assert pages[:2] == [half, none] and len(pages) == len(place_legend(found(STUDY), [], paper, "en")) + 1
+    assert half.top > 0.6 * bottom and none.top == bottom - 100.0 and not len(none.group), "what has no room is left as it is"
+    assert all(page.top <= page.bottom + GAP for page in pages)

@@ -17,10 +17,9 @@ from annotator.music.score import Clef, Pitch
 from annotator.options.settings import Options
 from annotator.pages.paper import paper_of
 from annotator.pages.svg import SVG
-from annotator.products.handout.facts import LookThrough, Road, Tempo
-from annotator.products.handout.heading import Heading
-from annotator.products.handout.look_through import look_through
-from annotator.products.handout.look_through_page import look_through_page
+from annotator.products.handout.facts import LookThrough, Road, Tempo, look_through
+from annotator.products.handout.look_through import look_through_page
+from annotator.products.handout.sheet import Heading
 from annotator.products.survey.measuring import measures_of
 from annotator.reading import load, read_document
 
@@ -56,9 +55,9 @@ def barline(content: str, location: str = "right") -> str:
 def test_the_sonatina_says_what_was_composed() -> None:
     """Composed so: F major, 4/4, bars 9 to 12 in C, the first twelve bars twice, hands in octaves, then in contrary motion."""
     facts, _ = facts_of(EXAMPLES / "sonatina-at-the-open-gate.musicxml")
-    assert [(change.time.beats, change.time.beat_type, change.bar) for change in facts.times if change.time] == [((4,), 4, "1")]
+    assert [(time.beats, time.beat_type, bar) for time, bar in facts.times if time] == [((4,), 4, "1")]
     assert facts.tempos == (Tempo("Allegretto", ""),)
-    assert [signature.key.fifths for signature in facts.signatures] == [-1]
+    assert [key.fifths for key, _ in facts.signatures] == [-1]
     assert facts.home == Scale("F", "major")
     assert [(key.what, key.bars) for key in facts.keys] == [(Scale("C", "major"), (("9", "12"),))]
     assert facts.roads == (Road("again", ("1", "12")),)
@@ -66,7 +65,7 @@ def test_the_sonatina_says_what_was_composed() -> None:
         ("hands-in-octaves", (("1", "4"), ("21", "22"))),
         ("contrary-motion", (("23", "23"),)),
     ]
-    assert [accidental.name for accidental in facts.accidentals] == ["B"]
+    assert [accidental.what for accidental in facts.accidentals] == ["B"]
     kinds = {found.what for found in (*facts.copies, *facts.others)} | {found.kind for found in facts.accompaniments}
     assert kinds == {
         *("parallel-thirds", "sequence", "broken-thirds", "trill", "broken-chord", "bass-and-chord", "alberti-bass"),
@@ -149,7 +148,7 @@ def test_an_accidental_is_what_the_signature_does_not_give() -> None:
     facts = of_xml(
         [note("F", 4, 2, 1) + note("B", 4, 2, -1), note("F", 4), note("B", 4, 4, -1)], "<key><fifths>1</fifths></key>"
     )
-    assert [(each.name, each.bars) for each in facts.accidentals] == [("Bb", (("1", "1"), ("3", "3"))), ("F", (("2", "2"),))]
+    assert [(each.what, each.bars) for each in facts.accidentals] == [("Bb", (("1", "1"), ("3", "3"))), ("F", (("2", "2"),))]
 
 
 def test_keys_held_for_a_moment_are_not_told() -> None:
@@ -166,9 +165,9 @@ def test_keys_held_for_a_moment_are_not_told() -> None:
 def test_the_page_is_one_side_and_no_texts_meet(path: Path, paper: str) -> None:
     score = read_document(load(path))
     page = look_through_page(facts_of(path)[0], Heading(score.title * 3, score.composer, "Grade 3", "fr"), paper_of(paper))
-    texts = [text for text in page.sheet.group.iter(SVG + "text") if text.text != " "]
+    texts = [text for text in page.group.iter(SVG + "text") if text.text != " "]
     assert max(float(text.get("y")) for text in texts) <= page.bottom
-    assert meeting_texts(page.sheet.to_svg()) == []
+    assert meeting_texts(page.to_svg()) == []
 
 
 def test_a_tempo_in_mid_piece_is_told_with_its_bar() -> None:

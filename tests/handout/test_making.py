@@ -16,7 +16,7 @@ from annotator.errors import UsageError
 from annotator.marks.style import load_style
 from annotator.musicxml.seal import made_by_us
 from annotator.options.settings import Options
-from annotator.products.handout.making import FILES, Lesson, covered_style, prepare
+from annotator.products.handout.making import FILES, covered_style, prepare
 from annotator.products.marked_copies import Copying
 from annotator.reading import load
 from annotator.words import heading, rule_words
@@ -54,7 +54,7 @@ def test_the_permission_is_on_the_first_page_of_each_file() -> None:
 
 
 def test_an_excerpt_is_a_piece_of_its_own() -> None:
-    handout, files = made(STUDY, bars=("9", "16"), hand="right", language="de")
+    handout, files = made(STUDY, bars=(("9", "16"),), hand="right", language="de")
     text = "\n".join(lines_of(files["handout"]))
     assert "Takte 9–16 · rechte Hand" in text and "linke Hand" not in text
     assert [bar.number for bar in handout.report.score.parts[0].bars] == [str(n) for n in range(9, 17)]
@@ -62,8 +62,15 @@ def test_an_excerpt_is_a_piece_of_its_own() -> None:
     assert all(figure.hand == "right" for _, figure in handout.report.figures)
 
 
+def test_several_stretches_of_bars_are_one_excerpt() -> None:
+    handout, files = made(STUDY, bars=(("1", "4"), ("17", "20")))
+    text = "\n".join(lines_of(files["handout"]))
+    assert "bars 1–4, 17–20" in text and "bars 1–20" not in text
+    assert [bar.number for bar in handout.report.score.parts[0].bars] == ["1", "2", "3", "4", "17", "18", "19", "20"]
+
+
 def test_a_title_takes_the_place_of_the_scores_and_may_hold_anything() -> None:
-    lecture = prepare(load(STUDY), Options(), Copying(), Lesson("Rock & <Roll>", "3b"))
+    lecture = prepare(load(STUDY), Options(title="Rock & <Roll>", class_="3b"), Copying())
     assert (lecture.heading.title, lecture.score.title, lecture.heading.group) == ("Rock & <Roll>", "Rock & <Roll>", "3b")
 
 
@@ -71,13 +78,13 @@ def test_a_style_that_shows_some_kinds_only_is_heeded() -> None:
     from dataclasses import replace
 
     style = replace(load_style("default"), kinds=("scale-run",))
-    assert {figure.kind for _, figure in prepare(load(STUDY), Options(), Copying(style=style), Lesson()).report.figures} == {"scale-run"}
+    assert {figure.kind for _, figure in prepare(load(STUDY), Options(), Copying(style=style)).report.figures} == {"scale-run"}
 
 
-@pytest.mark.parametrize("options", [Options(bars=("5", "99")), Options(bars=("9", "5"))])
+@pytest.mark.parametrize("options", [Options(bars=(("5", "99"),)), Options(bars=(("9", "5"),))])
 def test_bars_that_are_not_there_are_refused(options: Options) -> None:
     with pytest.raises(UsageError):
-        prepare(load(STUDY), options, Copying(), Lesson())
+        prepare(load(STUDY), options, Copying())
 
 
 def test_the_command_writes_three_files_that_are_ours(tmp_path: Path) -> None:

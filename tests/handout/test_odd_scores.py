@@ -11,7 +11,7 @@ from scores_at_hand import NO_LOCAL_SCORES, keyboard_corpus, local_scores
 
 from annotator.errors import ScoreError, UsageError
 from annotator.options.settings import LANGUAGES, Options
-from annotator.products.handout.making import Lesson, plan_handout
+from annotator.products.handout.making import plan_handout
 from annotator.products.marked_copies import Copying
 
 PARTS = '<part-list><score-part id="P1"><part-name>{}</part-name></score-part></part-list>'
@@ -26,11 +26,11 @@ def partwise(*bars: str, name: str = "Piano") -> str:
     return f'<score-partwise version="4.0">{PARTS.format(name)}<part id="P1">{measures}</part></score-partwise>'
 
 
-def of(text: str, folder: Path, options: Options | None = None, lesson: Lesson | None = None) -> dict[str, bytes]:
+def of(text: str, folder: Path, options: Options | None = None) -> dict[str, bytes]:
     """Write a score into a folder, hand it out, and return its files."""
     source = folder / "piece.musicxml"
     source.write_text(text, encoding="utf-8")
-    made = plan_handout(source, options or Options(), Copying(), lesson or Lesson()).write()
+    made = plan_handout(source, options or Options(), Copying()).write()
     return {path.stem.removeprefix("piece-"): path.read_bytes() for path in made.files}
 
 
@@ -58,8 +58,8 @@ def test_a_timewise_score_is_handed_out_like_a_partwise_one(tmp_path: Path) -> N
 def test_what_a_score_says_cannot_break_the_page(tmp_path: Path) -> None:
     words = '<direction placement="above"><direction-type><words>&lt;b&gt; ]]&gt; &amp;amp; "</words></direction-type></direction>'
     long = "A very long title that goes on and on " * 6
-    lesson = Lesson(f"<svg onload='x'>{long}", "Grade <3> & " + "wide " * 60)
-    text = "\n".join(lines_of(of(partwise(words + NOTE.format("C", 4)), tmp_path, lesson=lesson)["handout"]))
+    options = Options(title=f"<svg onload='x'>{long}", class_="Grade <3> & " + "wide " * 60)
+    text = "\n".join(lines_of(of(partwise(words + NOTE.format("C", 4)), tmp_path, options)["handout"]))
     assert "<svg onload='x'>" in text and "<b> ]]> &amp; \"" in text and "Grade <3> &" in text
 
 
@@ -75,7 +75,7 @@ def test_a_hand_of_a_score_without_keyboard_is_refused(tmp_path: Path) -> None:
 @pytest.mark.parametrize("source", [*keyboard_corpus(), *local_scores()], ids=lambda path: path.stem)
 def test_every_score_at_hand_can_be_handed_out(source: Path, tmp_path: Path) -> None:
     language = LANGUAGES[len(source.stem) % len(LANGUAGES)]
-    made = plan_handout(source, Options(language=language), Copying(tmp_path), Lesson(group="x")).write()
+    made = plan_handout(source, Options(language=language, class_="x"), Copying(tmp_path)).write()
     pages = [len(PdfReader(path).pages) for path in made.files]
     assert pages[1] == pages[2], "worksheet and answers have one layout"
 

@@ -20,30 +20,32 @@ from annotator.marks.style import load_style
 from annotator.options.settings import Options
 from annotator.pages.paper import paper_of
 from annotator.pages.svg import SVG
-from annotator.products.handout.heading import Heading
+from annotator.products.excerpts import whole_of
 from annotator.products.handout.making import worksheet_style
-from annotator.products.handout.worksheet import Worksheets, worksheets
+from annotator.products.handout.sheet import Heading
+from annotator.products.handout.worksheet import worksheets
 from annotator.reading import load, read_document
 from annotator.words import change_words, labels
 
+Pages = tuple[str, ...]
 BOTH = pytest.mark.parametrize("source", [STUDY, CHAIN], ids=lambda path: path.stem)
 
 
 @cache
-def sheets(source: Path = STUDY, paper: str = "a4") -> tuple[Worksheets, Report]:
+def sheets(source: Path = STUDY, paper: str = "a4") -> tuple[Pages, Pages, Report]:
     document = load(source)
     score = read_document(document)
     report = find_figures(score, Options())
     heading = Heading(score.title, score.composer, "", "en")
     style = worksheet_style(load_style("default"))
-    return worksheets(document, score, markings(report, score), style, paper_of(paper), "even", heading), report
+    return *worksheets(whole_of(document, score), None, markings(report, score), style, paper_of(paper), "even", heading), report
 
 
-def elements(pages: tuple[str, ...], *names: str) -> list[Any]:
+def elements(pages: Pages, *names: str) -> list[Any]:
     return [each for page in pages for each in etree.fromstring(page.encode()).iter(*(SVG + name for name in names))]
 
 
-def told(pages: tuple[str, ...]) -> dict[int, str]:
+def told(pages: Pages) -> dict[int, str]:
     """Return what stands on the lines of each number."""
     found: dict[int, list[str]] = {}
     for text in elements(pages, "text"):
@@ -57,19 +59,19 @@ def told(pages: tuple[str, ...]) -> dict[int, str]:
 
 @BOTH
 def test_each_number_has_its_line_and_in_the_answers_the_full_name(source: Path) -> None:
-    found, report = sheets(source)
+    worksheet, answers, report = sheets(source)
     numbers = list(range(1, len(report.figures) + 1))
-    assert list(told(found.worksheet)) == list(told(found.answers)) == numbers
-    assert set(told(found.worksheet).values()) == {""}
+    assert list(told(worksheet)) == list(told(answers)) == numbers
+    assert set(told(worksheet).values()) == {""}
     for number, (_, figure) in enumerate(report.figures, 1):
-        assert told(found.answers)[number] == ", ".join([labels(figure)[0], *(text for _, text in change_words(figure))])
+        assert told(answers)[number] == ", ".join([labels(figure)[0], *(text for _, text in change_words(figure))])
 
 
 @BOTH
 def test_a_bracket_says_its_number_and_in_parentheses_where_it_goes_on(source: Path) -> None:
-    found, report = sheets(source)
+    worksheet, _, report = sheets(source)
     said: dict[str, list[str]] = {}
-    for group in elements(found.worksheet, "g"):
+    for group in elements(worksheet, "g"):
         if group.get("data-figure"):
             said.setdefault(group.get("data-figure"), []).extend(text.text for text in group.iter(SVG + "text"))
     assert [said[name] for name, _ in report.figures] == [
@@ -80,13 +82,13 @@ def test_a_bracket_says_its_number_and_in_parentheses_where_it_goes_on(source: P
 
 @BOTH
 def test_without_words_both_have_the_same_drawing(source: Path) -> None:
-    def drawn(pages: tuple[str, ...]) -> list[tuple[str, dict[str, str]]]:
+    def drawn(pages: Pages) -> list[tuple[str, dict[str, str]]]:
         return [(each.tag, dict(each.attrib)) for each in elements(pages, "use", "path", "rect", "ellipse", "polygon")]
 
-    found, _ = sheets(source)
-    assert found.worksheet != found.answers and len(found.worksheet) == len(found.answers)
-    assert drawn(found.worksheet) == drawn(found.answers)
-    assert not [page for page in (*found.worksheet, *found.answers) if re.search(r'class="[^"]*\bgrey\b', page)], "a note is grey"
+    worksheet, answers, _ = sheets(source)
+    assert worksheet != answers and len(worksheet) == len(answers)
+    assert drawn(worksheet) == drawn(answers)
+    assert not [page for page in (*worksheet, *answers) if re.search(r'class="[^"]*\bgrey\b', page)], "a note is grey"
 
 
 def test_name_and_date_are_on_the_worksheet_only() -> None:
@@ -99,14 +101,13 @@ def test_name_and_date_are_on_the_worksheet_only() -> None:
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 @pytest.mark.parametrize("source", sorted(EXAMPLES.glob("*.musicxml")), ids=lambda path: path.stem)
 def test_no_texts_meet(source: Path, paper: str) -> None:
-    found, _ = sheets(source, paper)
-    for page in (*found.worksheet, *found.answers):
+    worksheet, answers, _ = sheets(source, paper)
+    for page in (*worksheet, *answers):
         assert overlapping_labels(page) == meeting_texts(page) == []
 
 
 def test_a_study_of_one_page_of_music_has_its_lines_on_the_other_side() -> None:
-    found, _ = sheets()
-    assert len(found.worksheet) == 2
+    assert len(sheets()[0]) == 2
 
 
 def test_the_worksheet_is_at_least_as_large_as_the_style_asked_for() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 from collections import Counter
 from pathlib import Path
 
@@ -20,7 +21,6 @@ from annotator.musicxml.record import take_out
 from annotator.musicxml.splicing import serialise
 from annotator.options.settings import Options
 from annotator.pages.render_copy import render_copy
-from annotator.products.excerpts.cutting import excerpt_of
 from annotator.reading import load, read_document
 
 PIANOS = (("", ""), ("Piano", "Piano"), ("MusicXML Part", "MusicXML Part"), ("Right Hand", "Left Hand"), ("Treble", "Bass"))
@@ -44,9 +44,27 @@ def halves(path: Path) -> tuple[list[etree._Element], Score, Part] | None:
     part = grand(score)
     if part is None:
         return None
-    bars = range(len(part.bars))
-    cut = [excerpt_of(document, score, bars, hand, (part.id,)).document.tree.getroot().find("part") for hand in ("right", "left")]
-    return cut, score, part
+    written = next(each for each in document.tree.getroot().iterchildren("part") if each.get("id") == part.id)
+    return [one_staff(written, staff) for staff in "12"], score, part
+
+
+def one_staff(part: etree._Element, staff: str) -> etree._Element:
+    """Return one staff of a part of two as a part of its own: time goes on where the notes of the other stood."""
+    made = copy.deepcopy(part)
+    for element in list(made.iter("note", "direction", "clef", "key", "time", "staves", "part-symbol")):
+        other = {"clef", "key", "time"} & {element.tag} and element.get("number", staff) != staff
+        other = other or (element.tag in ("note", "direction") and element.findtext("staff", "1") != staff)
+        if element.tag == "note" and other and element.find("chord") is None and element.find("grace") is None:
+            forward = etree.Element("forward")
+            forward.append(element.find("duration"))
+            element.addprevious(forward)
+        if other or element.tag in ("staves", "part-symbol"):
+            element.getparent().remove(element)
+    for element in [*made.iter("staff")]:
+        element.getparent().remove(element)
+    for element in made.iter("clef", "key", "time"):
+        element.attrib.pop("number", None)
+    return made
 
 
 def two_parts(cut: list[etree._Element], names: tuple[str, str]) -> bytes:

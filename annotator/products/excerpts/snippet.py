@@ -1,30 +1,54 @@
-"""A snippet: a little score engraved as one small picture, our marks drawn, cropped to its ink.
+"""Excerpts engraved as small pictures, our marks drawn, cropped to their ink; for a page of ours, a notebook or a page of one's own.
 
 Conventions
 -----------
-* The picture goes through the same engraving as a page, on a bare paper: no title, no head, no foot. Lines that do not fill the width
+* A picture goes through the same engraving as a page, on a bare paper: no title, no head, no foot. Lines that do not fill the width
   stay as narrow as their notes are, so a snippet may be narrower than asked for, never wider.
 * Lengths are millimetres; a snippet is drawn at the size of its style's staff.
-* Ids in the picture begin with its prefix, so that several can stand in one page.
+* Ids in a picture begin with its prefix, so that several can stand in one page.
+
+>>> import annotator
+>>> shown = annotator.excerpt(annotator.example(), bars="5-8", hand="left")
+>>> shown.report.headline, [figure.kind for _, figure in shown.report.figures]
+('29 notes, 9 to read', ['broken-chord'])
+>>> shown._repr_svg_()[:4]
+'<svg'
+
+A notebook shows ``shown`` as music where it stands last in a cell; ``shown.write("bars-5-8.svg")`` keeps the picture.
 """
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from html import escape
+from pathlib import Path
 from typing import Any
 
 from lxml import etree
 
 from annotator.errors import EngraverError
-from annotator.marks.marking import Markings
-from annotator.marks.style import Style
-from annotator.music.score import Score
+from annotator.marks.corrections import find_corrected
+from annotator.marks.marking import Markings, markings
+from annotator.marks.report import Report
+from annotator.marks.style import Style, load_style
+from annotator.musicxml.files import write_file
+from annotator.musicxml.record import take_out
+from annotator.options.settings import options_of
 from annotator.pages.boxes import Box, around, boxes_of
 from annotator.pages.engraving import engrave
 from annotator.pages.paper import MARGIN, Paper
+from annotator.pages.render_copy import RenderCopy
 from annotator.pages.svg import SVG, classes, numbers
-from annotator.reading import Document
+from annotator.products.excerpts.cutting import copies_of
+from annotator.products.excerpts.excerpt import Excerpt, carried, excerpt_of
+from annotator.products.marked_copies import with_style
+from annotator.reading import load, read_document
+
+WIDTH = 180.0
+"""How wide a picture is at most, in millimetres: the music of an A4 page."""
 
 AIR = 60.0
 """Left free around the ink, in hundredths of a millimetre."""
@@ -48,21 +72,22 @@ class Snippet:
         return self.svg
 
 
-def engrave_snippet(
-    document: Document,
-    score: Score,
-    markings: Markings,
-    style: Style,
-    width_mm: float,
-    language: str = "en",
-    prefix: str = "",
-) -> Snippet:
-    """Engrave an unmarked document with these marks as one picture, at most ``width_mm`` wide.
+def engrave_snippets(
+    shown: Sequence[tuple[Excerpt, Markings, str]], style: Style, width_mm: float, language: str = "en", directions: bool = True
+) -> list[Snippet]:
+    """Engrave excerpts of one document with their marks as pictures, at most ``width_mm`` wide, on request without their ``directions``.
 
-    ``prefix`` stands before every id in it (a letter first). Raises ``EngraverError``.
+    Beside each stands what every id in it begins with (a letter first; may be empty). Raises an ``EngraverError``.
     """
+    copies = copies_of([excerpt for excerpt, *_ in shown], directions) if shown else []
+    return [_snippet(*each, copy, style, width_mm, language) for each, copy in zip(shown, copies, strict=True)]
+
+
+def _snippet(
+    excerpt: Excerpt, marked: Markings, prefix: str, copy: RenderCopy, style: Style, width_mm: float, language: str
+) -> Snippet:
     paper = Paper(round(10 * width_mm - 2 * AIR / 10) + 2 * MARGIN, TALL, bare=True)
-    pages = engrave(document, score, markings, style, paper, "even", language).pages
+    pages = engrave(excerpt.document, excerpt.score, marked, style, paper, "even", language, copy=copy).pages
     if len(pages) > 1:
         raise EngraverError("too much music for one picture: take fewer bars")
     page = etree.fromstring(pages[0].encode())
@@ -106,3 +131,75 @@ def _prefix(page: Any, prefix: str) -> None:
                 element.set(name, mark + names.get(value.removeprefix("#"), value.removeprefix("#")))
     for sheet in page.iter(SVG + "style"):
         sheet.text = re.sub(r"#([\w-]+)", lambda found: "#" + names.get(found[1], found[1]), sheet.text or "")
+
+
+@dataclass(frozen=True, repr=False)
+class MarkedExcerpt:
+    """Some bars with their figures: the little score, the report of its figures, the look, and how wide it may be in millimetres.
+
+    A notebook shows it as music. ``annotator.excerpt`` makes one.
+    """
+
+    excerpt: Excerpt
+    report: Report
+    style: Style
+    width_mm: float = WIDTH
+
+    @cached_property
+    def snippet(self) -> Snippet:
+        """The engraved picture. Raises ``EngraverError``."""
+        return self.picture()
+
+    def picture(self, prefix: str = "") -> Snippet:
+        """Return the engraved picture; with a prefix of its ids, for several in one page."""
+        marks = markings(self.report, self.excerpt.score)
+        return engrave_snippets([(self.excerpt, marks, prefix)], self.style, self.width_mm, self.report.language)[0]
+
+    def write(self, path: Path | str, force: bool = False) -> Path:
+        """Write the picture as an SVG file, never over a file that is not this program's own without ``force``."""
+        write_file(Path(path), self.snippet.svg.encode(), force=force)
+        return Path(path)
+
+    def __repr__(self) -> str:
+        """Return it in one line."""
+        bars = ", ".join("–".join(span) for span in self.excerpt.spans)
+        return f"<MarkedExcerpt of {self.excerpt.score.title!r}, bars {bars}: {self.report.headline}>"
+
+    def _repr_svg_(self) -> str:
+        """Show it in a notebook."""
+        return self.snippet.svg
+
+    def _repr_html_(self) -> str:
+        """Show it in a notebook that takes HTML, with its headline below."""
+        return f"<figure>{self.snippet.svg}<figcaption>{escape(self.report.headline)}</figcaption></figure>"
+
+
+def excerpt(
+    path: Path | str,
+    bars: str,
+    hand: str = "both",
+    style: str = "default",
+    of_the_whole: bool = False,
+    width_mm: float = WIDTH,
+    **options: Any,
+) -> MarkedExcerpt:
+    """Return bars of a score, marked, for a notebook or a page of one's own.
+
+    ``bars`` are printed numbers: ``5-8``, ``5``, ``5-``, ``-8`` or ``1-4,9-12``; ``hand`` is ``right``, ``left`` or ``both``; ``options``
+    are fields of ``Options``. The figures are looked for in these bars alone; ``of_the_whole`` shows those of the whole piece that lie in
+    them. Raises an ``AnnotatorError``.
+
+    >>> import annotator
+    >>> shown = annotator.excerpt(annotator.example("lamps-on-the-water"), bars="5-8", hand="right", language="fr")
+    >>> shown.report.headline
+    '25 notes, 5 à lire'
+    """
+    document = load(path)
+    take_out(document)
+    score = read_document(document)
+    look = load_style(style)
+    cutting = options_of({**options, "bars": bars, "hand": hand}, "figures")
+    little = excerpt_of(document, score, cutting)
+    wanted = with_style(replace(cutting, bars=None, hand="both"), look)
+    report = carried(find_corrected(score, wanted)[0], little) if of_the_whole else find_corrected(little.score, wanted, score)[0]
+    return MarkedExcerpt(little, report, look, width_mm)

@@ -1,91 +1,93 @@
-"""For each kind of figure in a piece one example from the piece itself, engraved small.
+"""Examples from the piece itself, engraved small: the legend of its kinds of figures, and the warm-up page.
 
-Rule
-----
-* The example is the first figure of its kind that lies, with the model it points to, in two bars; it is shown as it stands in the score.
+Rule of the examples
+--------------------
+* An example is the first of some figures that lies, with the model it points to, in two bars; it is shown as it stands in the score.
 * Where none does, the first figure's beginning is shown: its first two bars are looked at as a piece of their own.
 * Where that is no figure by itself, up to four bars are shown whole.
 * Where its model is farther away than that (= bar 3), the bracket stands over the notes of its first two bars and nothing is grey: what
   is not on the page cannot be read off it.
+
+Rule of the warm-up
+-------------------
+* Figures that one label names are one figure. Hands apart, then together: those of the right hand, those of the left, those that both hands
+  play. Where there is not room for all on one page, the least frequent are left out.
+* An excerpt shows all its notes black: the bracket names the figure, the fingers learn it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import accumulate
 
 from annotator.figures.figure import Figure
 from annotator.figures.lines import hand_of
-from annotator.figures.registry import KINDS
+from annotator.figures.registry import KINDS, OWN, kind_of
 from annotator.marks.finding import find_figures
 from annotator.marks.marking import Markings, markings
 from annotator.marks.report import Report
 from annotator.marks.style import Style
-from annotator.music.score import Bar, Note, Part, Score
+from annotator.music.score import Note, Part, Score
 from annotator.options.settings import Options
-from annotator.products.excerpts import Excerpt, Snippet, carried, engrave_snippet, excerpt
-from annotator.products.handout.facts import Spans
-from annotator.products.handout.look_through import bars_of, spans_of
-from annotator.reading.document import Document
+from annotator.pages.paper import Paper
+from annotator.products.excerpts import Excerpt, Snippet, carried, cut_out, engrave_snippets
+from annotator.products.handout.blocks import GAP, Block, draw_all, flow, frame_of
+from annotator.products.handout.facts import bars_of, spans_of
+from annotator.products.handout.sheet import BODY, HEADING, HEADING_ROOM, SIDE, SMALL_ITALIC, Heading, Sheet
+from annotator.words import in_the_key, kind_name, labels, rule_words
+from annotator.words.handout import bars_words, line_words, times_words, title_words
 
 FEW, MANY = 2, 4  # bars of an example, and at most
 SMALL_UNIT = 7.5
+PICTURE = 0.58
+"""Share of the page's width that a picture of the legend may take."""
 
+BESIDE = 700.0  # between the widest picture and the text
+ONE_COLUMN = 4
+"""Up to so many figures of a warm-up stand in one column, over the whole width."""
+MOST = 16
+"""The most figures that a warm-up tries; more have no room on any paper."""
 
-@dataclass(frozen=True, slots=True)
-class Example:
-    """One kind of figure: how often and in which bars it stands, and the picture of one of them."""
-
-    kind: str
-    times: int
-    bars: Spans
-    picture: Snippet
+Group = list[tuple[str, Figure]]
+"""Figures that share an example, each with its name in the report."""
 
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """What examples are taken from: the piece, what was found in it and how, the look of the pictures and their greatest width in mm."""
+    """What examples are taken from: the piece, what was found in it and how, and the look of the pictures."""
 
-    document: Document
-    score: Score
+    excerpt: Excerpt
     report: Report
     options: Options
     style: Style
-    width: float
 
 
-def examples(source: Source) -> tuple[Example, ...]:
-    """Return an example of each kind found, in the order of the vocabulary."""
-    by_kind: dict[str, list[tuple[str, Figure]]] = {}
-    for name, figure in source.report.figures:
-        by_kind.setdefault(figure.kind, []).append((name, figure))
+@dataclass(frozen=True, slots=True)
+class Example:
+    """A picture of one of some figures, of which kind it is, and how often and where they stand, in words."""
+
+    kind: str
+    where: str
+    picture: Snippet
+
+
+def examples(source: Source, groups: Sequence[Group], width_mm: float) -> list[Example]:
+    """Return an example of each group of figures of one kind, at most so wide."""
+    language = source.options.language
+    shown = [(*chosen(source, group), f"x{number}-") for number, group in enumerate(groups, 1)]
+    wording = "fit" if source.style.labels in ("blank", "none") else source.style.labels
+    style = replace(source.style, unit=min(source.style.unit, SMALL_UNIT), labels=wording)
+    pictures = engrave_snippets(shown, style, width_mm, language, directions=False)
     found = []
-    for kind in KINDS:
-        figures = by_kind.get(kind.name)
-        if figures:
-            bars = _part(source.score, figures[0][1]).bars
-            where = spans_of((index for _, figure in figures for index in bars_of(figure)), bars)
-            found.append(Example(kind.name, len(figures), where, picture_of(source, figures, f"{kind.name}-")))
-    return tuple(found)
+    for group, picture in zip(groups, pictures, strict=True):
+        bars = _part(source.excerpt.score, group[0][1]).bars
+        where = bars_words(spans_of((index for _, figure in group for index in bars_of(figure)), bars), language)
+        found.append(Example(group[0][1].kind, f"{times_words(len(group), language)}: {where}", picture))
+    return found
 
 
-def picture_of(source: Source, figures: list[tuple[str, Figure]], prefix: str) -> Snippet:
-    """Return the picture of the first of some figures of one kind that can be shown well. Ids in it begin with a prefix."""
-    little, marked = _chosen(source, figures)
-    _strip(little.document)
-    labels = "fit" if source.style.labels in ("blank", "none") else source.style.labels
-    style = replace(source.style, unit=min(source.style.unit, SMALL_UNIT), labels=labels)
-    return engrave_snippet(little.document, little.score, marked, style, source.width, source.options.language, prefix)
-
-
-def _strip(document: Document) -> None:
-    """Take tempo, loudness and all other directions off an example, but for ottava lines, which say where its notes are."""
-    for direction in list(document.tree.getroot().iter("direction")):
-        if direction.find("direction-type/octave-shift") is None:
-            direction.getparent().remove(direction)
-
-
-def _chosen(source: Source, figures: list[tuple[str, Figure]]) -> tuple[Excerpt, Markings]:
+def chosen(source: Source, figures: Group) -> tuple[Excerpt, Markings]:
     """Return the bars to show and the one mark on them (see the module's rule)."""
     for most in (FEW, MANY):
         for name, figure in figures:
@@ -113,7 +115,7 @@ def _whole(source: Source, name: str, figure: Figure, most: int) -> tuple[Excerp
 def _beginning(source: Source, figure: Figure) -> tuple[Excerpt, Markings] | None:
     """Show the beginning of a long figure as the figure that it is by itself."""
     first = figure.moments[0][0].bar
-    last = min(first + FEW - 1, len(_part(source.score, figure).bars) - 1)
+    last = min(first + FEW - 1, len(_part(source.excerpt.score, figure).bars) - 1)
     little = _cut(source, figure, first, last, [note for note in figure.struck if note.bar <= last])
     options = replace(source.options, kinds=(figure.kind,), without=(), hand="both", bars=None)
     report = find_figures(little.score, options)
@@ -126,10 +128,9 @@ def _dark(source: Source, name: str, figure: Figure) -> tuple[Excerpt, Markings]
     first = figure.moments[0][0].bar
     last = min(first + FEW - 1, bars_of(figure)[-1])
     little = _cut(source, figure, first, last, [note for note in figure.struck if note.bar <= last])
-    own = {note.number: note for part in little.score.parts for note in part.notes}
-    twins = {number: own[place] for number, place in little.notes.items()}
+    twins = {note.number: note for part in little.score.parts for note in part.notes}
     only = replace(source.report, figures=((name, figure),))
-    mark = markings(only, source.score).marks[0]
+    mark = markings(only, source.excerpt.score).marks[0]
     notes = tuple(twins[note.number] for note in mark.notes if note.number in twins)
     changes = tuple((twins[note.number], text) for note, text in mark.changes if note.number in twins)
     ends = notes[0], twins.get(mark.last.number, notes[-1])
@@ -139,12 +140,166 @@ def _dark(source: Source, name: str, figure: Figure) -> tuple[Excerpt, Markings]
 
 def _cut(source: Source, figure: Figure, first: int, last: int, notes: Iterable[Note]) -> Excerpt:
     """Return the bars from one index to another, of one hand where all that is to be seen is that hand's."""
-    part = _part(source.score, figure)
-    bars: tuple[Bar, ...] = part.bars
+    part = _part(source.excerpt.score, figure)
     hands = {hand_of(part, note) for note in notes}
     hand = hands.pop() if len(hands) == 1 and part.staves > 1 else "both"
-    return excerpt(source.document, source.score, bars[first].number, bars[last].number, hand, (part.name or part.id,))
+    return cut_out(source.excerpt, [range(first, last + 1)], hand, [part.id])
 
 
 def _part(score: Score, figure: Figure) -> Part:
     return next(part for part in score.parts if part.id == figure.part)
+
+
+def of_each_kind(source: Source, paper: Paper) -> list[Example]:
+    """Return an example of each kind found, in the order of the vocabulary."""
+    groups = [[each for each in source.report.figures if each[1].kind == kind.name] for kind in KINDS]
+    return examples(source, [group for group in groups if group], PICTURE * paper.inner_width / 100)
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """The block of one kind: the picture at the left, in so much room, and name, sentence and bars beside it."""
+
+    example: Example
+    language: str
+    left: float
+
+    def _text(self, width: float) -> tuple[list[str], list[str]]:
+        """Return the lines of the sentence and of the bars."""
+        room = width - self.left - BESIDE
+        return BODY.wrapped(rule_words(self.example.kind, self.language), room), SMALL_ITALIC.wrapped(self.example.where, room)
+
+    def height(self, width: float) -> float:
+        """Return its height."""
+        rule, where = self._text(width)
+        text = HEADING.line + len(rule) * BODY.line + (len(where) + 0.3) * SMALL_ITALIC.line
+        return max(text, 100 * self.example.picture.height_mm) + 250.0
+
+    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
+        """Draw it."""
+        picture, left = self.example.picture, x + self.left + BESIDE
+        sheet.picture(x, y, 100 * picture.width_mm, 100 * picture.height_mm, picture.svg)
+        sheet.text(left, y + HEADING.size, kind_name(self.example.kind, self.language), HEADING)
+        rule, where = self._text(width)
+        y = sheet.lines(left, y + HEADING.size, rule)
+        sheet.lines(left, y + 0.3 * SMALL_ITALIC.line, where, SMALL_ITALIC)
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """A sentence that holds for all kinds, below them."""
+
+    text: str
+
+    def height(self, width: float) -> float:
+        """Return its height."""
+        return len(SMALL_ITALIC.wrapped(self.text, width)) * SMALL_ITALIC.line
+
+    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
+        """Draw it."""
+        sheet.lines(x, y, SMALL_ITALIC.wrapped(self.text, width), SMALL_ITALIC)
+
+
+def place_legend(found: Sequence[Example], there: Sequence[Sheet], paper: Paper, language: str) -> list[Sheet]:
+    """Draw the legend on the pages that are there and on as many new ones as it needs; return all of them, the new ones last."""
+    widest = 100 * max((example.picture.width_mm for example in found), default=0.0)
+    entries: list[Entry | Remark] = [Entry(example, language, widest) for example in found]
+    if entries:
+        entries.append(Remark(in_the_key(language)))
+    pages = list(there)
+    done = 0
+    while entries or done < len(pages):
+        if done == len(pages):
+            pages.append(Sheet(paper))
+        page = pages[done]
+        ends = accumulate((entry.height(page.room) + GAP for entry in entries), initial=page.top + HEADING_ROOM)
+        fitting = sum(end - GAP <= page.bottom for end in [*ends][1:])
+        if not fitting and done >= len(there):
+            fitting = 1  # taller than a page: it is drawn all the same
+        if fitting:
+            page.heading(title_words("legend", language))
+        for entry in entries[:fitting]:
+            entry.draw(page, SIDE, page.top, page.room)
+            page.top += entry.height(page.room) + GAP
+        entries = entries[fitting:]
+        done += 1
+    return pages
+
+
+@dataclass(frozen=True, slots=True)
+class Warmth:
+    """The block of one figure of a warm-up: its picture, and the bars below it. ``heading`` stands above the first of a hand."""
+
+    example: Example
+    hand: str
+    heading: str = ""
+
+    def _size(self, width: float) -> tuple[float, float]:
+        scale = min(1.0, width / (100 * self.example.picture.width_mm))
+        return 100 * scale * self.example.picture.width_mm, 100 * scale * self.example.picture.height_mm
+
+    def _above(self) -> float:
+        return 1.6 * HEADING.line if self.heading else 0.0
+
+    def height(self, width: float) -> float:
+        """Return its height."""
+        lines = SMALL_ITALIC.wrapped(self.example.where, width)
+        return self._above() + self._size(width)[1] + len(lines) * SMALL_ITALIC.line + 100.0
+
+    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
+        """Draw it."""
+        if self.heading:
+            sheet.text(x, y + HEADING.size, self.heading, HEADING)
+        wide, high = self._size(width)
+        y += self._above()
+        sheet.picture(x, y, wide, high, self.example.picture.svg)
+        sheet.lines(x, y + high + 100.0 - 0.25 * SMALL_ITALIC.line, SMALL_ITALIC.wrapped(self.example.where, width), SMALL_ITALIC)
+
+
+def warm_up_page(source: Source, heading: Heading, paper: Paper) -> str:
+    """Return the page as SVG text."""
+    language = heading.language
+    page = Sheet(paper)
+    page.head(heading)
+    page.heading(title_words("warm-up", language))
+    groups = _by_label(source)[:MOST]
+    frame = frame_of(page, 1 if len(groups) <= ONE_COLUMN else 2)
+    if not groups:
+        page.text(SIDE, page.top + BODY.size, line_words("none", language))
+    plain = replace(source, style=replace(source.style, greying=False, note_names_on_anchors=False))
+    shown = examples(plain, groups, frame.width / 100)
+    warm = [Warmth(example, _played_by(group[0][1])) for group, example in zip(groups, shown, strict=True)]
+    for most in range(len(warm), 0, -1):
+        blocks = _in_order(warm[:most], language)
+        placed = flow(blocks, frame)
+        if most == 1 or len(placed) == len(blocks):
+            draw_all(placed, page, frame.width)
+            page.top += 2 * GAP
+            page.fill(language)
+            break
+    page.foot(1, 1, heading.title, line_words("permission", language))
+    return page.to_svg()
+
+
+def _by_label(source: Source) -> list[Group]:
+    """Return the figures under one label each, most frequent first, then as they come."""
+    found: dict[tuple[str, str, str], Group] = {}
+    for name, figure in source.report.figures:
+        if figure.kind != OWN.name:
+            found.setdefault((figure.kind, _played_by(figure), labels(figure, source.options.language)[0]), []).append((name, figure))
+    return sorted(found.values(), key=len, reverse=True)
+
+
+def _played_by(figure: Figure) -> str:
+    """Return ``right``, ``left`` or ``together``."""
+    both = figure.both_hands or kind_of(figure.kind).family == "hands"
+    return "together" if both else figure.hand
+
+
+def _in_order(warm: Sequence[Warmth], language: str) -> list[Block]:
+    """Return the blocks, hands apart and then together, the first of each with its heading."""
+    blocks: list[Block] = []
+    for hand in ("right", "left", "together"):
+        own = [block for block in warm if block.hand == hand]
+        blocks += [replace(block, heading=title_words(hand, language) if at == 0 else "") for at, block in enumerate(own)]
+    return blocks

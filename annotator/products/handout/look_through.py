@@ -1,238 +1,197 @@
-"""A score and its report → the facts of the look-through page.
+"""The look-through page: head, columns of facts to tick off, and the chart of bars below them. It is one side of paper, always.
 
 Conventions
 -----------
-* Only the notes that the report counts are looked at, so that the page speaks of what was asked for (a hand, some bars, some parts).
-* Bars are those of the first part that is looked at; a fact of several parts is told once.
-* The key of a bar is the one by ear (``theory.keys``); a key that is held for less than ``SHORT`` bars passes as colour and is not told
-  (common practice, no source).
-
-Rules
------
-* An accidental is a note whose alteration the key signature does not give, wherever it is struck, printed anew or still in force from
-  earlier in the bar: the hand must do it either way.
-* Hard bars are the three with the most notes to read in a beat, as far as that is more than on average.
+* A section has rows of *what* and *where*. What a player asks first comes first: time, key, scales and chords, both hands; then each hand
+  by itself; then what comes again, accidentals, the way through the piece and its hardest bars. At which tempo to begin is for the teacher
+  to write. A section with nothing to tell is left out, but for accidentals and repeats, where "none" is worth knowing.
+* Where there is too much to tell, the tallest section tells a row less (``…`` stands for the rest), and so on; sections of two rows come
+  last, and in the end the chart is left out.
 """
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from itertools import groupby
-from typing import TypeVar
 
-from annotator.figures.figure import Figure
-from annotator.figures.lines import hand_of
-from annotator.figures.registry import kind_of
-from annotator.marks.report import Report
-from annotator.music.beats import beat_ticks
-from annotator.music.keys import home_key, local_keys
 from annotator.music.names import Chord, Scale, name_of
-from annotator.music.score import BASS, STEPS, TREBLE, Bar, Note, Part, Score
-from annotator.products.handout.facts import (
-    Accidental,
-    Accompaniment,
-    BarCount,
-    Extreme,
-    Found,
-    LookThrough,
-    Moves,
-    Road,
-    Signature,
-    Spans,
-    Stretch,
-    Tempo,
-    TimeChange,
-)
-from annotator.products.handout.hands import moments_of, position_changes, widest
+from annotator.pages.paper import Paper
+from annotator.products.handout.blocks import GAP, MORE, Block, Chart, Compass, Row, Section, draw_all, flow, frame_of
+from annotator.products.handout.facts import Accompaniment, Found, LookThrough, Road, Spans, Stretch, Tempo
+from annotator.products.handout.sheet import SIDE, Heading, Sheet
+from annotator.words import chord_name, count_words, kind_name, note_name, scale_name
+from annotator.words.handout import bars_words, interval_words, line_words, ordinal_words, signature_words, times_words, title_words
 
-SHORT = 4  # bars
-MOST_HARD = 3
-HANDS = ("right", "left")
-_CLEFS = {"right": TREBLE, "left": BASS}
-_Key = TypeVar("_Key", bound=Hashable)
+COLUMN = 9000.0
+"""About how wide a column of text is."""
+
+MOST_CHORDS = 8
+MOST_ROWS = 9
+"""How many rows a section has, ``…`` among them."""
+
+BLANK = " " + "_" * 12
+DOT = chr(0xE1E7)
+NOTES = {Fraction(4): 0xE1D2, Fraction(2): 0xE1D3, Fraction(1): 0xE1D5, Fraction(1, 2): 0xE1D7, Fraction(1, 4): 0xE1D9}
+"""The note of a metronome mark by its length in quarters (SMuFL)."""
 
 
-def look_through(score: Score, report: Report) -> LookThrough:
-    """Return what to check before the first note, from a score and what was found in it."""
-    parts = [part for part in score.parts if any(note.number in report.counted for note in part.notes)] or list(score.parts[:1])
-    bars = parts[0].bars if parts else ()
-    notes = [note for part in parts for note in part.notes if note.number in report.counted]
-    figures = [figure for _, figure in report.figures]
-    counts = _counts(notes, report, bars)
-    by_hand = {hand: [n for part in parts for n in part.notes if n.number in report.counted and hand_of(part, n) == hand] for hand in HANDS}
-    return LookThrough(
-        times=_changes(bars, lambda bar: bar.time, TimeChange),
-        tempos=_tempos(next((part for part in (*parts, *score.parts) if part.tempos), None)),
-        signatures=_changes(bars, lambda bar: bar.key, Signature),
-        home=home_key(*parts) if bars else None,
-        keys=_keys(parts) if bars else (),
-        scales=_scales(figures, bars),
-        accompaniments=_accompaniments(figures, bars),
-        extremes=_extremes(parts, by_hand),
-        stretches=_stretches(by_hand, bars),
-        moves=_moves(by_hand, bars),
-        together=_kinds(figures, bars, lambda kind: kind_of(kind).family == "hands"),
-        accidentals=_accidentals(notes, bars),
-        roads=_roads(parts[0]) if parts else (),
-        copies=_kinds(figures, bars, lambda kind: kind_of(kind).family == "repeat"),
-        others=_kinds(figures, bars, _is_other),
-        hard=_hard(counts, bars, score.resolution),
-        counts=counts,
-    )
+def look_through_page(facts: LookThrough, heading: Heading, paper: Paper) -> Sheet:
+    """Return the page without its foot; its free room is what is left on it."""
+    language = heading.language
+    page = Sheet(paper)
+    page.head(heading)
+    page.heading(title_words("look-through", language))
+    notes, to_read = sum(each.notes for each in facts.counts), sum(each.to_read for each in facts.counts)
+    chart = Chart(title_words("chart", language), count_words(notes, to_read, language), facts.counts, language)
+    columns = max(1, round(page.room / COLUMN))
+    below = 1.3 * GAP + chart.height(page.room)
+    blocks = sections(facts, language)
+    frame = frame_of(page, columns, below)
+    while len(placed := flow(blocks, frame)) < len(blocks):
+        shorter = _shortened(blocks, frame.width)
+        if shorter is None and not below:
+            break
+        blocks, below = (blocks, 0.0) if shorter is None else (shorter, below)
+        frame = frame_of(page, columns, below)
+    draw_all(placed, page, frame.width)
+    if below:
+        chart.draw(page, SIDE, page.top + 1.3 * GAP, page.room)
+    page.top += below + 2 * GAP
+    return page
 
 
-def spans_of(indices: Iterable[int], bars: Sequence[Bar]) -> Spans:
-    """Return bars, given by their indices in any order and number, as spans of printed numbers.
-
-    >>> from annotator.music.score import key_of
-    >>> row = [Bar(i, str(i + 1), 0, 0, 4, key_of(0), None) for i in range(9)]
-    >>> spans_of([0, 1, 1, 2, 6, 8], row)
-    (('1', '3'), ('7', '7'), ('9', '9'))
-    """
-    spans: list[tuple[int, int]] = []
-    for index in sorted(set(indices)):
-        if spans and spans[-1][1] == index - 1:
-            spans[-1] = (spans[-1][0], index)
-        else:
-            spans.append((index, index))
-    return tuple((bars[first].number, bars[last].number) for first, last in spans)
+def _shortened(blocks: Sequence[Block], width: float) -> list[Block] | None:
+    """Return the blocks with a row less in the tallest section that can spare one; None where each has one row."""
+    for fewest in (3, 2):
+        able = [block for block in blocks if isinstance(block, Section) and block.told >= fewest]
+        if able:
+            tallest = max(able, key=lambda block: block.height(width))
+            return [tallest.shorter() if block is tallest else block for block in blocks]
+    return None
 
 
-def _changes(bars: Sequence[Bar], value: Callable[[Bar], object], make: Callable[..., object]) -> tuple:  # type: ignore[type-arg]
-    """Return one fact for each bar where a value differs from the bar before."""
-    return tuple(make(next_value, next(group).number) for next_value, group in groupby(bars, key=value))
+def sections(facts: LookThrough, language: str) -> list[Block]:
+    """Return the blocks of the page, but for the chart, in their order."""
+    words = _Words(language)
+    told: list[tuple[str, Iterable[Row]]] = [
+        ("time", [*words.times(facts), *words.tempos(facts.tempos), Row(words.line("begin") + BLANK)]),
+        ("key", words.keys(facts)),
+        ("scales", (Row(words.scale(each), words.bars(each.bars)) for each in facts.scales)),
+        ("chords", (words.accompaniment(each) for each in facts.accompaniments)),
+        ("together", words.kinds(facts.together)),
+        ("compass", []),
+        ("moves", (words.hand(str(each.what), each.times, each.bars) for each in facts.moves)),
+        ("stretch", (words.stretch(each) for each in facts.stretches)),
+        ("copies", words.kinds(facts.copies)),
+        ("others", words.kinds(facts.others)),
+        ("signs", [*words.accidentals(facts.accidentals)] or [Row(words.line("none"))]),
+        ("course", [*words.roads(facts.roads)] or [Row(words.line("straight"))]),
+        ("hard", [Row(words.line("hard"), words.bars(facts.hard))] if facts.hard else []),
+    ]
+    blocks: list[Block] = []
+    for key, given in told:
+        rows = tuple(given)
+        if key == "compass" and facts.extremes:
+            blocks.append(Compass(title_words(key, language), facts.extremes, language))
+        elif rows:
+            shown = rows if len(rows) <= MOST_ROWS else (*rows[: MOST_ROWS - 1], MORE)
+            blocks.append(Section(title_words(key, language), shown))
+    return blocks
 
 
-def bars_of(figure: Figure) -> range:
-    """Return the indices of the bars from a figure's first struck note to its last."""
-    return range(figure.moments[0][0].bar, figure.moments[-1][0].bar + 1)
+class _Words:
+    """The facts as rows, in one language."""
 
+    def __init__(self, language: str) -> None:
+        self.language = language
 
-def _tempos(part: Part | None) -> tuple[Tempo, ...]:
-    """Return tempo words and metronome marks; what is in force already is not told again."""
-    found: list[Tempo] = []
-    words = ""
-    speed: tuple[Fraction | None, str] = (None, "")
-    for each in part.tempos if part else ():
-        bar = part.bars[each.bar].number if part and each.tick else ""
-        mark = (each.beat, each.per_minute)
-        new_words, new_speed = each.words not in ("", words), each.beat is not None and mark != speed
-        if new_words or new_speed:
-            found.append(Tempo(each.words if new_words else "", bar, *(mark if new_speed else (None, ""))))
-        words, speed = each.words or words, mark if new_speed else speed
-    return tuple(found)
+    def line(self, key: str, **places: object) -> str:
+        """Return a short line with its places filled."""
+        return line_words(key, self.language, **places)
 
+    def bars(self, spans: Spans) -> str:
+        """Return bars in words, nothing for none."""
+        return bars_words(spans, self.language) if spans else ""
 
-def _roads(part: Part) -> tuple[Road, ...]:
-    """Return repeats, endings and jumps, bar by bar; of what begins in one bar the repeat comes first."""
-    bars = part.bars
-    found = [(jump.bar, 1, Road(jump.sign, (bars[jump.bar].number,) * 2, jump.words)) for jump in part.jumps]
-    start = 0
-    for under, group in groupby(bars, key=lambda bar: bar.volta):
-        stretch = list(group)
-        for bar in stretch:
-            start = bar.index if bar.repeat_before else start
-            if bar.repeat_after:
-                found.append((start, 0, Road("again", (bars[start].number, bar.number), "", bar.repeat_after)))
-                start = bar.index + 1
-        if under is not None:
-            first, last = stretch[0], stretch[-1]
-            found.append((first.index, 2, Road("ending", (first.number, last.number), under)))
-            start = last.index + 1
-    return tuple(road for *_, road in sorted(found, key=lambda entry: entry[:2]))
+    def since(self, bar: str) -> str:
+        """Return from which bar something holds, nothing for the beginning."""
+        return self.line("from", bar=bar) if bar else ""
 
+    def times(self, facts: LookThrough) -> Iterator[Row]:
+        """Yield the time signatures."""
+        for number, (time, bar) in enumerate(facts.times):
+            text = self.line("free-time") if time is None else f"{'+'.join(map(str, time.beats))}/{time.beat_type}"
+            yield Row(text, self.since(bar if number else ""))
 
-def _keys(parts: Sequence[Part]) -> tuple[Found, ...]:
-    """Return the keys, other than that of the piece, that are held for a while, and where."""
-    bars, home = parts[0].bars, home_key(*parts)
-    stretches = groupby(zip(bars, local_keys(parts[0]), strict=True), key=lambda pair: pair[1])
-    away = ((scale, [bar.index for bar, _ in group]) for scale, group in stretches if scale != home)
-    return _found(((scale, indices) for scale, indices in away if len(indices) >= SHORT), bars)
+    def tempos(self, tempos: Sequence[Tempo]) -> Iterator[Row]:
+        """Yield the tempi as printed."""
+        for tempo in tempos:
+            beat = tempo.beat or Fraction(0)
+            note = NOTES.get(beat) or NOTES.get(beat * Fraction(2, 3))
+            mark = f"{chr(note)}{'' if beat in NOTES else DOT} = {tempo.per_minute}" if note else ""
+            text = " ".join(filter(None, (tempo.words, mark)))
+            if text:
+                yield Row(text, self.since(tempo.bar))
 
+    def keys(self, facts: LookThrough) -> Iterator[Row]:
+        """Yield the key of the piece, its signatures, and the keys that the music goes to."""
+        if facts.home is not None:
+            yield Row(self.key(facts.home))
+        for number, (key, bar) in enumerate(facts.signatures):
+            yield Row(signature_words(key, self.language), self.since(bar if number else ""))
+        yield from (Row(self.key(each.what), self.bars(each.bars)) for each in facts.keys)
 
-def _found(pairs: Iterable[tuple[Scale | str, Iterable[int]]], bars: Sequence[Bar]) -> tuple[Found, ...]:
-    """Gather bars and counts of equal things, in the order in which they are met first."""
-    gathered: dict[Scale | str, list[int]] = {}
-    times: dict[Scale | str, int] = defaultdict(int)
-    for what, indices in pairs:
-        gathered.setdefault(what, []).extend(indices)
-        times[what] += 1
-    return tuple(Found(what, spans_of(indices, bars), times[what]) for what, indices in gathered.items())
+    def key(self, scale: Scale | str) -> str:
+        """Name a key as one speaks of it: A minor, whatever its scale."""
+        assert isinstance(scale, Scale) and scale.tonic is not None
+        quality = "major" if scale.type == "major" else "minor"
+        return chord_name(Chord(scale.tonic, quality, 0, scale.tonic), self.language, short=False)
 
+    def scale(self, found: Found) -> str:
+        """Return the name of a scale."""
+        return scale_name(found.what, self.language) if isinstance(found.what, Scale) else found.what
 
-def _scales(figures: Sequence[Figure], bars: Sequence[Bar]) -> tuple[Found, ...]:
-    chromatic = Scale(None, "chromatic")
-    played = ((figure.scale or (chromatic if figure.kind == "chromatic-run" else None), figure) for figure in figures)
-    return _found(((scale, bars_of(figure)) for scale, figure in played if scale and figure.kind != "sequence"), bars)
+    def accompaniment(self, found: Accompaniment) -> Row:
+        """Return a chord figure with its chords."""
+        names = list(dict.fromkeys(chord_name(chord, self.language) for chord in found.chords))
+        more = ", ".join(names[:MOST_CHORDS]) + (" …" if len(names) > MOST_CHORDS else "")
+        kind = f"{kind_name(found.kind, self.language)}, {title_words(found.hand, self.language)}"
+        return Row(self.line("told", what=kind, more=more), self.bars(found.bars))
 
+    def kinds(self, found: Sequence[Found]) -> Iterator[Row]:
+        """Yield kinds of figures."""
+        return (Row(kind_name(str(each.what), self.language), self.bars(each.bars)) for each in found)
 
-def _accompaniments(figures: Sequence[Figure], bars: Sequence[Bar]) -> tuple[Accompaniment, ...]:
-    where: dict[tuple[str, str], list[int]] = {}
-    chords: dict[tuple[str, str], dict[Chord, None]] = defaultdict(dict)
-    for figure in figures:
-        if kind_of(figure.kind).family == "chord":
-            key = (figure.kind, figure.hand)
-            where.setdefault(key, []).extend(bars_of(figure))
-            met = [figure.chord] if figure.chord else []
-            chords[key].update(dict.fromkeys([*met, *(change.chord for change in figure.changes)]))
-    return tuple(Accompaniment(kind, hand, spans_of(indices, bars), tuple(chords[kind, hand])) for (kind, hand), indices in where.items())
+    def hand(self, hand: str, told: str | int, bars: Spans) -> Row:
+        """Return what is said of a hand: some words, or how many times it moves."""
+        more = told if isinstance(told, str) else times_words(told, self.language) if told else self.line("stays")
+        return Row(self.line("told", what=title_words(hand, self.language), more=more), self.bars(bars))
 
+    def stretch(self, stretch: Stretch) -> Row:
+        """Return the widest grip of a hand."""
+        names = "–".join(note_name(name_of(pitch), self.language) for pitch in (stretch.low, stretch.high))
+        wide = interval_words(stretch.high.diatonic - stretch.low.diatonic, self.language)
+        return self.hand(stretch.hand, f"{wide}, {names}", ((stretch.bar, stretch.bar),))
 
-def _kinds(figures: Sequence[Figure], bars: Sequence[Bar], wanted: Callable[[str], bool]) -> tuple[Found, ...]:
-    return _found(((figure.kind, bars_of(figure)) for figure in figures if wanted(figure.kind)), bars)
+    def accidentals(self, found: Sequence[Found]) -> Iterator[Row]:
+        """Yield the notes outside the key signature."""
+        for each in found:
+            natural = " ♮" if len(str(each.what)) == 1 else ""
+            yield Row(note_name(str(each.what), self.language) + natural, self.bars(each.bars))
 
+    def roads(self, roads: Sequence[Road]) -> Iterator[Row]:
+        """Yield a row a sign; endings that follow each other share one."""
+        for endings, group in groupby(roads, key=lambda road: road.sign == "ending"):
+            every = list(group)
+            if endings:
+                numbers = ", ".join(ordinal_words(road.words, self.language) for road in every)
+                yield Row(self.line("ending" if len(every) == 1 else "endings", number=numbers), self.bars(tuple(r.bars for r in every)))
+            else:
+                yield from (Row(self.road(road), self.bars((road.bars,))) for road in every)
 
-def _is_other(kind: str) -> bool:
-    return kind_of(kind).family not in ("run", "hands", "chord", "repeat")
-
-
-def _extremes(parts: Sequence[Part], by_hand: dict[str, list[Note]]) -> tuple[Extreme, ...]:
-    found = []
-    by_name = {part.id: part for part in parts}
-    for hand, notes in by_hand.items():
-        for highest in (False, True) if notes else ():
-            pick = max if highest else min
-            goal = pick(note.pitch.semitone for note in notes)
-            note = next(note for note in sorted(notes, key=lambda note: (note.tick, note.number)) if note.pitch.semitone == goal)
-            part = by_name[note.part]
-            clef, ottava = part.clef_at(note.staff, note.tick, _CLEFS[hand]), part.octaves_at(note.staff, note.tick)
-            found.append(Extreme(hand, highest, note.pitch, clef, ottava, part.bars[note.bar].number))
-    return tuple(found)
-
-
-def _stretches(by_hand: dict[str, list[Note]], bars: Sequence[Bar]) -> tuple[Stretch, ...]:
-    others = dict(zip(HANDS, reversed(HANDS), strict=True))
-    grips = ((hand, widest(moments_of(notes), by_hand[others[hand]], hand == "right")) for hand, notes in by_hand.items())
-    return tuple(Stretch(hand, grip.notes[0].pitch, grip.notes[-1].pitch, bars[grip.bar].number) for hand, grip in grips if grip)
-
-
-def _moves(by_hand: dict[str, list[Note]], bars: Sequence[Bar]) -> tuple[Moves, ...]:
-    changes = ((hand, position_changes(moments_of(notes))) for hand, notes in by_hand.items() if notes)
-    return tuple(Moves(hand, len(found), spans_of(found, bars)) for hand, found in changes)
-
-
-def _accidentals(notes: Sequence[Note], bars: Sequence[Bar]) -> tuple[Accidental, ...]:
-    where: dict[str, list[int]] = {}
-    for note in sorted(notes, key=lambda note: (note.tick, note.number)):
-        if isinstance(note.pitch.alter, int) and note.pitch.alter != note.key.alters[STEPS.index(note.pitch.step)]:
-            where.setdefault(name_of(note.pitch), []).append(note.bar)
-    return tuple(Accidental(name, spans_of(indices, bars)) for name, indices in where.items())
-
-
-def _hard(counts: Sequence[BarCount], bars: Sequence[Bar], resolution: int) -> Spans:
-    """Return the bars with the most to read in a beat, ``MOST_HARD`` at most, each by itself and in order."""
-    density = [count.to_read * beat_ticks(bar, resolution) / max(1, bar.ticks) for count, bar in zip(counts, bars, strict=True)]
-    most = sorted(range(len(bars)), key=lambda index: (-density[index], index))[:MOST_HARD]
-    average = sum(density) / max(1, len(density))
-    return tuple((bars[index].number, bars[index].number) for index in sorted(most) if density[index] > average)
-
-
-def _counts(notes: Sequence[Note], report: Report, bars: Sequence[Bar]) -> tuple[BarCount, ...]:
-    struck, grey = [0] * len(bars), [0] * len(bars)
-    for note in notes:
-        if note.bar < len(bars):
-            struck[note.bar] += 1
-            grey[note.bar] += note.number in report.grey_numbers
-    return tuple(BarCount(bar.number, struck[bar.index], struck[bar.index] - grey[bar.index]) for bar in bars)
+    def road(self, road: Road) -> str:
+        """Return a repeat or a jump in words."""
+        if road.sign == "again":
+            return self.line("again", times=times_words(road.times, self.language))
+        return road.words if road.sign == "jump" else self.line(road.sign)

@@ -14,11 +14,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from annotator.marks.corrections import find_corrected
-from annotator.marks.finding import parts_looked_at
 from annotator.marks.marking import markings
 from annotator.marks.report import Report
 from annotator.marks.style import Style, load_style
@@ -29,18 +29,14 @@ from annotator.options.settings import Options, options_of
 from annotator.pages.engraving import engrave
 from annotator.pages.paper import Extra, HeadLine, Paper, head_lines, paper_of
 from annotator.pages.pdf import load_ahead, write_pdf
-from annotator.products.excerpts import excerpt
-from annotator.products.excerpts.selection import one_stretch
-from annotator.products.handout.examples import Source, examples
-from annotator.products.handout.filling import below_music, fill, laid_over, numbered
-from annotator.products.handout.heading import Heading, draw_page_foot
-from annotator.products.handout.legend import picture_width, place_legend
-from annotator.products.handout.look_through import look_through
-from annotator.products.handout.look_through_page import look_through_page
-from annotator.products.handout.sheet import Sheet
-from annotator.products.handout.warm_up import warm_up_page
+from annotator.pages.render_copy import RenderCopy
+from annotator.products.excerpts import Excerpt, copies_of, excerpt_of, whole_of
+from annotator.products.handout.examples import Source, of_each_kind, place_legend, warm_up_page
+from annotator.products.handout.facts import look_through
+from annotator.products.handout.look_through import look_through_page
+from annotator.products.handout.sheet import Heading, Sheet, below_music, laid_over, numbered
 from annotator.products.handout.worksheet import sheet_extra, worksheets
-from annotator.products.marked_copies import Copying, copying_of, series
+from annotator.products.marked_copies import Copying, copying_of, series, with_style
 from annotator.products.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document
 from annotator.words.handout import bars_words, line_words, title_words
@@ -50,30 +46,47 @@ ONE_FILE = "lesson"
 COVERED = "covered"
 
 
-@dataclass(frozen=True, slots=True)
-class Lesson:
-    """What a teacher says of a handout: a title in place of the score's, and the class it is for (``Grade 3, week 2``); None: nothing."""
-
-    title: str | None = None
-    group: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Lecture:
-    """A piece, or the excerpt asked for, ready to be handed out: its document and score, what was found in it, and how it is to look."""
+    """A piece, or (``cut``) the excerpt asked for, ready to be handed out: what was found in it, and how it is to look."""
 
-    document: Document
-    score: Score
+    excerpt: Excerpt
+    cut: bool
     report: Report
     options: Options
     copying: Copying
     heading: Heading
     corrections: tuple[str, ...] = ()
 
+    @property
+    def score(self) -> Score:
+        """The little score, or the whole."""
+        return self.excerpt.score
 
-def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesson) -> Plan[Report]:
+    @property
+    def paper(self) -> Paper:
+        """The paper asked for."""
+        return paper_of(self.copying.paper)
+
+    @cached_property
+    def copy(self) -> RenderCopy | None:
+        """What the engraver is given of an excerpt; None: the document. Raises an ``EngraverError``."""
+        return copies_of([self.excerpt])[0] if self.cut else None
+
+    @property
+    def source(self) -> Source:
+        """What its examples are taken from."""
+        return Source(self.excerpt, self.report, self.options, self.copying.style)
+
+    def engraved(self, report: Report, style: Style, paper: Paper) -> tuple[str, ...]:
+        """Return its pages with the marks of a report."""
+        document, marked = self.excerpt.document, markings(report, self.score)
+        return engrave(document, self.score, marked, style, paper, self.copying.breaks, self.options.language, copy=self.copy).pages
+
+
+def plan_handout(source: Path, options: Options, copying: Copying) -> Plan[Report]:
     """Plan the files of a lesson on a score beside it, or in the folder asked for. Raises an ``AnnotatorError``."""
-    lecture = prepare(load(source), options, copying, lesson)
+    lecture = prepare(load(source), options, copying)
     names = [ONE_FILE] if options.one_file else [*FILES, *([COVERED] if options.covered else ()), *_further(options)]
     places = [output_path(source, name, ".pdf", copying.out) for name in names]
 
@@ -83,7 +96,7 @@ def plan_handout(source: Path, options: Options, copying: Copying, lesson: Lesso
         title, composer = lecture.score.title, lecture.score.composer
         files = [*pages_of_lecture(lecture), *further_pages(lecture)]
         if options.one_file:
-            files = [in_print_order(files, paper_of(copying.paper))]
+            files = [in_print_order(files, lecture.paper)]
         left_out: set[str] = set()
         made = [write_pdf(pages, copying.paper, title, composer, left_out) for pages in files]
         return Made([Output(path, data) for path, data in zip(places, made, strict=True)], left_out=left_out)
@@ -98,50 +111,37 @@ def handout(path: Path | str, out: Path | str | None = None, style: Path | str =
     The options are those of ``annotator handout``, as for ``annotator.mark``. Raises an ``AnnotatorError``.
     """
     chosen = options_of({"out": out, "style": style, **options}, "handout")
-    return plan_handout(Path(path), chosen, copying_of(chosen), Lesson(chosen.title, chosen.class_)).write().report
+    return plan_handout(Path(path), chosen, copying_of(chosen)).write().report
 
 
 def pages_of_lecture(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
     """Return the pages of each file."""
     pages = handout_pages(lecture)
-    sheets = worksheets(
-        lecture.document,
-        lecture.score,
-        markings(lecture.report, lecture.score),
-        worksheet_style(lecture.copying.style),
-        paper_of(lecture.copying.paper),
-        lecture.copying.breaks,
-        lecture.heading,
-    )
+    marked, style = markings(lecture.report, lecture.score), worksheet_style(lecture.copying.style)
+    worksheet, answers = worksheets(lecture.excerpt, lecture.copy, marked, style, lecture.paper, lecture.copying.breaks, lecture.heading)
     covered = (covered_pages(lecture),) if lecture.options.covered else ()
-    return pages, sheets.worksheet, sheets.answers, *covered
+    return pages, worksheet, answers, *covered
 
 
-def prepare(document: Document, options: Options, copying: Copying, lesson: Lesson) -> Lecture:
+def prepare(document: Document, options: Options, copying: Copying) -> Lecture:
     """Return what is to be handed out; our marks are taken out of the document."""
     take_out(document)
-    score = whole = read_document(document)
-    told = [lesson.group or ""]
-    if options.bars is not None or options.hand != "both":
-        bars = next((part.bars for part in parts_looked_at(score, options) if part.bars), ())
-        first, last = one_stretch(options.bars)
-        first, last = first or (bars[0].number if bars else "1"), last or (bars[-1].number if bars else "1")
-        little = excerpt(document, score, first, last, options.hand, options.parts)
-        if options.bars is not None:
-            told.append(bars_words(((first, last),), options.language))
-        if options.hand != "both":
-            told.append(title_words(options.hand, options.language))
-        repairs = score.repairs
-        document, score = little.document, replace(little.score, repairs=repairs)
-    if options.kinds is None and copying.style.kinds:
-        options = replace(options, kinds=tuple(copying.style.kinds))
-    options = replace(options, bars=None, hand="both")
-    if lesson.title is not None:
-        score = replace(score, title=lesson.title)
-    composer = next((line.text for line in head_lines(document, score, paper_of(copying.paper)) if line.side == "end"), "")
-    heading = Heading(score.title, composer, " · ".join(filter(None, told)), options.language)
-    report, told_of = find_corrected(score, options, whole)
-    return Lecture(document, score, report, options, copying, heading, told_of)
+    whole = read_document(document)
+    told = [options.class_ or ""]
+    cut = options.bars is not None or options.hand != "both"
+    excerpt = excerpt_of(document, whole, options) if cut else whole_of(document, whole)
+    if options.bars is not None:
+        told.append(bars_words(excerpt.spans, options.language))
+    if options.hand != "both":
+        told.append(title_words(options.hand, options.language))
+    options = replace(with_style(options, copying.style), bars=None, hand="both")
+    if options.title is not None:
+        excerpt = replace(excerpt, score=replace(excerpt.score, title=options.title))
+    lines = head_lines(document, excerpt.score, paper_of(copying.paper))
+    composer = next((line.text for line in lines if line.side == "end"), "")
+    heading = Heading(excerpt.score.title, composer, " · ".join(filter(None, told)), options.language)
+    report, told_of = find_corrected(excerpt.score, options, whole)
+    return Lecture(excerpt, cut, report, options, copying, heading, told_of)
 
 
 def handout_pages(lecture: Lecture) -> tuple[str, ...]:
@@ -149,19 +149,16 @@ def handout_pages(lecture: Lecture) -> tuple[str, ...]:
 
     The legend begins where the look-through page has room, and goes on below the music and behind it.
     """
-    score, report, copying, language = lecture.score, lecture.report, lecture.copying, lecture.options.language
-    paper = paper_of(copying.paper)
-    first = look_through_page(look_through(score, report), lecture.heading, paper)
-    music = list(engrave(lecture.document, score, markings(report, score), copying.style, paper, copying.breaks, language).pages)
-    found = examples(Source(lecture.document, score, report, lecture.options, copying.style, picture_width(paper)))
-    left = place_legend(found, [first, below_music(music[-1], paper)], paper, language)
-    for room in left:
-        fill(room, language)
-    music[-1] = laid_over(music[-1], left[1].sheet)
-    own = [left[0].sheet, *(room.sheet for room in left[2:])]
+    paper, language = lecture.paper, lecture.options.language
+    first = look_through_page(look_through(lecture.score, lecture.report), lecture.heading, paper)
+    music = list(lecture.engraved(lecture.report, lecture.copying.style, paper))
+    own = place_legend(of_each_kind(lecture.source, paper), [first, below_music(music[-1], paper)], paper, language)
+    for sheet in own:
+        sheet.fill(language)
+    music[-1] = laid_over(music[-1], own.pop(1))
     pages = len(music) + len(own)
     for number, sheet in zip((1, *range(len(music) + 2, pages + 1)), own, strict=True):
-        draw_page_foot(sheet, number, pages, score.title, line_words("permission", language), paper)
+        sheet.foot(number, pages, lecture.score.title, line_words("permission", language))
     return (own[0].to_svg(), *numbered(music, 1, len(own) - 1), *(sheet.to_svg() for sheet in own[1:]))
 
 
@@ -174,16 +171,13 @@ def _further(options: Options) -> list[str]:
 def further_pages(lecture: Lecture) -> list[tuple[str, ...]]:
     """Return the pages of these files: the warm-up page, the copies of a practice series."""
     options, copying, language = lecture.options, lecture.copying, lecture.options.language
-    paper = paper_of(copying.paper)
     files: list[tuple[str, ...]] = []
     if options.warm_up:
-        source = Source(lecture.document, lecture.score, lecture.report, options, copying.style, picture_width(paper))
-        files.append((warm_up_page(source, lecture.heading, paper, line_words("permission", language)),))
+        files.append((warm_up_page(lecture.source, lecture.heading, lecture.paper),))
     for step in series(lecture.report, copying.style, options.steps)[1:] if options.steps else ():
         head = HeadLine(" · ".join(filter(None, (lecture.heading.group, step.head))), "start", 11.0, True)
-        on = replace(paper, extra=Extra((head,), line_words("permission", language), step.legend))
-        marked = markings(step.report, lecture.score)
-        files.append(engrave(lecture.document, lecture.score, marked, step.style, on, copying.breaks, language).pages)
+        on = replace(lecture.paper, extra=Extra((head,), line_words("permission", language), step.legend))
+        files.append(lecture.engraved(step.report, step.style, on))
     return files
 
 
@@ -200,23 +194,20 @@ def in_print_order(files: Sequence[tuple[str, ...]], paper: Paper) -> tuple[str,
 
 def covered_pages(lecture: Lecture) -> tuple[str, ...]:
     """Return the pages of the covered copy, with the head of a worksheet."""
-    style, score = covered_style(lecture.copying.style), lecture.score
-    paper = replace(paper_of(lecture.copying.paper), extra=sheet_extra(lecture.heading, COVERED))
-    marked = markings(lecture.report, score)
-    return engrave(lecture.document, score, marked, style, paper, lecture.copying.breaks, lecture.options.language).pages
+    paper = replace(lecture.paper, extra=sheet_extra(lecture.heading, COVERED))
+    return lecture.engraved(lecture.report, covered_style(lecture.copying.style), paper)
 
 
 def covered_style(style: Style) -> Style:
     """Return the look of the covered copy for a handout in a style."""
-    if style.greying:
-        return replace(style, covered=True)
-    own = load_style("covered")
-    return replace(own, unit=max(own.unit, style.unit), label_size=max(own.label_size, style.label_size), font=style.font)
+    return replace(style, covered=True) if style.greying else _as_large(load_style("covered"), style)
 
 
 def worksheet_style(style: Style) -> Style:
     """Return the look of the worksheet for a handout in a style."""
-    if style.labels == "blank":
-        return style
-    own = load_style("worksheet")
+    return style if style.labels == "blank" else _as_large(load_style("worksheet"), style)
+
+
+def _as_large(own: Style, style: Style) -> Style:
+    """Return a shipped look with staff and letters at least as large as those of the style asked for, in its letters."""
     return replace(own, unit=max(own.unit, style.unit), label_size=max(own.label_size, style.label_size), font=style.font)

@@ -1,24 +1,41 @@
-"""A page of text being set: lines, words, boxes and pictures, as one SVG text.
+"""The pages of a handout that we set ourselves: their head, text, pictures and foot; and what stands below the music of an engraved page.
 
 Conventions
 -----------
 * Lengths are hundredths of a millimetre from the upper left corner of the paper, y downwards; text stands on its baseline.
-* Widths of text are those of ``engraving.fonts``. Music characters are SMuFL code points, drawn by the painter from the engraver's
+* Widths of text are those of ``pages.fonts``. Music characters are SMuFL code points, drawn by the painter from the engraver's
   outlines; one em is four staff spaces.
-* The page is for the PDF: the painter is the one that reads it.
+* ``Sheet.top`` is where its free room begins, ``bottom`` where that ends, above the foot. A sheet that is laid over an engraved page has
+  nothing drawn on it but what goes into that page.
+* The first page of a file carries title, names and lines for the pupil's name and the date, later pages their own heading only.
+
+Rule: no page is a third empty. What is left of a page, where it is more than ``EMPTY`` of it, gets lines for notes in the lesson.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from lxml import etree
 
 from annotator.pages import fonts
-from annotator.pages.paper import POINT, Paper
-from annotator.pages.svg import SVG
+from annotator.pages.boxes import boxes_of
+from annotator.pages.paper import MARGIN, POINT, Paper, draw_foot
+from annotator.pages.svg import SVG, classes, numbers
+from annotator.words.handout import title_words
+
+SIDE = 10.0 * MARGIN
+THIN = 12.0
+BELOW_MUSIC = 700.0
+ABOVE_FOOT = 1300.0
+"""Left free above the lower edge of the inner page for its foot."""
+EMPTY = 0.22
+"""Share of the paper's height that may stay empty."""
+TO_WRITE = 900.0  # from one line to write on to the next
+MOST_LINES = 3  # of a title
 
 LINE = 1.25
 """From one line of text to the next, in sizes."""
@@ -59,6 +76,11 @@ class Letters:
             lines.append(word)
         return lines
 
+    def cut(self, text: str, width: float) -> str:
+        """Return the beginning of a text that has room."""
+        lines = self.wrapped(text, width - self.width(" …"))
+        return " …".join([lines[0], ""]).rstrip() if len(lines) > 1 else "".join(lines)
+
 
 def points(size: float) -> float:
     """Return a size in points as hundredths of a millimetre."""
@@ -72,6 +94,17 @@ SMALL_ITALIC = Letters(points(9), italic=True, colour="#303030")
 TITLE = Letters(points(18))
 SUBTITLE = Letters(points(11), italic=True)
 PAGE_HEADING = Letters(points(14), bold=True)
+HEADING_ROOM = 1.9 * PAGE_HEADING.size
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """Title (the score's, or the one asked for) and composer of the piece, and the class it is handed out to (may be empty)."""
+
+    title: str
+    composer: str
+    group: str
+    language: str
 
 
 class Sheet:
@@ -79,8 +112,9 @@ class Sheet:
 
     family = f"{fonts.FAMILY}, Times, serif"
 
-    def __init__(self, paper: Paper) -> None:
-        self.width, self.height = 10.0 * paper.width, 10.0 * paper.height
+    def __init__(self, paper: Paper, top: float = SIDE) -> None:
+        self.paper, self.width, self.height = paper, 10.0 * paper.width, 10.0 * paper.height
+        self.top, self.bottom = top, self.height - SIDE - ABOVE_FOOT
         attributes = {
             "width": f"{paper.width / 10:g}mm",
             "height": f"{paper.height / 10:g}mm",
@@ -89,7 +123,49 @@ class Sheet:
             "id": "sheet",
         }
         self._root = etree.Element(SVG + "svg", attributes, nsmap=NAMESPACES)
-        self._group = etree.SubElement(self._root, SVG + "g", {"class": "sheet"})
+        self.group: Any = etree.SubElement(self._root, SVG + "g", {"class": "sheet"})
+
+    @property
+    def room(self) -> float:
+        """How wide it is between the margins."""
+        return self.width - 2 * SIDE
+
+    def head(self, heading: Heading) -> None:
+        """Draw the full head of a first page."""
+        right, half = self.width - SIDE, 0.48 * self.room
+        for line in TITLE.wrapped(heading.title, 0.95 * self.room)[:MOST_LINES]:
+            self.top += TITLE.size
+            self.text(self.width / 2, self.top, line, TITLE, "middle")
+        if heading.group or heading.composer:
+            self.top += 1.5 * SUBTITLE.size
+            self.text(SIDE, self.top, SUBTITLE.cut(heading.group, half), SUBTITLE)
+            self.text(right, self.top, SUBTITLE.cut(heading.composer, half), SUBTITLE, "end")
+        self.top += 2.2 * BODY.size
+        date = SIDE + 0.62 * self.room
+        for left, end, word in ((SIDE, date - 500.0, "name"), (date, right, "date")):
+            told, below = title_words(word, heading.language), self.top + 0.1 * BODY.size
+            self.text(left, self.top, told)
+            self.line(left + BODY.width(told + " "), below, end, below, THIN)
+        self.top += 1.2 * BODY.size
+
+    def heading(self, text: str) -> None:
+        """Draw the heading of what follows."""
+        self.text(SIDE, self.top + PAGE_HEADING.size, text, PAGE_HEADING)
+        self.top += HEADING_ROOM
+
+    def foot(self, page: int, pages: int, title: str, notice: str = "") -> None:
+        """Draw the foot that every page has."""
+        inside = etree.SubElement(self.group, SVG + "g", {"transform": f"translate({SIDE:.0f}, {10 * self.paper.top:.0f})"})
+        draw_foot(inside, page, pages, title, "", notice, self.paper)
+
+    def fill(self, language: str) -> None:
+        """Draw lines to write on where so much of the page is left."""
+        if self.bottom - self.top < EMPTY * self.height:
+            return
+        self.heading(title_words("notes", language))
+        while self.top + TO_WRITE <= self.bottom:
+            self.top += TO_WRITE
+            self.line(SIDE, self.top, SIDE + self.room, self.top, 10.0)
 
     def text(self, x: float, y: float, text: str, letters: Letters = BODY, anchor: str = "start") -> None:
         """Write a text; ``anchor`` is ``start``, ``middle`` or ``end``."""
@@ -103,6 +179,13 @@ class Sheet:
         if letters.italic:
             element.set("font-style", "italic")
         element.text = text
+
+    def lines(self, x: float, y: float, lines: Sequence[str], letters: Letters = BODY) -> float:
+        """Write lines below a height and return where they end."""
+        for line in lines:
+            y += letters.line
+            self.text(x, y, line, letters)
+        return y
 
     def music(self, x: float, y: float, code: int, space: float) -> None:
         """Draw a music character; ``space`` is the distance of two staff lines."""
@@ -126,8 +209,7 @@ class Sheet:
 
         Its style rules are said of the picture by its id; here they hold for the whole page, whose own drawings carry their style along.
         """
-        parser = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True)
-        inner = etree.fromstring(svg.encode(), parser)
+        inner = _parsed(svg)
         for name, value in (("x", x), ("y", y), ("width", width), ("height", height)):
             inner.set(name, f"{value:.1f}")
         wide, high = (inner.get("viewBox") or "0 0 100% 100%").split()[2:]
@@ -135,17 +217,50 @@ class Sheet:
             nested.attrib.update({"width": nested.get("width", wide), "height": nested.get("height", high)})
         for rules in inner.iter(SVG + "style"):
             rules.text = re.sub(r"#[\w-]+\s+", "", rules.text or "")
-        self._group.append(inner)
+        self.group.append(inner)
 
     def _add(self, tag: str, **places: float) -> Any:
-        return etree.SubElement(self._group, SVG + tag, {name: f"{value:.1f}" for name, value in places.items()})
-
-    @property
-    def group(self) -> Any:
-        """The element that all is drawn in, for furniture that draws itself."""
-        return self._group
+        return etree.SubElement(self.group, SVG + tag, {name: f"{value:.1f}" for name, value in places.items()})
 
     def to_svg(self) -> str:
         """Return the page as SVG text."""
         text: str = etree.tostring(self._root, encoding="unicode")
         return text + "\n"
+
+
+def below_music(page: str, paper: Paper) -> Sheet:
+    """Return a sheet to be laid over an engraved page, its room below the music."""
+    margin = next(each for each in _parsed(page).iter(SVG + "g") if "page-margin" in classes(each))
+    shift = (*numbers(margin.get("transform")), 0.0, 0.0)[1] or 10.0 * paper.top
+    low = max((box.bottom for child in margin if "sheet" not in classes(child) for box in boxes_of(child)), default=0.0)
+    return Sheet(paper, low + shift + BELOW_MUSIC)
+
+
+def laid_over(page: str, sheet: Sheet) -> str:
+    """Return an engraved page with what is drawn on a sheet; as it was, where that is nothing."""
+    if not len(sheet.group):
+        return page
+    root = _parsed(page)
+    _, _, width, height = numbers(root.get("viewBox"))
+    size = {"x": "0", "y": "0", "width": f"{width:g}", "height": f"{height:g}", "viewBox": f"0 0 {sheet.width:g} {sheet.height:g}"}
+    etree.SubElement(root, SVG + "svg", {"class": "sheet", "font-family": sheet.family, **size}).append(sheet.group)
+    return str(etree.tostring(root, encoding="unicode")) + "\n"
+
+
+def numbered(pages: Sequence[str], before: int, after: int) -> tuple[str, ...]:
+    """Return engraved pages that are numbered among themselves, as pages of a larger file."""
+    last, total = len(pages), before + len(pages) + after
+    return tuple(reworded(page, {f"{number} / {last}": f"{number + before} / {total}"}) for number, page in enumerate(pages, 1))
+
+
+def reworded(page: str, words: dict[str, str]) -> str:
+    """Return a page with texts of its head and foot replaced by others."""
+    root = _parsed(page)
+    for element in root.iter(SVG + "text"):
+        if element.text in words and "label" not in classes(element):
+            element.text = words[element.text]
+    return str(etree.tostring(root, encoding="unicode")) + "\n"
+
+
+def _parsed(page: str) -> Any:
+    return etree.fromstring(page.encode(), etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True))

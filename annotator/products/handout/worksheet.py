@@ -17,34 +17,22 @@ from dataclasses import dataclass, replace
 
 from annotator.marks.marking import Mark, Markings
 from annotator.marks.style import Style
-from annotator.music.score import Score
 from annotator.pages.engraving import engrave
 from annotator.pages.paper import Extra, HeadLine, Paper
-from annotator.products.handout.blocks import GAP, Frame, flow
-from annotator.products.handout.blocks import bottom_of as block_bottom
-from annotator.products.handout.filling import Room, below_music, fill, laid_over, new_page, numbered, reworded
-from annotator.products.handout.heading import SIDE, THIN, Heading, draw_page_foot
-from annotator.products.handout.sheet import BODY, HEADING, Sheet
-from annotator.reading.document import Document
+from annotator.pages.render_copy import RenderCopy
+from annotator.products.excerpts import Excerpt
+from annotator.products.handout.blocks import GAP, draw_all, flow, frame_of
+from annotator.products.handout.sheet import BODY, HEADING, THIN, Heading, Sheet, below_music, laid_over, numbered, reworded
 from annotator.words.handout import line_words, title_words
 
 BLANKS = ("_" * 30, "_" * 14)
 NUMBER = 750.0  # the column of numbers
-GUTTER = 900.0
 LINE = BODY.size + GAP  # from one line to the next: nearly eight millimetres to write in
 COLUMNS = (2, 3)
 """How many columns there are, and what is tried where it saves a page."""
 MOST_ON_PAGE = 120
 FEWEST = 3
 """So many lines must have room below the music, in each column, for any to stand there."""
-
-
-@dataclass(frozen=True, slots=True)
-class Worksheets:
-    """The pages of the worksheet and those of its answers, one beside the other."""
-
-    worksheet: tuple[str, ...]
-    answers: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +62,9 @@ class Answer:
 
 
 def worksheets(
-    document: Document, score: Score, marked: Markings, style: Style, paper: Paper, breaks: str, heading: Heading
-) -> Worksheets:
-    """Engrave the worksheet of a score and its answers. ``style`` is the look of the worksheet; its labels are the numbers."""
+    excerpt: Excerpt, copy: RenderCopy | None, marked: Markings, style: Style, paper: Paper, breaks: str, heading: Heading
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the pages of the worksheet of a score and those of its answers. ``style`` is the look of both, whose labels are numbers."""
     language = heading.language
     worded = [mark for mark in marked.marks if mark.labels[0]]
     numbers = {mark.id: str(number) for number, mark in enumerate(worded, 1)}
@@ -87,51 +75,48 @@ def worksheets(
     blank = [Answer(number, _full(mark), False) for number, mark in enumerate(worded, 1)]
     tried: list[tuple[str, ...]] = []
     for full in (True, False):
-        tried.append(engrave(document, score, bare, style, within, breaks, language, full_pages=full).pages)
+        on = engrave(excerpt.document, excerpt.score, bare, style, within, breaks, language, full_pages=full, copy=copy)
+        tried.append(on.pages)
         if len(_place(blank, tried[-1][-1], paper)) == 1:
             break
     pages = min(tried, key=lambda some: len(some) + len(_place(blank, some[-1], paper)))
-    plain = _with_lines(pages, worded, paper, score.title, heading, False)
-    answers = _with_lines(pages, worded, paper, score.title, heading, True)
+    plain = _with_lines(pages, worded, paper, excerpt.score.title, heading, False)
+    answers = _with_lines(pages, worded, paper, excerpt.score.title, heading, True)
     words = {_kind_line(heading, "worksheet"): _kind_line(heading, "answers"), _name_line(heading): "", line_words("write", language): ""}
-    return Worksheets(plain, tuple(reworded(page, words) for page in answers))
+    return plain, tuple(reworded(page, words) for page in answers)
 
 
 def _with_lines(
     pages: Sequence[str], marks: Sequence[Mark], paper: Paper, title: str, heading: Heading, filled: bool
 ) -> tuple[str, ...]:
     """Return the pages with a line for each number, and with lines for notes where there is room left."""
-    rooms = _place([Answer(number, _full(mark), filled) for number, mark in enumerate(marks, 1)], pages[-1], paper)
-    for room in rooms:
-        fill(room, heading.language)
-    own = [room.sheet for room in rooms[1:]]
+    over, *own = _place([Answer(number, _full(mark), filled) for number, mark in enumerate(marks, 1)], pages[-1], paper)
     total = len(pages) + len(own)
+    for sheet in (over, *own):
+        sheet.fill(heading.language)
     for number, sheet in enumerate(own, len(pages) + 1):
-        draw_page_foot(sheet, number, total, title, "", paper)
-    return (*numbered([*pages[:-1], laid_over(pages[-1], rooms[0].sheet)], 0, len(own)), *(sheet.to_svg() for sheet in own))
+        sheet.foot(number, total, title)
+    return (*numbered([*pages[:-1], laid_over(pages[-1], over)], 0, len(own)), *(sheet.to_svg() for sheet in own))
 
 
-def _place(answers: Sequence[Answer], page: str, paper: Paper) -> list[Room]:
-    """Draw the lines, those of the fewest pages; return what is left of each page: that over the music first, then new ones."""
-    return min((_in_columns(answers, below_music(page, paper), paper, columns) for columns in COLUMNS), key=len)
+def _place(answers: Sequence[Answer], page: str, paper: Paper) -> list[Sheet]:
+    """Draw the lines, in the columns that take the fewest pages; return the page over the music, then new ones."""
+    return min((_in_columns(answers, below_music(page, paper), columns) for columns in COLUMNS), key=len)
 
 
-def _in_columns(answers: Sequence[Answer], over: Room, paper: Paper, columns: int) -> list[Room]:
-    rooms = [over]
+def _in_columns(answers: Sequence[Answer], over: Sheet, columns: int) -> list[Sheet]:
+    pages = [over]
     if answers and over.bottom - over.top < FEWEST * LINE:
-        rooms.append(new_page(paper))
+        pages.append(Sheet(over.paper))
     while answers:
-        room = rooms[-1]
-        width = (room.width + GUTTER) / columns - GUTTER
-        frame = Frame(tuple(SIDE + each * (width + GUTTER) for each in range(columns)), width, room.top, SIDE, room.bottom)
-        placed = [each for each in flow(answers[:MOST_ON_PAGE], frame) if each.page == 0]
-        for each in placed:
-            each.block.draw(room.sheet, each.x, each.y, width)
-        rooms[-1] = room.below(block_bottom(placed, 0, width, room.top) + GAP)
+        frame = frame_of(pages[-1], columns)
+        placed = flow(answers[:MOST_ON_PAGE], frame)
+        draw_all(placed, pages[-1], frame.width)
+        pages[-1].top += GAP
         answers = answers[len(placed) :]
         if answers:
-            rooms.append(new_page(paper))
-    return rooms
+            pages.append(Sheet(over.paper))
+    return pages
 
 
 def _full(mark: Mark) -> str:
