@@ -34,7 +34,7 @@ def html_page(package: str, rules: tuple[str, str] = ("", ""), /, **values: Any)
     policy = (
         f"default-src 'none'; style-src {_digest(style)}; script-src {_digest(script)}; font-src data:; base-uri 'none'; form-action 'none'"
     )
-    made: str = _template(package).render(values, style=_as_it_is(style), script=_as_it_is(script), policy=policy, version=__version__)
+    made: str = _template(package).render(values, css=_as_it_is(style), script=_as_it_is(script), policy=policy, version=__version__)
     return made
 
 
@@ -42,7 +42,7 @@ def words_on(package: str, **values: Any) -> str:
     """Return everything that stands on a page, tags among it, but for style and script: all the letters that it needs."""
     from html import unescape
 
-    return unescape(_template(package).render(values, style="", script="", policy="", version=""))
+    return unescape(_template(package).render(values, css="", script="", policy="", version=""))
 
 
 def _as_it_is(text: str) -> Any:

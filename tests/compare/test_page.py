@@ -21,7 +21,7 @@ from scores_at_hand import EXAMPLES
 from annotator.musicxml.seal import is_our_work
 from annotator.options.settings import LANGUAGES, Options
 from annotator.products.compare.comparison import plan_comparison
-from annotator.products.compare.page_fonts import Lettering, faces
+from annotator.products.compare.web_fonts import Lettering, faces
 from annotator.products.marked_copies import Copying
 from annotator.words.phrases import comparing
 

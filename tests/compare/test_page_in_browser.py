@@ -16,7 +16,7 @@ from annotator.marks.marking import Markings
 from annotator.marks.report import Report
 from annotator.options.settings import Options
 from annotator.products.compare import comparison
-from annotator.products.compare.reasons import reasons
+from annotator.products.compare.comparison import reasons
 from annotator.products.marked_copies import Copying
 
 GREY, INK = (0x90, 0x90, 0x90), (0, 0, 0)

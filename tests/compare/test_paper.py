@@ -25,9 +25,8 @@ from annotator.pages.paper import paper_of
 from annotator.pages.pdf import write_png
 from annotator.pages.svg import classes, numbers
 from annotator.products.compare import comparison
-from annotator.products.compare.pairs import pair_pages
-from annotator.products.compare.sheets import Sheet
-from annotator.products.compare.systems import Cut, System
+from annotator.products.compare.plain_and_marked import Cut, System
+from annotator.products.compare.sheets import Sheet, pair_pages
 from annotator.products.marked_copies import Copying
 
 STUDIES = [path.stem for path in sorted(EXAMPLES.glob("*.musicxml"))]

@@ -11,7 +11,7 @@ from scores_at_hand import EXAMPLES
 from annotator.marks.finding import find_figures
 from annotator.marks.marking import markings
 from annotator.marks.report import Report
-from annotator.products.compare.reasons import grey_counts, holds, reasons
+from annotator.products.compare.comparison import grey_counts, reasons
 
 STUDIES = sorted(EXAMPLES.glob("*.musicxml"))
 
@@ -52,10 +52,3 @@ def test_a_tied_on_note_is_grey_for_the_reason_of_the_note_it_continues() -> Non
     again = replace(report, score=score)
     why = reasons(again, markings(again, score))
     assert why[tied.number] == figure.kind
-
-
-def test_one_kind_suffices_for_a_note_but_what_notes_share_needs_each() -> None:
-    assert holds("arpeggio trill", {"trill"})
-    assert not holds("arpeggio trill", set())
-    assert not holds("arpeggio,trill", {"trill"})
-    assert holds("arpeggio turn,trill", {"turn", "trill"})

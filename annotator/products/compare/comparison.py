@@ -1,29 +1,31 @@
 """The comparison of one score, from file to files: a PDF with plain and marked, and one page for the screen.
 
 Nothing is written to the source, and every file is complete or absent.
+
+Conventions: why a note is grey, its *reason*, is the names of the kinds whose figures make it so, alphabetically, with spaces between them;
+any one of them suffices. What belongs to several notes (a beam, a tie) has the reasons of all of them, with commas between, and each must
+hold.
 """
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from annotator.marks.marking import markings
+from annotator.marks.marking import Markings, markings
 from annotator.marks.report import Report
 from annotator.musicxml.files import Output, output_path
 from annotator.options.settings import Options, options_of
 from annotator.pages.engraving import engrave
-from annotator.pages.paper import HeadLine, Paper, head_lines, paper_of, rights
+from annotator.pages.paper import Paper, head_lines, paper_of, rights
 from annotator.pages.pdf import load_ahead, write_pdf
 from annotator.pages.render_copy import render_copy
-from annotator.products.compare.facing import facing_pages
-from annotator.products.compare.page import Texts, page
-from annotator.products.compare.page_music import music_of, reasons_in
-from annotator.products.compare.pairs import pair_pages
-from annotator.products.compare.reasons import grey_counts, reasons
-from annotator.products.compare.sheets import Sheet
-from annotator.products.compare.systems import Cut, System, cut
+from annotator.products.compare.plain_and_marked import Cut, System, cut
+from annotator.products.compare.screen import Music, page
+from annotator.products.compare.sheets import Sheet, facing_pages, pair_pages
 from annotator.products.marked_copies import Copying, copying_of, found, unmarked
 from annotator.products.planning import Made, Plan, Planned
 from annotator.reading import Document
@@ -110,16 +112,18 @@ class _Work:
 
     def screen(self) -> str:
         """Return the page."""
-        wide, narrow = self._close, self._cut(False, NARROW, "even")
-        wide = replace(wide, glyphs={**narrow.glyphs, **wide.glyphs})
-        why = reasons_in(wide, narrow)
-        kinds = {name: figure.kind for name, figure in self._report.figures}
-        music, short = (
-            music_of(made, why, kinds, self._notes, self._names(made), self._style, paper_of(paper).inner_width)
-            for made, paper in ((wide, self._copying.paper), (narrow, NARROW))
+        sizes = [(self._close, paper_of(self._copying.paper)), (self._cut(False, NARROW, "even"), NARROW)]
+        return page(
+            self._report,
+            [Music(made, self._names(made), paper.inner_width) for made, paper in sizes],
+            self._notes,
+            self._style,
+            grey_counts(self._report, self._why),
+            title=self._title,
+            people=[line.text for line in self._head if line.side != "middle"],
+            legend=self._legend,
+            rights=rights(self._document),
         )
-        texts = Texts(self._title, _people(self._head), self._legend, rights(self._document))
-        return page(self._report, music, short, texts, self._style, grey_counts(self._report, self._why))
 
     def _names(self, made: Cut) -> list[str]:
         """Return what systems are called by those who hear the page."""
@@ -135,6 +139,20 @@ class _Work:
         return words.format(number=number, count=count, bars="–".join(ends if several else ends[:1]))
 
 
-def _people(lines: list[HeadLine]) -> list[str]:
-    return [line.text for line in lines if line.side != "middle"]
+def reasons(report: Report, markings: Markings) -> Mapping[int, str]:
+    """Return the reason of each grey note by its number; a tied-on note has that of the note it continues."""
+    kinds: dict[int, set[str]] = {}
+    for _, figure in report.figures:
+        for note in figure.grey:
+            kinds.setdefault(note.number, set()).add(figure.kind)
+    tied = [note for part in report.score.parts for note in part.notes if note.continues is not None]
+    for note in sorted(tied, key=lambda note: (note.tick, note.number)):
+        if note.continues in kinds:
+            kinds.setdefault(note.number, set()).update(kinds[note.continues])
+    return {number: " ".join(sorted(kinds[number])) for number in sorted(markings.grey) if number in kinds}
 
+
+def grey_counts(report: Report, why: Mapping[int, str]) -> Mapping[str, int]:
+    """Return how many of the notes that count are grey for each reason, reasons alphabetically."""
+    counts = Counter(why[number] for number in report.grey_numbers)
+    return {reason: counts[reason] for reason in sorted(counts)}

@@ -1,12 +1,23 @@
-"""Sheets of paper: music put on a page of its own, with page head and foot, as one SVG text that the PDF is painted from.
+"""Plain and marked on paper: system above system, or on facing pages; each page one SVG text that the PDF is painted from.
 
-Conventions: a ``Sheet`` is what is alike on all pages; everything on a page is drawn in its margin group, in hundredths of a millimetre.
+Conventions
+-----------
+* A ``Sheet`` is what is alike on all pages; everything on a page is drawn in its margin group, in hundredths of a millimetre.
+* A pair is a system without marks and the same system with them below it: one drawing used twice, so that every note stands exactly above
+  its marked twin.
+
+Rules
+-----
+* No pair is split, and there are as few pages as can be, filled as evenly as can be. What is left over on a page goes between its pairs,
+  up to a limit. If the tallest pair is higher than the page, all pairs are made smaller by the same factor.
+* Facing pages: plain on the left, marked on the right, the same systems on both. The pages of a booklet face each other from its second
+  page on, so a front page comes first: title, names, what is left to read, and how to print.
 """
 
 from __future__ import annotations
 
 import copy
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,11 +25,21 @@ from lxml import etree
 
 from annotator.marks.style import Style
 from annotator.pages import fonts
-from annotator.pages.paper import MARGIN, Paper, draw_foot
+from annotator.pages.boxes import around, boxes_of
+from annotator.pages.paper import MARGIN, POINT, HeadLine, Paper, draw_foot
 from annotator.pages.svg import SVG
+from annotator.products.compare.plain_and_marked import NAMESPACES, Cut, System, plain, scoped, without_reasons
 
-NAMESPACES: Any = {None: SVG.strip("{}")}
-"""Of a drawing: SVG without a prefix."""
+WITHIN, BETWEEN, WIDEST = 380.0, 900.0, 2600.0
+"""Room from ink to ink: between the two of a pair, between pairs at least, and between pairs at most."""
+
+BELOW_HEAD = 700.0
+WORD = 7.5 * POINT
+WORD_AT = -420.0
+"""Size of the words at the left, and where their middle stands, in the margin."""
+
+TITLE, LINE, SMALL = 24.0 * POINT, 12.0 * POINT, 10.0 * POINT
+"""Sizes on the front page."""
 
 _PAGE = "page"
 
@@ -36,21 +57,134 @@ class Sheet:
     notice: str
 
 
-def sheet_text(sheet: Sheet, content: Iterable[Any], number: int, pages: int, legend: str | None = None) -> str:
+def pair_pages(cut: Cut, sheet: Sheet, words: tuple[str, str]) -> tuple[str, ...]:
+    """Return the pages as SVG texts. ``words`` stand left of the plain and of the marked systems."""
+    head = [] if cut.head is None else [cut.head]
+    top = around([box for each in head for box in boxes_of(each)]).bottom + BELOW_HEAD if head else 0.0
+    room = sheet.paper.inner_height
+    scale = min(1.0, (room - top) / max(_height(system) for system in cut.systems))
+    pages = _dealt([scale * _height(system) for system in cut.systems], top, room)
+    texts = []
+    for number, (first, behind) in enumerate(pages, 1):
+        start = top if number == 1 else 0.0
+        content = [*(copy.deepcopy(head) if number == 1 else []), *_pairs(cut.systems[first:behind], scale, start, room, words)]
+        texts.append(_text_of(sheet, content, number, len(pages)))
+    return tuple(texts)
+
+
+def facing_pages(cut: Cut, sheet: Sheet, words: tuple[str, str], front: Sequence[str], people: Sequence[HeadLine]) -> tuple[str, ...]:
+    """Return the pages as SVG texts: the front page, then plain and marked in turn.
+
+    ``words`` name the two in the page foot; ``front`` are the lines on the front page below title and names.
+    """
+    pages = 1 + 2 * len(cut.pages)
+    texts = [_text_of(sheet, _front(sheet, front, people), 1, pages, "")]
+    for index, systems in enumerate(cut.pages):
+        here = [cut.systems[each] for each in systems]
+        head = [copy.deepcopy(cut.head)] if index == 0 and cut.head is not None else []
+        upper = [_group([plain(each.music)], "plain") for each in here]
+        lower = [_group(_marked(each), "marked") for each in here]
+        number = 2 + 2 * index
+        texts.append(_text_of(sheet, [*head, *upper], number, pages, words[0]))
+        texts.append(_text_of(sheet, [*copy.deepcopy(head), *lower], number + 1, pages, f"{words[1]} · {sheet.legend}"))
+    return tuple(texts)
+
+
+def _height(system: System) -> float:
+    """Return the height of a pair, with the room between its two, before it is made smaller."""
+    return system.bare.bottom - system.bare.top + WITHIN + system.ink.bottom - system.ink.top
+
+
+def _dealt(heights: Sequence[float], top: float, room: float) -> list[tuple[int, int]]:
+    """Deal pairs of some heights out to pages; return the first of each page and the first behind it.
+
+    From the last pair on back, the best deal of the rest is known: (pages, unevenness, how many pairs on its first page).
+    """
+    best: list[tuple[int, float, int]] = [(0, 0.0, 0)]
+    for start in range(len(heights) - 1, -1, -1):
+        free = room - (top if start == 0 else 0.0)
+        choices = []
+        for count in range(1, len(heights) - start + 1):
+            used = sum(heights[start : start + count]) + BETWEEN * (count - 1)
+            if count > 1 and used > free:
+                break
+            pages, unevenness, _ = best[-count]
+            choices.append((pages + 1, unevenness + ((free - used) / room) ** 2, count))
+        best.append(min(choices))
+    dealt, start = [], 0
+    while start < len(heights):
+        behind = start + best[len(heights) - start][2]
+        dealt.append((start, behind))
+        start = behind
+    return dealt
+
+
+def _pairs(systems: Sequence[System], scale: float, top: float, room: float, words: tuple[str, str]) -> list[Any]:
+    """Return the pairs of a page, each system plain and marked with its words beside it."""
+    left = room - top - scale * sum(_height(system) for system in systems)
+    between = min(WIDEST, left / (len(systems) - 1)) if len(systems) > 1 else 0.0
+    content = []
+    y = top
+    for system in systems:
+        upper_at = y - scale * system.bare.top
+        lower_at = y + scale * (system.bare.bottom - system.bare.top + WITHIN - system.ink.top)
+        middle = scale * _middle(system)
+        content += [_group([plain(system.music)], "plain", (0.0, upper_at), scale), _word(words[0], upper_at + middle)]
+        content += [_group(_marked(system), "marked", (0.0, lower_at), scale), _word(words[1], lower_at + middle)]
+        y += scale * _height(system) + between
+    return content
+
+
+def _middle(system: System) -> float:
+    """Return the height halfway between the highest and the lowest note: near the middle of the staves."""
+    whole = around(list(system.notes.values()) or [system.bare])
+    return (whole.top + whole.bottom) / 2
+
+
+def _word(text: str, middle: float) -> Any:
+    """Return a word that is read from below, in the left margin."""
+    word = _group([_line(text, 0.0, 0.0, WORD, "middle", font_style="italic")], "sheet")
+    word.set("transform", f"translate({WORD_AT:.0f}, {middle:.0f}) rotate(-90)")
+    return word
+
+
+def _marked(system: System) -> list[Any]:
+    """Return a system with its figures."""
+    return [without_reasons(system.music), *(copy.deepcopy(each) for each in system.figures)]
+
+
+def _front(sheet: Sheet, front: Sequence[str], people: Sequence[HeadLine]) -> list[Any]:
+    """Return the lines of the front page, in its upper third."""
+    middle = sheet.paper.inner_width / 2
+    y = sheet.paper.inner_height / 4
+    lines = []
+    title = next((line for line in people if line.side == "middle"), None)
+    if title is not None:
+        lines.append(_line(title.text, middle, y, min(TITLE, TITLE * title.points / 18.0), "middle"))
+        y += 2.2 * LINE
+    for line in people:
+        if line is not title:
+            lines.append(_line(line.text, middle, y, line.size, "middle", font_style="italic"))
+            y += 1.6 * LINE
+    y += 2 * LINE
+    for text in front:
+        lines.append(_line(text, middle, y, SMALL, "middle"))
+        y += 1.7 * SMALL
+    return [_group(lines, "sheet")]
+
+
+def _text_of(sheet: Sheet, content: Iterable[Any], number: int, pages: int, legend: str | None = None) -> str:
     """Return a page with some groups on it; ``legend`` stands in the foot in place of the usual one."""
     width, height = sheet.paper.width, sheet.paper.height
-    root = etree.Element(SVG + "svg", nsmap=NAMESPACES)
     size = {"width": f"{width / 10:g}mm", "height": f"{height / 10:g}mm"}
-    for name, value in ({"id": _PAGE, "viewBox": f"0 0 {width} {height}"} | size).items():
-        root.set(name, value)
+    root = etree.Element(SVG + "svg", {"id": _PAGE, "viewBox": f"0 0 {width} {height}"} | size, nsmap=NAMESPACES)
     definitions = etree.SubElement(root, SVG + "defs")
-    etree.SubElement(root, SVG + "style").text = _scoped(sheet.rules)
-    drawing = etree.SubElement(root, SVG + "svg", {"class": "definition-scale", "viewBox": f"0 0 {10 * width} {10 * height}"})
-    for name in ("color", "fill"):
-        drawing.set(name, sheet.style.ink)
-    drawing.set("font-family", f"{fonts.FAMILY}, Times, serif")
-    margin = etree.SubElement(drawing, SVG + "g", {"class": "page-margin"})
-    margin.set("transform", f"translate({10 * MARGIN}, {10 * sheet.paper.top})")
+    etree.SubElement(root, SVG + "style").text = scoped(sheet.rules, f"#{_PAGE}")
+    look = {"color": sheet.style.ink, "fill": sheet.style.ink, "font-family": f"{fonts.FAMILY}, Times, serif"}
+    box = f"0 0 {10 * width} {10 * height}"
+    drawing = etree.SubElement(root, SVG + "svg", {"class": "definition-scale", "viewBox": box} | look)
+    place = f"translate({10 * MARGIN}, {10 * sheet.paper.top})"
+    margin = etree.SubElement(drawing, SVG + "g", {"class": "page-margin", "transform": place})
     margin.extend(content)
     draw_foot(margin, number, pages, sheet.title, sheet.legend if legend is None else legend, sheet.notice, sheet.paper)
     used = {each.get("href", "").removeprefix("#") for each in margin.iter(SVG + "use")}
@@ -59,17 +193,7 @@ def sheet_text(sheet: Sheet, content: Iterable[Any], number: int, pages: int, le
     return text
 
 
-def _scoped(rules: str) -> str:
-    """Put the page's id before every selector, as the painter and a browser expect it."""
-    made = []
-    for rule in rules.split("}"):
-        selectors, brace, body = rule.partition("{")
-        if brace:
-            made.append(",".join(f"#{_PAGE} {each.strip()}" for each in selectors.split(",")) + "{" + body + "}")
-    return "".join(made)
-
-
-def text_element(text: str, x: float, y: float, size: float, anchor: str = "start", **attributes: str) -> Any:
+def _line(text: str, x: float, y: float, size: float, anchor: str = "start", **attributes: str) -> Any:
     """Return a line of text; attributes such as ``font_style`` get their hyphens here."""
     named = {name.replace("_", "-"): value for name, value in attributes.items()}
     element = etree.Element(SVG + "text", {"x": f"{x:.0f}", "y": f"{y:.0f}", "font-size": f"{size:.0f}px", "text-anchor": anchor} | named)
@@ -77,7 +201,7 @@ def text_element(text: str, x: float, y: float, size: float, anchor: str = "star
     return element
 
 
-def group(children: Iterable[Any], name: str, move: tuple[float, float] = (0.0, 0.0), scale: float = 1.0) -> Any:
+def _group(children: Iterable[Any], name: str, move: tuple[float, float] = (0.0, 0.0), scale: float = 1.0) -> Any:
     """Return children as one group, moved (and then made smaller)."""
     element = etree.Element(SVG + "g", {"class": name})
     steps = [f"translate({move[0]:.1f}, {move[1]:.1f})"] if move != (0.0, 0.0) or scale != 1.0 else []

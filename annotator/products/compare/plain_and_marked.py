@@ -20,7 +20,10 @@ from lxml import etree
 
 from annotator.errors import EngraverError
 from annotator.pages.boxes import Box, around, boxes_of
-from annotator.pages.svg import HREF, SVG, classes, numbers
+from annotator.pages.svg import HREF, SVG, classes, numbers, parsed
+
+NAMESPACES: Any = {None: SVG.strip("{}")}
+"""Of a drawing: SVG without a prefix."""
 
 _FACE = re.compile(r"@font-face\s*\{[^}]*\}")
 
@@ -56,7 +59,7 @@ class Cut:
 
 def cut(pages: Sequence[str], figures: Mapping[str, Iterable[str]]) -> Cut:
     """Cut marked pages into systems. ``figures`` are the page ids of each figure's notes by the figure's id."""
-    roots = [_parsed(page) for page in pages]
+    roots = [parsed(page, blanks=False) for page in pages]
     glyphs: dict[str, Any] = {}
     systems: list[System] = []
     ranges, loose = [], []
@@ -79,11 +82,6 @@ def margin_of(root: Any) -> Any:
     if margin is None:
         raise EngraverError("a page has no music on it")
     return margin
-
-
-def _parsed(page: str) -> Any:
-    parser = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True, remove_blank_text=True, remove_comments=True)
-    return etree.fromstring(page.encode("utf-8"), parser)
 
 
 def _glyphs(root: Any) -> dict[str, Any]:
@@ -134,6 +132,16 @@ def _with_figures(systems: list[System], loose: list[Any], figures: Mapping[str,
         for index, system in enumerate(systems)
         for found in [own.get(index, [])]
     ]
+
+
+def scoped(rules: str, place: str) -> str:
+    """Return the engraver's style rules for what stands in a place (a selector), without those of its own editor."""
+    made = []
+    for rule in rules.split("}"):
+        selectors, brace, body = rule.partition("{")
+        if brace and ".cursor" not in selectors and ".placeholder" not in selectors:
+            made.append(",".join(f"{place} {each.strip()}" for each in selectors.split(",")) + "{" + body.strip() + "}")
+    return "\n".join(made)
 
 
 def plain(group: Any) -> Any:

@@ -80,6 +80,7 @@ def _music_font(characters: list[str]) -> bytes:
     """Return a font of music characters, drawn from the engraver's outlines."""
     from fontTools.fontBuilder import FontBuilder
     from fontTools.pens.t2CharStringPen import T2CharStringPen
+    from fontTools.svgLib.path import parse_path
 
     drawn = {f"uni{ord(each):04X}": fonts.glyph(each) for each in characters}
     builder = FontBuilder(round(fonts.EM), isTTF=False)
@@ -90,7 +91,7 @@ def _music_font(characters: list[str]) -> bytes:
     for name, glyph in drawn.items():
         widths[name] = round(glyph.advance * fonts.EM)
         pen = T2CharStringPen(widths[name], None)
-        _draw(pen, glyph)
+        parse_path(" ".join(kind + " ".join(map(str, values)) for kind, *values in glyph.outline), pen)
         strings[name] = pen.getCharString()
     builder.setupCFF(MUSIC, {"FullName": MUSIC}, strings, {})
     builder.setupHorizontalMetrics({name: (width, 0) for name, width in widths.items()})
@@ -101,27 +102,6 @@ def _music_font(characters: list[str]) -> bytes:
     builder.updateHead(created=_MOMENT, modified=_MOMENT)
     builder.font.recalcTimestamp = False
     return _woff(builder.font)
-
-
-def _draw(pen: Any, glyph: fonts.Glyph) -> None:
-    """Trace an outline with a font pen."""
-    is_open = False
-    for kind, *values in glyph.outline:
-        points = list(zip(values[::2], values[1::2], strict=True))
-        if kind == "M":
-            if is_open:
-                pen.closePath()
-            pen.moveTo(points[0])
-            is_open = True
-        elif kind == "L":
-            pen.lineTo(points[0])
-        elif kind == "C":
-            pen.curveTo(*points)
-        elif is_open:
-            pen.closePath()
-            is_open = False
-    if is_open:
-        pen.closePath()
 
 
 def _woff(font: Any) -> bytes:
