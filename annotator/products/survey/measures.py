@@ -20,7 +20,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any
 
 from annotator.music.showing import counted
@@ -219,24 +219,14 @@ class Survey:
         return f"<Survey: {counted(len(self.scores), 'score')}, {len(self.failed)} failed, {len(self.left_out)} left out>"
 
 
-def measured_record(measures: Measures, effort: float) -> str:
-    """Return the record of a score."""
-    return _line({"effort": round(effort, 3), "measures": asdict(measures)})
-
-
-def left_out_record(reason: str) -> str:
-    """Return the record of a file that is left out."""
-    return _line({"left_out": reason})
-
-
-def failed_record(message: str, exit_code: int) -> str:
-    """Return the record of a file that cannot be read."""
-    return _line({"failed": message, "code": exit_code})
+def record_of(**content: Any) -> str:
+    """Return the record with some content: ``measures`` and ``effort``, or ``failed`` and ``code``, or ``left_out``."""
+    return json.dumps(content, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
 
 
 def fault_record(what: str) -> str:
     """Return the record of a file over which the program failed."""
-    return failed_record(f"a fault of the program ({' '.join(what.split())}); figures --debug shows where", FAULT)
+    return record_of(failed=f"a fault of the program ({' '.join(what.split())}); figures --debug shows where", code=FAULT)
 
 
 def worth_keeping(record: str) -> bool:
@@ -258,7 +248,3 @@ def read_record(path: str, digest: str, record: str) -> Measured | Failed | Left
     for name, kind in (("right", HandMeasures), ("left", HandMeasures), ("rhythm", Rhythm), ("texture", Texture)):
         measures[name] = kind(**measures[name])
     return Measured(path, digest, Measures(**measures), held["effort"])
-
-
-def _line(content: dict[str, Any]) -> str:
-    return json.dumps(content, ensure_ascii=False, separators=(",", ":"), sort_keys=True)

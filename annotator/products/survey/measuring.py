@@ -18,7 +18,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from itertools import pairwise
 from math import log2
 from typing import Any
@@ -32,23 +32,12 @@ from annotator.marks.finding import find_figures, parts_looked_at
 from annotator.marks.report import Report
 from annotator.music.beats import beat_ticks
 from annotator.music.keys import home_key, local_keys
-from annotator.music.score import Bar, Note, Part, Score, ledger_lines
+from annotator.music.score import Note, Part, Score, ledger_lines
 from annotator.musicxml.record import TARGET
 from annotator.options.settings import Options
 from annotator.products.handout.hands import moments_of, widest
 from annotator.products.survey.effort import effort
-from annotator.products.survey.measures import (
-    Drilled,
-    HandMeasures,
-    KeyUsed,
-    Measures,
-    Rhythm,
-    Texture,
-    failed_record,
-    fault_record,
-    left_out_record,
-    measured_record,
-)
+from annotator.products.survey.measures import Drilled, HandMeasures, KeyUsed, Measures, Rhythm, Texture, fault_record, record_of
 from annotator.reading.loading import load
 from annotator.reading.parts import part_headers, piano_pairs
 from annotator.reading.reader import read_document
@@ -66,9 +55,9 @@ def measure_bytes(data: bytes) -> str:
     """Return the record of a file's bytes. Whatever happens becomes a record; only an interrupt gets through."""
     try:
         found = measure(data)
-        return left_out_record(found) if isinstance(found, str) else measured_record(found, effort(found))
+        return record_of(left_out=found) if isinstance(found, str) else record_of(effort=round(effort(found), 3), measures=asdict(found))
     except AnnotatorError as error:
-        return failed_record(str(error).removeprefix(UNNAMED), error.exit_code)
+        return record_of(failed=str(error).removeprefix(UNNAMED), code=error.exit_code)
     except Exception as fault:
         return fault_record(f"{type(fault).__name__}: {fault}")
 
@@ -265,14 +254,10 @@ def _syncopated(row: Played, resolution: int) -> int:
     beats = {bar.index: beat_ticks(bar, resolution) for bar in row.part.bars}
     count = 0
     for note in row.notes:
-        beat = beats[note.bar]
-        since = _in_bar(row.part.bars[note.bar], note) % beat
+        bar, beat = row.part.bars[note.bar], beats[note.bar]
+        since = (note.tick - bar.tick + bar.offset) % beat
         count += bool(since) and since + note.ticks + held.get(note.number, 0) > beat
     return count
-
-
-def _in_bar(bar: Bar, note: Note) -> int:
-    return note.tick - bar.tick + bar.offset
 
 
 def _apart(hands: Mapping[str, Sequence[Played]]) -> float:

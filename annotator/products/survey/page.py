@@ -66,23 +66,6 @@ class Label:
     y: float
 
 
-@dataclass(frozen=True, slots=True)
-class Scatter:
-    """The picture: the dots with their places, the titles, the radius of dots; heights of the lines of effort, places of those of share."""
-
-    dots: list[tuple[Place, Dot]]
-    labels: list[Label]
-    radius: str
-    efforts: list[tuple[float, int]]
-    shares: list[tuple[float, int]]
-    width: int = WIDTH
-    height: int = HEIGHT
-    left: int = LEFT
-    right: int = RIGHT
-    top: int = TOP
-    bottom: int = BOTTOM
-
-
 def survey_page(survey: Survey, language: str = "en") -> str:
     """Return the page of a survey as HTML text; ``language`` is one of ``settings.LANGUAGES``."""
     scores = survey.scores
@@ -155,18 +138,19 @@ def radius(count: int) -> float:
     return next((size for most, size in RADII if count <= most), SMALLEST)
 
 
-def scatter(dots: Sequence[Dot]) -> Scatter:
-    """Return the picture, dots in the order of share."""
+def scatter(dots: Sequence[Dot]) -> dict[str, Any]:
+    """Return the picture for the template: dots with their places, in the order of share, their titles, and the lines of the grid."""
     top = max(20, 10 * math.ceil((max(dot.effort for dot in dots) + 4) / 10))
     places = [(place(dot, top), dot) for dot in sorted(dots, key=lambda dot: (dot.share, dot.effort, dot.rank))]
     efforts = range(0, top + 1, 10 if top <= 60 else 20)
-    return Scatter(
-        places,
-        labels(places),
-        f"{radius(len(dots)):g}",
-        [(place(Dot(0, "", effort, 0), top)[1], effort) for effort in efforts],
-        [(place(Dot(0, "", 0, share / 100), top)[0], share) for share in range(0, 101, 20)],
-    )
+    return {
+        "dots": places,
+        "labels": labels(places),
+        "radius": f"{radius(len(dots)):g}",
+        "efforts": [(place(Dot(0, "", effort, 0), top)[1], effort) for effort in efforts],
+        "shares": [(place(Dot(0, "", 0, share / 100), top)[0], share) for share in range(0, 101, 20)],
+        **{"width": WIDTH, "height": HEIGHT, "left": LEFT, "right": RIGHT, "top": TOP, "bottom": BOTTOM},
+    }
 
 
 def place(dot: Dot, top: float) -> Place:
