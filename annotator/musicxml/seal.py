@@ -25,7 +25,6 @@ from hashlib import blake2b
 from pathlib import Path
 
 from annotator.errors import AnnotatorError
-from annotator.reading.document import LIMITS
 
 NAME = b"annotator"
 SIGNED = "<software>annotator<?annotator added?>"
@@ -115,6 +114,7 @@ _SEALS = _seals()
 def _contents(path: Path) -> list[bytes]:
     """Return the bytes of a file, or of the scores in an archive; nothing where they cannot be read."""
     from annotator.reading.container import is_archive, unpack
+    from annotator.reading.document import LIMITS
     from annotator.reading.loading import source_bytes
 
     try:
