@@ -90,9 +90,9 @@ def _neighbours(line: Line) -> Iterator[tuple[list[Group], bool]]:
     """Yield the groups that follow one another directly, two or more at a time; and whether all is silent after the last of them."""
     for first, stop in _stretches(line):
         events = line.events[first:stop]
-        keys = [tuple([int(note.pitch.semitone) for note in event.notes]) for event in events]
-        if all(len(each) == 1 for each in keys):
+        if all(event.single for event in events):
             continue
+        keys = [tuple([int(note.pitch.semitone) for note in event.notes]) for event in events]
         groups: list[Group] = []
         place = 0
         while place < len(events):

@@ -39,8 +39,9 @@ def detect_hands(texture: Texture) -> Iterator[Figure]:
     """Yield where the left hand doubles the right: strikes the very keys, or octaves, thirds, sixths or tenths below, or mirrors it."""
     for pairs in struck_together(texture):
         yield from _copies(texture, pairs)
+        below = [_below(right, left) for right, left in pairs]
         for interval in STEPS_BELOW:
-            yield from _parallels(texture, pairs, interval)
+            yield from _parallels(texture, pairs, below, interval)
         yield from _mirrors(texture, pairs)
 
 
@@ -130,10 +131,12 @@ def _octaves_below(right: Event, left: Event) -> int | None:
     return None if ways or way < 0 or way % 12 else way // 12
 
 
-def _parallels(texture: Texture, pairs: Sequence[Pair], interval: str) -> Iterator[Figure]:
-    """Yield where the left hand goes a generic interval below the right, as an unmarked note would."""
+def _parallels(texture: Texture, pairs: Sequence[Pair], below: Sequence[int | None], interval: str) -> Iterator[Figure]:
+    """Yield where the left hand goes a generic interval below the right, as an unmarked note would; ``below`` are letters, pair by pair."""
     steps = STEPS_BELOW[interval]
-    good = [_below(right, left) == steps and not marked(left.notes[0], texture.bars) for right, left in pairs]
+    if below.count(steps) < FEWEST:
+        return
+    good = [letters == steps and not marked(left.notes[0], texture.bars) for letters, (_, left) in zip(below, pairs, strict=True)]
     for first, stop in _shared_ends(pairs, _bridged(good, FEWEST)):
         yield from _figure(texture, pairs[first:stop], good[first:stop], f"hands-in-{interval}s", interval, -steps)
 

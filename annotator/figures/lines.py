@@ -176,9 +176,9 @@ class Line:
         return [event.notes[0].pitch for event in self.events]
 
     @cached_property
-    def strokes(self) -> list[tuple[Pitch, ...]]:
-        """The pitches that each event strikes, from low to high."""
-        return [tuple([note.pitch for note in event.notes]) for event in self.events]
+    def strokes(self) -> list[tuple[int, ...]]:
+        """What each event strikes, from low to high: numbers that are equal for equal pitches."""
+        return [tuple([256 * note.pitch.diatonic + int(note.pitch.semitone) for note in event.notes]) for event in self.events]
 
     @cached_property
     def moves(self) -> list[Move | None]:
