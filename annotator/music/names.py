@@ -3,6 +3,7 @@
 A tonic or root is spelled in ASCII: a letter and its alterations, ``"F"``, ``"Bb"``, ``"F#"``, ``"F##"``. Characters for people are
 made from these in ``annotator.words`` alone.
 
+>>> from annotator.music.score import pitch_of
 >>> name_of(pitch_of("B", -1, 3)), alter_of("F##"), Chord("C", "major", 1, "E")
 ('Bb', 2, Chord(root='C', quality='major', inversion=1, bass='E'))
 """
@@ -11,9 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from annotator.music.score import SEMITONES, STEPS, Pitch, pitch_of
-
-__all__ = ["Chord", "Scale", "alter_of", "class_of", "name_of", "pitch_of", "spelled"]
+from annotator.music.score import SEMITONES, STEPS, Pitch
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,7 @@ Intervals of the scales: Open Music Theory, chapters on scales and on modes. The
 
 >>> alter_in(Scale("A", "harmonic minor"), 4, ascending=False), alter_in(Scale("A", "melodic minor"), 3, ascending=True)
 (1, 1)
+>>> from annotator.music.score import pitch_at
 >>> run = [pitch_at(28 + step, 1 if step == 4 else 0) for step in range(8)]  # C D E F G♯ A B C
 >>> name_run(run, key_of(0), key_of(0).alters, Scale("C", "major"))
 Scale(tonic='A', type='harmonic minor')
@@ -31,22 +32,7 @@ from operator import and_
 
 from annotator.music.keys import FIFTHS_LETTERS, signature_scale
 from annotator.music.names import Scale, alter_of, class_of, name_of
-from annotator.music.score import STEPS, Key, Pitch, key_of, pitch_at
-
-__all__ = [
-    "COLLECTIONS",
-    "alter_in",
-    "alters_of",
-    "classes_in",
-    "collection_of",
-    "fifths_of",
-    "fits",
-    "has_all_letters",
-    "key_of",
-    "name_run",
-    "note_masks",
-    "pitch_at",
-]
+from annotator.music.score import STEPS, Key, Pitch, key_of
 
 MODES = {
     "ionian": 0,
