@@ -16,7 +16,7 @@ from operator import itemgetter
 
 from annotator.figures.copies import KINDS as COPIES
 from annotator.figures.copies import LABEL_COST, cut
-from annotator.figures.copy_rows import fresh_notes, places_in, played_lines
+from annotator.figures.copy_rows import Row, rows_of
 from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import Figure
 from annotator.figures.joining import there_and_back
@@ -49,13 +49,14 @@ def find_candidates(texture: Texture, options: Options) -> list[Figure]:
     in_part = dict.fromkeys(kind.detect_part for kind in wanted.values() if kind.detect_part)
     in_line = dict.fromkeys(kind.detect for kind in wanted.values() if kind.detect)
     wide = [figure for detect in in_part for figure in detect(texture) if asked_for(figure)]
-    copies = pruned(texture, find_copies(texture, [name for name, kind in wanted.items() if kind.repeat]))
+    rows = rows_of(texture)
+    copies = pruned(rows, find_copies(texture, [name for name, kind in wanted.items() if kind.repeat], rows))
     found = wide.copy()
     for line in texture.lines:
         whole = [figure for detect in in_line for figure in detect(line) if asked_for(figure)]
         of_line = [*whole, *filter(asked_for, _shortened(line, whole, [*wide, *copies]))]
         found += [_in_its_hand(texture, figure) for figure in of_line] if line.scope == "shared" else of_line
-    return [*found, *cut_short(texture, copies, found), *there_and_back(copies, texture.bars)]
+    return [*found, *cut_short(texture, rows, copies, found), *there_and_back(copies, texture.bars)]
 
 
 def _shortened(line: Line, whole: Sequence[Figure], wide: Sequence[Figure]) -> Iterator[Figure]:
@@ -120,14 +121,14 @@ def _in_its_hand(texture: Texture, figure: Figure) -> Figure:
     return figure if figure.hand == hand else replace(figure, hand=hand)
 
 
-def cut_short(texture: Texture, copies: Sequence[Figure], others: Iterable[Figure]) -> Iterator[Figure]:
-    """Yield copies, and each of them cut short where another copy or figure of its hand would take its place."""
+def cut_short(texture: Texture, rows: Sequence[Row], copies: Sequence[Figure], others: Iterable[Figure]) -> Iterator[Figure]:
+    """Yield copies, found in the rows of a part, and each cut short where another copy or figure of its hand would take its place."""
     by_hand: dict[str, list[Reach]] = {}
     for figure in [*others, *copies]:
         by_hand.setdefault(figure.hand, []).append((*_ends(figure), len(figure.grey)))
     begins = {hand: sorted(set(own)) for hand, own in by_hand.items()}
     ends = {hand: sorted(own, key=itemgetter(1)) for hand, own in begins.items()}
-    fresh = fresh_notes(texture)
+    fresh = rows[0].fresh if rows else frozenset()
     for copy in copies:
         yield copy
         edges = _cutting(copy, begins[copy.hand], ends[copy.hand])
@@ -151,14 +152,14 @@ def _cutting(copy: Figure, begins: Sequence[Reach], ends: Sequence[Reach]) -> se
     return found - {start, stop}
 
 
-def pruned(texture: Texture, copies: Iterable[Figure]) -> list[Figure]:
-    """Return the copies that do not lie within better ones of their hand."""
+def pruned(rows: Iterable[Row], copies: Iterable[Figure]) -> list[Figure]:
+    """Return the copies, found in the rows of a part, that do not lie within better ones of their hand."""
     by_hand: dict[str, list[Figure]] = {}
     for copy in copies:
         by_hand.setdefault(copy.hand, []).append(copy)
     places: dict[int, int] = {}
-    for line in played_lines(texture):
-        for event, place in zip(line.events, places_in(line), strict=True):
+    for row in rows:
+        for event, place in zip(row.events, row.places, strict=True):
             number = event.notes[0].number
             places[number] = min(place, places.get(number, place))
     return [copy for own in by_hand.values() for copy in _pruned(own, places)]

@@ -29,7 +29,7 @@ from annotator.figures.copies import (
     fitted,
 )
 from annotator.figures.copy_chains import Span, chained, paces_of, runs_apart, to_the_bar_line
-from annotator.figures.copy_rows import ELSEWHERE, ON_BAR, Odd, Row, not_moved, odd_notes, odd_within, rows_of
+from annotator.figures.copy_rows import ELSEWHERE, ON_BAR, Odd, Row, not_moved, odd_notes, odd_within
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.earlier_bars import copies_of_bars
 from annotator.figures.figure import Figure
@@ -64,9 +64,8 @@ Ways = tuple[Row, list[tuple[int, ...]], dict[tuple[int, ...], list[int]]]
 """A row, how it goes on from each of its strokes for as long as an imitation is, and the strokes from which it goes so."""
 
 
-def find_copies(texture: Texture, kinds: Collection[str]) -> Iterator[Figure]:
-    """Yield the copies of some kinds in a part: every hand's, and every voice's where a hand has several."""
-    rows = rows_of(texture)
+def find_copies(texture: Texture, kinds: Collection[str], rows: Sequence[Row]) -> Iterator[Figure]:
+    """Yield the copies of some kinds in a part: every hand's, and every voice's where a hand has several. ``rows`` are theirs."""
     ways = [_ways(row) for row in rows] if IMITATION in kinds else []
     for row in rows:
         found = chain(

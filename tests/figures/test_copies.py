@@ -12,7 +12,7 @@ from figures.lines_from_text import names, texture_of
 
 from annotator.figures.candidates import find_candidates, pruned
 from annotator.figures.copies import KINDS, cut, fitted
-from annotator.figures.copy_rows import ELSEWHERE, ON_BAR, ON_BEAT, places_in
+from annotator.figures.copy_rows import ELSEWHERE, ON_BAR, ON_BEAT, places_in, rows_of
 from annotator.figures.copy_search import find_copies
 from annotator.figures.cover import choose
 from annotator.figures.figure import Figure
@@ -30,7 +30,7 @@ END = "F#3*16"
 
 
 def copies(texture: Texture, *kinds: str) -> list[Figure]:
-    found = pruned(texture, find_copies(texture, kinds or KINDS))
+    found = pruned(rows_of(texture), find_copies(texture, kinds or KINDS, rows_of(texture)))
     for figure in found:
         assert holds(figure, texture.bars)
         assert figure.grey

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from scores_at_hand import NO_LOCAL_SCORES, keyboard_corpus, local_scores
 
+from annotator.figures.copy_rows import rows_of
 from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import Figure
 from annotator.figures.law import cover_up, written
@@ -30,7 +31,7 @@ def textures(path: Path) -> tuple[Texture, ...]:
 
 def figures_in(texture: Texture) -> Iterator[Figure]:
     """Yield what these kinds find in a part, and in its lines cut into pieces."""
-    yield from find_copies(texture, [kind.name for kind in MINE.values() if kind.repeat])
+    yield from find_copies(texture, [kind.name for kind in MINE.values() if kind.repeat], rows_of(texture))
     for detect_part in {kind.detect_part for kind in MINE.values() if kind.detect_part}:
         yield from detect_part(texture)
     for detect in {kind.detect for kind in MINE.values() if kind.detect}:

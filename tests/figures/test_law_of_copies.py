@@ -12,6 +12,7 @@ from scores_at_hand import EXAMPLES
 import annotator
 from annotator.figures import law
 from annotator.figures.copies import KINDS
+from annotator.figures.copy_rows import rows_of
 from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.joining import join
@@ -40,7 +41,7 @@ def resting_on(figures: list[Figure], number: int) -> set[int]:
 def chosen() -> tuple[list[Figure], tuple[annotator.music.score.Bar, ...]]:
     higher = [GROUP.replace("3", str(octave)) for octave in (3, 4, 5, 6)]
     texture = texture_of(" ".join([*higher, *higher, BAR]))
-    found = list(find_copies(texture, KINDS))
+    found = list(find_copies(texture, KINDS, rows_of(texture)))
     up = next(f for f in found if f.kind == "octave-copy" and f.moments[0][0].bar == 0)
     again = next(f for f in found if f.kind == "repeated-group" and f.moments[0][0].bar == 1 and len(f.moments) == 16)
     return [up, again], texture.bars
@@ -86,7 +87,7 @@ def test_what_is_shown_follows_all_together(path: object) -> None:
 def test_both_hands_are_one_figure_and_neighbours_are_one() -> None:
     low = BAR.replace("4", "3").replace("5", "4")
     texture = texture_of(f"{BAR} {BAR} {BAR}", f"{low} {low} {low}")
-    found = [f for f in find_copies(texture, ("repeated-group",)) if f.model_bars is None]
+    found = [f for f in find_copies(texture, ("repeated-group",), rows_of(texture)) if f.model_bars is None]
     assert len(found) == 2
     (figure,) = join(found, texture.bars)
     assert (figure.both_hands, figure.times, figure.group, len(figure.grey)) == (True, 2, 16, 64)

@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 from figures.lines_from_text import line_of, texture_of
 
+from annotator.figures.copy_rows import rows_of
 from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import CannotSpellOut, Covered, Figure
 from annotator.figures.law import cover_up, written
@@ -53,7 +54,7 @@ def found(kind: str) -> tuple[list[Figure], tuple[Bar, ...]]:
     figures: Iterable[Figure] = ()
     if entry.repeat:
         texture = texture_of(RIGHT_HAND[kind])
-        figures, bars = find_copies(texture, (kind,)), texture.bars
+        figures, bars = find_copies(texture, (kind,), rows_of(texture)), texture.bars
     elif kind in BOTH_HANDS:
         texture = texture_of(*BOTH_HANDS[kind])
         figures, bars = entry.detect_part(texture) if entry.detect_part else (), texture.bars
