@@ -75,8 +75,9 @@ def _with_marks(data: bytes, root: Any = None) -> bytes:
     source = load(data, limits=_ROOMY)
     own, text = source.tree.getroot(), source.text
     nodes = list(own.iter())
-    marked = take_out(source)
-    written = splice(text, nodes if marked else [], own if root is None else root, source.newline)
+    if not take_out(source) and root is None:
+        return data
+    written = splice(text, nodes, own if root is None else root, source.newline)
     return data if written == text else source.encoded(written)
 
 
@@ -118,26 +119,25 @@ def _info(name: str, compression: int) -> zipfile.ZipInfo:
 def splice(text: str, nodes: list[Any], root: Any, newline: str) -> str:
     """Return the source's text with what is ours in ``root`` in it, and nothing else that is ours.
 
-    ``nodes`` are all nodes of the text's own tree in document order, what is ours taken out of it since; none where nothing of ours is in
-    the text. What is not ours is the same in both.
+    ``nodes`` are all nodes of the text's own tree in document order, what is ours taken out of it since. What is not ours is the same in
+    both.
     """
     wanted = _ours(root)
     left_out = {inner for node in wanted for inner in node.iter()}
     originals = [node for node in root.iter() if node not in left_out]
     spans = _spans(text)
-    left = set(nodes[0].iter()) if nodes else set()
+    left = set(nodes[0].iter())
     gone = {place for place, node in enumerate(nodes) if node not in left}
     opened = {spans[place].before for place in gone if nodes[place].tag is etree.PI and nodes[place].text == CLOSED}
-    kept = [span for place, span in enumerate(spans) if place not in gone] if gone else spans
+    kept = [span for place, span in enumerate(spans) if place not in gone]
     if len(kept) != len(originals):
         raise ValueError(f"{len(originals)} nodes in the tree, {len(kept)} in the text")
     span_of = dict(zip(originals, kept, strict=True))
     edits = [(spans[place].before, spans[place].end, "") for place in gone]
     edits += _insertions(text, wanted, span_of, newline, opened)
-    edits += _attributes(text, root, bool(nodes), span_of)
-    if opened:
-        empty = (span for node, span in span_of.items() if span.inner in opened and len(node) == 0 and not node.text)
-        edits += [(span.inner - 1, span.end, "/>") for span in empty]
+    edits += _attributes(text, root, span_of)
+    empty = (span for node, span in span_of.items() if span.inner in opened and len(node) == 0 and not node.text)
+    edits += [(span.inner - 1, span.end, "/>") for span in empty]
     return _edited(text, edits)
 
 
@@ -199,19 +199,17 @@ def _insertions(text: str, wanted: list[Any], span_of: dict[Any, Span], newline:
             yield span.inner, span.inner, (record if span.inner in opened and len(parent) == len(put_in) else "") + insertion
 
 
-def _attributes(text: str, root: Any, marked: bool, span_of: dict[Any, Span]) -> Iterator[_Edit]:
-    """Yield the changes of attributes: in what has a record, and where the source is ``marked`` in whatever can be coloured."""
-    notes = root.iter("note") if marked else dict.fromkeys(each.getparent() for each in records(root) if each.text.startswith("grey"))
-    for element in (root, *(part for note in notes for _, part in coloured_parts(note))):
-        span = span_of.get(element)
-        if span is None:
-            continue
-        tag = text[span.start : span.inner]
-        changed = _with_attribute(tag, "color", element.get("color"))
-        if element is root:
-            changed = _with_attribute(changed, "version", root.get("version"))
-        if changed != tag:
-            yield span.start, span.inner, changed
+def _attributes(text: str, root: Any, span_of: dict[Any, Span]) -> Iterator[_Edit]:
+    """Yield the changes of attributes, in whatever can be coloured and in the root."""
+    for element in (root, *(part for note in root.iter("note") for _, part in coloured_parts(note))):
+        if element in span_of:
+            span = span_of[element]
+            tag = text[span.start : span.inner]
+            changed = _with_attribute(tag, "color", element.get("color"))
+            if element is root:
+                changed = _with_attribute(changed, "version", root.get("version"))
+            if changed != tag:
+                yield span.start, span.inner, changed
 
 
 def _with_attribute(tag: str, name: str, value: str | None) -> str:

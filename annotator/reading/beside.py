@@ -228,7 +228,10 @@ class Directions:
         staff = self._staff or staff_from(element.findtext("staff")) or 1
         words = " ".join(" ".join(each.text or "" for each in element.iterfind("direction-type/words")).split())
         for shift in element.iterfind("direction-type/octave-shift"):
-            self._octave_shift(shift, staff, bar, stands)
+            octaves = _OCTAVES.get(whole(shift.get("size")) or 8, 1)
+            by_type = {"down": octaves, "up": -octaves, "stop": 0}
+            if shift.get("type") in by_type:
+                self._octave_lines.append(OctaveLine(staff, bar, stands, stands, by_type[shift.get("type")]))
         if _JUMP.search(words):
             self.jumps.append(Jump(bar, tick, "jump", words))
             words = ""
@@ -255,11 +258,6 @@ class Directions:
             if line.octaves:
                 begun[line.staff] = replace(line, until=end)
         return tuple(sorted((*ended, *begun.values()), key=lambda line: (line.staff, line.tick)))
-
-    def _octave_shift(self, mark: Any, staff: int, bar: int, tick: int) -> None:
-        kind, octaves = mark.get("type"), _OCTAVES.get(whole(mark.get("size")) or 8, 1)
-        if kind in ("down", "up", "stop"):
-            self._octave_lines.append(OctaveLine(staff, bar, tick, tick, {"down": octaves, "up": -octaves}.get(kind, 0)))
 
 
 def _tempo(element: Any, words: str) -> tuple[str, Fraction | None, str]:

@@ -115,8 +115,8 @@ class PartHeader:
     the word that names the keyboard, ``other`` says that name, sound or program is another instrument's.
     """
 
-    name: str
-    keyboard: bool
+    name: str = ""
+    keyboard: bool = False
     hand: str = ""
     instrument: str = ""
     other: bool = False
@@ -174,7 +174,7 @@ def piano_pairs(root: Any, headers: Mapping[str, PartHeader]) -> dict[str, str]:
     names = list(single)
     pairs: dict[str, str] = {}
     for upper, lower in pairwise(names):
-        above, below = headers.get(upper, PartHeader("", False)), headers.get(lower, PartHeader("", False))
+        above, below = headers.get(upper, PartHeader()), headers.get(lower, PartHeader())
         alone = len(names) == 2
         same = above.keyboard and below.keyboard and (above.instrument == below.instrument or not (above.instrument and below.instrument))
         fits = single[upper] and single[lower] and not (above.other or below.other)

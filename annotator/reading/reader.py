@@ -50,7 +50,7 @@ def read_document(document: Document, limits: Limits = LIMITS) -> Score:
     except ScoreError as error:
         raise error.at(document.name) from None
     listed = part_headers(root)
-    headers = {name: listed.get(name, PartHeader("", False)) for name in layouts}
+    headers = {name: listed.get(name, PartHeader()) for name in layouts}
     places = {name: f"part {repr(headers[name].name) if headers[name].name else number}" for number, name in enumerate(layouts, 1)}
     repairs = Repairs()
     divisions = {name: _first_divisions(layouts[name], places[name], limits, repairs) for name in layouts}
