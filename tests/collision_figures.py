@@ -3,9 +3,9 @@
 Every score at hand (the keyboard music of music21's corpus, a local folder of scores), or those that are named, is made into the pages of
 ``mark``, ``handout`` (look-through page and marked score, worksheet, answers, covered copy, warm-up page, and all four steps of a practice
 series), ``compare`` (above each other and facing) and the ``narrow`` systems of its page for a phone, in each style and on each paper.
-Counted are pixels inked both by our marks and by something else, at 242 dots an inch (A4: 2000 pixels wide); labels or other texts of ours
-that meet; texts wider than their bracket; brackets of ``mark`` and of narrow systems without a free place. All of these must be 0, else the
-exit code is 1.
+Counted are pixels inked both by our marks and by something else, at 242 dots an inch (A4: 2000 pixels wide); labels, note names or other
+texts of ours that meet; texts wider than their bracket; brackets of ``mark`` and of narrow systems without a free place. All of these must
+be 0, else the exit code is 1.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from unittest import mock
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
-from marked_pages import collisions, meeting_texts, overlapping_labels, prepared, wider_than_their_bracket
+from marked_pages import collisions, meeting_names, meeting_texts, overlapping_labels, prepared, wider_than_their_bracket
 from scores_at_hand import keyboard_corpus, local_scores
 
 from annotator.marks.style import load_style, names
@@ -77,7 +77,7 @@ def figures_of(path: Path, style: str, paper: str, kind: str = "mark") -> Figure
         sum(page.count('class="bracket"') for page in pages),
         sum(page.count('class="label"') for page in pages),
         sum(collisions(pages, (on.width / 10, on.height / 10))),
-        sum(len(overlapping_labels(page)) + len(meeting_texts(page)) for page in pages),
+        sum(len(overlapping_labels(page)) + len(meeting_texts(page)) + len(meeting_names(page)) for page in pages),
         sum(len(wider_than_their_bracket(page)) for page in pages),
         crowded,
     )

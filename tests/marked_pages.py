@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 from functools import cache
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
@@ -19,8 +20,10 @@ from annotator.marks.style import load_style
 from annotator.music.score import Score
 from annotator.options.settings import Options
 from annotator.pages import fonts
+from annotator.pages.boxes import around, boxes_of
 from annotator.pages.engraving import engrave
 from annotator.pages.finishing import Engraving
+from annotator.pages.greying import groups_of
 from annotator.pages.pdf import write_png
 from annotator.reading import load, read_document
 from annotator.reading.document import Document
@@ -96,6 +99,13 @@ def meeting_texts(svg: str) -> list[tuple[str, str]]:
             left = float(text.get("x")) - width * {"middle": 0.5, "end": 1.0}.get(text.get("text-anchor", ""), 0.0)
             boxes.append((_place_of(text), left, float(text.get("y")) - 0.66 * size, left + width, float(text.get("y")), text.text))
     return _meeting(boxes)
+
+
+def meeting_names(svg: str) -> list[tuple[str, str]]:
+    """Return the pairs of note names beside anchors that meet."""
+    page = etree.fromstring(svg.encode(), etree.XMLParser(huge_tree=True))
+    names = [("".join(group.itertext()).strip(), around(list(boxes_of(group)))) for group in groups_of(page, "note-name")]
+    return [(one, other) for (one, a), (other, b) in combinations(names, 2) if a.meets(b, padding=-20.0)]  # boxes are 15 too wide
 
 
 def _place_of(text: Any) -> tuple[Any, ...]:

@@ -97,19 +97,16 @@ def _hull(points: list[Point], by: float = 0.0) -> Box:
 
 def boxes_of(element: Any, inherited: tuple[str, ...] = ()) -> Iterator[Box]:
     """Yield the boxes of everything drawn in an element and below it, in the coordinates outside that element."""
-    draw = _DRAWN.get(tag(element))
-    if draw is not None:
-        yield from draw(element)
-    elif "placeholder" in classes(element):
-        return
-    elif tag(element) == "text":
+    name = tag(element)
+    if name in _DRAWN:
+        yield from _DRAWN[name](element)
+    elif name == "text":
         yield from _text_boxes(element, inherited)
-    elif tag(element) == "g":
+    elif name == "g" and "placeholder" not in (own := classes(element)):
+        inherited += tuple(each for each in own if each in _LETTERED)
         transform = element.get("transform")
-        own = (*inherited, *(name for name in classes(element) if name in _LETTERED))
-        for child in element:
-            for box in boxes_of(child, own):
-                yield turned(box, transform) if transform else box
+        inside = (box for child in element for box in boxes_of(child, inherited))
+        yield from (turned(box, transform) for box in inside) if transform else inside
 
 
 def _stroke(element: Any) -> float:

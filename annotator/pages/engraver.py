@@ -16,8 +16,8 @@ pair as a document of its own (``mei``, ``cuts``): the engraver's selection says
 of the bars that begin ``systems``, and is answered how many systems each page has, and the pages or none. Starting takes longer than
 drawing a page, so a child that answered well is kept; each job gets a toolkit of its own, so that no answer depends on the jobs before.
 
-Pages are filled from the first, but where that leaves less than a third of a page to the last, the last three share their systems evenly;
-of two pages the second gets a third.
+Pages are filled from the first, but where the last would be less than seven tenths full (it is not spread over its height then), the last
+three share their systems evenly, or the last two where three cannot.
 
 Source: the engraver's documentation of its toolkit; that it can die on valid files was measured. Limits are ours: one page takes some
 tenths of a second on an old machine.
@@ -88,18 +88,18 @@ def even_pages(systems: Sequence[int]) -> tuple[int, ...]:
 
     >>> even_pages([6, 6, 6, 1])
     (6, 5, 4, 4)
-    >>> even_pages([6, 6, 3])
-    (6, 6, 3)
+    >>> even_pages([6, 6, 5]), even_pages([3, 6, 2])
+    ((6, 6, 5), (3, 4, 4))
     """
-    if len(systems) < 2 or 3 * systems[-1] >= systems[-2] or systems[-2] < 3:
+    if len(systems) < 2 or 10 * systems[-1] >= 7 * systems[-2]:
         return tuple(systems)
-    full, shared = systems[:-3], systems[-3:]
-    each, more = divmod(sum(shared), len(shared))
-    spread = [each + (index < more) for index in range(len(shared))]
-    if len(shared) < 3 or any(wanted > there for wanted, there in zip(spread[:-1], shared[:-1], strict=True)):
-        last = -(-(shared[-2] + shared[-1]) // 3)
-        spread = [*shared[:-2], shared[-2] + shared[-1] - last, last]
-    return (*full, *spread)
+    for count in (3, 2):
+        full, shared = systems[:-count], systems[-count:]
+        each, more = divmod(sum(shared), len(shared))
+        spread = [each + (index < more) for index in range(len(shared))]
+        if all(wanted <= there for wanted, there in zip(spread[:-1], shared[:-1], strict=True)):
+            return (*full, *spread)
+    return tuple(systems)
 
 
 def done(job: dict[str, Any]) -> dict[str, Any]:
@@ -117,13 +117,12 @@ def done(job: dict[str, Any]) -> dict[str, Any]:
         whole = toolkit.getMEI()
         ids = re.findall(r'<measure\b[^>]*? ?xml:id="([^"]+)"', whole)
         return {"ok": True, "mei": whole, "cuts": [_cut(toolkit, ids[first], ids[last]) for first, last in job["bars"]]}
-    count = toolkit.getPageCount()
-    pages = range(1, count + 1)
+    pages = range(1, toolkit.getPageCount() + 1)
     if job["job"] == "pages":
         return {"ok": True, "pages": [toolkit.renderToSVG(page) for page in pages]}
     on_page = Counter(toolkit.getPageWithElement(bar) for bar in job["systems"])
     systems = tuple(on_page[page] for page in pages)
-    wanted = count <= job["most"] and even_pages(systems) == systems
+    wanted = len(pages) <= job["most"] and even_pages(systems) == systems
     return {"ok": True, "systems": systems, "pages": [toolkit.renderToSVG(page) for page in pages if wanted]}
 
 

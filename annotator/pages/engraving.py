@@ -63,7 +63,6 @@ WIDENINGS = 4
 COVERINGS = 4
 """How often what is covered may change because a courtesy sign has moved something to another page, before nothing is covered."""
 
-NOTHING: Mapping[str, Any] = MappingProxyType({})
 LINKS = ["tie@startid", "tie@endid", "fing@startid", "arpeg@plist", "beamSpan@plist"]
 
 
@@ -182,7 +181,7 @@ def _fillings(drawing: Drawing, stretches: Stretches, room: int) -> Iterator[lis
         if pages:
             yield pages
             return
-        for closer in CLOSE if len(systems) <= FEW_PAGES else ():
+        for closer in CLOSE if len(systems) <= FEW_PAGES and 3 * systems[-1] < systems[-2] else ():
             pages, _ = _filled(job, document, starts, room, len(systems) - 1, closer)
             if pages:
                 yield pages
@@ -194,7 +193,7 @@ def _fillings(drawing: Drawing, stretches: Stretches, room: int) -> Iterator[lis
 
 
 def _filled(
-    job: Job, document: str, starts: Sequence[str], step: int, most: int = sys.maxsize, closer: Mapping[str, Any] = NOTHING
+    job: Job, document: str, starts: Sequence[str], step: int, most: int = sys.maxsize, closer: Mapping[str, Any] = MappingProxyType({})
 ) -> tuple[list[str], list[int]]:
     """Return pages, if they are well filled and at most so many (else none), and how many systems each has."""
     more = {"systems": starts, "most": most}

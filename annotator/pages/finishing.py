@@ -179,7 +179,7 @@ def _check_notes(pages: list[Any], copy: RenderCopy) -> None:
 
 def _margin(page: Any) -> Any:
     """Return the group that all of a page is drawn in."""
-    margin = next(iter(groups_of(page, "page-margin")), None)
+    margin = next((each for each in page.iter(SVG + "g") if "page-margin" in classes(each)), None)
     if margin is None:
         raise EngraverError("the engraver's page has no music on it")
     return margin

@@ -143,17 +143,14 @@ class _Typeface:
 
         font = TTFont(BytesIO(path.read_bytes()), lazy=True)  # of bytes: a file would stay open
         self._em = font["head"].unitsPerEm
-        self._names, self._metrics, self._outlines = font.getBestCmap(), font["hmtx"], font["glyf"]
-
-    def has(self, character: str) -> bool:
-        return ord(character) in self._names
+        self.names, self._metrics, self._outlines = font.getBestCmap(), font["hmtx"], font["glyf"]
 
     def advance(self, character: str) -> float:
-        return float(self._metrics[self._names[ord(character)]][0] / self._em)
+        return float(self._metrics[self.names[ord(character)]][0] / self._em)
 
     def ink(self, character: str) -> Box | None:
         """Return left, top, right and bottom of a character's ink, None where it has none."""
-        glyph = self._outlines[self._names[ord(character)]]
+        glyph = self._outlines[self.names[ord(character)]]
         if not glyph.numberOfContours:
             return None
         return glyph.xMin / self._em, -glyph.yMax / self._em, glyph.xMax / self._em, -glyph.yMin / self._em
@@ -171,7 +168,7 @@ def _chain(face: Face) -> tuple[Face, ...]:
 
 @lru_cache(maxsize=8192)
 def _face_for(character: str, face: Face) -> Face | None:
-    return next((each for each in _chain(face) if _typeface(each).has(character)), None)
+    return next((each for each in _chain(face) if ord(character) in _typeface(each).names), None)
 
 
 @lru_cache(maxsize=4096)

@@ -32,6 +32,7 @@ from lxml import etree
 from annotator.marks.marking import Mark
 from annotator.marks.style import Style
 from annotator.music.names import name_of
+from annotator.music.score import Note
 from annotator.pages.engraver import ask
 from annotator.pages.paper import HeadLine, Paper
 from annotator.pages.render_copy import PREFIX, RenderCopy, note_number, render_copy
@@ -135,16 +136,24 @@ def _carrier(index: int, mark: Mark, staff: int) -> Any:
 
 
 def add_note_names(mei: Any, marks: Sequence[Mark], anchors: frozenset[int], first_staff: Mapping[str, int], language: str) -> None:
-    """Let the engraver write its name beside each anchor, as it writes fingerings, on the side of the bracket."""
+    """Let the engraver write its name beside each anchor, as it writes fingerings, on the side of the bracket.
+
+    Those of a chord all belong to one of its notes: the engraver stacks them, from the staff outwards, only where they stand at one place.
+    """
     home = _homes(mei)
+    stacks: dict[tuple[int, int, str], list[Note]] = {}
     done: set[int] = set()
     for mark in marks:
         for note in mark.notes:
-            if note.number in anchors and note.number not in done and note.number in home and note.continues is None:
+            if note.number in anchors - done and note.number in home and note.continues is None:
                 done.add(note.number)
                 staff = first_staff.get(mark.part, 1) + note.staff - 1
-                attributes = {"startid": f"#{PREFIX}{note.number}", "place": mark.side, "staff": str(staff), "type": "note-name"}
-                etree.SubElement(home[note.number], MEI + "fing", attributes).text = note_name(name_of(note.pitch), language)
+                stacks.setdefault((staff, note.tick, mark.side), []).append(note)
+    for (staff, _, side), notes in stacks.items():
+        first = notes[0].number
+        attributes = {"startid": f"#{PREFIX}{first}", "place": side, "staff": str(staff), "type": "note-name"}
+        for note in sorted(notes, key=lambda each: each.pitch.diatonic, reverse=side == "below"):
+            etree.SubElement(home[first], MEI + "fing", attributes).text = note_name(name_of(note.pitch), language)
 
 
 def add_signs(mei: Any, signs: Mapping[int, int]) -> None:
@@ -188,16 +197,11 @@ def set_breaks(mei: Any, first_bars: Sequence[int], pages: Collection[int] = ())
         old.getparent().remove(old)
     starts = {index: bar for index, bar in enumerate(mei.iter(MEI + "measure")) if index in {0, *first_bars}}
     for index, bar in starts.items():
+        parent: Any = bar.getparent()
+        opens = parent.tag == MEI + "ending" and next(parent.iterchildren(MEI + "measure")) is bar  # then the break goes before the ending
         if index:
-            _opened_by(bar).addprevious(etree.Element(MEI + ("pb" if index in pages else "sb")))
+            (parent if opens else bar).addprevious(etree.Element(MEI + ("pb" if index in pages else "sb")))
     return tuple(bar.get(XML_ID, "") for bar in starts.values())
-
-
-def _opened_by(measure: Any) -> Any:
-    """Return the element a break goes before: the measure, or an ending that it opens."""
-    parent: Any = measure.getparent()
-    opens = parent.tag == MEI + "ending" and next(parent.iterchildren(MEI + "measure")) is measure
-    return parent if opens else measure
 
 
 @dataclass(frozen=True, slots=True)
