@@ -1,1 +1,1 @@
-"""Children and workers: bounds, Ctrl-C, and jobs side by side."""
+"""Processes of our own: a child with its bounds, workers side by side, and Ctrl-C."""

@@ -18,12 +18,11 @@ import os
 import re
 import subprocess
 import sys
+import time
 from collections.abc import Callable, Sequence
 from tempfile import TemporaryFile
 from threading import Timer
 from typing import Any
-
-from annotator.processes.bounds import limit
 
 _children: set[Child] = set()
 """All that have not been ended."""
@@ -164,3 +163,18 @@ def serve(answer: Callable[[dict[str, Any]], dict[str, Any]]) -> None:
         limit(float(job.pop("seconds")), int(job.pop("megabytes")))
         said.write(json.dumps(answer(job)).encode() + b"\n")
         said.flush()
+
+
+def limit(seconds: float, megabytes: int) -> None:
+    """Bound this process's processor time from now on and its memory, where the system can."""
+    try:
+        import resource
+    except ImportError:  # Windows: the parent's clock is all there is
+        return
+    whole = max(1, int(time.process_time() + seconds) + 1)
+    size = megabytes * 1024 * 1024
+    for what, most in ((resource.RLIMIT_CPU, whole), (resource.RLIMIT_AS, size), (resource.RLIMIT_CORE, 0)):
+        try:
+            resource.setrlimit(what, (most, resource.getrlimit(what)[1]))
+        except (ValueError, OSError):  # a lower limit is in force, or the system knows none
+            continue
