@@ -17,7 +17,6 @@ Conventions
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
@@ -362,6 +361,8 @@ HEAD = """\
 
 def listing(report: Report, name: str) -> str:
     """Return the text of a file with every figure of a report as a comment. ``name`` is that of the score."""
+    from json import dumps
+
     blocks = [HEAD.format(name=" ".join(name.split()))]
     for (_, figure), row in zip(report.figures, report.rows(), strict=True):
         first = figure.moments[0][0]
@@ -369,6 +370,6 @@ def listing(report: Report, name: str) -> str:
         beat = float(beat_of(first, bar, report.score.resolution))
         beat = int(beat) if beat.is_integer() else beat
         says = {"bar": bar.number, "beat": beat, "hand": figure.hand, "kind": figure.kind, "label": row.label}
-        lines = [f"#{key} = {json.dumps(value, ensure_ascii=False)}" for key, value in says.items()]
+        lines = [f"#{key} = {dumps(value, ensure_ascii=False)}" for key, value in says.items()]
         blocks.append("\n".join([f"# {row.notes} notes, {row.to_read} to read", "#[[drop]]", *lines]) + "\n")
     return "\n".join(blocks)

@@ -18,13 +18,14 @@ from annotator.figures.figure import Figure
 from annotator.figures.joining import join
 from annotator.figures.law import holds, proved
 from annotator.figures.lines import hand_of, read_lines
+from annotator.figures.registry import KINDS_BY_NAME
 from annotator.marks.report import Report, make_report
 from annotator.music.score import Note, Part, Score
-from annotator.options.option import Bars
-from annotator.options.settings import Options
+from annotator.options.option import Bars, value_of
+from annotator.options.settings import Options, row_of
 from annotator.reading import load, read_document
 from annotator.reading.bars import bars_without
-from annotator.words.meaning import with_kinds
+from annotator.words.labels import all_meant, kinds_meant
 
 
 def read(source: Path | str | bytes) -> Score:
@@ -58,7 +59,7 @@ def find_figures(score: Score | Path | str | bytes, options: Options | None = No
 
 def figures_of(score: Score, options: Options) -> Report:
     """Return what ``find_figures`` finds, of a score without a note to look at too."""
-    options = with_kinds(options)
+    options = _with_kinds(options)
     figures: list[Figure] = []
     looked_at: list[Note] = []
     for part in parts_looked_at(score, options):
@@ -73,6 +74,13 @@ def figures_of(score: Score, options: Options) -> Report:
             candidates = [figure for figure in candidates if all(note.number in numbers for note in figure.struck)]
         figures.extend(join(_chosen(candidates, part, options.saves or FEWEST), part.bars))
     return make_report(score, looked_at, figures, options)
+
+
+def _with_kinds(options: Options) -> Options:
+    """Return options in which kinds stand under their own names. Raises a ``UsageError`` for a word that means none."""
+    for name in ("kinds", "without"):
+        value_of(row_of(name), getattr(options, name) or (), KINDS_BY_NAME, knows=kinds_meant)
+    return replace(options, kinds=options.kinds and all_meant(options.kinds), without=all_meant(options.without))
 
 
 def _chosen(candidates: list[Figure], part: Part, saves: int) -> tuple[Figure, ...]:

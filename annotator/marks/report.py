@@ -7,7 +7,6 @@ signature's lower number, an upbeat as a player counts it.
 
 from __future__ import annotations
 
-import csv
 import io
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
@@ -148,6 +147,8 @@ class Report:
 
     def to_csv(self) -> str:
         """Return one line a figure under a line of column names (English, for programs), comma separated."""
+        import csv
+
         text = io.StringIO()
         lines = csv.writer(text, lineterminator="\n")
         lines.writerow(COLUMNS)

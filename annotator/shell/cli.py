@@ -28,33 +28,31 @@ from annotator.shell.streams import close_output, make_fit, tell
 ABOUT = "Mark the figures a pianist can take in at a glance: brackets, labels, grey notes."
 WIDEST = 120  # columns of help
 
-SCORES = {
-    "metavar": "SCORE…",
-    "nargs": -1,
-    "required": True,
-    "help": "Scores (MusicXML, ABC, kern, MEI, MIDI), folders of them; - reads standard input.",
+
+def _argument(name: str, metavar: str, help: str, **more: Any) -> click.Argument:
+    """Return the argument of a command: names of files, whatever they are."""
+    return click.Argument([name], type=click.Path(readable=False), metavar=metavar, help=help, **more)
+
+
+SCORES = _argument(
+    "scores", "SCORE…", "Scores (MusicXML, ABC, kern, MEI, MIDI), folders of them; - reads standard input.", nargs=-1, required=True
+)
+SCORE = _argument("score", "[SCORE]", "A score: MusicXML, ABC, kern, MEI or MIDI; - reads standard input.", required=False)
+PLACE = _argument("score", "[SCORE]", "A score, or a folder of scores. Default: this folder.", required=False)
+FOLDERS = _argument("folders", "FOLDER…", "Folders; every score below is looked at.", nargs=-1, required=True)
+
+COMMANDS: dict[str, tuple[str, tuple[click.Argument, ...]]] = {
+    "mark": ("copies", (SCORES,)),
+    "plain": ("copies", (SCORES,)),
+    "figures": ("looking", (SCORE,)),
+    "compare": ("copies", (SCORES,)),
+    "handout": ("copies", (SCORES,)),
+    "survey": ("survey", (FOLDERS,)),
+    "styles": ("looking", ()),
+    "check-setup": ("installation", ()),
+    "settings": ("looking", (PLACE,)),
 }
-COMMANDS: dict[str, tuple[str, dict[str, dict[str, Any]]]] = {
-    "mark": ("copies", {"scores": SCORES}),
-    "plain": ("copies", {"scores": SCORES}),
-    "figures": (
-        "looking",
-        {"score": {"metavar": "[SCORE]", "required": False, "help": "A score: MusicXML, ABC, kern, MEI or MIDI; - reads standard input."}},
-    ),
-    "compare": ("copies", {"scores": SCORES}),
-    "handout": ("copies", {"scores": SCORES}),
-    "survey": (
-        "survey",
-        {"folders": {"metavar": "FOLDER…", "nargs": -1, "required": True, "help": "Folders; every score below is looked at."}},
-    ),
-    "styles": ("looking", {}),
-    "check-setup": ("installation", {}),
-    "settings": (
-        "looking",
-        {"score": {"metavar": "[SCORE]", "required": False, "help": "A score, or a folder of scores. Default: this folder."}},
-    ),
-}
-"""Each command: the module of its function, and its argument as the command line library takes it."""
+"""Each command: the module of its function, and its argument."""
 
 
 class Explained(click.Command):
@@ -118,7 +116,7 @@ class Program(ExplainedGroup):
             sys.exit(UsageError.exit_code)
 
 
-def _command(name: str, module: str, arguments: dict[str, dict[str, Any]]) -> click.Command:
+def _command(name: str, module: str, arguments: tuple[click.Argument, ...]) -> click.Command:
     """Return a command with its argument and the options that the table gives it."""
     function = getattr(import_module(f"annotator.shell.{module}"), name.replace("-", "_"))
     table = rows_of(name)
@@ -128,8 +126,8 @@ def _command(name: str, module: str, arguments: dict[str, dict[str, Any]]) -> cl
         given = {row.name: value for row in table if (value := typed.pop(row.name)) is not None and value is not False}
         function(**typed, **({"given": given} if table else {}))
 
-    named = [click.Argument([each], type=click.Path(readable=False), **more) for each, more in arguments.items()]
-    return Explained(name, params=[*named, *map(_option, table, [name] * len(table))], callback=call, help=function.__doc__)
+    params = [*arguments, *(_option(row, name) for row in table)]
+    return Explained(name, params=params, callback=call, help=function.__doc__)
 
 
 def _styles() -> click.Group:
@@ -168,28 +166,19 @@ def _offering(row: Row) -> Callable[[click.Context, click.Parameter, str], list[
         takes = row.takes
         numbers = range(int(takes.least or 0), int(takes.most or -1) + 1) if takes.shape is int else ()
         words = [*words_of(row)] or takes.offered or [str(number) for number in numbers]
-        return continuing(incomplete, words) if takes.shape is tuple else beginning(incomplete, words)
+        return completed(incomplete, words, takes.shape is tuple)
 
     return offer
 
 
-def beginning(typed: str, words: Iterable[str]) -> list[str]:
-    """Return the words that begin as typed.
+def completed(typed: str, words: Iterable[str], listed: bool) -> list[str]:
+    """Return the words that begin as typed; where they are ``listed`` with commas, the lists that go on by a word that is not in them.
 
-    >>> beginning("a4", ("a4", "letter", "a4-landscape"))
-    ['a4', 'a4-landscape']
+    >>> completed("a4", ("a4", "letter", "a4-landscape"), False), completed("trill,tr", ("trill", "tremolo", "turn"), True)
+    (['a4', 'a4-landscape'], ['trill,tremolo'])
     """
-    return [word for word in words if word.startswith(typed)]
-
-
-def continuing(typed: str, words: Iterable[str]) -> list[str]:
-    """Return the lists with commas that go on from what was typed, by a word that is not in it yet.
-
-    >>> continuing("trill,tr", ("trill", "tremolo", "turn"))
-    ['trill,tremolo']
-    """
-    *before, last = typed.split(",")
-    return [",".join([*before, word]) for word in beginning(last, words) if word not in before]
+    *before, last = typed.split(",") if listed else [typed]
+    return [",".join([*before, word]) for word in words if word.startswith(last) and word not in before]
 
 
 def _version(context: click.Context, _option: click.Parameter, wanted: bool) -> None:

@@ -36,7 +36,7 @@ def words_of(row: Row) -> Iterable[str]:
 
 def _means_kinds(word: str) -> bool:
     """Return whether a word means kinds of figures though it is no name of one."""
-    from annotator.words.meaning import kinds_meant
+    from annotator.words.labels import kinds_meant
 
     return bool(kinds_meant(word))
 

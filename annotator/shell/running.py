@@ -47,12 +47,12 @@ class Found(NamedTuple):
 
 
 class Outcome(NamedTuple):
-    """What came of one score: the exit code, the lines to say, and before them what there is to tell of a score that failed late."""
+    """What came of one score: the exit code, the lines to say, and before them what was noted of a score that failed late."""
 
     source: str
     code: int
     lines: list[str]
-    told: tuple[str, ...] = ()
+    told: Sequence[str] = ()
 
 
 def each_score(sources: Sequence[str], task: Task, given: Given, folders: str = "") -> None:
@@ -206,7 +206,7 @@ def _attempt(work: Work) -> Outcome:
             sys.stdout.flush()
         return Outcome(source, 0, lines)
     except AnnotatorError as error:
-        return Outcome(source, error.exit_code, [str(error)], _notes(error))
+        return Outcome(source, error.exit_code, [str(error)], getattr(error, "__notes__", ()))
     except BrokenPipeError:
         close_output()  # whoever read our output has gone; nothing to add
         return Outcome(source, 0, [])
@@ -219,17 +219,12 @@ def _attempt(work: Work) -> Outcome:
 
             traceback.print_exc()
         kind = type(fault).__name__
-        return Outcome(source, FAULT, [f"a fault of the program ({kind}: {fault}); --debug shows where"], _notes(fault))
+        return Outcome(source, FAULT, [f"a fault of the program ({kind}: {fault}); --debug shows where"], getattr(fault, "__notes__", ()))
 
 
 def _lost(work: Work, why: str) -> Outcome:
     """Return what came of a score whose worker died over it."""
     return Outcome(work[0], FAULT, [f"a fault of the program ({why})"])
-
-
-def _notes(error: BaseException) -> tuple[str, ...]:
-    """Return what was noted on an error: what there is to tell of a score whose copies failed only in part."""
-    return tuple(getattr(error, "__notes__", ()))
 
 
 def _say(outcome: Outcome, quiet: bool) -> int:

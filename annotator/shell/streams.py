@@ -88,7 +88,6 @@ class Bar:
         self._drawn_at = time.monotonic() + PATIENCE - OFTEN
         self._total = self._done = 0
         self._progress: Any = None
-        self._task: Any = None
 
     def expect(self, total: int) -> None:
         """Say that there are so many more scores."""
@@ -108,17 +107,16 @@ class Bar:
             self._progress.stop()
 
     def _draw(self) -> None:
-        if self._progress is None:
-            from rich.console import Console
-            from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+        from rich.console import Console
+        from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
+        if self._progress is None:
             columns = (TextColumn("scores"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
             console = Console(stderr=True)
             self._progress = Progress(*columns, console=console, transient=True, auto_refresh=False, speed_estimate_period=STEADY)
             self._progress.start()
-            self._task = self._progress.add_task("scores", total=self._total)
-        self._progress.update(self._task, completed=self._done, total=self._total)
-        self._progress.refresh()
+            self._progress.add_task("scores")
+        self._progress.update(self._progress.task_ids[0], completed=self._done, total=self._total, refresh=True)
 
 
 @contextmanager

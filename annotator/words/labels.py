@@ -1,16 +1,25 @@
-"""What is said of a figure: the name of its kind, the rule of its kind, and its label in three lengths.
+"""What is said of a figure, and which kinds are meant by a word: names and rules of kinds, labels in three lengths.
 
 Conventions: which template a label takes and what fills it is the kind's own affair (``Kind.label``, as ``LabelData``); here names of
 notes, chords and scales are put in, in the words of a language. The words of a kind stand in the group of its name, and in a group that it
-shares with others (``Kind.words``); what its own group says goes before.
+shares with others (``Kind.words``); what its own group says goes before. The octaves of a way are counted from two up.
+
+A kind is meant by its own name, a name that the tables print (whatever the case), its family in the plural (``runs``), or a pattern. A
+family and a pattern mean the kinds that are looked for unasked; one that is only looked for where it is asked for must be named.
 
 >>> kind_name("parallel-thirds"), kind_name("alberti-bass", "de"), rule_words("parallel-thirds")[:45]
 ('in thirds', 'Alberti-Bass', 'The other note of each pair lies a third away')
+>>> kinds_meant("scale-run"), kinds_meant("Run"), kinds_meant("in Terzen")
+(('scale-run',), ('scale-run',), ('parallel-thirds',))
+>>> kinds_meant("runs"), kinds_meant("hands-in-*s")[-1], kinds_meant("block-chord"), kinds_meant("noise")
+(('scale-run', 'chromatic-run'), 'hands-in-tenths', ('block-chord',), ())
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from fnmatch import fnmatchcase
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from annotator.errors import SettingsError
@@ -18,9 +27,9 @@ from annotator.figures.figure import Figure, LabelData, first_chord
 from annotator.music.intervals import LETTERS
 from annotator.music.names import Chord, name_of
 from annotator.music.score import Note
+from annotator.options.settings import LANGUAGES
 from annotator.words.language import FigureWords, Language, Template, filled, language_of
 from annotator.words.names import chord_symbol, full_name, interval_name, inverted_name, named, scale_names
-from annotator.words.paths import path_words
 
 if TYPE_CHECKING:
     from annotator.figures.registry import Kind
@@ -28,6 +37,7 @@ if TYPE_CHECKING:
 Blanks = Mapping[str, str | Template]
 
 LISTED = 8  # the most notes that a label names one by one; then the first and the last
+MANY = 6  # from so many stations of a way on, the shorter lengths name the first and the last only
 
 
 def labels(figure: Figure, language: str = "en") -> Template:
@@ -81,6 +91,25 @@ def dark_words(kind: str, language: str = "en") -> str:
     return _said(_kinds()[kind], "dark", language_of(language))
 
 
+def kinds_meant(word: str) -> tuple[str, ...]:
+    """Return the kinds that a word means, in the order of the vocabulary; none: it means nothing."""
+    from annotator.figures.registry import KINDS
+
+    said = word.strip().casefold()
+    usual = [kind for kind in KINDS if kind.default]
+    return (
+        tuple(kind.name for kind in KINDS if said == kind.name)
+        or tuple(kind.name for kind in KINDS if any(said == kind_name(kind.name, language).casefold() for language in LANGUAGES))
+        or tuple(kind.name for kind in usual if said == f"{kind.family.removesuffix('s')}s")
+        or tuple(kind.name for kind in usual if {"*", "?"} & set(said) and fnmatchcase(kind.name, said))
+    )
+
+
+def all_meant(words: Iterable[str]) -> tuple[str, ...]:
+    """Return the kinds that several words mean, each once."""
+    return tuple(dict.fromkeys(kind for word in words for kind in kinds_meant(word)))
+
+
 def _kinds() -> Mapping[str, Kind]:
     """Return the kinds by name: loaded only where one is spoken of, since a survey of scores that are known needs no figures."""
     from annotator.figures.registry import KINDS_BY_NAME, OWN
@@ -132,7 +161,7 @@ def _of_label(said: LabelData, words: Language) -> Blanks:
     if said.chord:
         found |= _of_chord(said.chord, words)
     if said.path:
-        found["path"] = path_words(said.path, words)
+        found["path"] = _path(said.path, words)
     if said.notes:
         found["notes"] = _listed(said.notes, words)
     if said.strokes:
@@ -185,3 +214,28 @@ def _near(steps: int, words: Language) -> str:
     if str(steps) in words.near:
         return words.near[str(steps)]
     return words.near.fill("steps", n=steps) if letters else words.near.fill("octaves", n=octaves)
+
+
+def _path(stations: tuple[Note, ...], words: Language) -> Template:
+    """Return the way in three lengths: ``C→C, 2 octaves down``, ``C→C, 2 oct. down``, ``C→C``."""
+    names = [named(name_of(note.pitch), words.notes) for note in stations]
+    full = "→".join(names)
+    brief = full if len(names) < MANY else f"{names[0]}→…→{names[-1]}"
+    counted = [text and f", {text}" for text in _octaves(stations, words)]
+    return full + counted[0], brief + counted[1], brief + counted[2]
+
+
+def _octaves(notes: tuple[Note, ...], words: Language) -> Template:
+    """Return the count of octaves in three lengths, empty below two octaves."""
+    legs = [int(b.pitch.semitone - a.pitch.semitone) for a, b in pairwise(notes)]
+    if not legs or min(abs(leg) for leg in legs) < 24:
+        return "", "", ""
+    count, rest = divmod(abs(legs[0]), 12)
+    if len(legs) > 1:
+        if any(abs(leg) != 12 * count for leg in legs):
+            return "", "", ""
+        key = "turning"
+    else:
+        key = ("over-" if rest else "") + ("up" if legs[0] > 0 else "down")
+    long, medium, short = words.octaves[key]
+    return long.format(n=count), medium.format(n=count), short.format(n=count)

@@ -14,7 +14,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from annotator.errors import SettingsError, UsageError
 from annotator.options.settings import LANGUAGES
@@ -40,8 +40,7 @@ class Group(dict[str, T]):
         return filled(self[key], blanks, self.place)
 
 
-@dataclass(frozen=True, slots=True)
-class FigureWords:
+class FigureWords(NamedTuple):
     """What one group says of a kind of figure, or of several: name, rule, what stays black, labels. Empty is what another group says."""
 
     name: str
@@ -106,47 +105,33 @@ def read_language(path: Path) -> Language:
     figures = {name: _figure(f"{path}: [figures.{name}]", table) for name, table in found.pop("figures").items()}
     groups: dict[str, Any] = {}
     for name, table in found.items():
-        place = f"{path}: [{name}]"
-        groups[name] = _read(place, _sourced(place, table), _row(2) if name in PAIRS else _row(3) if name in TEMPLATES else _text)
+        length = 2 if name in PAIRS else 3 if name in TEMPLATES else 1
+        groups[name] = _group(f"{path}: [{name}]", table, lambda _key, length=length: length)  # type: ignore[misc]
     return Language(code=path.stem, figures=figures, **groups)
 
 
 def _figure(place: str, table: Any) -> FigureWords:
     """Return what a group says of a kind of figure."""
-    words = _sourced(place, table)
-    texts = _read(place, {key: words[key] for key in ("name", "rule", "dark") if key in words}, _text)
-    labels = _read(place, {key: value for key, value in words.items() if key not in texts}, _row(3))
-    return FigureWords(texts.get("name", ""), texts.get("rule", ""), texts.get("dark", ""), labels)
+    words = _group(place, table, lambda key: 1 if key in ("name", "rule", "dark") else 3)
+    return FigureWords(words.pop("name", ""), words.pop("rule", ""), words.pop("dark", ""), words)
 
 
-def _sourced(place: str, table: Any) -> dict[str, Any]:
-    """Return the words of a group that says where they come from, without their source."""
+def _group(place: str, table: Any, length: Callable[[str], int]) -> Group[Any]:
+    """Return the words of a group that says where they come from: each a text, or as many in a row as ``length`` of its key says."""
     if not isinstance(table, dict):
         raise SettingsError(f"{place} is a group of words")
     if not isinstance(table.get("source"), str) or not table["source"]:
         raise SettingsError(f'{place} does not say where its words come from: write source = "unverified", or the source')
-    return {key: value for key, value in table.items() if key != "source"}
+    return Group(place, {key: _texts(f"{place} {key}", value, length(key)) for key, value in table.items() if key != "source"})
 
 
-def _read(place: str, words: Mapping[str, Any], read: Callable[[str, Any], T]) -> Group[T]:
-    """Return words by their keys, each as ``read`` takes it."""
-    return Group(place, {key: read(f"{place} {key}", value) for key, value in words.items()})
-
-
-def _text(place: str, value: Any) -> str:
-    if not isinstance(value, str):
-        raise SettingsError(f"{place} is a text in quotes")
-    return value
-
-
-def _row(length: int) -> Callable[[str, Any], Any]:
-    def read(place: str, value: Any) -> tuple[str, ...]:
-        """Read so many texts in a row."""
-        if not isinstance(value, list) or len(value) != length or not all(isinstance(each, str) for each in value):
-            raise SettingsError(f"{place} is {length} texts in quotes between brackets, the longest first")
+def _texts(place: str, value: Any, length: int) -> str | tuple[str, ...]:
+    if length == 1 and isinstance(value, str):
+        return value
+    if length > 1 and isinstance(value, list) and len(value) == length and all(isinstance(each, str) for each in value):
         return tuple(value)
-
-    return read
+    wanted = "a text in quotes" if length == 1 else f"{length} texts in quotes between brackets, the longest first"
+    raise SettingsError(f"{place} is {wanted}")
 
 
 def filled(template: str, blanks: Mapping[str, object], place: str) -> str:

@@ -14,7 +14,7 @@ from annotator.pages.paper import paper_of
 from annotator.products.handout.making import Lecture, further_pages, in_print_order, plan_handout, prepare
 from annotator.products.marked_copies import Copying
 from annotator.reading import load
-from annotator.words.handout import title_words
+from annotator.words.phrases import title_words
 
 NAMES = sorted(path.stem for path in EXAMPLES.glob("*.musicxml"))
 

@@ -23,7 +23,7 @@ from annotator.products.handout.examples import PICTURE, Example, Source, chosen
 from annotator.products.handout.sheet import Sheet
 from annotator.reading import load, read_document
 from annotator.words import kind_name, rule_words
-from annotator.words.handout import times_words
+from annotator.words.phrases import times_words
 
 
 @cache

@@ -20,7 +20,7 @@ from annotator.products.handout.making import FILES, covered_style, prepare
 from annotator.products.marked_copies import Copying
 from annotator.reading import load
 from annotator.words import heading, rule_words
-from annotator.words.handout import title_words
+from annotator.words.phrases import title_words
 
 
 def annotator(*words: object, stdin: bytes | None = None) -> tuple[int, str]:

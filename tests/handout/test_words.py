@@ -11,7 +11,7 @@ from annotator.figures.registry import KINDS
 from annotator.music.score import key_of
 from annotator.options.settings import LANGUAGES
 from annotator.words import rule_words
-from annotator.words.handout import (
+from annotator.words.phrases import (
     bars_words,
     interval_words,
     line_words,

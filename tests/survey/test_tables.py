@@ -16,7 +16,7 @@ from annotator.products.survey.choosing import Wish
 from annotator.products.survey.measures import Failed, LeftOut, Survey
 from annotator.products.survey.tables import COLUMNS, to_csv, to_json, to_table
 from annotator.products.survey.terminal import print_pieces, print_table
-from annotator.words.survey import column_heading
+from annotator.words.phrases import column_heading
 
 ODD = Survey(
     (piece("a.xml", title="=Ünlucky, \"quoted\"", scale_run=40), piece("\x1b[31mb.xml", title="鱒 the Trout", trill=10)),

@@ -36,7 +36,7 @@ from annotator.products.handout.blocks import GAP, Block, draw_all, flow, frame_
 from annotator.products.handout.facts import bars_of, spans_of
 from annotator.products.handout.sheet import BODY, HEADING, HEADING_ROOM, SIDE, SMALL_ITALIC, Heading, Sheet
 from annotator.words import in_the_key, kind_name, labels, rule_words
-from annotator.words.handout import bars_words, line_words, times_words, title_words
+from annotator.words.phrases import bars_words, line_words, times_words, title_words
 
 FEW, MANY = 2, 4  # bars of an example, and at most
 SMALL_UNIT = 7.5

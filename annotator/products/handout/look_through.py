@@ -21,7 +21,7 @@ from annotator.products.handout.blocks import GAP, MORE, Block, Chart, Compass, 
 from annotator.products.handout.facts import Accompaniment, Found, LookThrough, Road, Spans, Stretch, Tempo
 from annotator.products.handout.sheet import SIDE, Heading, Sheet
 from annotator.words import chord_name, count_words, kind_name, note_name, scale_name
-from annotator.words.handout import bars_words, interval_words, line_words, ordinal_words, signature_words, times_words, title_words
+from annotator.words.phrases import bars_words, interval_words, line_words, ordinal_words, signature_words, times_words, title_words
 
 COLUMN = 9000.0
 """About how wide a column of text is."""

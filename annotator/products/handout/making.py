@@ -39,7 +39,7 @@ from annotator.products.handout.worksheet import sheet_extra, worksheets
 from annotator.products.marked_copies import Copying, copying_of, series, with_style
 from annotator.products.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document
-from annotator.words.handout import bars_words, line_words, title_words
+from annotator.words.phrases import bars_words, line_words, title_words
 
 FILES = ("handout", "worksheet", "answers")
 ONE_FILE = "lesson"

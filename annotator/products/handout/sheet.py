@@ -25,7 +25,7 @@ from annotator.pages import fonts
 from annotator.pages.boxes import boxes_of
 from annotator.pages.paper import MARGIN, POINT, Paper, draw_foot
 from annotator.pages.svg import SVG, classes, numbers
-from annotator.words.handout import title_words
+from annotator.words.phrases import title_words
 
 SIDE = 10.0 * MARGIN
 THIN = 12.0

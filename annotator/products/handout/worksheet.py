@@ -23,7 +23,7 @@ from annotator.pages.render_copy import RenderCopy
 from annotator.products.excerpts import Excerpt
 from annotator.products.handout.blocks import GAP, draw_all, flow, frame_of
 from annotator.products.handout.sheet import BODY, HEADING, THIN, Heading, Sheet, below_music, laid_over, numbered, reworded
-from annotator.words.handout import line_words, title_words
+from annotator.words.phrases import line_words, title_words
 
 BLANKS = ("_" * 30, "_" * 14)
 NUMBER = 750.0  # the column of numbers

@@ -73,7 +73,7 @@ def check(options: Options) -> None:
         _day(options)
     if options.kind is not None:
         from annotator.figures.registry import KINDS_BY_NAME
-        from annotator.words.meaning import kinds_meant
+        from annotator.words.labels import kinds_meant
 
         value_of(row_of("kind"), options.kind, KINDS_BY_NAME, knows=kinds_meant)
         for kind in _kinds(options):
@@ -251,7 +251,7 @@ def _kinds(options: Options) -> tuple[str, ...]:
     """Return the kinds that are asked for; the figures are loaded only where some are."""
     if options.kind is None:
         return ()
-    from annotator.words.meaning import all_meant
+    from annotator.words.labels import all_meant
 
     return all_meant(options.kind)
 

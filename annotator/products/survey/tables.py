@@ -21,7 +21,7 @@ from typing import Any
 from annotator.marks.report import harmless
 from annotator.products.survey.measures import KeyUsed, Measured, Survey
 from annotator.words import kind_name
-from annotator.words.survey import column_heading, key_words, number, survey_word
+from annotator.words.phrases import column_heading, key_words, number, survey_word
 
 FORMAT = 1
 

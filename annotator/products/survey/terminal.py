@@ -20,7 +20,7 @@ from rich.text import Text
 from annotator.products.survey.measures import Survey
 from annotator.products.survey.tables import Column, printable, summary, title_of
 from annotator.words import kind_name
-from annotator.words.survey import column_heading, number, survey_word
+from annotator.words.phrases import column_heading, number, survey_word
 
 LEAST = {"title": 5, "file": 3}
 """The least room for a title and a file, as a fraction of the terminal's: one in so many."""
