@@ -9,7 +9,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from html import escape
 
 
 def counted(count: int, what: str) -> str:
@@ -19,9 +18,8 @@ def counted(count: int, what: str) -> str:
 
 def table(caption: str, heads: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
     """Return a table as HTML; all texts are escaped."""
-    lines = [_row("th", heads), *(_row("td", row) for row in rows)]
-    return f"<table><caption>{escape(caption)}</caption>{''.join(lines)}</table>"
+    from html import escape  # which is wanted in notebooks alone
 
-
-def _row(tag: str, cells: Iterable[object]) -> str:
-    return f"<tr>{''.join(f'<{tag}>{escape(str(cell))}</{tag}>' for cell in cells)}</tr>"
+    lines = [("th", heads), *(("td", row) for row in rows)]
+    texts = ("".join(f"<{tag}>{escape(str(cell))}</{tag}>" for cell in cells) for tag, cells in lines)
+    return f"<table><caption>{escape(caption)}</caption>{''.join(f'<tr>{text}</tr>' for text in texts)}</table>"

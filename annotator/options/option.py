@@ -123,34 +123,54 @@ def value_of(
     (('', '4'), ('9', '12'), ('20', ''))
     """
     takes, choices = row.takes, tuple(words) or row.takes.words
+    wrong = given
     try:
-        value = _shaped(takes, _number(takes, given) if typed else given)
-    except _WrongError:
-        wrong: object = given
-    else:
+        value = _shaped(takes, given, typed)
         among = value if isinstance(value, tuple) else (value,)
         strangers = [each for each in among if choices and each not in choices and not knows(each)]
         if not strangers:
             return value
         wrong = strangers[0]
+    except (TypeError, ValueError):
+        pass
     said = f"--{row.key} {wrong}" if typed else f"{row.key} = {wrong!r}"
     meant = nearest(wrong, choices) if isinstance(wrong, str) else ""
     raise UsageError(f"{said} is wrong{f' ({meant})' if meant else ''}: it takes {_allowed(takes, choices)}")
 
 
-class _WrongError(ValueError):
-    """What was given is no value of an option."""
+def _shaped(takes: Takes, given: Any, typed: bool) -> Any:
+    """Return what was given in the shape that is wanted; raise an error of the language's where it has another, or is out of bounds."""
+    shape, value = takes.shape, given
+    if shape is tuple:
+        value = words_of(given) if isinstance(given, str) else tuple(given) if isinstance(given, list | tuple) else ()
+        sound = len(value) >= (takes.least or 0) and all(isinstance(word, str) for word in value) and isinstance(given, str | list | tuple)
+    elif shape is range:
+        value = _bars(given)
+        sound = True
+    elif shape is Between:
+        value = Between(*(_ends(given) if isinstance(given, str) else given))
+        written = [end for end in value if abs(end) != inf]
+        sound = written != [] and value.least <= value.most and all(_within(takes, end) for end in written)
+    elif shape in (int, float):
+        value = shape(given) if typed else given
+        sound = isinstance(value, int | shape) and not isinstance(value, bool) and _within(takes, value)
+    elif shape is bool:
+        sound = isinstance(given, bool)
+    else:
+        value = shape(given)
+        sound = isinstance(given, str | Path)
+    if not sound:
+        raise ValueError
+    return value
 
 
-def _bars(given: object) -> Bars:
+def _bars(given: Any) -> Bars:
     """Return the stretches of bars that a text with commas, a pair of numbers, or several pairs mean."""
     if isinstance(given, str):
         return tuple([_stretch(word) for word in given.split(",")])
-    if not isinstance(given, list | tuple) or not given:
-        raise _WrongError
     pairs = [given] if all(isinstance(number, str | int) for number in given) else given
-    if not all(isinstance(pair, list | tuple) and len(pair) == 2 for pair in pairs):
-        raise _WrongError
+    if not all(isinstance(pair, list | tuple) for pair in (given, *pairs)):
+        raise TypeError
     return tuple([(str(first), str(last)) for first, last in pairs])
 
 
@@ -158,7 +178,7 @@ def _stretch(text: str) -> tuple[str, str]:
     """Return the first and last printed bar number of ``5-12``, or of ``5`` alone; of ``5-`` and ``-12`` one is empty: an open end."""
     first, dash, last = (word.strip() for word in text.partition("-"))
     if not first and not last:
-        raise _WrongError
+        raise ValueError
     return first, last if dash else first
 
 
@@ -166,45 +186,6 @@ def _ends(text: str) -> tuple[float, float]:
     """Return the numbers before and after the hyphen; an end that is not there is open."""
     first, last = text.split("-")
     return float(first.strip() or -inf), float(last.strip() or inf)
-
-
-def _between(takes: Takes, given: object) -> Between:
-    """Return the numbers that ``20-35``, ``20-``, ``-35`` or a pair mean."""
-    try:
-        ends = Between(*_ends(given)) if isinstance(given, str) else Between(*given)  # type: ignore[misc]
-    except (TypeError, ValueError):
-        raise _WrongError from None
-    written = [end for end in ends if abs(end) != inf]
-    if not written or ends.least > ends.most or not all(_within(takes, end) for end in written):
-        raise _WrongError
-    return ends
-
-
-def _number(takes: Takes, text: object) -> object:
-    """Return the number that a text is, where a number is wanted; else the text."""
-    try:
-        return takes.shape(str(text)) if takes.shape in (int, float) else text
-    except ValueError:
-        return text
-
-
-def _shaped(takes: Takes, given: object) -> Any:
-    """Return what was given in the shape that is wanted; raise where it has another, or is out of bounds."""
-    if takes.shape is tuple:
-        given = words_of(given) if isinstance(given, str) else tuple(given) if isinstance(given, list | tuple) else given
-        sound = isinstance(given, tuple) and all(isinstance(word, str) for word in given) and len(given) >= (takes.least or 0)
-    elif takes.shape is range:
-        return _bars(given)
-    elif takes.shape is Between:
-        return _between(takes, given)
-    elif takes.shape in (int, float):
-        sound = isinstance(given, takes.shape) and not isinstance(given, bool) and _within(takes, given)
-    else:
-        given = takes.shape(given) if isinstance(given, str | Path) and takes.shape is not bool else given
-        sound = isinstance(given, takes.shape)
-    if not sound:
-        raise _WrongError
-    return given
 
 
 def _within(takes: Takes, number: Any) -> bool:
