@@ -20,7 +20,7 @@ def test_first_block_runs_the_main_job_and_second_the_tests() -> None:
 
 
 def test_files_named_in_the_readme_are_there() -> None:
-    named = set(re.findall(r"\bexamples/[\w./-]+\.\w+", README))
+    named = set(re.findall(r"\b(?:examples|annotator)/[\w./-]+\.\w+", README))
     assert named
     assert [name for name in sorted(named) if not (ROOT / name).is_file()] == []
 
@@ -34,6 +34,15 @@ def test_every_exit_code_is_in_the_readme() -> None:
 
     kinds = [each for each in vars(errors).values() if isinstance(each, type) and issubclass(each, errors.AnnotatorError)]
     assert {str(kind.exit_code) for kind in kinds} <= set(re.findall(r"^\| (\d+) \|", README, re.M))
+
+
+def test_places_that_the_guide_names_are_there() -> None:
+    named = re.findall(r"`((?:\w+/)+\w+\.\w+)`(?:[^`]{1,3}`(\w+)`)?", DEVELOPERS)
+    assert len(named) > 20
+    for path, name in named:
+        (place,) = [place for place in (ROOT / "annotator" / path, ROOT / path) if place.is_file()] or [None]
+        assert place is not None, path
+        assert not name or re.search(rf"\b{name}\b", place.read_text(encoding="utf-8")), f"{path} has no {name}"
 
 
 def test_the_guide_has_a_line_for_no_module() -> None:

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, requires, version
 from re import match
+from typing import NamedTuple
 
 from annotator.errors import AnnotatorError, EngraverError
 from annotator.shell.running import guarded
@@ -24,8 +24,7 @@ number="1"><attributes><divisions>1</divisions><time><beats>4</beats><beat-type>
 <octave>5</octave></pitch><duration>4</duration><type>whole</type></note></measure></part></score-partwise>"""
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(NamedTuple):
     """One piece that was looked at: its ``name``, whether it is ``there``, what was seen, and what to do where it is not."""
 
     name: str
@@ -69,25 +68,20 @@ def _python() -> Piece:
 
 
 def _packages() -> Iterator[Piece]:
-    """Yield the packages that the installed program says it requires, extras left out."""
-    try:
-        required = requires("annotator") or []
-    except PackageNotFoundError:
-        yield Piece("annotator", False, "not installed", "pip install . in the folder of the program")
-        return
-    yield Piece("annotator", True, version("annotator"))
-    for requirement in required:
+    """Yield the program and the packages that it says it requires, extras left out."""
+    yield (program := _package("annotator", "pip install . in the folder of the program"))
+    for requirement in (requires("annotator") or ()) if program.there else ():
         name = match(r"[\w.-]+", requirement)
         if name and "extra ==" not in requirement:
-            yield _package(name[0])
+            yield _package(name[0], f"pip install {name[0]}")
 
 
-def _package(name: str) -> Piece:
+def _package(name: str, remedy: str) -> Piece:
     """Return whether a package is installed, and in which version."""
     try:
         return Piece(name, True, version(name))
     except PackageNotFoundError:
-        return Piece(name, False, "not installed", f"pip install {name}")
+        return Piece(name, False, "not installed", remedy)
 
 
 def _tried(name: str, trial: Callable[[], str]) -> Piece:

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple, TypeVar
@@ -49,8 +48,7 @@ class FigureWords(NamedTuple):
     labels: Mapping[str, Template]
 
 
-@dataclass(frozen=True, slots=True)
-class Language:
+class Language(NamedTuple):
     """All words of one language, a field for each group of its file; what each group is for is said there."""
 
     code: str
@@ -98,7 +96,7 @@ def read_language(path: Path) -> Language:
         raise SettingsError(f"{path}: the words of a language cannot be read ({error.strerror}); install the program anew") from error
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise SettingsError(f"{path}: this is no TOML: {error}") from error
-    names = [field.name for field in fields(Language) if field.name != "code"]
+    names = [name for name in Language._fields if name != "code"]
     for name in [*names, *found]:
         if name not in names or not isinstance(found.get(name), dict):
             raise SettingsError(f"{path}: the group [{name}] is {'missing' if name in names else 'unknown'}: compare with en.toml")
