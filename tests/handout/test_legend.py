@@ -90,3 +90,12 @@ def test_the_legend_begins_where_there_is_room() -> None:
     assert pages[:2] == [half, none] and len(pages) == len(place_legend(found(STUDY), [], paper, "en")) + 1
     assert half.top > 0.6 * bottom and none.top == bottom - 100.0 and not len(none.group), "what has no room is left as it is"
     assert all(page.top <= page.bottom + GAP for page in pages)
+
+
+def test_the_remark_below_the_examples_does_not_go_over_alone() -> None:
+    paper, examples = paper_of("a4"), found(STUDY)
+    bottom = Sheet(paper).bottom
+    for share in range(0, 100, 2):
+        pages = place_legend(examples, [Sheet(paper, share * bottom / 100)], paper, "en")
+        last = re.findall(r">([^<>]+)</text>", pages[-1].to_svg())
+        assert any(kind_name(example.kind) in last for example in examples) or not last, share

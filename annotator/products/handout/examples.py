@@ -216,6 +216,8 @@ def place_legend(found: Sequence[Example], there: Sequence[Sheet], paper: Paper,
         fitting = sum(end - GAP <= page.bottom for end in [*ends][1:])
         if not fitting and done >= len(there):
             fitting = 1  # taller than a page: it is drawn all the same
+        if 0 < fitting == len(entries) - 1 and (fitting > 1 or done < len(there)):
+            fitting -= 1  # the remark does not go over alone
         if fitting:
             page.heading(title_words("legend", language))
         for entry in entries[:fitting]:
