@@ -43,7 +43,7 @@ FLAGS = (
 def draw(folder: Path) -> list[Path]:
     """Draw the pictures into a folder and return the files."""
     copying = Copying()
-    lecture = prepare(load(STUDY), Options(class_="Grade 3, week 2"), copying)
+    lecture = prepare(STUDY, Options(class_="Grade 3, week 2"), copying)
     marked = markings(lecture.report, lecture.score)
     look = worksheet_style(copying.style)
     worksheet, answers = worksheets(lecture.excerpt, None, marked, look, paper_of("a4"), "even", lecture.heading)

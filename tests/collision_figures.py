@@ -31,7 +31,6 @@ from annotator.pages.paper import paper_of
 from annotator.products.compare import comparison
 from annotator.products.handout.making import further_pages, pages_of_lecture, prepare
 from annotator.products.marked_copies import Copying
-from annotator.reading import load
 
 PAGES = ("mark", "handout", "compare", "narrow")
 PAPERS = ("a4", "letter")
@@ -85,7 +84,7 @@ def figures_of(path: Path, style: str, paper: str, kind: str = "mark") -> Figure
 
 def handout_pages(path: Path, copying: Copying) -> tuple[str, ...]:
     """Return the pages of all files of a handout that there can be."""
-    lecture = prepare(load(path), Options(covered=True, warm_up=True, steps=4, class_="Grade 3"), copying)
+    lecture = prepare(path, Options(covered=True, warm_up=True, steps=4, class_="Grade 3"), copying)
     return tuple(page for file in (*pages_of_lecture(lecture), *further_pages(lecture)) for page in file)
 
 

@@ -13,14 +13,13 @@ from annotator.options.settings import Options
 from annotator.pages.paper import paper_of
 from annotator.products.handout.making import Lecture, further_pages, in_print_order, plan_handout, prepare
 from annotator.products.marked_copies import Copying
-from annotator.reading import load
 from annotator.words.phrases import title_words
 
 NAMES = sorted(path.stem for path in EXAMPLES.glob("*.musicxml"))
 
 
 def lecture(name: str, options: Options) -> Lecture:
-    return prepare(load(EXAMPLES / f"{name}.musicxml"), options, Copying())
+    return prepare(EXAMPLES / f"{name}.musicxml", options, Copying())
 
 
 @pytest.mark.parametrize("name", NAMES)

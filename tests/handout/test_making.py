@@ -18,7 +18,6 @@ from annotator.musicxml.seal import made_by_us
 from annotator.options.settings import Options
 from annotator.products.handout.making import FILES, covered_style, prepare
 from annotator.products.marked_copies import Copying
-from annotator.reading import load
 from annotator.words import heading, rule_words
 from annotator.words.phrases import title_words
 
@@ -70,7 +69,7 @@ def test_several_stretches_of_bars_are_one_excerpt() -> None:
 
 
 def test_a_title_takes_the_place_of_the_scores_and_may_hold_anything() -> None:
-    lecture = prepare(load(STUDY), Options(title="Rock & <Roll>", class_="3b"), Copying())
+    lecture = prepare(STUDY, Options(title="Rock & <Roll>", class_="3b"), Copying())
     assert (lecture.heading.title, lecture.score.title, lecture.heading.group) == ("Rock & <Roll>", "Rock & <Roll>", "3b")
 
 
@@ -78,13 +77,13 @@ def test_a_style_that_shows_some_kinds_only_is_heeded() -> None:
     from dataclasses import replace
 
     style = replace(load_style("default"), kinds=("scale-run",))
-    assert {figure.kind for _, figure in prepare(load(STUDY), Options(), Copying(style=style)).report.figures} == {"scale-run"}
+    assert {figure.kind for _, figure in prepare(STUDY, Options(), Copying(style=style)).report.figures} == {"scale-run"}
 
 
 @pytest.mark.parametrize("options", [Options(bars=(("5", "99"),)), Options(bars=(("9", "5"),))])
 def test_bars_that_are_not_there_are_refused(options: Options) -> None:
     with pytest.raises(UsageError):
-        prepare(load(STUDY), options, Copying())
+        prepare(STUDY, options, Copying())
 
 
 def test_the_command_writes_three_files_that_are_ours(tmp_path: Path) -> None:

@@ -30,12 +30,10 @@ from typing import Any
 from lxml import etree
 
 from annotator.errors import EngraverError
-from annotator.marks.corrections import find_corrected
 from annotator.marks.marking import Markings, markings
 from annotator.marks.report import Report
 from annotator.marks.style import Style, load_style
 from annotator.musicxml.files import write_file
-from annotator.musicxml.record import take_out
 from annotator.options.settings import options_of
 from annotator.pages.boxes import Box, around, boxes_of
 from annotator.pages.engraving import engrave
@@ -44,8 +42,7 @@ from annotator.pages.render_copy import RenderCopy
 from annotator.pages.svg import SVG, classes, numbers
 from annotator.products.excerpts.cutting import copies_of
 from annotator.products.excerpts.excerpt import Excerpt, carried, excerpt_of
-from annotator.products.marked_copies import with_style
-from annotator.reading import load, read_document
+from annotator.products.marked_copies import found, unmarked
 
 WIDTH = 180.0
 """How wide a picture is at most, in millimetres: the music of an A4 page."""
@@ -194,12 +191,10 @@ def excerpt(
     >>> shown.report.headline
     '25 notes, 5 à lire'
     """
-    document = load(path)
-    take_out(document)
-    score = read_document(document)
+    document, score = unmarked(path)
     look = load_style(style)
     cutting = options_of({**options, "bars": bars, "hand": hand}, "figures")
     little = excerpt_of(document, score, cutting)
-    wanted = with_style(replace(cutting, bars=None, hand="both"), look)
-    report = carried(find_corrected(score, wanted)[0], little) if of_the_whole else find_corrected(little.score, wanted, score)[0]
+    wanted = replace(cutting, bars=None, hand="both")
+    report = carried(found(score, wanted, look)[0], little) if of_the_whole else found(little.score, wanted, look, score)[0]
     return MarkedExcerpt(little, report, look, width_mm)

@@ -24,7 +24,6 @@ from annotator.marks.report import Report
 from annotator.marks.style import Style, load_style
 from annotator.music.score import Score
 from annotator.musicxml.files import Output, output_path
-from annotator.musicxml.record import take_out
 from annotator.options.settings import Options, options_of
 from annotator.pages.engraving import engrave
 from annotator.pages.paper import Extra, HeadLine, Paper, head_lines, paper_of
@@ -36,9 +35,8 @@ from annotator.products.handout.facts import look_through
 from annotator.products.handout.look_through import look_through_page
 from annotator.products.handout.sheet import Heading, Sheet, below_music, laid_over, numbered
 from annotator.products.handout.worksheet import sheet_extra, worksheets
-from annotator.products.marked_copies import Copying, copying_of, series, with_style
+from annotator.products.marked_copies import Copying, copying_of, series, unmarked, with_style
 from annotator.products.planning import Made, Plan, Planned
-from annotator.reading import Document, load, read_document
 from annotator.words.phrases import bars_words, line_words, title_words
 
 FILES = ("handout", "worksheet", "answers")
@@ -86,7 +84,7 @@ class Lecture:
 
 def plan_handout(source: Path, options: Options, copying: Copying) -> Plan[Report]:
     """Plan the files of a lesson on a score beside it, or in the folder asked for. Raises an ``AnnotatorError``."""
-    lecture = prepare(load(source), options, copying)
+    lecture = prepare(source, options, copying)
     names = [ONE_FILE] if options.one_file else [*FILES, *([COVERED] if options.covered else ()), *_further(options)]
     places = [output_path(source, name, ".pdf", copying.out) for name in names]
 
@@ -123,10 +121,9 @@ def pages_of_lecture(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
     return pages, worksheet, answers, *covered
 
 
-def prepare(document: Document, options: Options, copying: Copying) -> Lecture:
-    """Return what is to be handed out; our marks are taken out of the document."""
-    take_out(document)
-    whole = read_document(document)
+def prepare(source: Path, options: Options, copying: Copying) -> Lecture:
+    """Return what is to be handed out."""
+    document, whole = unmarked(source)
     told = [options.class_ or ""]
     cut = options.bars is not None or options.hand != "both"
     excerpt = excerpt_of(document, whole, options) if cut else whole_of(document, whole)
