@@ -303,8 +303,12 @@ HEARD = {1: 0, 2: 1, 3: 2, 4: 2, 5: 3, 7: 4, 8: 5, 9: 5, 10: 6, 11: 6, 12: 7}
 
 
 def sequence_label(figure: Figure) -> LabelData:
-    """Say how far each copy moves, and which way: by steps of the key, or real, and then by the interval that sounds."""
-    steps, keys, repeats, both = figure.steps or 0, figure.semitones, figure.times or 1, figure.both_hands
+    """Say how far each copy moves, and which way: by steps of the key, or real, and then by what sounds; or from which bars."""
+    steps, keys, repeats, both, bars = figure.steps or 0, figure.semitones, figure.times or 1, figure.both_hands, figure.model_bars
+    if bars is not None and bars[0] == bars[1]:
+        return LabelData("bar-up" if steps > 0 else "bar-down", bars=bars, distance=abs(steps), repeats=1, both_hands=both)
+    if bars is not None:
+        return LabelData("bars-up" if steps > 0 else "bars-down", bars=bars, distance=abs(steps), repeats=1, both_hands=both)
     if keys is None:
         return LabelData("up" if steps > 0 else "down", distance=abs(steps), repeats=repeats, both_hands=both)
     distance = HEARD.get(abs(keys), abs(steps))

@@ -34,10 +34,10 @@ def paces_of(row: Row, numbers: Sequence[int]) -> list[int]:
     return [PACE * (after - before) + rhythm for before, after, rhythm in zip([0, *numbers], numbers, row.rhythm, strict=False)]
 
 
-def runs_apart(paces: Sequence[int], distance: int, fewest: int = 2) -> Iterator[Span]:
-    """Yield the runs of so many strokes and more that go, each stroke after the one before, as those ``distance`` before."""
+def runs_apart(paces: Sequence[int], distance: int) -> Iterator[Span]:
+    """Yield the runs of two strokes and more that go, each stroke after the one before, as those ``distance`` before."""
     alike = map(eq, paces[distance + 1 :], paces[1:])
-    return ((first + distance, stop + distance + 1) for first, stop in runs(alike, fewest - 1))
+    return ((first + distance, stop + distance + 1) for first, stop in runs(alike))
 
 
 def runs(alike: Iterable[bool], fewest: int = 1) -> Iterator[Span]:

@@ -44,6 +44,7 @@ SAVED_BY_ONE = 4  # copy, or by copies of two notes
 SAVED_OFF_THE_BEAT = 6  # of one copy that begins there
 SAVED_BY_A_SEQUENCE = 5  # of one copy
 SAVED_BY_AN_IMITATION = 6  # and so many strokes at least
+PART_ODD_REAL = 6  # at most one note in so many of a real sequence
 FEWEST_MOVED = 3  # notes of a group that is moved
 FARTHEST_STEPS = 4  # letters that one copy moves, as a sequence
 FARTHEST_STEPS_OF_SEVERAL = 6
@@ -70,7 +71,7 @@ def find_copies(texture: Texture, kinds: Collection[str], rows: Sequence[Row]) -
     for row in rows:
         found = chain(
             _directly(texture, row, row.exact, EXACTLY, {AGAIN, OCTAVE}.intersection(kinds)),
-            copies_of_bars(texture, row, kinds) if AGAIN in kinds or OCTAVE in kinds else (),
+            copies_of_bars(texture, row, kinds),
             _directly(texture, row, row.letters, BY_LETTERS, {SEQUENCE}.intersection(kinds)),
             _directly(texture, row, row.keys, BY_KEYS, {SEQUENCE}.intersection(kinds)),
             ways_back(texture, row) if RETROGRADE in kinds else (),
@@ -100,7 +101,7 @@ def _directly(texture: Texture, row: Row, numbers: Sequence[int], moves: Moves, 
     told: dict[Move, list[int]] = {move: [0] * len(row) for kind, move in moves.values() if kind != SEQUENCE}
     for distance in _distances(row, kinds):
         by_way: dict[int, list[Span]] = {}
-        for first, stop in runs_apart(paces, distance, fewest_of_one(distance) if numbers is row.keys else 2):
+        for first, stop in runs_apart(paces, distance):
             way = numbers[first] - numbers[first - distance]
             if way in moves:
                 by_way.setdefault(way, []).append((first, stop))
@@ -144,9 +145,8 @@ def _distances(row: Row, kinds: Collection[str]) -> list[int]:
 
 
 def _stretches(row: Row, move: Move, distance: int, runs: Sequence[Span], odd: Odd) -> Iterator[Span]:
-    """Yield the stretches of some runs with one move and distance that are whole copies; those of a real sequence have no odd notes."""
-    whole = runs if move.semitones is not None else chained(row, runs, distance, distance, fewest_of_one(distance), odd)
-    for begin, end in whole:
+    """Yield the stretches of some runs with one move and distance that are whole copies."""
+    for begin, end in chained(row, runs, distance, distance, fewest_of_one(distance), odd):
         first = max(begin if move.steps else to_the_bar_line(row, (begin, end), distance, distance, odd), row.segment[begin] + distance)
         stop = fitted(first, end, distance) if first < end else None
         if stop is not None:
@@ -160,7 +160,7 @@ def _direct(texture: Texture, row: Row, kind: str, move: Move, span: Span, group
     if notes < least or not _near(row, kind, move, first, stop, group):
         return None
     odd = odd_within(told, first, stop)
-    if notes - len(odd) < least or (kind == SEQUENCE and (2 * len(odd) > notes or (move.semitones is not None and odd))):
+    if notes - len(odd) < least or (kind == SEQUENCE and len(odd) * (2 if move.semitones is None else PART_ODD_REAL) > notes):
         return None
     strokes = row.strokes(first - group, stop)
     figure = figure_of(Copy(kind, row.line.hand, move, strokes[group:], strokes[:group], odd, row.bars, texture.ties, row.fresh))

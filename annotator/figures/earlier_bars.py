@@ -2,7 +2,8 @@
 
 Rule
 ----
-* The copy stands at the same place of its bars as the model: whole bars, or from a beat; whole bars up to eight back may be octaves away.
+* The copy stands at the same place of its bars as the model: whole bars, or from a beat; whole bars up to eight back may be octaves away,
+  whole bars up to four back a step or two of the key.
 * One bar may lie up to twelve bars back; two bars, further; beyond twenty-four bars back only a section of four.
 * A bar whose printed number comes twice is not named.
 
@@ -12,12 +13,12 @@ Source of the numbers: read off pages by eye, no source.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Container, Iterator, Mapping, Sequence
+from collections.abc import Collection, Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from annotator.figures.copies import AGAIN, OCTAVE, OCTAVES, Copy, Move, figure_of
-from annotator.figures.copy_chains import Span, chained, to_the_bar_line
+from annotator.figures.copies import AGAIN, OCTAVE, OCTAVES, SEQUENCE, Copy, Move, figure_of
+from annotator.figures.copy_chains import PART_ODD, Span, chained, to_the_bar_line
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.copy_rows import ON_BAR, Odd, Row, odd_notes, odd_within
 from annotator.figures.figure import Figure
@@ -28,7 +29,8 @@ FEWEST_STROKES = 2
 SAVED_BY_A_BAR = 3  # notes
 SAVED_BY_LESS = 6  # notes: from a beat
 ONE_BAR, TWO_BARS = 12, 24  # so many bars back one bar will do, two will do; beyond, a section
-OCTAVES_AWAY, FARTHEST_OCTAVES = 8, 2  # so many bars back they may be moved, and so many octaves
+OCTAVES_AWAY, FARTHEST_OCTAVES = 8, 2  # so many bars back they may be octaves away, and so many octaves
+STEPS_AWAY, FARTHEST_STEPS = 4, 2  # so many bars back they may be some steps of the key away, and so many steps
 SECTION = 4  # bars
 SAVED_BY_TWO_BARS = 8  # notes
 EARLIEST, LATEST = 2, 12  # occurrences of a beat that are looked at: the first ones, the last ones
@@ -43,34 +45,55 @@ Held = Mapping[Place, list[tuple[int, int, int]]]
 
 @dataclass(frozen=True, slots=True)
 class Beat:
-    """What a row strikes in one beat: the strokes, the octave of the first, and a key that is equal for beats alike but for that."""
+    """What a row strikes in one beat: the strokes, the letter of the first, and a key that is equal for beats that are the same, moved."""
 
     first: int
     stop: int
-    octave: int
+    letter: int
     key: tuple[object, ...]
 
 
 def copies_of_bars(texture: Texture, row: Row, kinds: Collection[str]) -> Iterator[Figure]:
-    """Yield the copies of earlier bars in a row, of those kinds that are wanted: as they were, or octaves away."""
+    """Yield the copies of earlier bars in a row, of those kinds that are wanted: as they were, octaves away, or some steps away."""
+    held = _held(texture, row)
+    count = Counter(bar.number for bar in row.bars)
+    unclear = {bar.index for bar in row.bars if count[bar.number] > 1}
+    for by_letters in (False, True):
+        wanted = {SEQUENCE} if by_letters else {AGAIN, OCTAVE}
+        found = _moved_alike(row, _beats(row, held, by_letters), wanted.intersection(kinds)) if wanted.intersection(kinds) else {}
+        for (distance, steps), runs in sorted(found.items()):
+            yield from _at(texture, row, distance, Move(steps), runs, unclear)
+
+
+def _moved_alike(row: Row, beats: Iterable[Beat], kinds: Collection[str]) -> Mapping[tuple[int, int], list[Span]]:
+    """Return the runs of beats that are of wanted kinds, by how many strokes back the same was heard and how many letters it is moved."""
     heard: dict[tuple[object, ...], list[Beat]] = {}
     apart: dict[tuple[int, int], list[Span]] = {}
-    for beat in _beats(row, _held(texture, row)):
+    for beat in beats:
         before = heard.setdefault(beat.key, [])
+        while SEQUENCE in kinds and before and _bars_back(row, beat.first, before[0].first) > STEPS_AWAY:
+            del before[0]
         for other in before[:EARLIEST] + before[EARLIEST:][-LATEST:]:
-            octaves = beat.octave - other.octave
-            if abs(octaves) > FARTHEST_OCTAVES or (OCTAVE if octaves else AGAIN) not in kinds:
+            steps = beat.letter - other.letter
+            if _kind(Move(steps)) not in kinds or abs(steps) > (FARTHEST_STEPS if SEQUENCE in kinds else OCTAVES * FARTHEST_OCTAVES):
                 continue
-            runs = apart.setdefault((beat.first - other.first, octaves), [])
+            runs = apart.setdefault((beat.first - other.first, steps), [])
             if runs and runs[-1][1] == beat.first and row.rhythm[beat.first] == row.rhythm[other.first]:
                 runs[-1] = (runs[-1][0], beat.stop)
             else:
                 runs.append((beat.first, beat.stop))
         before.append(beat)
-    count = Counter(bar.number for bar in row.bars)
-    unclear = {bar.index for bar in row.bars if count[bar.number] > 1}
-    for (distance, octaves), runs in sorted(apart.items()):
-        yield from _at(texture, row, distance, Move(OCTAVES * octaves), runs, unclear)
+    return apart
+
+
+def _bars_back(row: Row, place: int, model: int) -> int:
+    """Return how many bars before a stroke another one is."""
+    return row.events[place].bar - row.events[model].bar
+
+
+def _kind(move: Move) -> str:
+    """Return which kind of copy is moved so."""
+    return AGAIN if not move.steps else SEQUENCE if move.keys is None else OCTAVE
 
 
 def _held(texture: Texture, row: Row) -> Held:
@@ -86,8 +109,8 @@ def _held(texture: Texture, row: Row) -> Held:
     return found
 
 
-def _beats(row: Row, held: Held) -> Iterator[Beat]:
-    """Yield what is struck in each beat of a row."""
+def _beats(row: Row, held: Held, by_letters: bool) -> Iterator[Beat]:
+    """Yield what is struck in each beat of a row, to be compared letter by letter, or else exactly."""
     starts: list[tuple[int, Place]] = []
     begins, beat, before = 0, 1, (-1, -1)
     for place, event in enumerate(row.events):
@@ -101,17 +124,25 @@ def _beats(row: Row, held: Held) -> Iterator[Beat]:
     for (first, here), (stop, _) in pairwise([*starts, (len(row), (-1, -1))]):
         bar = row.bars[here[0]]
         offset = row.ticks[first] - bar.tick + bar.offset
-        octave = row.events[first].notes[0].pitch.diatonic // OCTAVES
-        ties = tuple(sorted([(start, ticks, letter - OCTAVES * octave) for start, ticks, letter in held[here]])) if here in held else ()
-        exact = tuple([number - EXACT_OCTAVE * octave for number in row.exact[first:stop]])
-        yield Beat(first, stop, octave, (offset, exact, tuple(row.rhythm[first + 1 : stop]), ties))
+        letter = row.events[first].notes[0].pitch.diatonic
+        if by_letters:
+            struck = tuple([number - letter for number in row.letters[first:stop]])
+        else:
+            octave = letter // OCTAVES
+            letter = OCTAVES * octave
+            struck = tuple([number - EXACT_OCTAVE * octave for number in row.exact[first:stop]])
+        ties = tuple(sorted([(start, ticks, tied - letter) for start, ticks, tied in held[here]])) if here in held else ()
+        yield Beat(first, stop, letter, (offset, struck, tuple(row.rhythm[first + 1 : stop]), ties))
 
 
 def _at(texture: Texture, row: Row, distance: int, move: Move, runs: Sequence[Span], unclear: Container[int]) -> Iterator[Figure]:
     """Yield the copies of bars that lie so many strokes back; no copy is longer than the way back to its model."""
     odd = odd_notes(row, distance, move)
     for begin, end in chained(row, runs, distance, ODD_WITHIN, 1, odd):
-        for first in range(to_the_bar_line(row, (begin, end), distance, ODD_WITHIN, odd), end, distance):
+        start = to_the_bar_line(row, (begin, end), distance, ODD_WITHIN, odd)
+        if move.keys is None:
+            start = next((place for place in range(start, end) if row.places[place] == ON_BAR), end)
+        for first in range(start, end, distance):
             figure = _copy(texture, row, distance, move, (first, min(end, first + distance)), odd)
             if figure is not None and not any(stroke[0].bar in unclear for stroke in (figure.model[0], figure.model[-1])):
                 yield figure
@@ -120,9 +151,12 @@ def _at(texture: Texture, row: Row, distance: int, move: Move, runs: Sequence[Sp
 def _copy(texture: Texture, row: Row, distance: int, move: Move, span: Span, told: Odd) -> Figure | None:
     """Return the copy of some earlier bars, if it is long enough for how far back they lie."""
     first, stop = span
-    back = row.events[first].bar - row.events[first - distance].bar
+    back = _bars_back(row, first, first - distance)
     bars = _whole_bars(row, first, stop)
-    if bars < (0 if back <= ONE_BAR else 2 if back <= TWO_BARS else SECTION) or (move.steps and (not bars or back > OCTAVES_AWAY)):
+    by_letters = move.keys is None
+    if bars < (0 if back <= ONE_BAR else 2 if back <= TWO_BARS else SECTION):
+        return None
+    if move.steps and (not bars or back > (STEPS_AWAY if by_letters else OCTAVES_AWAY)):
         return None
     a_bar = row.places[first] == ON_BAR and bars and not move.steps
     least = SAVED_BY_TWO_BARS if back > ONE_BAR else SAVED_BY_A_BAR if a_bar else SAVED_BY_LESS
@@ -130,9 +164,15 @@ def _copy(texture: Texture, row: Row, distance: int, move: Move, span: Span, tol
         return None
     strokes, model = row.strokes(first, stop), row.strokes(first - distance, stop - distance)
     odd = odd_within(told, first, stop)
-    kind = OCTAVE if move.steps else AGAIN
-    figure = figure_of(Copy(kind, row.line.hand, move, strokes, model, odd, row.bars, texture.ties, row.fresh, named=True))
+    if by_letters and (PART_ODD * len(odd) > row.notes(first, stop) or _plain_way(row, first, stop)):
+        return None
+    figure = figure_of(Copy(_kind(move), row.line.hand, move, strokes, model, odd, row.bars, texture.ties, row.fresh, named=True))
     return figure if figure is not None and len(figure.grey) >= least else None
+
+
+def _plain_way(row: Row, first: int, stop: int) -> bool:
+    """Return whether some strokes go on by the same step: a scale, a chord's way up."""
+    return len({after - before for before, after in pairwise(row.letters[first:stop])}) < 2
 
 
 def _whole_bars(row: Row, first: int, stop: int) -> int:

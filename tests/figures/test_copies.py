@@ -238,3 +238,25 @@ def test_both_hands_go_octaves_away_and_back_under_one_label_where_that_is_worth
     texture = texture_of(way.format(3, 4, 5, 6), lower.format(2, 3, 4, 5))
     (figure,) = [f for f in choose(find_candidates(texture, Options())) if f.kind == "octave-copy"]
     assert (figure.both_hands, len(figure.grey), labels(figure)[0]) == (True, 26, "an octave higher ×2 and back, both hands")
+
+
+@pytest.mark.parametrize(("third", "odd"), [("B4", ""), ("C5", "C5")])
+def test_a_real_sequence_may_have_an_odd_note(third: str, odd: str) -> None:
+    higher = f"E4 A4 F#4 C#5 G#4 D#5 B4 E5 {third} G#4 D#5 F#4 C#5 A4 E4 B4"
+    (figure,) = [f for f in right(f"{BAR} {higher} {END}", "sequence") if f.semitones is not None]
+    assert (figure.semitones, names(figure.odd), len(figure.grey)) == (4, odd, 15 - len(figure.odd))
+
+
+def test_a_real_sequence_with_many_odd_notes_is_none() -> None:
+    higher = "E4 A4 F#4 D5 G#4 D#5 C5 E5 B4 G#4 D#5 G4 C#5 A4 F4 B4"
+    assert not [f for f in right(f"{BAR} {higher} {END}", "sequence") if f.semitones is not None and len(f.moments) == 16]
+
+
+@pytest.mark.parametrize(("bars_between", "found"), [(2, True), (3, True), (4, False)])
+def test_whole_bars_up_to_four_back_may_be_some_steps_away(bars_between: int, found: bool) -> None:
+    other = " ".join(["G5 C4 D5 A4*3 r*10", "F#3*5 B5*2 r*9", "A5*7 r*9", "r*3 E6*2 r*11"][:bars_between])
+    higher = "D4 G4 E4 B4 F4 C5 A4 D5 A4 F4 C5 E4 B4 G4 D4 A4"
+    named = [f for f in right(f"{BAR} {other} {higher} {END}", "sequence") if f.model_bars]
+    assert [(f.model_bars, f.steps, names(f.anchors), labels(f)) for f in named] == [
+        (("1", "1"), 1, "D4", ("= bar 1, a step higher", "= bar 1, step higher", "= 1, ↑ step"))
+    ] * found
