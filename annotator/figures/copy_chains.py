@@ -40,13 +40,13 @@ def runs_apart(paces: Sequence[int], distance: int) -> Iterator[Span]:
     return ((first + distance, stop + distance + 1) for first, stop in runs(alike))
 
 
-def runs(alike: Iterable[bool], fewest: int = 1) -> Iterator[Span]:
-    """Yield where some places are marked, run by run, those of ``fewest`` places and more.
+def runs(alike: Iterable[bool]) -> Iterator[Span]:
+    """Yield where some places are marked, run by run.
 
     >>> list(runs([False, True, True, False, True]))
     [(1, 3), (4, 5)]
     """
-    return (run.span() for run in re.finditer(b"\1{%d,}" % fewest, bytes(alike)))
+    return (run.span() for run in re.finditer(b"\1+", bytes(alike)))
 
 
 def chained(row: Row, found: Sequence[Span], distance: int, group: int, least: int, odd: Odd) -> Iterator[Span]:

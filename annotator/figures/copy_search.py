@@ -40,7 +40,7 @@ from annotator.music.beats import beat_ticks
 LONGEST_GROUP = 24  # strokes of a group that is copied directly, wherever it begins
 LONGEST_BARS = 64  # strokes of one bar or two that are copied directly
 FEWEST_SAVED = 3  # notes
-SAVED_BY_ONE = 4  # copy, or by copies of two notes
+SAVED_BY_ONE = 4  # copy, or by copies of two notes, or of a sequence
 SAVED_OFF_THE_BEAT = 6  # of one copy that begins there
 SAVED_BY_A_SEQUENCE = 5  # of one copy
 SAVED_BY_AN_IMITATION = 6  # and so many strokes at least
@@ -170,7 +170,7 @@ def _direct(texture: Texture, row: Row, kind: str, move: Move, span: Span, group
 def _least(row: Row, kind: str, first: int, stop: int, group: int) -> int:
     """Return how many notes a copy must save."""
     if stop - first > group:
-        return SAVED_BY_ONE if group == 2 and row.notes(first, stop) == stop - first else FEWEST_SAVED
+        return SAVED_BY_ONE if kind == SEQUENCE or (group == 2 and row.notes(first, stop) == stop - first) else FEWEST_SAVED
     least = SAVED_OFF_THE_BEAT if row.places[first] == ELSEWHERE else SAVED_BY_ONE
     return max(least, SAVED_BY_A_SEQUENCE) if kind == SEQUENCE else least
 

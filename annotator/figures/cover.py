@@ -102,7 +102,7 @@ def choose(
 ) -> tuple[Figure, ...]:
     """Return the figures to show, in order of time. ``holds`` is the law of one, ``together`` that of all: without them, all obey.
 
-    No copy is shown whose named model is itself such a copy: the reader would be sent from bar to bar.
+    No copy is shown whose named model is itself such a copy, of what lies before it: the reader would be sent from bar to bar.
     """
     claims = claim_notes(_in_order(figure for figure in candidates if saves_enough(figure, saves)))
     law = holds or _anything
@@ -173,13 +173,18 @@ def _sort_key(numbered: tuple[Numbers, Figure]) -> tuple[object, ...]:
 
 
 def _stranded(chosen: Iterable[Claim]) -> set[int]:
-    """Return the places of copies of earlier bars whose model itself points to an earlier one, or of those pointers: what greys less."""
+    """Return the places of copies of earlier bars whose model itself points to an earlier one, or of those pointers: what greys less.
+
+    A model may point to what lies within it, or after its beginning: who reads the model has been there.
+    """
     named = [claim for claim in chosen if claim.figure.model_bars is not None]
     pointers = {number: claim for claim in named for number in claim.numbers}
     stranded: set[int] = set()
     for claim in named:
         model = [note.number for moment in claim.figure.model for note in moment]
-        found = {pointers[number].place: pointers[number] for number in model if number in pointers}
+        start = claim.figure.model[0][0].tick
+        met = [pointers[number] for number in model if number in pointers]
+        found = {pointer.place: pointer for pointer in met if pointer.figure.model[0][0].tick < start}
         if found:
             less = sum(len(pointer.figure.grey) for pointer in found.values()) < len(claim.figure.grey)
             stranded |= set(found) if less else {claim.place}

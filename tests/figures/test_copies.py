@@ -260,3 +260,12 @@ def test_whole_bars_up_to_four_back_may_be_some_steps_away(bars_between: int, fo
     assert [(f.model_bars, f.steps, names(f.anchors), labels(f)) for f in named] == [
         (("1", "1"), 1, "D4", ("= bar 1, a step higher", "= bar 1, step higher", "= 1, ↑ step"))
     ] * found
+
+
+def test_a_section_may_hold_a_pointer_to_one_of_its_own_bars() -> None:
+    between = "E5 B4 G5 A4 F5 C5 A5 D5 B5 E5 C6 F5 D6 A5 E6 G5"
+    third = "A3 r G5 B3 r C4 F5 E4 r D5 B4 r C6 E5 r A4"
+    section = f"{BAR} {between} {BAR} {third}"
+    texture = texture_of(f"{section} {END} {section} {END}")
+    chosen = choose([f for f in copies(texture, "repeated-group") if f.model_bars])
+    assert [(f.model_bars, len(f.grey)) for f in chosen] == [(("1", "1"), 16), (("1", "5"), 60)]
