@@ -220,9 +220,20 @@ def _chord_in_force(group: Group, row: list[tuple[Group, Chord]], after: Sequenc
     if before is not None and old is not None and group.keys[1:] == before.keys[1:] and group.keys[0][0] % 12 in classes_of(old):
         return old  # the bass alternates
     chord = believed(group.pitches, [each for each in (old, *(name_chord(other.pitches) for other in after)) if each])
+    if chord is not None and of_two_triads(chord, [event.notes for event in group.events]):
+        return None
     if chord is not None:
         return chord if 4 * _strange(group.keys[1], group.keys[2:]) <= group.size else None
     return old if before is not None and 4 * _strange(before.keys[-1], group.keys[1:]) <= group.size else None
+
+
+def of_two_triads(chord: Chord, strokes: Sequence[Sequence[Note]]) -> bool:
+    """Return whether a major or minor seventh is only what two triads over one bass add up to: Gm, then E♭, are not E♭maj7/G."""
+    if chord.quality not in ("major-seventh", "minor-seventh"):
+        return False
+    bass = strokes[0][0].pitch
+    over = [name_chord([bass, *[note.pitch for note in stroke]]) for stroke in strokes[1:] if len(stroke) > 1]
+    return len({(each.root, each.quality) for each in over if each is not None and each.quality in ("major", "minor")}) > 1
 
 
 def _strange(before: Keys, chords: Sequence[Keys]) -> int:

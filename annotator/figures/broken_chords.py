@@ -35,6 +35,7 @@ from itertools import accumulate, compress, groupby, pairwise
 from operator import ne
 
 from annotator.figures.assembly import figure_of
+from annotator.figures.bass_and_chord import of_two_triads
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, LabelData, Spelling, first_chord
 from annotator.figures.lines import FEWEST, Line, Run
 from annotator.figures.voicing import Voicing, order_of, pattern_of
@@ -93,15 +94,19 @@ def _rocking(line: Line, run: Run, group: int) -> Iterator[Figure]:
     begins = [note.tick for note in run.notes].index(ticks[beats[0] if beats else 0])
     size = sum(note.tick - run.notes[begins].tick < group * length for note in run.notes[begins:])
     for chain in _of_sizes(line, run, [(size, begins)]) if len(run) - begins >= 2 * size else ():
-        figure = None if _bass_and_chords(run, chain.start, size) else chain.figure()
+        strokes = [event.notes for event in dict.fromkeys(run.events[chain.start : chain.start + size])]
+        two = of_two_triads(chain.voicing.chord, strokes)
+        figure = None if two or _bass_and_chords(run, chain.start, size) else chain.figure()
         if figure is not None:
             yield figure
 
 
 def _bass_and_chords(run: Run, first: int, size: int) -> bool:
-    """Return whether a group begins with a single note, its lowest, and all else of it are chords."""
-    keys, chords = run.keys[first : first + size], run.events[first + 1 : first + size]
-    return len(run.events[first].notes) == 1 and keys[0] == min(keys) and not any(event.single for event in chords)
+    """Return whether a group is single notes, its lowest, the first of them before all else, and chords above them."""
+    keys, events = run.keys[first : first + size], run.events[first : first + size]
+    single = [key for key, event in zip(keys, events, strict=True) if event.single]
+    chords = [key for key, event in zip(keys, events, strict=True) if not event.single]
+    return events[0].single and bool(chords) and max(single) < min(chords)
 
 
 def _first_on_beat(line: Line, run: Run, size: int) -> int:
@@ -253,6 +258,9 @@ class Chain:
 
     def worth(self) -> bool:
         """Return whether the groups are a figure; two under two harmonies are none where they are threes or a note is odd."""
+        groups = len(self.dark) // self.size
+        if self.line.scope == "shared" and groups > 2 and 2 * len(self.changes) > groups + 1:
+            return False  # that many names are no help
         if len(self.dark) < 9 and len(self.changes) > 1 and (self.size == 3 or any(self.odd)):
             return False
         return self.grey(self.start, self.stop) > 1

@@ -10,8 +10,9 @@ Conventions
 * Alternation: six strokes at least, of equal value; the last may be longer. The two sides have equally many notes. A trill alternates two
   single notes a step apart (neighbouring letters, or a semitone on one letter); a tremolo anything wider. The two sides and the last
   stroke are the anchors.
-* Pedal note (D♯ x D♯ x …): six strokes in even rhythm at least, every second of them the note; what is between is not always the same.
-  ``notes`` are those of the pedal note alone; the line between is dark, or a figure of its own.
+* Pedal note (D♯ x D♯ x …): six strokes at least, every second of them the note; what is between is not always the same. The rhythm is
+  even, or, of strokes equally long and parted by rests, comes again with every second stroke. ``notes`` are those of the pedal note
+  alone; the line between is dark, or a figure of its own.
 * There are no odd notes. The line of both hands together is not looked at: one key is struck again by one hand.
 
 Rule: every stroke is the last dark one again; the strokes are the first and the second in turn; every second stroke is the named note,
@@ -29,7 +30,9 @@ from annotator.figures.copy_chains import runs
 from annotator.figures.copy_rows import is_cut, played_lines
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling
 from annotator.figures.lines import Event, Line, Texture
+from annotator.music.chords import Chord, incomplete, name_chord
 from annotator.music.names import name_of
+from annotator.music.score import Note
 
 REPEATED, REPEATED_CHORDS = 3, 4  # fewest notes that follow
 ALTERNATING = 6  # fewest strokes
@@ -81,9 +84,16 @@ def _figure(line: Line, rows: Sequence[Row], fewest: int) -> Iterator[Figure]:
     times = {stop - first for first, stop in rows}
     alike = times.pop() if len(times) == 1 else None
     one = len(rows) == 1
-    figure = figure_of(line, "repeated-notes", events, dark, times=alike if one else None, group=None if one else alike)
+    chord = _named(dark) if one else None
+    figure = figure_of(line, "repeated-notes", events, dark, times=alike if one else None, group=None if one else alike, chord=chord)
     if figure:
         yield figure
+
+
+def _named(struck: Sequence[Note]) -> Chord | None:
+    """Return the chord of a stroke, if it is whole."""
+    chord = name_chord([note.pitch for note in struck])
+    return None if chord is None or incomplete(chord, [int(note.pitch.semitone) for note in struck]) else chord
 
 
 def spell_out_repeated_notes(covered: Covered) -> Spelling:
@@ -212,7 +222,7 @@ def spell_out_pedal_note(covered: Covered) -> Spelling:
 
 
 def _pedals(line: Line) -> Iterator[range]:
-    """Yield where every second stroke is one single note, in even rhythm, and what is between is not always the same."""
+    """Yield where every second stroke is one single note, in a steady rhythm, and what is between is not always the same."""
     strokes = line.strokes
     for first in (0, 1):
         for begin, end in runs(map(eq, strokes[first + 2 :: 2], strokes[first::2])):
@@ -227,18 +237,20 @@ def _pedals(line: Line) -> Iterator[range]:
 
 
 def _even(line: Line, first: int, stop: int) -> Iterator[tuple[int, int]]:
-    """Yield the stretches of some strokes that are in even rhythm, with no cut in them."""
+    """Yield the stretches of some strokes whose rhythm comes again with every second one, with no cut in them."""
     events = line.events
 
     def apart(place: int) -> int:
-        """Return how long after the one before a stroke is, 0 after a cut."""
-        before, event = events[place - 1], events[place]
-        return 0 if is_cut(line.bars, before, event) else event.tick - before.tick
+        """Return how long after the second one before it a stroke is, 0 after a cut."""
+        before, between, event = events[place - 2 : place + 1]
+        even = 2 * between.tick == before.tick + event.tick or before.ticks == between.ticks == event.ticks
+        cut = is_cut(line.bars, before, between) or is_cut(line.bars, between, event)
+        return event.tick - before.tick if even and not cut else 0
 
-    for distance, even in groupby(range(first + 1, stop), key=apart):
+    for distance, even in groupby(range(first + 2, stop), key=apart):
         places = list(even)
         if distance:
-            yield places[0] - 1, places[-1] + 1
+            yield places[0] - 2, places[-1] + 1
 
 
 def pedal_label(figure: Figure) -> LabelData:

@@ -103,8 +103,8 @@ def _marks(name: str, figure: Figure, score: Score, language: str) -> list[Mark]
 
 def _ticks(figure: Figure, score: Score) -> tuple[Note, ...]:
     """Return the notes with which further copies begin, where the group is of odd length or does not begin on a beat."""
-    group = figure.group
-    if figure.kind not in COPIES or not group or (figure.times or 1) < 2:
+    group, times = figure.group, figure.times or 1
+    if figure.kind not in COPIES or not group or times < 2:
         return ()
     bars = next(part.bars for part in score.parts if part.id == figure.part)
     first, model = figure.moments[0][0], figure.model[0][0]
@@ -112,7 +112,7 @@ def _ticks(figure: Figure, score: Score) -> tuple[Note, ...]:
     beat = beat_ticks(bar, score.resolution)
     if (first.tick - bar.tick + bar.offset) % beat == 0 == (first.tick - model.tick) % beat:
         return ()
-    return tuple(note for moment in figure.moments[group::group] for note in moment)
+    return tuple(note for moment in figure.moments[group : group * times : group] for note in moment)
 
 
 def _mark(name: str, figure: Figure, words: Words, changes: tuple[tuple[Note, str], ...], ticks: tuple[Note, ...]) -> Mark:

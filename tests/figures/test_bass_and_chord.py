@@ -8,6 +8,7 @@ from figures.chord_figures import follows, found, harmonies, shown
 from figures.lines_from_text import line_of, texture_of
 
 from annotator.figures.bass_and_chord import detect_bass_and_chord, spell_out_bass_and_chord
+from annotator.figures.broken_chords import detect_broken_chords
 
 WALTZ_C, WALTZ_G7 = "C3 E4/G4 E4/G4 ", "B2 F4/G4 F4/G4 "
 
@@ -169,3 +170,15 @@ def test_a_bass_that_alternates_is_no_change(notes: str, chords: list[str]) -> N
     (figure,) = detect_bass_and_chord(line)
     assert harmonies(figure) == chords
     assert follows(figure, line, spell_out_bass_and_chord)
+
+
+@pytest.mark.parametrize("notes", ["G2 Bb2/D3 Bb2/D3 Bb2/Eb3 " * 3, "G2 Bb2/Eb3 Bb2/D3 " * 3])
+def test_two_triads_over_one_bass_are_no_seventh(notes: str) -> None:
+    assert not list(detect_bass_and_chord(line_of(notes, "left", fifths=-2)))
+
+
+def test_a_bass_that_alternates_is_left_to_bass_and_chord() -> None:
+    line = line_of("F#2 A#3/C#4/E4 C#3 A#3/C#4/E4 " * 4, "left")
+    assert not list(detect_broken_chords(line))
+    (figure,) = detect_bass_and_chord(line)
+    assert [change.chord.quality for change in figure.changes] == ["dominant-seventh"]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 from figures.lines_from_text import names, texture_of
 
@@ -26,3 +28,9 @@ def test_the_note_between_is_read_once(text: str) -> None:
 @pytest.mark.parametrize("text", ["C4 E4 C4 E4 C4 E4 C4 E4", "C4 E4 C4 G4", "C4 E4*2 C4 F4 C4*2 G4 C4"])
 def test_two_notes_in_turn_few_strokes_and_uneven_ones_are_none(text: str) -> None:
     assert not found(text)
+
+
+def test_strokes_parted_by_rests_may_come_in_an_uneven_rhythm() -> None:
+    (figure,) = detect_pedal_notes(texture_of("r F5 A4 r G5 A4 r E5 A4 r F5 A4", unit=Fraction(1, 3)))
+    assert (names(figure.struck), figure.times) == ("A4 A4 A4 A4", 4)
+    assert not list(detect_pedal_notes(texture_of("F5*2 A4 G5*2 A4 E5*2 A4 F5*2 A4")))

@@ -12,6 +12,7 @@ from annotator.figures.figure import CannotSpellOut, Figure
 from annotator.figures.law import cover_up, written
 from annotator.figures.lines import Line
 from annotator.figures.repetitions import detect_repeated_notes, repeated_label, spell_out_repeated_notes
+from annotator.words import labels
 
 
 def found(line: Line) -> list[Figure]:
@@ -122,3 +123,16 @@ def test_the_inverse_reads_nothing_but_the_first_stroke() -> None:
     (figure,) = found(line)
     wrong = replace(figure, moments=(*figure.moments[:3], line_of("C4 C4 C4 D4").events[3].notes))
     assert spell_out_repeated_notes(cover_up(wrong, line.bars)) != written(wrong)
+
+
+@pytest.mark.parametrize(
+    ("notes", "named"),
+    [
+        ("C3/E3/G3 C3/E3/G3 C3/E3/G3", "C ×3"),
+        ("E3/G3/C4 E3/G3/C4 E3/G3/C4 E3/G3/C4", "C/E ×4"),
+        ("C3/D3/G3 C3/D3/G3 C3/D3/G3", "chord ×3"),
+    ],
+)
+def test_a_chord_struck_again_is_named_where_it_has_a_name(notes: str, named: str) -> None:
+    (figure,) = detect_repeated_notes(line_of(notes, "left"))
+    assert labels(figure)[0] == named

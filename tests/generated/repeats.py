@@ -34,7 +34,7 @@ def repeated_notes() -> Iterator[Case]:
                 ((tones[6],), said(tones[6])),
                 ((tones[3],), said(tones[3])),
                 ((tones[0], tones[5]), f"{said(tones[0])}+{said(tones[5])}"),
-                ((tones[0], tones[2], tones[4]), "chord"),
+                ((tones[0], tones[2], tones[4]), said(tones[0])),  # a major chord is named by its root
             ):
                 yield Case(
                     "repeated-notes",
