@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from annotator.marks.finding import find_figures, read
     from annotator.marks.report import Report
     from annotator.music.score import Bar, Key, Note, Part, Pitch, Score, Time
+    from annotator.options import __version__ as __version__
     from annotator.options.settings import Options
     from annotator.options.shipped import example
     from annotator.products.compare.comparison import compare
@@ -61,9 +62,8 @@ __all__ = [
     "survey",
 ]
 
-__version__ = "0.1.0"
-
 _HOMES = {
+    "__version__": "annotator.options",
     "AnnotatorError": "annotator.errors",
     "Figure": "annotator.figures.figure",
     "MarkedExcerpt": "annotator.products.excerpts.snippet",

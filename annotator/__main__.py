@@ -13,7 +13,7 @@ SELDOM = 100_000
 def run() -> None:
     """Tell the version, or hand over to the command line."""
     if sys.argv[1:] == ["--version"]:
-        from annotator import __version__
+        from annotator.options import __version__
 
         try:
             print(f"annotator {__version__}", flush=True)

@@ -18,7 +18,7 @@ from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
-from annotator import __version__
+from annotator.options import __version__
 
 if TYPE_CHECKING:
     from jinja2 import Template

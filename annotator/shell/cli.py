@@ -184,9 +184,9 @@ def completed(typed: str, words: Iterable[str], listed: bool) -> list[str]:
 def _version(context: click.Context, _option: click.Parameter, wanted: bool) -> None:
     """Print the version and stop."""
     if wanted and not context.resilient_parsing:
-        import annotator
+        from annotator.options import __version__
 
-        click.echo(f"annotator {annotator.__version__}")
+        click.echo(f"annotator {__version__}")
         context.exit()
 
 

@@ -28,7 +28,7 @@ from functools import lru_cache
 from hashlib import blake2b
 from pathlib import Path
 
-import annotator
+from annotator.options import __version__
 from annotator.products.gathering import Found
 
 FORMAT = 2
@@ -53,8 +53,8 @@ CREATE TABLE IF NOT EXISTS files (path BLOB PRIMARY KEY, size, modified, changed
 @lru_cache(maxsize=1)
 def program() -> str:
     """Return the fingerprint of the program: 16 letters and digits."""
-    root = Path(annotator.__file__).parent
-    found = blake2b(annotator.__version__.encode(), digest_size=8)
+    root = Path(__file__).parents[2]
+    found = blake2b(__version__.encode(), digest_size=8)
     for name in BEARING:
         place = root / name
         for path in sorted(place.rglob("*.py")) if place.is_dir() else [place] if place.is_file() else []:
