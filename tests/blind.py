@@ -42,7 +42,8 @@ LENGTHS = {
 HEAD = """# What do the grey notes say?
 
 Each question is a bracket on a page of piano music. Black notes are given by name (C4 is middle C), grey ones as ?, notes struck together
-with + from low to high. In square brackets stand lengths, and the names of chords where they stand over a note. ~ is a tied-on note.
+with + from low to high. In square brackets stand lengths, and the names of chords where they stand over a note. ~ is a tied-on note, and
+| stands where a new group of notes under one beam begins.
 {in_the_key}
 
 For each question write down the grey notes in the order in which they stand: {"1": ["C4", "F#4"], "2": …}.
@@ -134,7 +135,8 @@ class Sheet:
                 rest = note.onset - before.onset - before.duration if before is not None else Fraction(0)
                 moments += [f"[rest {LENGTHS.get(rest, rest)}]"] if rest > 0 and self.figure.kind != "pedal-note" else []
                 name = f"[{self.names[note.number]}] " if hide and note.number in self.names else ""
-                moments.append(f"{name}[{LENGTHS.get(note.duration, note.duration)}] {text}")
+                beam = "| " if before is not None and before.beam != note.beam else ""
+                moments.append(f"{beam}{name}[{LENGTHS.get(note.duration, note.duration)}] {text}")
             before = note
         return moments
 

@@ -11,8 +11,9 @@ Conventions
 * The pattern is the first group: which of its notes is the lowest, the next higher … (``order``), and for each of these which chord tone
   it is above the lowest. It stays, while the chord may change from group to group.
 * The voicing is what is in force for each note of the pattern. A change of harmony, or another lowest note that is a tone of the chord,
-  sets it anew: the pattern's chord tones above that lowest note. A dark note that is a tone of the chord takes its place in the voicing
-  until the next change; a passing or neighbour note does not. Of these there is at most one in four notes (one in a group of three).
+  sets it anew: the pattern's chord tones above that lowest note, or, of a chord with more tones than the pattern has places, the whole
+  dark group. A dark note that is a tone of the chord takes its place in the voicing until the next change; a passing or neighbour note
+  does not. Of these there is at most one in four notes (one in a group of three).
 * Three notes of a seventh chord are believed only where the chords beside them confirm it (``lines.Run.believed``).
 * A group that no chord holds stands under the harmony in force, or, a suspension, under the one it falls to in the next two groups;
   else under the chord that its other notes name, if one passing or neighbour note is all that is too much. The first note of a group is

@@ -7,8 +7,9 @@ Conventions
 
 Rule
 ----
-A change sets the voicing anew: the pattern's chord tones above the new lowest note. A dark note that is a tone of the chord takes its
-place in the voicing until the next change; any other dark note passes by.
+A change sets the voicing anew: the pattern's chord tones above the new lowest note; where the chord has more tones than the pattern has
+places, nobody can count them up, and the whole group is dark. A dark note that is a tone of the chord takes its place in the voicing until
+the next change; any other dark note passes by.
 
 Source: common practice, no source.
 """
@@ -57,7 +58,7 @@ def pattern_of(keys: Sequence[int], chord: Chord) -> Pattern | None:
         if all((key - bass) % 12 in ladder for key in heights):
             break
     steps = tuple([(key - bass) // 12 * len(ladder) + ladder.index((key - bass) % 12) for key in heights])
-    return Pattern(order_of(keys), steps, sparse and (len(heights) == 3 or len(QUALITIES[chord.quality]) == 4))
+    return Pattern(order_of(keys), steps, sparse and len(QUALITIES[chord.quality]) == 4)
 
 
 @dataclass(slots=True)
@@ -73,23 +74,30 @@ class Voicing:
         """The keys of a group that strikes the notes in force."""
         return [self.keys[place] for place in self.pattern.order]
 
-    def _begin(self, bass: int | None, changed: Chord | None) -> bool:
-        """Set the voicing anew where a group's lowest note (None: grey) or harmony (None: no new one) asks for it; return whether it did.
+    def _begin(self, known: Sequence[int | None], changed: Chord | None) -> list[bool]:
+        """Set the voicing anew where a group's lowest note or harmony (None: no new one) asks for it; return which notes must then be dark.
 
-        Raises ``CannotSpellOut`` where the pattern does not stand on that note.
+        ``known`` are the group's keys, None for a grey one. Raises ``CannotSpellOut`` where the pattern does not stand on that note.
         """
-        chord = changed or self.chord
+        order, chord = self.pattern.order, changed or self.chord
+        bass = known[self.pattern.lowest]
         if changed is None and (bass is None or bass == self.keys[0] or bass % 12 not in classes_of(chord)):
-            return False
+            return [False] * len(order)
+        if len(QUALITIES[chord.quality]) > len(self.pattern.steps):
+            written = [key for key in known if key is not None]
+            if len(written) < len(known) or order_of(written) != order or not classes_of(chord).issuperset([key % 12 for key in written]):
+                raise CannotSpellOut("a chord of more tones than the pattern has places is dark as a whole")
+            self.keys, self.chord = sorted(set(written)), chord
+            return [True] * len(order)
         keys = keys_above(chord, bass, self.pattern.steps, self.pattern.sparse) if bass is not None else None
         if keys is None:
             raise CannotSpellOut("where the harmony changes the lowest note is dark, and a tone of the chord")
         self.keys, self.chord = list(keys), chord
-        return True
+        return [at == self.pattern.lowest for at in range(len(order))]
 
     def read(self, known: Sequence[int | None], changed: Chord | None) -> list[int]:
         """Return the keys of a group from its dark notes (None for grey ones) and the harmony that begins with it, if any."""
-        self._begin(known[self.pattern.lowest], changed)
+        self._begin(known, changed)
         classes = classes_of(self.chord)
         read = []
         for place, key in zip(self.pattern.order, known, strict=True):
@@ -100,13 +108,11 @@ class Voicing:
 
     def cover(self, keys: Sequence[int], changed: Chord | None) -> tuple[list[bool], list[bool]]:
         """Return which notes of a written group must stay dark, and which of these are odd, and go on from it. The inverse of ``read``."""
-        moved = self._begin(keys[self.pattern.lowest], changed)
+        dark = self._begin(keys, changed)
         classes = classes_of(self.chord)
         odd = []
         for place, key in zip(self.pattern.order, keys, strict=True):
             odd.append(key != self.keys[place])
             if key % 12 in classes:
                 self.keys[place] = key
-        dark = odd.copy()
-        dark[self.pattern.lowest] |= moved
-        return dark, odd
+        return [a or b for a, b in zip(dark, odd, strict=True)], odd
