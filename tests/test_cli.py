@@ -210,7 +210,7 @@ def test_the_version_answers_without_heavy_imports() -> None:
 def test_a_report_needs_neither_music21_nor_the_engraver() -> None:
     code = (
         "import sys, annotator; annotator.find_figures(annotator.read(sys.argv[1]));"
-        "print([m for m in ('music21', 'verovio', 'cairocffi', 'click') if m in sys.modules])"
+        "print([m for m in ('music21', 'verovio', 'cairocffi', 'typer') if m in sys.modules])"
     )
     command = [sys.executable, "-c", code, str(STUDY)]
     assert subprocess.run(command, capture_output=True, check=True, timeout=60).stdout.strip() == b"[]"

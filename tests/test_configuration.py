@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 import shutil
 from pathlib import Path
+from typing import Any
 
-import click
 import pytest
-from click.testing import CliRunner
+import typer
 from scores_at_hand import EXAMPLES
+from typer.testing import CliRunner
 
 from annotator.errors import SettingsError, UsageError
 from annotator.figures.registry import KINDS_BY_NAME
@@ -25,7 +26,8 @@ ROOT = Path(__file__).resolve().parents[1]
 
 def flags(command: str) -> set[str]:
     """Return the long options that a command really has."""
-    found = app.get_command(click.Context(app), command)
+    program: Any = typer.main.get_command(app)
+    found = program.get_command(typer.Context(program), command)
     return {flag.removeprefix("--") for param in found.params for flag in param.opts if flag.startswith("--")}
 
 

@@ -6,8 +6,8 @@ import re
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
 from scores_at_hand import EXAMPLES
+from typer.testing import CliRunner
 
 import annotator
 from annotator.errors import SettingsError

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import blind
 import pytest
-from click.testing import CliRunner
+from typer.testing import CliRunner
 
 import annotator
 from annotator.errors import UsageError

@@ -73,7 +73,7 @@ def test_the_arrows_are_those_of_the_guide() -> None:
 
 
 def test_only_the_commands_know_the_command_line() -> None:
-    users = {room(name) for name, used in GRAPH.items() if any(each.split(".")[0] == "click" for each in used)}
+    users = {room(name) for name, used in GRAPH.items() if any(each.split(".")[0] == "typer" for each in used)}
     assert users == {"shell"}
     assert {room(name) for name, used in GRAPH.items() if any(room(each) == "shell" for each in used)} == {"shell", "__main__"}
 

@@ -194,6 +194,7 @@ class _Pen:
     runs: list[tuple[str, float, bool, bool, bool]]
 
     def box(self) -> Box:
+        """Return where its words lie, in the units of the page."""
         width, top, bottom = 0.0, 0.0, 0.0
         for text, size, bold, italic, music in self.runs:
             if music:

@@ -146,6 +146,7 @@ class _Typeface:
         self.names, self._metrics, self._outlines = font.getBestCmap(), font["hmtx"], font["glyf"]
 
     def advance(self, character: str) -> float:
+        """Return how far a character moves on, in ems."""
         return float(self._metrics[self.names[ord(character)]][0] / self._em)
 
     def ink(self, character: str) -> Box | None:

@@ -8,7 +8,8 @@ Conventions
 * ``textLength`` stretches a text whose natural width differs.
 
 Rule: a page knows few kinds of drawing (path, polygon, polyline, rect, ellipse, use, text, nested g and svg). Each is one method, found by
-its tag in ``_DRAW``. What is not known here is left out, and noted in ``left_out``.
+its tag in ``_DRAW``. What is not known here is left out, and noted in ``left_out``. The package cairosvg, which the tests draw with, will
+not do for a score: it sets text letter by letter, knows no ``textLength``, and makes each page a file of its own.
 Source: SVG 1.1 (W3C), chapters 5, 7, 9, 10 and 11.1.
 """
 

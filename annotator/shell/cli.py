@@ -9,90 +9,105 @@ the last word that is completed. Where nothing fits, a shell goes on to offer fi
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Callable, Iterable
 from importlib import import_module
-from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
-import click
+import typer
+from typer.core import TyperArgument, TyperCommand, TyperGroup, TyperOption
 
 from annotator.errors import AnnotatorError, TransferError, UsageError
 from annotator.options.option import Row, nearest
 from annotator.options.settings import row_of, rows_of
 from annotator.shell.configuration import read_typed, words_of
-from annotator.shell.running import INTERRUPTED
+from annotator.shell.running import INTERRUPTED, interrupted
 from annotator.shell.streams import close_output, make_fit, tell
 
 ABOUT = "Mark the figures a pianist can take in at a glance: brackets, labels, grey notes."
 WIDEST = 120  # columns of help
 
+SCORES = ("SCORE…", "Scores (MusicXML, ABC, kern, MEI, MIDI), folders of them; - reads standard input.")
+SCORE = ("[SCORE]", "A score: MusicXML, ABC, kern, MEI or MIDI; - reads standard input.")
+PLACE = ("[SCORE]", "A score, or a folder of scores. Default: this folder.")
+FOLDERS = ("FOLDER…", "Folders; every score below is looked at.")
 
-def _argument(name: str, metavar: str, help: str, **more: Any) -> click.Argument:
-    """Return the argument of a command: names of files, whatever they are."""
-    return click.Argument([name], type=click.Path(readable=False), metavar=metavar, help=help, **more)
-
-
-SCORES = _argument(
-    "scores", "SCORE…", "Scores (MusicXML, ABC, kern, MEI, MIDI), folders of them; - reads standard input.", nargs=-1, required=True
-)
-SCORE = _argument("score", "[SCORE]", "A score: MusicXML, ABC, kern, MEI or MIDI; - reads standard input.", required=False)
-PLACE = _argument("score", "[SCORE]", "A score, or a folder of scores. Default: this folder.", required=False)
-FOLDERS = _argument("folders", "FOLDER…", "Folders; every score below is looked at.", nargs=-1, required=True)
-
-COMMANDS: dict[str, tuple[str, tuple[click.Argument, ...]]] = {
-    "mark": ("copies", (SCORES,)),
-    "plain": ("copies", (SCORES,)),
-    "figures": ("looking", (SCORE,)),
-    "compare": ("copies", (SCORES,)),
-    "handout": ("copies", (SCORES,)),
-    "survey": ("survey", (FOLDERS,)),
-    "styles": ("looking", ()),
-    "check-setup": ("installation", ()),
-    "settings": ("looking", (PLACE,)),
+COMMANDS: dict[str, tuple[str, str, tuple[str, str]]] = {
+    "mark": ("copies", "scores", SCORES),
+    "plain": ("copies", "scores", SCORES),
+    "figures": ("looking", "score", SCORE),
+    "compare": ("copies", "scores", SCORES),
+    "handout": ("copies", "scores", SCORES),
+    "survey": ("survey", "folders", FOLDERS),
+    "styles": ("looking", "", ("", "")),
+    "check-setup": ("installation", "", ("", "")),
+    "settings": ("looking", "score", PLACE),
 }
-"""Each command: the module of its function, and its argument."""
+"""Each command: the module of its function, and its argument: its name there, how it is written in the help (in brackets where it may be
+missing, with dots where there may be several), and what it is."""
 
 
-class Explained(click.Command):
-    """A command that explains itself: below the options of its help stand examples and what else there is to know."""
+class Argument(TyperArgument):
+    """An argument that stands in the help as it is typed, with what it is."""
 
-    def make_context(self, *args: Any, **more: Any) -> click.Context:
+    def get_usage_pieces(self, ctx: Any) -> list[str]:
+        """Return what is written in the line of usage."""
+        return [str(self.metavar)]
+
+    def get_help_record(self, ctx: Any) -> tuple[str, str]:
+        """Return the line of its own."""
+        return str(self.metavar), str(self.help)
+
+
+class SelfExplaining:
+    """What explains itself: below the options of its help stand examples and what else there is to know."""
+
+    def make_context(self, *args: Any, **more: Any) -> Any:
         """Read the command line. Help that is read in part, ``annotator -h | head``, has nothing to complain about."""
         try:
-            return super().make_context(*args, **more)
+            return super().make_context(*args, **more)  # type: ignore[misc]
         except BrokenPipeError:
             close_output()
-            raise click.exceptions.Exit(0) from None
+            raise typer.Exit from None
 
-    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+    def format_epilog(self, ctx: Any, formatter: Any) -> None:
         """Write what stands below the options."""
         from annotator.shell.help_texts import below_the_options
 
         formatter.write(f"\n{below_the_options(str(ctx.info_name))}\n")
 
 
-class ExplainedGroup(Explained, click.Group):
+class Explained(SelfExplaining, TyperCommand):
+    """A command."""
+
+
+class ExplainedGroup(SelfExplaining, TyperGroup):
     """A command that has commands of its own."""
 
 
 class Program(ExplainedGroup):
     """The program: its commands, each loaded when it is asked for."""
 
-    def list_commands(self, ctx: click.Context) -> list[str]:
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Read the command line; where nothing is asked for, the help says what there is."""
+        if not args and not ctx.resilient_parsing:
+            typer.echo(ctx.get_help())
+            raise typer.Exit(UsageError.exit_code)
+        return super().parse_args(ctx, args)
+
+    def list_commands(self, ctx: Any) -> list[str]:
         """Return the names of the commands, as they are listed."""
         return list(COMMANDS)
 
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
         """Return a command. A name that is none is answered with the one that was probably meant."""
         if cmd_name in COMMANDS:
-            return _styles() if cmd_name == "styles" else _command(cmd_name, *COMMANDS[cmd_name])
+            return _styles() if cmd_name == "styles" else _command(cmd_name)
         if ctx.resilient_parsing:
             return None
         raise UsageError(f"there is no command {cmd_name!r}: {nearest(cmd_name, COMMANDS) or 'annotator -h says what there is'}")
 
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
         """Write a line for each command."""
         from annotator.shell.help_texts import SHORT
 
@@ -102,22 +117,25 @@ class Program(ExplainedGroup):
     def main(self, *args: Any, **more: Any) -> Any:
         """Run a command, and end. What is wrong with a command line is one line, whoever noticed it."""
         try:
-            sys.exit(super().main(*args, **{**more, "prog_name": "annotator", "standalone_mode": False}) or 0)
+            code = super().main(*args, **{**more, "prog_name": "annotator", "standalone_mode": False})
         except AnnotatorError as error:
             tell(str(error))
             sys.exit(error.exit_code)
-        except click.exceptions.NoArgsIsHelpError as error:
-            click.echo(error.format_message())
-            sys.exit(UsageError.exit_code)
-        except click.ClickException as error:
+        except Exception as error:
+            if not hasattr(error, "format_message"):  # which every error of the library has
+                raise
             said = error.format_message().strip(" .")
             context = getattr(error, "ctx", None)
             tell(f"{said[0].lower()}{said[1:]}{f': {context.command_path} -h says what there is' if context else ''}")
             sys.exit(UsageError.exit_code)
+        if code == INTERRUPTED:
+            interrupted()
+        sys.exit(UsageError.exit_code if code == 1 else code or 0)  # 1: completion is not known for the shell
 
 
-def _command(name: str, module: str, arguments: tuple[click.Argument, ...]) -> click.Command:
+def _command(name: str) -> TyperCommand:
     """Return a command with its argument and the options that the table gives it."""
+    module, argument, (metavar, help) = COMMANDS[name]
     function = getattr(import_module(f"annotator.shell.{module}"), name.replace("-", "_"))
     table = rows_of(name)
 
@@ -126,42 +144,49 @@ def _command(name: str, module: str, arguments: tuple[click.Argument, ...]) -> c
         given = {row.name: value for row in table if (value := typed.pop(row.name)) is not None and value is not False}
         function(**typed, **({"given": given} if table else {}))
 
-    params = [*arguments, *(_option(row, name) for row in table)]
-    return Explained(name, params=params, callback=call, help=function.__doc__)
+    params: list[Any] = [_option(row, name) for row in table]
+    if argument:
+        needed, count = not metavar.startswith("["), -1 if metavar.endswith("…") else 1
+        params.insert(0, Argument(param_decls=[argument], metavar=metavar, help=help, required=needed, nargs=count))
+    return Explained(name, params=params, callback=call, help=function.__doc__, rich_markup_mode=None)
 
 
-def _styles() -> click.Group:
+def _styles() -> Any:
     """Return the command ``styles``, which has one of its own."""
     from annotator.shell.looking import show, styles
 
-    def call() -> None:
+    application = typer.Typer(name="styles", cls=ExplainedGroup, add_completion=False, rich_markup_mode=None)
+
+    @application.callback(invoke_without_command=True, subcommand_metavar="[COMMAND] [ARGS]...", help=styles.__doc__)
+    def call(context: typer.Context) -> None:
         """List the styles, unless one is to be shown."""
-        if click.get_current_context().invoked_subcommand is None:
+        if context.invoked_subcommand is None:
             styles()
 
-    name = click.Argument(["name"], metavar="STYLE", help="The style's name, or a style file.", shell_complete=_offering(row_of("style")))
-    group = ExplainedGroup("styles", invoke_without_command=True, callback=call, help=styles.__doc__)
-    group.add_command(Explained("show", params=[name], callback=show, help=show.__doc__))
+    name = Argument(
+        param_decls=["name"], required=True, metavar="STYLE", help="The style's name, or a style file.",
+        autocompletion=_offering(row_of("style")),
+    )  # fmt: skip
+    group: Any = typer.main.get_command(application)
+    group.add_command(Explained("show", params=[name], callback=show, help=show.__doc__, rich_markup_mode=None))
     return group
 
 
-def _option(row: Row, command: str) -> click.Option:
+def _option(row: Row, command: str) -> TyperOption:
     """Return an option as the library takes it; its value is read as the table says."""
     flags = [row.name, *([row.short] if row.short else []), f"--{row.key}"]
     if row.takes.shape is bool:
-        return click.Option(flags, is_flag=True, help=row.helps(command))
-
-    def value(context: click.Context, _option: click.Parameter, typed: str | None) -> Any:
-        """Read the value of the option."""
-        return None if typed is None or context.resilient_parsing else read_typed(row, typed)
-
-    return click.Option(flags, help=row.helps(command), metavar=row.takes.metavar, callback=value, shell_complete=_offering(row))
+        return TyperOption(param_decls=flags, is_flag=True, help=row.helps(command))
+    return TyperOption(
+        param_decls=flags, type=lambda typed: read_typed(row, typed), help=row.helps(command), metavar=row.takes.metavar,
+        autocompletion=_offering(row),
+    )  # fmt: skip
 
 
-def _offering(row: Row) -> Callable[[click.Context, click.Parameter, str], list[str]]:
+def _offering(row: Row) -> Callable[[Any, list[str], str], list[str]]:
     """Return what offers the words of an option, where it takes some and no others."""
 
-    def offer(_context: click.Context, _parameter: click.Parameter, incomplete: str) -> list[str]:
+    def offer(_context: Any, _words: list[str], incomplete: str) -> list[str]:
         """Offer the words that go on from what was typed."""
         takes = row.takes
         numbers = range(int(takes.least or 0), int(takes.most or -1) + 1) if takes.shape is int else ()
@@ -181,52 +206,30 @@ def completed(typed: str, words: Iterable[str], listed: bool) -> list[str]:
     return [",".join([*before, word]) for word in words if word.startswith(last) and word not in before]
 
 
-def _version(context: click.Context, _option: click.Parameter, wanted: bool) -> None:
-    """Print the version and stop."""
-    if wanted and not context.resilient_parsing:
-        from annotator.options import __version__
-
-        click.echo(f"annotator {__version__}")
-        context.exit()
-
-
-def _install_completion(context: click.Context, _option: click.Parameter, wanted: bool) -> None:
-    """Let the user's shell complete commands, options and values: write its script, and name it where the shell begins."""
-    if not wanted or context.resilient_parsing:
-        return
-    from click.shell_completion import get_completion_class
-
-    shell = Path(os.environ.get("SHELL", "")).name
-    maker = get_completion_class(shell) if shell in ("bash", "zsh", "fish") else None
-    if maker is None:
-        raise UsageError("--install-completion knows bash, zsh and fish, and SHELL names none of them")
-    home = Path.home()
-    script = home / (".config/fish/completions/annotator.fish" if shell == "fish" else f".config/annotator/completion.{shell}")
-    script.parent.mkdir(parents=True, exist_ok=True)
-    script.write_text(maker(context.command, {}, "annotator", "_ANNOTATOR_COMPLETE").source(), encoding="utf-8")
-    if shell != "fish":  # which looks there by itself
-        begins = home / f".{shell}rc"
-        line = f"{'autoload -Uz compinit && compinit; ' if shell == 'zsh' else ''}source '{script}'\n"
-        there = begins.read_text(encoding="utf-8") if begins.is_file() else ""
-        if line not in there:
-            begins.write_text(f"{there}\n{line}", encoding="utf-8")
-    click.echo(f"{script} written; it is in force in every shell that begins from now on")
-    context.exit()
-
-
-app = Program(
-    "annotator",
-    no_args_is_help=True,
+app = typer.Typer(
+    name="annotator",
+    cls=Program,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": WIDEST},
     help=ABOUT,
-    params=[
-        click.Option(["--version"], is_flag=True, expose_value=False, is_eager=True, callback=_version, help="Print the version."),
-        click.Option(
-            ["--install-completion"], is_flag=True, expose_value=False, callback=_install_completion,
-            help="Let your shell complete commands, options and their values.",
-        ),
-    ],
-)  # fmt: skip
+)
+
+
+def _version(wanted: bool) -> None:
+    """Print the version and stop."""
+    if wanted:
+        from annotator.options import __version__
+
+        typer.echo(f"annotator {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def program(
+    version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")] = False,
+) -> None:
+    """Take the options of the program itself."""
 
 
 def run() -> None:
@@ -238,6 +241,5 @@ def run() -> None:
         close_output()
         tell(f"writing failed: {error.strerror or error}")
         raise SystemExit(TransferError.exit_code) from None
-    except (KeyboardInterrupt, click.Abort):
-        tell("interrupted: nothing half-written is left")
-        raise SystemExit(INTERRUPTED) from None
+    except KeyboardInterrupt:
+        interrupted()

@@ -117,7 +117,7 @@ def main() -> None:
     import annotator.pages.engraving
     import annotator.pages.pdf
     import annotator.products.marked_copies
-    import annotator.shell.configuration  # noqa: F401
+    import annotator.shell.copies  # noqa: F401
     from annotator.shell.cli import run
 
     sys.argv = ["annotator", "styles"]  # one command done at home: what it loads is there for all jobs

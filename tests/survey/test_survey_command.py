@@ -16,9 +16,9 @@ from pathlib import Path
 
 import pytest
 from benchmarks.varied_score import varied_score
-from click.testing import CliRunner
 from scores_at_hand import EXAMPLES
 from survey.small_scores import choir, score
+from typer.testing import CliRunner
 from unmeasured import unmeasured
 
 from annotator.products.survey.choosing import log_path
