@@ -71,8 +71,8 @@ def spell_out(covered: Covered) -> Spelling:
 
     * ``repeated-group``: As just before, or as in the bars that are named; ×3 counts the copies, not what they copy; what is black is new
       and stays so.
-    * ``octave-copy``: As just before, or as the bars named, as many octaves away as are named; ×3 counts the copies; and back: from the
-      last note, struck once, the same way back; what is black is new and stays so.
+    * ``octave-copy``: As just before, or as the bars named, the named octaves away; ×3 counts the copies; and back: from the last note,
+      struck once, the same way back; what is black is new and stays so.
     * ``sequence``: As just before, each time as far up or down in the key as is named (real: with exactly the same intervals); ×3 counts
       the copies; what is black is new and stays so.
     * ``retrograde``: From the turning note, which is struck once, the same way back; what is black is new.

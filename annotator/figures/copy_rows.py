@@ -248,17 +248,21 @@ def is_cut(bars: Sequence[Bar], before: Event, event: Event) -> bool:
     return event.bar != before.bar and any(bar.cut for bar in bars[before.bar + 1 : event.bar + 1])
 
 
+def compared(row: Row, move: Move) -> tuple[list[int], int]:
+    """Return the numbers of a row's strokes that tell whether they are moved so, and by how much they then differ from their models'."""
+    if move.semitones is not None:
+        return row.keys, move.semitones
+    if move.steps % 7:
+        return row.letters, move.steps
+    return row.exact, move.steps // 7 * OCTAVE
+
+
 def odd_notes(row: Row, distance: int, move: Move) -> Odd:
     """Return a function that tells the odd notes of a row's strokes, as copies of those ``distance`` before them, moved.
 
     Most strokes are told to be moved alike by their own numbers.
     """
-    if move.semitones is not None:
-        numbers, way = row.keys, move.semitones
-    elif move.steps % 7:
-        numbers, way = row.letters, move.steps
-    else:
-        numbers, way = row.exact, move.steps // 7 * OCTAVE
+    numbers, way = compared(row, move)
 
     def odd(place: int) -> list[int]:
         """Return the numbers of the odd notes of a stroke."""

@@ -12,6 +12,7 @@ Source of the numbers: read off pages by eye, no source.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import Counter
 from collections.abc import Collection, Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -20,7 +21,7 @@ from itertools import pairwise
 from annotator.figures.copies import AGAIN, OCTAVE, OCTAVES, SEQUENCE, Copy, Move, figure_of
 from annotator.figures.copy_chains import PART_ODD, Span, chained, to_the_bar_line
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
-from annotator.figures.copy_rows import ON_BAR, Odd, Row, odd_notes, odd_within
+from annotator.figures.copy_rows import ON_BAR, Odd, Row, compared, odd_notes, odd_within
 from annotator.figures.figure import Figure
 from annotator.figures.lines import Texture, hand_of
 from annotator.music.beats import beat_ticks
@@ -35,6 +36,7 @@ SECTION = 4  # bars
 SAVED_BY_TWO_BARS = 8  # notes
 EARLIEST, LATEST = 2, 12  # occurrences of a beat that are looked at: the first ones, the last ones
 ODD_WITHIN = 24  # strokes among which at most one note in three may be odd
+ODD_GAP = ODD_WITHIN // PART_ODD  # strokes
 
 Place = tuple[int, int]
 """A beat: the bar's index, and which beat of it, from 0."""
@@ -138,14 +140,30 @@ def _beats(row: Row, held: Held, by_letters: bool) -> Iterator[Beat]:
 def _at(texture: Texture, row: Row, distance: int, move: Move, runs: Sequence[Span], unclear: Container[int]) -> Iterator[Figure]:
     """Yield the copies of bars that lie so many strokes back; no copy is longer than the way back to its model."""
     odd = odd_notes(row, distance, move)
-    for begin, end in chained(row, runs, distance, ODD_WITHIN, 1, odd):
+    begins = [first for first, _ in runs]
+    for begin, end in chained(row, _stroke_by_stroke(row, runs, distance, move), distance, ODD_WITHIN, 1, odd):
         start = to_the_bar_line(row, (begin, end), distance, ODD_WITHIN, odd)
+        if row.places[start] != ON_BAR:
+            start = next((first for first in begins[bisect_left(begins, start) :]), end)
         if move.keys is None:
             start = next((place for place in range(start, end) if row.places[place] == ON_BAR), end)
         for first in range(start, end, distance):
             figure = _copy(texture, row, distance, move, (first, min(end, first + distance)), odd)
             if figure is not None and not any(stroke[0].bar in unclear for stroke in (figure.model[0], figure.model[-1])):
                 yield figure
+
+
+def _stroke_by_stroke(row: Row, runs: Iterable[Span], distance: int, move: Move) -> list[Span]:
+    """Return some runs of beats, and what is moved alike near them: what is odd in a beat is a note, not the beat."""
+    numbers, way = compared(row, move)
+    near = {place for first, stop in runs for place in range(max(distance, first - ODD_GAP), min(len(row), stop + ODD_GAP))}
+    found: list[Span] = []
+    for place in sorted([place for place in near if numbers[place] - numbers[place - distance] == way]):
+        if found and found[-1][1] == place and row.rhythm[place] == row.rhythm[place - distance]:
+            found[-1] = found[-1][0], place + 1
+        else:
+            found.append((place, place + 1))
+    return found
 
 
 def _copy(texture: Texture, row: Row, distance: int, move: Move, span: Span, told: Odd) -> Figure | None:
