@@ -104,7 +104,7 @@ def meeting_texts(svg: str) -> list[tuple[str, str]]:
 def meeting_names(svg: str) -> list[tuple[str, str]]:
     """Return the pairs of note names beside anchors that meet."""
     page = etree.fromstring(svg.encode(), etree.XMLParser(huge_tree=True))
-    names = [("".join(group.itertext()).strip(), around(list(boxes_of(group)))) for group in groups_of(page, "note-name")]
+    names = [("".join(group.itertext()).strip(), around(boxes_of(group))) for group in groups_of(page, "note-name")]
     return [(one, other) for (one, a), (other, b) in combinations(names, 2) if a.meets(b, padding=-20.0)]  # boxes are 15 too wide
 
 

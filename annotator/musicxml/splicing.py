@@ -23,13 +23,13 @@ import re
 import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from html import escape
 from typing import Any
-from xml.sax.saxutils import escape, quoteattr
 
 from lxml import etree
 
 from annotator.errors import ScoreError
-from annotator.musicxml.record import ADDED, CLOSED, MADE, coloured_parts, instruction, records, take_out
+from annotator.musicxml.record import ADDED, CLOSED, MADE, TARGET, coloured_parts, instruction, records, take_out
 from annotator.musicxml.seal import sealed
 from annotator.reading.document import LIMITS, Document
 from annotator.reading.loading import load
@@ -64,27 +64,40 @@ def serialise(document: Document) -> bytes:
     """Return the bytes of the document's file: the XML, or the whole archive."""
     if not document.data:
         data = bytes(etree.tostring(document.tree, encoding="UTF-8", xml_declaration=True))
-    elif (data := _with_marks(document.data, document.tree.getroot())) != document.data:
+    elif (data := _with_marks(document)) != document.data:
         data = sealed(data)
-        _prove(document.data, data)
+        _prove(document, data)
     return data if document.archive is None else _archive(document, data)
 
 
-def _with_marks(data: bytes, root: Any = None) -> bytes:
-    """Return a score's bytes with what is ours in a tree in them, and nothing else that is ours (None: nothing at all)."""
+def _may_be_marked(text: str) -> bool:
+    return f"<?{TARGET}" in text
+
+
+def _with_marks(document: Document) -> bytes:
+    """Return a document's bytes with what is ours in its tree in them, and nothing else that is ours."""
+    text, nodes = document.text, []
+    if _may_be_marked(text):
+        source = load(document.data, limits=_ROOMY)
+        nodes = list(source.tree.getroot().iter())
+        take_out(source)
+    written = splice(text, nodes, document.tree.getroot(), document.newline)
+    return document.data if written == text else document.encoded(written)
+
+
+def _without_marks(data: bytes) -> bytes:
+    """Return a score's bytes without anything of ours."""
     source = load(data, limits=_ROOMY)
-    own, text = source.tree.getroot(), source.text
-    nodes = list(own.iter())
-    if not take_out(source) and root is None:
-        return data
-    written = splice(text, nodes, own if root is None else root, source.newline)
-    return data if written == text else source.encoded(written)
+    root = source.tree.getroot()
+    nodes = list(root.iter())
+    return source.encoded(splice(source.text, nodes, root, source.newline)) if take_out(source) else data
 
 
-def _prove(source: bytes, data: bytes) -> None:
-    """Raise a ``ValueError`` if bytes are not their source once the marks have been taken out of both."""
+def _prove(document: Document, data: bytes) -> None:
+    """Raise a ``ValueError`` if bytes are not their document's source once the marks have been taken out of both."""
     try:
-        written, wanted = _with_marks(data), _with_marks(source)
+        written, source = _without_marks(data), document.data
+        wanted = _without_marks(source) if _may_be_marked(document.text) else source
         same = written == wanted or _canonical(written) == _canonical(wanted)
     except ScoreError as error:
         raise ValueError(f"what was written cannot be read again: {error}") from error
@@ -119,14 +132,14 @@ def _info(name: str, compression: int) -> zipfile.ZipInfo:
 def splice(text: str, nodes: list[Any], root: Any, newline: str) -> str:
     """Return the source's text with what is ours in ``root`` in it, and nothing else that is ours.
 
-    ``nodes`` are all nodes of the text's own tree in document order, what is ours taken out of it since. What is not ours is the same in
-    both.
+    ``nodes`` are all nodes of the text's own tree in document order, what is ours taken out of it since; none where nothing of ours is in
+    the text. What is not ours is the same in both.
     """
     wanted = _ours(root)
     left_out = {inner for node in wanted for inner in node.iter()}
     originals = [node for node in root.iter() if node not in left_out]
     spans = _spans(text)
-    left = set(nodes[0].iter())
+    left = set(nodes[0].iter()) if nodes else set()
     gone = {place for place, node in enumerate(nodes) if node not in left}
     opened = {spans[place].before for place in gone if nodes[place].tag is etree.PI and nodes[place].text == CLOSED}
     kept = [span for place, span in enumerate(spans) if place not in gone]
@@ -221,15 +234,14 @@ def _with_attribute(tag: str, name: str, value: str | None) -> str:
     found = next((each for each in _ATTRIBUTE.finditer(tag) if each[1] == name), None) if name in tag else None
     if found is None:
         end = len(tag.removesuffix(">").removesuffix("/").rstrip())
-        return tag if value is None else f"{tag[:end]} {name}={quoteattr(value)}{tag[end:]}"
+        return tag if value is None else f'{tag[:end]} {name}="{escape(value)}"{tag[end:]}'
     if value is None:
         return tag[: found.start()] + tag[found.end() :]
     now = etree.fromstring(f"<a {found.group().strip()}/>").get(name)
     if now == value:
         return tag
     quote = found[2][0]
-    quoted = quoteattr(value) if quote in value else f"{quote}{escape(value)}{quote}"
-    return f"{tag[: found.start(2)]}{quoted}{tag[found.end() :]}"
+    return f"{tag[: found.start(2)]}{quote}{escape(value, quote=quote in value)}{quote}{tag[found.end() :]}"
 
 
 def _edited(text: str, edits: list[_Edit]) -> str:

@@ -95,18 +95,19 @@ def _hull(points: list[Point], by: float = 0.0) -> Box:
     return Box(min(xs) - by, min(ys) - by, max(xs) + by, max(ys) + by)
 
 
-def boxes_of(element: Any, inherited: tuple[str, ...] = ()) -> Iterator[Box]:
-    """Yield the boxes of everything drawn in an element and below it, in the coordinates outside that element."""
+def boxes_of(element: Any, inherited: tuple[str, ...] = ()) -> list[Box]:
+    """Return the boxes of everything drawn in an element and below it, in the coordinates outside that element."""
     name = tag(element)
     if name in _DRAWN:
-        yield from _DRAWN[name](element)
-    elif name == "text":
-        yield from _text_boxes(element, inherited)
-    elif name == "g" and "placeholder" not in (own := classes(element)):
-        inherited += tuple(each for each in own if each in _LETTERED)
-        transform = element.get("transform")
-        inside = (box for child in element for box in boxes_of(child, inherited))
-        yield from (turned(box, transform) for box in inside) if transform else inside
+        return list(_DRAWN[name](element))
+    if name == "text":
+        return list(_text_boxes(element, inherited))
+    if name != "g" or "placeholder" in (own := classes(element)):
+        return []
+    inherited += tuple(each for each in own if each in _LETTERED)
+    transform = element.get("transform")
+    inside = [box for child in element for box in boxes_of(child, inherited)]
+    return [turned(box, transform) for box in inside] if transform else inside
 
 
 def _stroke(element: Any) -> float:

@@ -14,7 +14,7 @@ wider than its bracket, with wider bars; a figure is never dropped. A single ins
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import accumulate
 from types import MappingProxyType
@@ -78,6 +78,7 @@ def engrave(
     full_pages: bool = True,
     begun: Import | None = None,
     copy: RenderCopy | None = None,
+    meanwhile: Callable[[], object] | None = None,
 ) -> Engraving:
     """Engrave an unmarked document with these marks: one SVG text for each page, and what came of the marks.
 
@@ -85,17 +86,21 @@ def engrave(
     the note names beside anchors. ``reasons`` says why each grey note is grey; whatever is grey on the pages then tells it (``data-grey``,
     see ``greying``). Without ``full_pages`` systems and staves are not spread over the height of the page. ``begun`` is an import of the
     document that was begun before, ``copy`` the copy of an excerpt of it, of which ``score`` is then the score (see ``excerpts.cutting``).
-    Raises ``EngraverError`` if the engraver fails.
+    ``meanwhile`` begins what can be done while the engraver draws. Raises ``EngraverError`` if the engraver fails.
     """
     covered = style.covered and style.greying
     legend = foot_words(style.greying, style.labels == "blank", language, covered, markings.editors)
     page = paper_of(paper)
+    copy = begun.copy if begun else copy
     given = begun if begun and begun.fits(document, style, page) else Import(document, style, page, copy)
     job = Job(document, score, markings, style, page, given.copy, breaks, legend, language, reasons, full_pages)
     answer = given.answer()
     strip = Strip({}, {}, (), 0.0) if breaks == "source" else read_strip(parsed(answer["strip"], blanks=False), job.staff_of_notes())
     drawing = Drawing(job, answer["mei"], strip)
-    laid, account = _fitted(drawing, drawing.foreseen(), WIDENINGS)
+    stretches = drawing.foreseen()
+    if meanwhile is not None:
+        meanwhile()
+    laid, account = _fitted(drawing, stretches, WIDENINGS)
     if not covered:
         return finish(laid, account)
     for _ in range(COVERINGS):

@@ -190,7 +190,7 @@ def highest(margin: Any, paper: Paper) -> float:
 
     Where the head has lines to write on, it stands below all of it.
     """
-    head = next((list(boxes_of(child)) for child in margin if "pgHead" in classes(child)), [])
+    head = next((boxes_of(child) for child in margin if "pgHead" in classes(child)), [])
     if head and paper.extra.head:
         return max(box.bottom for box in head)
     return min((box.top for box in head), default=10.0 * (MARGIN - paper.top) - INTO_MARGIN)

@@ -245,7 +245,7 @@ def _system(group: Any, index: int, staff_of: Mapping[int, int], mark_of: Mappin
     for element in groups_of(group, CLASS):
         names = [element.get("id", ""), *(each.removeprefix("id-") for each in classes(element))]
         mark = next((mark_of[name] for name in names if name in mark_of), None)
-        boxes = list(boxes_of(element))
+        boxes = boxes_of(element)
         if mark is not None and boxes:
             carriers[mark] = around(boxes)
         element.getparent().remove(element)

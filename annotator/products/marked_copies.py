@@ -248,10 +248,10 @@ def _pages(document: Document, score: Score, marked: Markings, copying: Copying,
     from annotator.pages.paper import Extra, HeadLine, paper_of
     from annotator.pages.pdf import load_ahead
 
-    load_ahead()
     head = (HeadLine(step.head, "start", 11.0, True),) if step.head else ()
     paper = replace(paper_of(copying.paper), extra=Extra(head, legend=step.legend))
-    return engrave(document, score, marked, step.style, paper, copying.breaks, step.report.language, begun=begun).pages
+    language = step.report.language
+    return engrave(document, score, marked, step.style, paper, copying.breaks, language, begun=begun, meanwhile=load_ahead).pages
 
 
 def _planned(score: Planned, copying: Copying) -> list[Planned]:

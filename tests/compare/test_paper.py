@@ -73,7 +73,7 @@ def test_each_plain_system_has_its_marked_twin_below_with_every_note_at_the_same
         for upper, lower in zip(plain, marked, strict=True):
             assert notes_of(upper) == notes_of(lower)
             assert len(notes_of(upper)) > 0
-            assert around(list(boxes_of(upper))).bottom < around(list(boxes_of(lower))).top
+            assert around(boxes_of(upper)).bottom < around(boxes_of(lower)).top
 
 
 @pytest.mark.parametrize("name", STUDIES)
@@ -95,7 +95,7 @@ def test_plain_is_all_ink_and_marked_has_its_greys_and_brackets(name: str, pages
 def test_nothing_on_a_page_lies_over_anything_else_or_off_the_paper(style: str, paper: str, pages: Pages) -> None:
     room = paper_of(paper)
     for page in pages("sonatina-at-the-open-gate", style, paper):
-        children = [(each, around(found)) for each in margin_of(etree.fromstring(page.encode())) if (found := list(boxes_of(each)))]
+        children = [(each, around(found)) for each in margin_of(etree.fromstring(page.encode())) if (found := boxes_of(each))]
         for index, (one, box) in enumerate(children):
             assert box.top > -900 and box.bottom < room.inner_height + 1000
             assert box.left > -900 and box.right < room.inner_width + 900
@@ -158,7 +158,7 @@ def test_facing_pages_begin_on_the_left_and_turn_together(pages: Pages) -> None:
         plain, marked = halves(left, "plain"), halves(right, "marked")
         assert [notes_of(each) for each in plain] == [notes_of(each) for each in marked]
         assert not halves(left, "marked") and not halves(right, "plain")
-        tops = [[around(list(boxes_of(each[0]))).top for each in half] for half in (plain, marked)]
+        tops = [[around(boxes_of(each[0])).top for each in half] for half in (plain, marked)]
         assert tops[0] == tops[1], "systems stand at the same height on both pages"
 
 

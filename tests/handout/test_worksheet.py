@@ -18,6 +18,7 @@ from annotator.marks.marking import markings
 from annotator.marks.report import Report
 from annotator.marks.style import load_style
 from annotator.options.settings import Options
+from annotator.pages.mei import Import
 from annotator.pages.paper import paper_of
 from annotator.pages.svg import SVG
 from annotator.products.excerpts import whole_of
@@ -38,7 +39,9 @@ def sheets(source: Path = STUDY, paper: str = "a4") -> tuple[Pages, Pages, Repor
     report = find_figures(score, Options())
     heading = Heading(score.title, score.composer, "", "en")
     style = worksheet_style(load_style("default"))
-    return *worksheets(whole_of(document, score), None, markings(report, score), style, paper_of(paper), "even", heading), report
+    page, marked = paper_of(paper), markings(report, score)
+    begun = Import(document, style, page)
+    return *worksheets(whole_of(document, score), begun, marked, style, page, "even", heading), report
 
 
 def elements(pages: Pages, *names: str) -> list[Any]:

@@ -105,14 +105,14 @@ def _rules(root: Any) -> str:
 
 
 def _system(group: Any) -> System:
-    box = around(list(boxes_of(group)))
+    box = around(boxes_of(group))
     notes = {}
     for note in group.iter(SVG + "g"):
         if "note" in classes(note) and note.get("id"):
             heads = [box for part in note if "notehead" in classes(part) for box in boxes_of(part)]
-            notes[note.get("id")] = around(heads or list(boxes_of(note)) or [box])
+            notes[note.get("id")] = around(heads or boxes_of(note) or [box])
     bare = plain(group)
-    return System(group, (), box, around(list(boxes_of(bare))), notes)
+    return System(group, (), box, around(boxes_of(bare)), notes)
 
 
 def _with_figures(systems: list[System], loose: list[Any], figures: Mapping[str, Iterable[str]]) -> list[System]:

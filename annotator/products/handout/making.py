@@ -26,9 +26,9 @@ from annotator.music.score import Score
 from annotator.musicxml.files import Output, output_path
 from annotator.options.settings import Options, options_of
 from annotator.pages.engraving import engrave
+from annotator.pages.mei import Import
 from annotator.pages.paper import Extra, HeadLine, Paper, head_lines, paper_of
 from annotator.pages.pdf import load_ahead, write_pdf
-from annotator.pages.render_copy import RenderCopy
 from annotator.products.excerpts import Excerpt, copies_of, excerpt_of, whole_of
 from annotator.products.handout.examples import Source, of_each_kind, place_legend, warm_up_page
 from annotator.products.handout.facts import look_through
@@ -67,9 +67,10 @@ class Lecture:
         return paper_of(self.copying.paper)
 
     @cached_property
-    def copy(self) -> RenderCopy | None:
-        """What the engraver is given of an excerpt; None: the document. Raises an ``EngraverError``."""
-        return copies_of([self.excerpt])[0] if self.cut else None
+    def begun(self) -> Import:
+        """The document, or the excerpt of it, taken in by the engraver once for all files. Raises an ``EngraverError``."""
+        copy = copies_of([self.excerpt])[0] if self.cut else None
+        return Import(self.excerpt.document, self.copying.style, self.paper, copy)
 
     @property
     def source(self) -> Source:
@@ -79,7 +80,7 @@ class Lecture:
     def engraved(self, report: Report, style: Style, paper: Paper) -> tuple[str, ...]:
         """Return its pages with the marks of a report."""
         document, marked = self.excerpt.document, markings(report, self.score)
-        return engrave(document, self.score, marked, style, paper, self.copying.breaks, self.options.language, copy=self.copy).pages
+        return engrave(document, self.score, marked, style, paper, self.copying.breaks, self.options.language, begun=self.begun).pages
 
 
 def plan_handout(source: Path, options: Options, copying: Copying) -> Plan[Report]:
@@ -116,7 +117,7 @@ def pages_of_lecture(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
     """Return the pages of each file."""
     pages = handout_pages(lecture)
     marked, style = markings(lecture.report, lecture.score), worksheet_style(lecture.copying.style)
-    worksheet, answers = worksheets(lecture.excerpt, lecture.copy, marked, style, lecture.paper, lecture.copying.breaks, lecture.heading)
+    worksheet, answers = worksheets(lecture.excerpt, lecture.begun, marked, style, lecture.paper, lecture.copying.breaks, lecture.heading)
     covered = (covered_pages(lecture),) if lecture.options.covered else ()
     return pages, worksheet, answers, *covered
 

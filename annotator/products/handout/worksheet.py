@@ -18,8 +18,8 @@ from dataclasses import dataclass, replace
 from annotator.marks.marking import Mark, Markings
 from annotator.marks.style import Style
 from annotator.pages.engraving import engrave
+from annotator.pages.mei import Import
 from annotator.pages.paper import Extra, HeadLine, Paper
-from annotator.pages.render_copy import RenderCopy
 from annotator.products.excerpts import Excerpt
 from annotator.products.handout.blocks import GAP, draw_all, flow, frame_of
 from annotator.products.handout.sheet import BODY, HEADING, THIN, Heading, Sheet, below_music, laid_over, numbered, reworded
@@ -62,9 +62,12 @@ class Answer:
 
 
 def worksheets(
-    excerpt: Excerpt, copy: RenderCopy | None, marked: Markings, style: Style, paper: Paper, breaks: str, heading: Heading
+    excerpt: Excerpt, begun: Import, marked: Markings, style: Style, paper: Paper, breaks: str, heading: Heading
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Return the pages of the worksheet of a score and those of its answers. ``style`` is the look of both, whose labels are numbers."""
+    """Return the pages of the worksheet of a score, which the engraver has ``begun`` to take in, and those of its answers.
+
+    ``style`` is the look of both, whose labels are numbers.
+    """
     language = heading.language
     worded = [mark for mark in marked.marks if mark.labels[0]]
     numbers = {mark.id: str(number) for number, mark in enumerate(worded, 1)}
@@ -75,7 +78,7 @@ def worksheets(
     blank = [Answer(number, _full(mark), False) for number, mark in enumerate(worded, 1)]
     tried: list[tuple[str, ...]] = []
     for full in (True, False):
-        on = engrave(excerpt.document, excerpt.score, bare, style, within, breaks, language, full_pages=full, copy=copy)
+        on = engrave(excerpt.document, excerpt.score, bare, style, within, breaks, language, full_pages=full, begun=begun)
         tried.append(on.pages)
         if len(_place(blank, tried[-1][-1], paper)) == 1:
             break
