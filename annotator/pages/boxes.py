@@ -33,9 +33,10 @@ SLICES = 16
 STEPS = 8
 """Pieces a slanted line or beam is cut into."""
 
+_PARTS = [(step / STEPS, (step + 1) / STEPS) for step in range(STEPS)]
+
 _ITALIC = frozenset({"dir", "dynam", "mNum"})
 _BOLD = frozenset({"ending", "fing", "reh", "tempo"})
-_LETTERED = _ITALIC | _BOLD
 
 Point = tuple[float, float]
 
@@ -90,9 +91,13 @@ def _after(box: Box, matrix: Matrix) -> Box:
     return _hull([(a * x + c * y + e, b * x + d * y + f) for x in (box.left, box.right) for y in (box.top, box.bottom)])
 
 
-def _hull(points: list[Point], by: float = 0.0) -> Box:
+def _hull(points: list[Point]) -> Box:
     xs, ys = zip(*points, strict=True)
-    return Box(min(xs) - by, min(ys) - by, max(xs) + by, max(ys) + by)
+    return Box(min(xs), min(ys), max(xs), max(ys))
+
+
+def _between(x1: float, y1: float, x2: float, y2: float, by: float = 0.0) -> Box:
+    return Box(min(x1, x2) - by, min(y1, y2) - by, max(x1, x2) + by, max(y1, y2) + by)
 
 
 def boxes_of(element: Any, inherited: tuple[str, ...] = ()) -> list[Box]:
@@ -104,9 +109,8 @@ def boxes_of(element: Any, inherited: tuple[str, ...] = ()) -> list[Box]:
         return list(_text_boxes(element, inherited))
     if name != "g" or "placeholder" in (own := classes(element)):
         return []
-    inherited += tuple(each for each in own if each in _LETTERED)
     transform = element.get("transform")
-    inside = [box for child in element for box in boxes_of(child, inherited)]
+    inside = [box for child in element for box in boxes_of(child, inherited + own)]
     return [turned(box, transform) for box in inside] if transform else inside
 
 
@@ -144,20 +148,21 @@ def _curve(points: list[Point]) -> list[Point]:
 def _segments(points: list[Point], half: float) -> Iterator[Box]:
     for (x1, y1), (x2, y2) in pairwise(points):
         if abs(x2 - x1) <= 60 or abs(y2 - y1) <= 60:
-            yield _hull([(x1, y1), (x2, y2)], half)
+            yield _between(x1, y1, x2, y2, half)
         else:
-            for a, b in pairwise(step / STEPS for step in range(STEPS + 1)):
-                yield _hull([(x1 + (x2 - x1) * t, y1 + (y2 - y1) * t) for t in (a, b)], half)
+            wide, high = x2 - x1, y2 - y1
+            for a, b in _PARTS:
+                yield _between(x1 + wide * a, y1 + high * a, x1 + wide * b, y1 + high * b, half)
 
 
 def _polygon(element: Any) -> Iterator[Box]:
     points = _points(element)
     if len(points) == 4 and points[0][0] == points[3][0] and points[1][0] == points[2][0]:  # a beam
         (x1, y1), (x2, y2) = points[:2]
-        height = points[3][1] - y1
-        for a, b in pairwise(step / STEPS for step in range(STEPS + 1)):
-            edge = [(x1 + (x2 - x1) * t, y1 + (y2 - y1) * t) for t in (a, b)]
-            yield _hull([*edge, *((x, y + height) for x, y in edge)])
+        wide, high, height = x2 - x1, y2 - y1, points[3][1] - y1
+        for a, b in _PARTS:
+            edge = _between(x1 + wide * a, y1 + high * a, x1 + wide * b, y1 + high * b)
+            yield edge._replace(top=edge.top + min(height, 0.0), bottom=edge.bottom + max(height, 0.0))
     elif points:
         yield _hull(points)
 

@@ -89,6 +89,7 @@ class Painter:
         self._size = page_size(root)
         self._finest = FINEST * self._on_paper(self._size[0])
         self._matrix = type(context.get_matrix())
+        self._steps = {"M": context.move_to, "L": context.line_to, "C": context.curve_to, "Z": context.close_path}
         context.set_miter_limit(_MITER_LIMIT)
 
     def paint(self) -> None:
@@ -115,13 +116,22 @@ class Painter:
             if name not in _DRAW or depth > _DEPTH:
                 raise svg.UnknownDrawing(f"element '{name}'" if name not in _DRAW else "groups nested too deep")
             for matrix in svg.matrices(element.get("transform", "")):
-                self._context.transform(self._matrix(*matrix))
+                self._transform(*matrix)
             _DRAW[name](self, element, svg.inherit(inherited, own), depth)
         except svg.UnknownDrawing as unknown:
             self._context.new_path()
             self.left_out.add(str(unknown))
         if moves:
             self._context.restore()
+
+    def _transform(self, a: float, b: float, c: float, d: float, x: float, y: float) -> None:
+        """Put a matrix before the one in force: most move or scale only, and need no matrix made for them."""
+        if (a, b, c, d) == (1, 0, 0, 1):
+            self._context.translate(x, y)
+        elif b == c == x == y == 0:
+            self._context.scale(a, d)
+        else:
+            self._context.transform(self._matrix(a, b, c, d, x, y))
 
     def _group(self, element: Any, properties: Properties, depth: int) -> None:
         for child in element:
@@ -177,9 +187,8 @@ class Painter:
 
     def _trace(self, steps: svg.Outline) -> None:
         """Add an outline to the current path."""
-        draw = {"M": self._context.move_to, "L": self._context.line_to, "C": self._context.curve_to, "Z": self._context.close_path}
         for kind, *values in steps:
-            draw[kind](*values)
+            self._steps[kind](*values)
 
     def _ink(self, properties: Properties, area: bool = True) -> None:
         """Fill and stroke the current path as the properties say; there is nothing to fill where it has no ``area``."""

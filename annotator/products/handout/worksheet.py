@@ -104,7 +104,8 @@ def _with_lines(
 
 def _place(answers: Sequence[Answer], page: str, paper: Paper) -> list[Sheet]:
     """Draw the lines, in the columns that take the fewest pages; return the page over the music, then new ones."""
-    return min((_in_columns(answers, below_music(page, paper), columns) for columns in COLUMNS), key=len)
+    top = below_music(page, paper).top
+    return min((_in_columns(answers, Sheet(paper, top), columns) for columns in COLUMNS), key=len)
 
 
 def _in_columns(answers: Sequence[Answer], over: Sheet, columns: int) -> list[Sheet]:
