@@ -22,7 +22,6 @@ from annotator.pages.paper import paper_of
 from annotator.pages.pdf import write_png
 from annotator.products.handout.making import handout_pages, prepare, worksheet_style
 from annotator.products.handout.worksheet import worksheets
-from annotator.products.marked_copies import Copying
 from annotator.reading import load
 
 HERE = Path(__file__).resolve().parent
@@ -42,10 +41,9 @@ FLAGS = (
 
 def draw(folder: Path) -> list[Path]:
     """Draw the pictures into a folder and return the files."""
-    copying = Copying()
-    lecture = prepare(STUDY, Options(class_="Grade 3, week 2"), copying)
+    lecture = prepare(STUDY, Options(class_="Grade 3, week 2"))
     marked = markings(lecture.report, lecture.score)
-    look = worksheet_style(copying.style)
+    look = worksheet_style(lecture.style)
     worksheet, answers = worksheets(lecture.excerpt, None, marked, look, paper_of("a4"), "even", lecture.heading)
     pages = {"handout": handout_pages(lecture)[0], "worksheet": worksheet[-1], "answers": answers[-1]}
     files = []
@@ -53,7 +51,7 @@ def draw(folder: Path) -> list[Path]:
         files.append(folder / f"{name}.png")
         _greys(write_png(page, "a4", DPI), WIDTH).save(files[-1], optimize=True)
     plain = load(STUDY)
-    page = engrave(plain, lecture.score, marked, copying.style, "a4").pages[0]
+    page = engrave(plain, lecture.score, marked, lecture.style, "a4").pages[0]
     files.append(folder / f"{STUDY.stem}.png")
     _greys(write_png(page, "a4", 2 * DPI), WHOLE_WIDTH).save(files[-1], optimize=True)
     return [*files, *_screens(folder)]

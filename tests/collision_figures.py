@@ -13,7 +13,7 @@ from __future__ import annotations
 import argparse
 import sys
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import astuple, dataclass, replace
+from dataclasses import astuple, dataclass
 from itertools import product, repeat
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -30,7 +30,6 @@ from annotator.pages.engraving import engrave
 from annotator.pages.paper import paper_of
 from annotator.products.compare import comparison
 from annotator.products.handout.making import further_pages, pages_of_lecture, prepare
-from annotator.products.marked_copies import Copying
 
 PAGES = ("mark", "handout", "compare", "narrow")
 PAPERS = ("a4", "letter")
@@ -69,7 +68,7 @@ def figures_of(path: Path, style: str, paper: str, kind: str = "mark") -> Figure
         pages, crowded = done.pages, done.account.crowded
     else:
         on = paper_of(paper)
-        pages = (handout_pages if kind == "handout" else compared_pages)(path, Copying(style=load_style(style), paper=paper))
+        pages = (handout_pages if kind == "handout" else compared_pages)(path, style, paper)
     return Figures(
         1,
         len(pages),
@@ -82,18 +81,18 @@ def figures_of(path: Path, style: str, paper: str, kind: str = "mark") -> Figure
     )
 
 
-def handout_pages(path: Path, copying: Copying) -> tuple[str, ...]:
+def handout_pages(path: Path, style: str, paper: str) -> tuple[str, ...]:
     """Return the pages of all files of a handout that there can be."""
-    lecture = prepare(path, Options(covered=True, warm_up=True, steps=4, class_="Grade 3"), copying)
+    lecture = prepare(path, Options(covered=True, warm_up=True, steps=4, class_="Grade 3", style=style, paper=paper))
     return tuple(page for file in (*pages_of_lecture(lecture), *further_pages(lecture)) for page in file)
 
 
-def compared_pages(path: Path, copying: Copying) -> tuple[str, ...]:
+def compared_pages(path: Path, style: str, paper: str) -> tuple[str, ...]:
     """Return the pages of a comparison, above each other and facing."""
     seen: list[str] = []
     with TemporaryDirectory() as folder, mock.patch.object(comparison, "write_pdf", lambda made, *_: seen.extend(made) or b"%PDF"):
         for facing in (False, True):
-            comparison.plan_comparison(path, Options(), replace(copying, out=Path(folder), force=True), facing).write()
+            comparison.plan_comparison(path, Options(style=style, paper=paper, out=folder, force=True, facing=facing)).write()
     return tuple(seen)
 
 

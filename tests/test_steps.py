@@ -17,7 +17,7 @@ from annotator.errors import UsageError
 from annotator.marks.finding import find_figures, read
 from annotator.marks.style import load_style
 from annotator.options.settings import LANGUAGES, Options
-from annotator.products.marked_copies import Copying, plan_marks, plan_plain, series
+from annotator.products.marked_copies import plan_marks, plan_plain, series
 from annotator.reading import load
 
 SOURCE = EXAMPLES / "sonatina-at-the-open-gate.musicxml"
@@ -35,7 +35,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     for measure in root.findall("part/measure")[14:]:
         measure.getparent().remove(measure)
     source_of(out).write_bytes(etree.tostring(root))
-    plan_marks(source_of(out), Options(), Copying(out), 4).write()
+    plan_marks(source_of(out), Options(out=out, steps=4)).write()
     return out
 
 
@@ -59,7 +59,7 @@ def test_python_writes_them_too(made: Path, tmp_path: Path) -> None:
 
 
 def test_the_first_step_is_the_marked_copy(made: Path, tmp_path: Path) -> None:
-    plan_marks(source_of(made), Options(), Copying(tmp_path)).write()
+    plan_marks(source_of(made), Options(out=tmp_path)).write()
     assert xml(made, 1) == (tmp_path / f"{STEM}-marked.musicxml").read_text(encoding="utf-8")
 
 
@@ -82,12 +82,12 @@ def test_plain_takes_any_step_back_under_the_source_s_name(made: Path, tmp_path:
 
 
 def test_a_step_marked_again_gives_the_marked_copy_and_the_same_series(made: Path, tmp_path: Path) -> None:
-    again = plan_marks(made / f"{STEM}-marked-step-2.musicxml", Options(), Copying(tmp_path)).write()
+    again = plan_marks(made / f"{STEM}-marked-step-2.musicxml", Options(out=tmp_path)).write()
     assert again.files[0].name == f"{STEM}-marked.musicxml" and again.files[0].read_text(encoding="utf-8") == xml(made, 1)
-    plan_marks(made / f"{STEM}-marked-step-3.musicxml", Options(), Copying(tmp_path), 2).write()
+    plan_marks(made / f"{STEM}-marked-step-3.musicxml", Options(out=tmp_path, steps=2)).write()
     assert [xml(tmp_path, step) for step in (1, 2)] == [xml(made, step) for step in (1, 2)]
     before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
-    plan_marks(tmp_path / f"{STEM}-marked-step-2.musicxml", Options(), Copying(), 2).write()  # over our own files, the source too
+    plan_marks(tmp_path / f"{STEM}-marked-step-2.musicxml", Options(steps=2)).write()  # over our own files, the source too
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
 
 
@@ -113,7 +113,7 @@ def test_steps_speak_every_language(language: str) -> None:
 
 def test_a_series_of_five_or_from_standard_input_is_refused(tmp_path: Path) -> None:
     with pytest.raises(UsageError, match="1 to 4"):
-        plan_marks(SOURCE, Options(), Copying(tmp_path), 5)
+        plan_marks(SOURCE, Options(out=tmp_path, steps=5))
     command = [sys.executable, "-m", "annotator", "mark", "-", "--steps", "2"]
     done = subprocess.run(command, input=SOURCE.read_bytes(), capture_output=True, check=False)
     assert done.returncode == 2 and b"--steps" in done.stderr and not done.stdout

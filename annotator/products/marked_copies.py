@@ -11,11 +11,10 @@ earlier one took away: a style that is worded or greyed less to begin with keeps
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from annotator.errors import UsageError
 from annotator.marks.corrections import find_corrected
 from annotator.marks.marking import Markings, markings
 from annotator.marks.report import Report
@@ -38,27 +37,6 @@ PNG_DPI = 200
 
 
 @dataclass(frozen=True, slots=True)
-class Copying:
-    """How copies are made: where to, in which look, on which paper, in which formats, and whether to write over strangers' files.
-
-    ``out`` is a folder, or None for the source's own. ``formats`` are some of ``FORMATS``: what is written, and nothing else.
-    ``breaks`` says whether lines are broken evenly or where the source breaks them (one of ``BREAKS``).
-    """
-
-    out: Path | None = None
-    style: Style = field(default_factory=lambda: load_style("default"))
-    paper: str = "a4"
-    formats: tuple[str, ...] = ("musicxml", "pdf")
-    force: bool = False
-    breaks: str = "even"
-
-    @property
-    def engraved(self) -> bool:
-        """Whether pages are wanted: MusicXML alone needs no engraver."""
-        return any(each != "musicxml" for each in self.formats)
-
-
-@dataclass(frozen=True, slots=True)
 class Step:
     """One copy of a series.
 
@@ -75,8 +53,6 @@ class Step:
 
 def series(report: Report, style: Style, steps: int) -> tuple[Step, ...]:
     """Return the first ``steps`` (1 to 4) of the series."""
-    if not 1 <= steps <= MOST_STEPS:
-        raise UsageError(f"a series has 1 to {MOST_STEPS} steps, not {steps}")
     language = report.language
     named = replace(style, greying=False, note_names_on_anchors=False)
     to_name = named if style.labels in WORDLESS else replace(named, labels="blank")
@@ -105,28 +81,23 @@ def found(score: Score, options: Options, style: Style, whole: Score | None = No
     return find_corrected(score, with_style(options, style), whole)
 
 
-def copying_of(options: Options) -> Copying:
-    """Return how the copies of a run are made. Raises what loading the style raises."""
-    return Copying(options.out, load_style(options.style), options.paper, options.formats, options.force, options.breaks)
-
-
-def plan_marks(
-    source: Path, options: Options, copying: Copying, steps: int | None = None, ahead: bool = False, data: bytes | None = None
-) -> Plan[Report]:
-    """Plan the marked copies of a score: one, or a practice series of 1 to 4 ``steps``.
+def plan_marks(source: Path, options: Options, ahead: bool = False, data: bytes | None = None) -> Plan[Report]:
+    """Plan the marked copies of a score: one, or a practice series of so many ``steps`` as the options say.
 
     ``ahead`` lets the engraver take the score in while its figures are looked for. Carried out, the plan raises an ``EngraverError``, as
     any fault in drawing pages, only after the marked MusicXML has been written, where that is wanted. ``data`` are the bytes of the score
     where it lies in no file; ``source`` then gives the copies their name.
     """
+    style = load_style(options.style)
     document, score = unmarked(source if data is None else data)
-    begun = _begun(document, copying) if ahead and copying.engraved else None
-    report, corrections = found(score, options, copying.style)
-    shown = (Step("marked", report, copying.style),) if steps is None else series(report, copying.style, steps)
+    engraved = set(options.formats) != {"musicxml"}
+    begun = _begun(document, style, options.paper) if ahead and engraved else None
+    report, corrections = found(score, options, style)
+    shown = (Step("marked", report, style),) if options.steps is None else series(report, style, options.steps)
     files: list[tuple[Step, Markings, Planned]] = []
     notices: list[str] = []
     for step in shown:
-        target = output_path(unpacked_name(source), step.word, extension_of(document), copying.out)
+        target = output_path(unpacked_name(source), step.word, extension_of(document), options.out)
         marked = markings(step.report, score)
         notices += write_marks(document, score, marked, step.style, options.language)
         files.append((step, marked, Planned(target, serialise(document))))
@@ -138,19 +109,19 @@ def plan_marks(
         failure: Exception | None = None
         left_out: set[str] = set()
         for step, marked, file in files:
-            if "musicxml" in copying.formats:
+            if "musicxml" in options.formats:
                 outputs.append(Output(file.path, file.data or b""))
             try:
-                if copying.engraved:
-                    pages = _pages(document, score, marked, copying, step, begun)
-                    outputs += _pictures(file.path.with_suffix(""), pages, score, copying, left_out)
+                if engraved:
+                    pages = _pages(document, score, marked, options, step, begun)
+                    outputs += _pictures(file.path.with_suffix(""), pages, score, options, left_out)
             except Exception as error:  # raised at the end: no fault in drawing may cost the user the marked MusicXML
                 failure = failure or error
         return Made(outputs, failure, left_out)
 
-    planned = tuple(each for *_, file in files for each in _planned(file, copying))
+    planned = tuple(each for *_, file in files for each in _planned(file, options.formats))
     told = (*score.repairs, *corrections, *(begun.copy.left_out if begun else ()), *dict.fromkeys(notices))
-    return Plan(source, report, planned, make, told, copying.out, copying.force)
+    return Plan(source, report, planned, make, told, options.out, options.force)
 
 
 def plan_plain(source: Path, out: Path | None, force: bool, given: bytes | None = None) -> Plan[None]:
@@ -180,7 +151,7 @@ def mark(path: Path | str, out: Path | str | None = None, style: Path | str = "d
     annotator.errors.UsageError: there is no setting 'langauge': did you mean 'language'?
     """
     chosen = options_of({"out": out, "style": style, **options}, "mark")
-    return plan_marks(Path(path), chosen, copying_of(chosen), chosen.steps, ahead=True).write().report
+    return plan_marks(Path(path), chosen, ahead=True).write().report
 
 
 def plain(path: Path | str, out: Path | str | None = None, **options: Any) -> Path:
@@ -234,35 +205,35 @@ def with_style(options: Options, style: Style) -> Options:
     return replace(options, kinds=kinds, saves=options.saves or style.saves)
 
 
-def _begun(document: Document, copying: Copying) -> Import | None:
+def _begun(document: Document, style: Style, paper: str) -> Import | None:
     """Let the engraver take the score in while its figures are looked for."""
     from annotator.pages.mei import begun
     from annotator.pages.paper import paper_of
 
-    return begun(document, copying.style, paper_of(copying.paper))
+    return begun(document, style, paper_of(paper))
 
 
-def _pages(document: Document, score: Score, marked: Markings, copying: Copying, step: Step, begun: Import | None) -> tuple[str, ...]:
+def _pages(document: Document, score: Score, marked: Markings, options: Options, step: Step, begun: Import | None) -> tuple[str, ...]:
     """Engrave the pages. The engraver is imported here: a report needs none."""
     from annotator.pages.engraving import engrave
     from annotator.pages.paper import Extra, HeadLine, paper_of
     from annotator.pages.pdf import load_ahead
 
     head = (HeadLine(step.head, "start", 11.0, True),) if step.head else ()
-    paper = replace(paper_of(copying.paper), extra=Extra(head, legend=step.legend))
+    paper = replace(paper_of(options.paper), extra=Extra(head, legend=step.legend))
     language = step.report.language
-    return engrave(document, score, marked, step.style, paper, copying.breaks, language, begun=begun, meanwhile=load_ahead).pages
+    return engrave(document, score, marked, step.style, paper, options.breaks, language, begun=begun, meanwhile=load_ahead).pages
 
 
-def _planned(score: Planned, copying: Copying) -> list[Planned]:
+def _planned(score: Planned, formats: Sequence[str]) -> list[Planned]:
     """Return the files of a copy that are wanted: its MusicXML, its PDF, the first of its pictures."""
     stem = score.path.with_suffix("")
     there = {"musicxml": score, "pdf": Planned(stem.with_name(f"{stem.name}.pdf"))}
     there |= {ending: Planned(stem.with_name(f"{stem.name}-001.{ending}"), one_a_page=True) for ending in ("svg", "png")}
-    return [file for name, file in there.items() if name in copying.formats]
+    return [file for name, file in there.items() if name in formats]
 
 
-def _pictures(stem: Path, pages: Sequence[str], score: Score, copying: Copying, left_out: set[str]) -> list[Output]:
+def _pictures(stem: Path, pages: Sequence[str], score: Score, options: Options, left_out: set[str]) -> list[Output]:
     """Return the PDF and the single pages asked for. ``stem`` is their place without an ending; dots in it belong to the name.
 
     What cannot be drawn is added to ``left_out``.
@@ -270,13 +241,13 @@ def _pictures(stem: Path, pages: Sequence[str], score: Score, copying: Copying, 
     from annotator.pages.pdf import write_pdf, write_png
 
     outputs: list[Output] = []
-    if "pdf" in copying.formats:
-        data = write_pdf(pages, copying.paper, score.title, score.composer, left_out)
+    if "pdf" in options.formats:
+        data = write_pdf(pages, options.paper, score.title, score.composer, left_out)
         outputs.append(Output(stem.with_name(f"{stem.name}.pdf"), data))
     for number, page in enumerate(pages, start=1):
         place = stem.with_name(f"{stem.name}-{number:03d}")
-        if "svg" in copying.formats:
+        if "svg" in options.formats:
             outputs.append(Output(place.with_name(place.name + ".svg"), page.encode()))
-        if "png" in copying.formats:
-            outputs.append(Output(place.with_name(place.name + ".png"), write_png(page, copying.paper, PNG_DPI, left_out)))
+        if "png" in options.formats:
+            outputs.append(Output(place.with_name(place.name + ".png"), write_png(page, options.paper, PNG_DPI, left_out)))
     return outputs

@@ -98,9 +98,9 @@ def _planned(source: Path, options: Options, data: bytes | None = None) -> Plan[
         from annotator.pages.engraver import start_ahead
 
         start_ahead()
-    from annotator.products.marked_copies import copying_of, plan_marks
+    from annotator.products.marked_copies import plan_marks
 
-    return plan_marks(source, options, copying_of(options), options.steps, ahead=not options.dry_run, data=data)
+    return plan_marks(source, options, ahead=not options.dry_run, data=data)
 
 
 def _plain_one(source: str, options: Options) -> list[str]:
@@ -123,9 +123,8 @@ def _compare_one(source: str, options: Options) -> list[str]:
     if source == "-":
         raise UsageError("compare writes two files and needs a file to name them after: save the score first")
     from annotator.products.compare.comparison import plan_comparison
-    from annotator.products.marked_copies import copying_of
 
-    return carried_out(plan_comparison(Path(source), options, copying_of(options), options.facing), options)
+    return carried_out(plan_comparison(Path(source), options), options)
 
 
 def _hand_out_one(source: str, options: Options) -> list[str]:
@@ -133,9 +132,8 @@ def _hand_out_one(source: str, options: Options) -> list[str]:
     if source == "-":
         raise UsageError("a handout is named after its score: save the score to a file and name that")
     from annotator.products.handout.making import plan_handout
-    from annotator.products.marked_copies import copying_of
 
-    plan = plan_handout(Path(source), options, copying_of(options))
+    plan = plan_handout(Path(source), options)
     return [*carried_out(plan, options), *([] if options.dry_run else [PERMISSION])]
 
 

@@ -11,10 +11,8 @@ import browser
 import pytest
 from scores_at_hand import EXAMPLES
 
-from annotator.marks.style import load_style
 from annotator.options.settings import Options
 from annotator.products.compare.comparison import plan_comparison
-from annotator.products.marked_copies import Copying
 
 Compare = Callable[..., Path]
 
@@ -26,7 +24,8 @@ def compared(tmp_path_factory: pytest.TempPathFactory) -> Compare:
     @cache
     def make(name: str = "sonatina-at-the-open-gate", facing: bool = False, language: str = "en", style: str = "default") -> Path:
         folder = tmp_path_factory.mktemp("compared")
-        plan_comparison(EXAMPLES / f"{name}.musicxml", Options(language=language), Copying(folder, load_style(style)), facing).write()
+        options = Options(language=language, out=folder, style=style, facing=facing)
+        plan_comparison(EXAMPLES / f"{name}.musicxml", options).write()
         return folder / f"{name}-compare"
 
     return make

@@ -13,7 +13,6 @@ from scores_at_hand import EXAMPLES
 from annotator.marks.finding import find_figures, read
 from annotator.options.settings import Options
 from annotator.products.compare.comparison import plan_comparison
-from annotator.products.marked_copies import Copying
 
 STUDY = EXAMPLES / "letter-by-the-window.musicxml"
 EMPTY = """<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>Piano</part-name></score-part></part-list>
@@ -66,7 +65,7 @@ def test_help_says_how_to_print_facing_pages(tmp_path: Path) -> None:
 def test_a_score_without_figures_is_compared_all_the_same(tmp_path: Path) -> None:
     source = tmp_path / "one-note.musicxml"
     source.write_text(EMPTY, encoding="utf-8")
-    copy = plan_comparison(source, Options(), Copying()).write()
+    copy = plan_comparison(source, Options()).write()
     assert copy.report.figures == ()
     assert "No figures were found." in (tmp_path / "one-note-compare.html").read_text(encoding="utf-8")
     assert (tmp_path / "one-note-compare.pdf").read_bytes().startswith(b"%PDF")
@@ -77,8 +76,8 @@ def test_a_marked_copy_gives_the_comparison_of_its_source(tmp_path: Path) -> Non
 
     library.mark(STUDY, tmp_path)
     marked = tmp_path / f"{STUDY.stem}-marked.musicxml"
-    plan_comparison(STUDY, Options(), Copying(tmp_path / "source")).write()
-    plan_comparison(marked, Options(), Copying(tmp_path / "marked")).write()
+    plan_comparison(STUDY, Options(out=tmp_path / "source")).write()
+    plan_comparison(marked, Options(out=tmp_path / "marked")).write()
     page = (tmp_path / "source" / f"{STUDY.stem}-compare.html").read_bytes()
     names = {path.name for path in (tmp_path / "marked").iterdir()}
     assert any((tmp_path / "marked" / name).read_bytes() == page for name in names)
@@ -87,7 +86,7 @@ def test_a_marked_copy_gives_the_comparison_of_its_source(tmp_path: Path) -> Non
 @pytest.mark.parametrize("name", ["bach/bwv846", pytest.param("joplin/maple_leaf_rag", marks=pytest.mark.slow)])
 def test_real_scores_are_compared(name: str, tmp_path: Path) -> None:
     source = corpus(name)
-    copy = plan_comparison(source, Options(), Copying(tmp_path)).write()
+    copy = plan_comparison(source, Options(out=tmp_path)).write()
     assert [path.suffix for path in copy.files] == [".pdf", ".html"]
     text = copy.files[1].read_text(encoding="utf-8")
     assert text.count('class="light"') >= len(copy.report.figures) > 3

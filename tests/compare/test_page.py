@@ -22,7 +22,6 @@ from annotator.musicxml.seal import is_our_work
 from annotator.options.settings import LANGUAGES, Options
 from annotator.products.compare.comparison import plan_comparison
 from annotator.products.compare.web_fonts import Lettering, faces
-from annotator.products.marked_copies import Copying
 from annotator.words.phrases import comparing
 
 STUDY = EXAMPLES / "sonatina-at-the-open-gate.musicxml"
@@ -95,7 +94,7 @@ def hostile_score(tmp_path: Path) -> Path:
 
 
 def test_whatever_a_score_says_stays_text(tmp_path: Path) -> None:
-    plan_comparison(hostile_score(tmp_path), Options(), Copying()).write()
+    plan_comparison(hostile_score(tmp_path), Options()).write()
     text = (tmp_path / "hostile-compare.html").read_text(encoding="utf-8")
     seen = Seen(text)
     tags = Counter(tag for tag, _ in seen.elements)

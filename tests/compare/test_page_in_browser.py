@@ -17,7 +17,6 @@ from annotator.marks.report import Report
 from annotator.options.settings import Options
 from annotator.products.compare import comparison
 from annotator.products.compare.comparison import reasons
-from annotator.products.marked_copies import Copying
 
 GREY, INK = (0x90, 0x90, 0x90), (0, 0, 0)
 REPORT = find_figures(read(EXAMPLES / "sonatina-at-the-open-gate.musicxml"))
@@ -131,7 +130,7 @@ def test_a_note_grey_through_two_kinds_keeps_its_grey_until_both_are_off(
         return {number: "alberti-bass trill" if why == "trill" else why for number, why in reasons(report, marks).items()}
 
     monkeypatch.setattr(comparison, "reasons", doubled)
-    comparison.plan_comparison(EXAMPLES / "sonatina-at-the-open-gate.musicxml", Options(), Copying(tmp_path)).write()
+    comparison.plan_comparison(EXAMPLES / "sonatina-at-the-open-gate.musicxml", Options(out=tmp_path)).write()
     with browser.visit(chromium, tmp_path / "sonatina-at-the-open-gate-compare.html") as visit:
         page = visit.page
         at = page.evaluate("JSON.parse(document.getElementById('score').dataset.reasons).indexOf('alberti-bass trill')")
@@ -301,7 +300,7 @@ def test_a_score_that_says_scripts_runs_none(chromium: Any, tmp_path: Path) -> N
     source = tmp_path / "hostile.musicxml"
     text = (EXAMPLES / "sonatina-at-the-open-gate.musicxml").read_text(encoding="utf-8")
     source.write_text(text.replace("Sonatina at the Open Gate", said).replace("Allegretto", said), encoding="utf-8")
-    comparison.plan_comparison(source, Options(), Copying()).write()
+    comparison.plan_comparison(source, Options()).write()
     with browser.visit(chromium, tmp_path / "hostile-compare.html") as visit:
         assert visit.page.title().startswith("<script>document.title='taken'</script>")
         assert visit.page.inner_text("h1").startswith("<script>")

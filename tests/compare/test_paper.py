@@ -27,7 +27,6 @@ from annotator.pages.svg import classes, numbers
 from annotator.products.compare import comparison
 from annotator.products.compare.plain_and_marked import Cut, System
 from annotator.products.compare.sheets import Sheet, pair_pages
-from annotator.products.marked_copies import Copying
 
 STUDIES = [path.stem for path in sorted(EXAMPLES.glob("*.musicxml"))]
 Pages = Callable[..., tuple[str, ...]]
@@ -43,8 +42,8 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> Pages:
         seen: list[tuple[str, ...]] = []
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(comparison, "write_pdf", lambda made, *_: seen.append(tuple(made)) or b"%PDF")
-            copying = Copying(folder, load_style(style), paper, force=True)
-            comparison.plan_comparison(EXAMPLES / f"{name}.musicxml", Options(), copying, facing).write()
+            options = Options(out=folder, style=style, paper=paper, force=True, facing=facing)
+            comparison.plan_comparison(EXAMPLES / f"{name}.musicxml", options).write()
         return seen[0]
 
     return make

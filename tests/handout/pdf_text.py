@@ -14,7 +14,6 @@ from scores_at_hand import CORPUS, EXAMPLES
 from annotator.marks.report import Report
 from annotator.options.settings import Options
 from annotator.products.handout.making import plan_handout
-from annotator.products.marked_copies import Copying
 from annotator.products.planning import Copy
 
 STUDY = EXAMPLES / "sonatina-at-the-open-gate.musicxml"
@@ -58,6 +57,6 @@ def made(
 ) -> tuple[Copy[Report], dict[str, bytes]]:
     """Return what came of a score, and the three files by their last word."""
     with tempfile.TemporaryDirectory() as folder:
-        options = Options(language=language, bars=bars, hand=hand, class_="Grade 3, week 2")
-        handout = plan_handout(source, options, Copying(Path(folder))).write()
+        options = Options(language=language, bars=bars, hand=hand, class_="Grade 3, week 2", out=folder)
+        handout = plan_handout(source, options).write()
         return handout, {path.stem.rpartition("-")[2]: path.read_bytes() for path in handout.files}

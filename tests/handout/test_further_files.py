@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,21 +11,20 @@ from scores_at_hand import EXAMPLES
 from annotator.options.settings import Options
 from annotator.pages.paper import paper_of
 from annotator.products.handout.making import Lecture, further_pages, in_print_order, plan_handout, prepare
-from annotator.products.marked_copies import Copying
 from annotator.words.phrases import title_words
 
 NAMES = sorted(path.stem for path in EXAMPLES.glob("*.musicxml"))
 
 
 def lecture(name: str, options: Options) -> Lecture:
-    return prepare(EXAMPLES / f"{name}.musicxml", options, Copying())
+    return prepare(EXAMPLES / f"{name}.musicxml", options)
 
 
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_the_warm_up_is_one_page_of_figures_each_once_hands_apart_then_together(name: str, paper: str) -> None:
-    work = lecture(name, Options(warm_up=True))
-    ((page,),) = further_pages(replace(work, copying=replace(work.copying, paper=paper)))
+    work = lecture(name, Options(warm_up=True, paper=paper))
+    ((page,),) = further_pages(work)
     assert page.count('class="figure ') >= len({figure.kind for _, figure in work.report.figures}) or len(work.report.figures) > 8
     at = [page.find(f">{title_words(hand)}<") for hand in ("right", "left", "together")]
     there = [place for place in at if place >= 0]
@@ -37,14 +35,14 @@ def test_the_warm_up_is_one_page_of_figures_each_once_hands_apart_then_together(
 
 
 def test_the_practice_series_comes_with_the_lesson(tmp_path: Path) -> None:
-    plan = plan_handout(EXAMPLES / f"{NAMES[0]}.musicxml", Options(steps=2, warm_up=True), Copying(tmp_path))
+    plan = plan_handout(EXAMPLES / f"{NAMES[0]}.musicxml", Options(steps=2, warm_up=True, out=tmp_path))
     names = [file.path.name.removeprefix(f"{NAMES[0]}-") for file in plan.files]
     assert names == ["handout.pdf", "worksheet.pdf", "answers.pdf", "warm-up.pdf", "step-2.pdf"], "the marked score is step 1"
 
 
 def test_one_file_holds_all_in_print_order(tmp_path: Path) -> None:
     source = EXAMPLES / f"{NAMES[0]}.musicxml"
-    copy = plan_handout(source, Options(warm_up=True, one_file=True), Copying(tmp_path)).write()
+    copy = plan_handout(source, Options(warm_up=True, one_file=True, out=tmp_path)).write()
     assert [path.name for path in copy.files] == [f"{NAMES[0]}-lesson.pdf"]
     files = [("h1", "h2", "h3"), ("w1",), ("a1",), ("u1", "u2")]
     pages = in_print_order(files, paper_of("a4"))

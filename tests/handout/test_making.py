@@ -17,7 +17,6 @@ from annotator.marks.style import load_style
 from annotator.musicxml.seal import made_by_us
 from annotator.options.settings import Options
 from annotator.products.handout.making import FILES, covered_style, prepare
-from annotator.products.marked_copies import Copying
 from annotator.words import heading, rule_words
 from annotator.words.phrases import title_words
 
@@ -69,21 +68,20 @@ def test_several_stretches_of_bars_are_one_excerpt() -> None:
 
 
 def test_a_title_takes_the_place_of_the_scores_and_may_hold_anything() -> None:
-    lecture = prepare(STUDY, Options(title="Rock & <Roll>", class_="3b"), Copying())
+    lecture = prepare(STUDY, Options(title="Rock & <Roll>", class_="3b"))
     assert (lecture.heading.title, lecture.score.title, lecture.heading.group) == ("Rock & <Roll>", "Rock & <Roll>", "3b")
 
 
-def test_a_style_that_shows_some_kinds_only_is_heeded() -> None:
-    from dataclasses import replace
-
-    style = replace(load_style("default"), kinds=("scale-run",))
-    assert {figure.kind for _, figure in prepare(STUDY, Options(), Copying(style=style)).report.figures} == {"scale-run"}
+def test_a_style_that_shows_some_kinds_only_is_heeded(tmp_path: Path) -> None:
+    style = tmp_path / "runs.toml"
+    style.write_text('kinds = ["scale-run"]')
+    assert {figure.kind for _, figure in prepare(STUDY, Options(style=str(style))).report.figures} == {"scale-run"}
 
 
 @pytest.mark.parametrize("options", [Options(bars=(("5", "99"),)), Options(bars=(("9", "5"),))])
 def test_bars_that_are_not_there_are_refused(options: Options) -> None:
     with pytest.raises(UsageError):
-        prepare(STUDY, options, Copying())
+        prepare(STUDY, options)
 
 
 def test_the_command_writes_three_files_that_are_ours(tmp_path: Path) -> None:

@@ -12,7 +12,6 @@ from scores_at_hand import NO_LOCAL_SCORES, keyboard_corpus, local_scores
 from annotator.errors import ScoreError, UsageError
 from annotator.options.settings import LANGUAGES, Options
 from annotator.products.handout.making import plan_handout
-from annotator.products.marked_copies import Copying
 
 PARTS = '<part-list><score-part id="P1"><part-name>{}</part-name></score-part></part-list>'
 NOTE = "<note><pitch><step>{}</step><octave>4</octave></pitch><duration>{}</duration><voice>1</voice></note>"
@@ -30,7 +29,7 @@ def of(text: str, folder: Path, options: Options | None = None) -> dict[str, byt
     """Write a score into a folder, hand it out, and return its files."""
     source = folder / "piece.musicxml"
     source.write_text(text, encoding="utf-8")
-    made = plan_handout(source, options or Options(), Copying()).write()
+    made = plan_handout(source, options or Options()).write()
     return {path.stem.removeprefix("piece-"): path.read_bytes() for path in made.files}
 
 
@@ -75,7 +74,7 @@ def test_a_hand_of_a_score_without_keyboard_is_refused(tmp_path: Path) -> None:
 @pytest.mark.parametrize("source", [*keyboard_corpus(), *local_scores()], ids=lambda path: path.stem)
 def test_every_score_at_hand_can_be_handed_out(source: Path, tmp_path: Path) -> None:
     language = LANGUAGES[len(source.stem) % len(LANGUAGES)]
-    made = plan_handout(source, Options(language=language, class_="x"), Copying(tmp_path)).write()
+    made = plan_handout(source, Options(language=language, class_="x", out=tmp_path)).write()
     pages = [len(PdfReader(path).pages) for path in made.files]
     assert pages[1] == pages[2], "worksheet and answers have one layout"
 

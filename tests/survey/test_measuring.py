@@ -14,7 +14,7 @@ import annotator
 from annotator.errors import ScoreError
 from annotator.marks.finding import find_figures, parts_looked_at, read
 from annotator.options.settings import Options
-from annotator.products.marked_copies import Copying, plan_marks
+from annotator.products.marked_copies import plan_marks
 from annotator.products.survey.cache import BEARING, program
 from annotator.products.survey.measures import KeyUsed, Measures, read_record
 from annotator.products.survey.measuring import NO_KEYBOARD, NOTHING_TO_PLAY, OUR_COPY, measure, measure_bytes, surely_not_for_keyboard
@@ -92,7 +92,7 @@ def test_what_is_left_out(tmp_path):
     assert measure(score("r:4").encode()) == NOTHING_TO_PLAY
     source = tmp_path / "a.musicxml"
     source.write_text(score("C4:1/4 D4:1/4 E4:1/4 F4:1/4 G4:1/4 A4:1/4 B4:1/4 C5:1/4 r:2"), encoding="utf-8")
-    plan_marks(source, Options(), Copying()).write()
+    plan_marks(source, Options()).write()
     assert measure((tmp_path / "a-marked.musicxml").read_bytes()) == OUR_COPY
     with pytest.raises(ScoreError):
         measure(b"<score-partwise>")

@@ -17,6 +17,7 @@ from typing import Any
 
 from annotator.marks.marking import Markings, markings
 from annotator.marks.report import Report
+from annotator.marks.style import Style, load_style
 from annotator.musicxml.files import Output, output_path
 from annotator.options.settings import Options, options_of
 from annotator.pages.engraving import engrave
@@ -26,7 +27,7 @@ from annotator.pages.render_copy import render_copy
 from annotator.products.compare.plain_and_marked import Cut, System, cut
 from annotator.products.compare.screen import Music, page
 from annotator.products.compare.sheets import Sheet, facing_pages, pair_pages
-from annotator.products.marked_copies import Copying, copying_of, found, unmarked
+from annotator.products.marked_copies import found, unmarked
 from annotator.products.planning import Made, Plan, Planned
 from annotator.reading import Document
 from annotator.words import foot_words, legend_words
@@ -36,23 +37,24 @@ NARROW = Paper(1140, 2970)
 """What music for a narrow window, a phone's, is engraved on: wide enough for one bar of quick notes or two of slow ones."""
 
 
-def plan_comparison(source: Path, options: Options, copying: Copying, facing: bool = False) -> Plan[Report]:
+def plan_comparison(source: Path, options: Options) -> Plan[Report]:
     """Plan plain and marked of a score as ``<stem>-compare.pdf`` and ``<stem>-compare.html``.
 
-    In the PDF they stand system above system, or on ``facing`` pages. Raises an ``AnnotatorError``.
+    In the PDF they stand system above system, or on facing pages. Raises an ``AnnotatorError``.
     """
+    style = load_style(options.style)
     document, score = unmarked(source)
-    report, told = found(score, options, copying.style)
-    paper = output_path(source, "compare", ".pdf", copying.out)
+    report, told = found(score, options, style)
+    paper = output_path(source, "compare", ".pdf", options.out)
     screen = paper.with_suffix(".html")
 
     def make() -> Made:
         """Make the page, then the PDF."""
-        work = _Work(document, report, copying, source.stem)
+        work = _Work(document, report, options, style, source.stem)
         on_screen = work.screen().encode("utf-8")
-        return Made([Output(paper, work.paper(facing)), Output(screen, on_screen)])
+        return Made([Output(paper, work.paper(options.facing)), Output(screen, on_screen)])
 
-    return Plan(source, report, (Planned(paper), Planned(screen)), make, (*score.repairs, *told), copying.out, copying.force)
+    return Plan(source, report, (Planned(paper), Planned(screen)), make, (*score.repairs, *told), options.out, options.force)
 
 
 def compare(path: Path | str, out: Path | str | None = None, style: Path | str = "default", **options: Any) -> Report:
@@ -61,22 +63,22 @@ def compare(path: Path | str, out: Path | str | None = None, style: Path | str =
     The options are those of ``annotator compare``, as for ``annotator.mark``. Raises an ``AnnotatorError``.
     """
     chosen = options_of({"out": out, "style": style, **options}, "compare")
-    return plan_comparison(Path(path), chosen, copying_of(chosen), chosen.facing).write().report
+    return plan_comparison(Path(path), chosen).write().report
 
 
 class _Work:
     """What page and PDF are made from; the score is engraved once for each way of filling pages."""
 
-    def __init__(self, document: Document, report: Report, copying: Copying, stem: str) -> None:
+    def __init__(self, document: Document, report: Report, options: Options, style: Style, stem: str) -> None:
         load_ahead()
-        self._document, self._report, self._copying = document, report, copying
-        self._score, self._style = report.score, replace(copying.style, covered=False)  # plain and marked are one engraving
+        self._document, self._report, self._options = document, report, options
+        self._score, self._style = report.score, replace(style, covered=False)  # plain and marked are one engraving
         self._marks = markings(report, report.score)
         self._why = reasons(report, self._marks)
         names = render_copy(document).names
         self._notes = {name: [names[note.number] for note in figure.notes] for name, figure in report.figures}
         self._bars = {names[note.number]: note.bar for part in report.score.parts for note in part.notes}
-        self._head = head_lines(document, report.score, paper_of(copying.paper))
+        self._head = head_lines(document, report.score, paper_of(options.paper))
         editors = self._marks.editors
         legend = foot_words(self._style.greying, self._style.labels == "blank", report.language, editors=editors)
         self._legend = legend_words(legend, any(mark.unnamed for mark in self._marks.marks), report.language)
@@ -84,8 +86,8 @@ class _Work:
         self._close = self._cut(full_pages=False)
 
     def _cut(self, full_pages: bool, paper: Paper | None = None, breaks: str | None = None) -> Cut:
-        copying, language = self._copying, self._report.language
-        on, where = paper or copying.paper, breaks or copying.breaks
+        options, language = self._options, self._report.language
+        on, where = paper or options.paper, breaks or options.breaks
         made = engrave(
             self._document, self._score, self._marks, self._style, on, where, language, self._why, full_pages
         )
@@ -103,16 +105,16 @@ class _Work:
             pages = facing_pages(made, self._sheet(made, made.top), words, front, self._head)
         else:
             pages = pair_pages(self._close, self._sheet(self._close), words)
-        return write_pdf(pages, self._copying.paper, self._score.title, self._score.composer)
+        return write_pdf(pages, self._options.paper, self._score.title, self._score.composer)
 
     def _sheet(self, made: Cut, top: int | None = None) -> Sheet:
-        paper = paper_of(self._copying.paper)
+        paper = paper_of(self._options.paper)
         paper = paper if top is None else replace(paper, top=top)
         return Sheet(paper, self._style, made.glyphs, made.rules, self._score.title, self._legend, rights(self._document))
 
     def screen(self) -> str:
         """Return the page."""
-        sizes = [(self._close, paper_of(self._copying.paper)), (self._cut(False, NARROW, "even"), NARROW)]
+        sizes = [(self._close, paper_of(self._options.paper)), (self._cut(False, NARROW, "even"), NARROW)]
         return page(
             self._report,
             [Music(made, self._names(made), paper.inner_width) for made, paper in sizes],

@@ -35,7 +35,7 @@ from annotator.products.handout.facts import look_through
 from annotator.products.handout.look_through import look_through_page
 from annotator.products.handout.sheet import Heading, Sheet, below_music, laid_over, numbered
 from annotator.products.handout.worksheet import sheet_extra, worksheets
-from annotator.products.marked_copies import Copying, copying_of, series, unmarked, with_style
+from annotator.products.marked_copies import series, unmarked, with_style
 from annotator.products.planning import Made, Plan, Planned
 from annotator.words.phrases import bars_words, line_words, title_words
 
@@ -52,7 +52,7 @@ class Lecture:
     cut: bool
     report: Report
     options: Options
-    copying: Copying
+    style: Style
     heading: Heading
     corrections: tuple[str, ...] = ()
 
@@ -64,30 +64,30 @@ class Lecture:
     @property
     def paper(self) -> Paper:
         """The paper asked for."""
-        return paper_of(self.copying.paper)
+        return paper_of(self.options.paper)
 
     @cached_property
     def begun(self) -> Import:
         """The document, or the excerpt of it, taken in by the engraver once for all files. Raises an ``EngraverError``."""
         copy = copies_of([self.excerpt])[0] if self.cut else None
-        return Import(self.excerpt.document, self.copying.style, self.paper, copy)
+        return Import(self.excerpt.document, self.style, self.paper, copy)
 
     @property
     def source(self) -> Source:
         """What its examples are taken from."""
-        return Source(self.excerpt, self.report, self.options, self.copying.style)
+        return Source(self.excerpt, self.report, self.options, self.style)
 
     def engraved(self, report: Report, style: Style, paper: Paper) -> tuple[str, ...]:
         """Return its pages with the marks of a report."""
         document, marked = self.excerpt.document, markings(report, self.score)
-        return engrave(document, self.score, marked, style, paper, self.copying.breaks, self.options.language, begun=self.begun).pages
+        return engrave(document, self.score, marked, style, paper, self.options.breaks, self.options.language, begun=self.begun).pages
 
 
-def plan_handout(source: Path, options: Options, copying: Copying) -> Plan[Report]:
+def plan_handout(source: Path, options: Options) -> Plan[Report]:
     """Plan the files of a lesson on a score beside it, or in the folder asked for. Raises an ``AnnotatorError``."""
-    lecture = prepare(source, options, copying)
+    lecture = prepare(source, options)
     names = [ONE_FILE] if options.one_file else [*FILES, *([COVERED] if options.covered else ()), *_further(options)]
-    places = [output_path(source, name, ".pdf", copying.out) for name in names]
+    places = [output_path(source, name, ".pdf", options.out) for name in names]
 
     def make() -> Made:
         """Make the files."""
@@ -97,11 +97,11 @@ def plan_handout(source: Path, options: Options, copying: Copying) -> Plan[Repor
         if options.one_file:
             files = [in_print_order(files, lecture.paper)]
         left_out: set[str] = set()
-        made = [write_pdf(pages, copying.paper, title, composer, left_out) for pages in files]
+        made = [write_pdf(pages, options.paper, title, composer, left_out) for pages in files]
         return Made([Output(path, data) for path, data in zip(places, made, strict=True)], left_out=left_out)
 
     files = tuple(Planned(path) for path in places)
-    return Plan(source, lecture.report, files, make, (*lecture.score.repairs, *lecture.corrections), copying.out, copying.force)
+    return Plan(source, lecture.report, files, make, (*lecture.score.repairs, *lecture.corrections), options.out, options.force)
 
 
 def handout(path: Path | str, out: Path | str | None = None, style: Path | str = "default", **options: Any) -> Report:
@@ -110,20 +110,21 @@ def handout(path: Path | str, out: Path | str | None = None, style: Path | str =
     The options are those of ``annotator handout``, as for ``annotator.mark``. Raises an ``AnnotatorError``.
     """
     chosen = options_of({"out": out, "style": style, **options}, "handout")
-    return plan_handout(Path(path), chosen, copying_of(chosen)).write().report
+    return plan_handout(Path(path), chosen).write().report
 
 
 def pages_of_lecture(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
     """Return the pages of each file."""
     pages = handout_pages(lecture)
-    marked, style = markings(lecture.report, lecture.score), worksheet_style(lecture.copying.style)
-    worksheet, answers = worksheets(lecture.excerpt, lecture.begun, marked, style, lecture.paper, lecture.copying.breaks, lecture.heading)
+    marked, style = markings(lecture.report, lecture.score), worksheet_style(lecture.style)
+    worksheet, answers = worksheets(lecture.excerpt, lecture.begun, marked, style, lecture.paper, lecture.options.breaks, lecture.heading)
     covered = (covered_pages(lecture),) if lecture.options.covered else ()
     return pages, worksheet, answers, *covered
 
 
-def prepare(source: Path, options: Options, copying: Copying) -> Lecture:
+def prepare(source: Path, options: Options) -> Lecture:
     """Return what is to be handed out."""
+    style = load_style(options.style)
     document, whole = unmarked(source)
     told = [options.class_ or ""]
     cut = options.bars is not None or options.hand != "both"
@@ -132,14 +133,14 @@ def prepare(source: Path, options: Options, copying: Copying) -> Lecture:
         told.append(bars_words(excerpt.spans, options.language))
     if options.hand != "both":
         told.append(title_words(options.hand, options.language))
-    options = replace(with_style(options, copying.style), bars=None, hand="both")
+    options = replace(with_style(options, style), bars=None, hand="both")
     if options.title is not None:
         excerpt = replace(excerpt, score=replace(excerpt.score, title=options.title))
-    lines = head_lines(document, excerpt.score, paper_of(copying.paper))
+    lines = head_lines(document, excerpt.score, paper_of(options.paper))
     composer = next((line.text for line in lines if line.side == "end"), "")
     heading = Heading(excerpt.score.title, composer, " · ".join(filter(None, told)), options.language)
     report, told_of = find_corrected(excerpt.score, options, whole)
-    return Lecture(excerpt, cut, report, options, copying, heading, told_of)
+    return Lecture(excerpt, cut, report, options, style, heading, told_of)
 
 
 def handout_pages(lecture: Lecture) -> tuple[str, ...]:
@@ -149,7 +150,7 @@ def handout_pages(lecture: Lecture) -> tuple[str, ...]:
     """
     paper, language = lecture.paper, lecture.options.language
     first = look_through_page(look_through(lecture.score, lecture.report), lecture.heading, paper)
-    music = list(lecture.engraved(lecture.report, lecture.copying.style, paper))
+    music = list(lecture.engraved(lecture.report, lecture.style, paper))
     own = place_legend(of_each_kind(lecture.source, paper), [first, below_music(music[-1], paper)], paper, language)
     for sheet in own:
         sheet.fill(language)
@@ -168,11 +169,11 @@ def _further(options: Options) -> list[str]:
 
 def further_pages(lecture: Lecture) -> list[tuple[str, ...]]:
     """Return the pages of these files: the warm-up page, the copies of a practice series."""
-    options, copying, language = lecture.options, lecture.copying, lecture.options.language
+    options, language = lecture.options, lecture.options.language
     files: list[tuple[str, ...]] = []
     if options.warm_up:
         files.append((warm_up_page(lecture.source, lecture.heading, lecture.paper),))
-    for step in series(lecture.report, copying.style, options.steps)[1:] if options.steps else ():
+    for step in series(lecture.report, lecture.style, options.steps)[1:] if options.steps else ():
         head = HeadLine(" · ".join(filter(None, (lecture.heading.group, step.head))), "start", 11.0, True)
         on = replace(lecture.paper, extra=Extra((head,), line_words("permission", language), step.legend))
         files.append(lecture.engraved(step.report, step.style, on))
@@ -193,7 +194,7 @@ def in_print_order(files: Sequence[tuple[str, ...]], paper: Paper) -> tuple[str,
 def covered_pages(lecture: Lecture) -> tuple[str, ...]:
     """Return the pages of the covered copy, with the head of a worksheet."""
     paper = replace(lecture.paper, extra=sheet_extra(lecture.heading, COVERED))
-    return lecture.engraved(lecture.report, covered_style(lecture.copying.style), paper)
+    return lecture.engraved(lecture.report, covered_style(lecture.style), paper)
 
 
 def covered_style(style: Style) -> Style:
