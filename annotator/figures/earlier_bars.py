@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from annotator.figures.copies import AGAIN, OCTAVE, OCTAVES, SEQUENCE, Copy, Move, figure_of
-from annotator.figures.copy_chains import PART_ODD, Span, chained, to_the_bar_line
+from annotator.figures.copy_chains import FEWEST_WITH_ODD, PART_ODD, Span, chained, to_the_bar_line
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.copy_rows import ON_BAR, Odd, Row, compared, odd_notes, odd_within
 from annotator.figures.figure import Figure
@@ -182,7 +182,9 @@ def _copy(texture: Texture, row: Row, distance: int, move: Move, span: Span, tol
         return None
     strokes, model = row.strokes(first, stop), row.strokes(first - distance, stop - distance)
     odd = odd_within(told, first, stop)
-    if by_letters and (PART_ODD * len(odd) > row.notes(first, stop) or _plain_way(row, first, stop)):
+    if odd and (row.notes(first, stop) < FEWEST_WITH_ODD or PART_ODD * len(odd) > row.notes(first, stop)):
+        return None
+    if by_letters and _plain_way(row, first, stop):
         return None
     figure = figure_of(Copy(_kind(move), row.line.hand, move, strokes, model, odd, row.bars, texture.ties, row.fresh, named=True))
     return figure if figure is not None and len(figure.grey) >= least else None
