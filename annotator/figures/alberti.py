@@ -22,8 +22,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from operator import ne
 
-from annotator.figures.assembly import figure_of
-from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, LabelData, Spelling, first_chord
+from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, LabelData, Spelling, figure_of, first_chord
 from annotator.figures.lines import Event, Line, Run
 from annotator.music.chords import QUALITIES, Chord, keys_above, same_harmony
 

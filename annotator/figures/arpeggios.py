@@ -1,4 +1,4 @@
-"""Arpeggio: the notes of one chord, each the next chord note up or down.
+"""One chord: the arpeggio, each note the next chord note up or down, and the block chord, struck together.
 
 Conventions
 -----------
@@ -10,11 +10,15 @@ Conventions
 * A tone of the chord directly before the first note that is longer, or a fifth or an octave below it, is its bass and belongs to it: dark,
   and the leg begins after it, or on it where it is the neighbouring tone.
 * In a line that merges voices the figure must be shared; from voice to voice, or hand to hand, it passes in blocks of at least two notes.
+* A block chord is three or more notes struck together, one figure a chord; none where a note is held over by a tie. Its notes stand in
+  close position above the lowest; three notes of a dominant mean its sparse form (``chords.rungs``), and those of another seventh chord,
+  which nothing confirms, have no name. It is found in voice lines and, where several voices make it together, in the line of a hand.
 
 Rule
 ----
-Anchors are the first note, where the legs begin, each turning note and the last. Between two anchors stand the chord's tones in order, as
-many as there are notes.
+Anchors of an arpeggio are the first note, where the legs begin, each turning note and the last. Between two anchors stand the chord's
+tones in order, as many as there are notes. Anchors of a block chord are the lowest note and every note that name and close position do
+not give.
 
 Source: common practice, no source.
 """
@@ -24,16 +28,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby, pairwise
 
-from annotator.figures.assembly import figure_of
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, first_chord, stations
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, figure_of, first_chord, stations
 from annotator.figures.lines import Line, Run
-from annotator.music.chords import Chord, classes_of, name_chord
+from annotator.music.chords import Chord, classes_of, incomplete, keys_above, name_chord
 
 KIND = "arpeggio"
 LONG_LEG = 4
 """Notes of the leg that makes an arpeggio."""
 SHORT_LEG = 3
 """Fewest notes of any other leg."""
+FEWEST_STRUCK = 3
+"""Notes of a block chord."""
 FIFTH, OCTAVE = 7, 12
 """Semitones."""
 
@@ -189,3 +194,47 @@ def label(figure: Figure) -> LabelData:
     """Name the chord with its inversion, and the notes where the arpeggio starts, turns and ends."""
     chord = first_chord(figure)
     return LabelData("inverted" if chord.inversion else "root", chord=chord, path=stations(figure))
+
+
+def detect_block_chords(line: Line) -> Iterator[Figure]:
+    """Yield the block chords of a line."""
+    if line.scope == "shared":
+        return
+    for event in line.events:
+        notes = event.notes
+        if len(notes) < FEWEST_STRUCK or not event.whole or not line.shares((event,)):
+            continue
+        chord = name_chord([note.pitch for note in notes])
+        keys = [int(note.pitch.semitone) for note in notes]
+        given = close_position(chord, keys[0], len(keys)) if chord is not None else None
+        if chord is None or given is None or incomplete(chord, keys):
+            continue
+        odd = [note for note, key, rule in zip(notes, keys, given, strict=True) if key != rule]
+        figure = figure_of(line, "block-chord", (event,), (notes[0], *odd), odd, bounded=True, chord=chord)
+        if figure is not None:
+            yield figure
+
+
+def close_position(chord: Chord, bass: int, size: int) -> tuple[int, ...] | None:
+    """Return ``size`` keys of a chord in close position above and with its lowest key; None where that is no tone of the chord."""
+    return keys_above(chord, bass, range(size), sparse=size == FEWEST_STRUCK)
+
+
+def spell_out_block_chord(covered: Covered) -> Spelling:
+    """Rebuild a block chord from its name, its lowest note and its odd notes.
+
+    Rule: The named chord, close above its black lowest note; the name gives the hand its shape.
+    """
+    known = covered.slots[0].known
+    if covered.chord is None or known[0] is None:
+        raise CannotSpellOut("a block chord has a name and a lowest note")
+    given = close_position(covered.chord, int(known[0].semitone), len(known))
+    if given is None:
+        raise CannotSpellOut("the chord does not stand on the lowest note")
+    return (tuple([rule if note is None else int(note.semitone) for rule, note in zip(given, known, strict=True)]),)
+
+
+def block_label(figure: Figure) -> LabelData:
+    """Name the chord with its inversion."""
+    chord = first_chord(figure)
+    return LabelData("inverted" if chord.inversion else "root", chord=chord)

@@ -29,8 +29,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain, groupby, islice
 
-from annotator.figures.assembly import figure_of
-from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, LabelData, Spelling, first_chord
+from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, LabelData, Spelling, figure_of, first_chord
 from annotator.figures.lines import AHEAD, Event, Line
 from annotator.music.chords import Chord, believed, classes_of, name_chord, same_harmony
 from annotator.music.score import Note, Pitch

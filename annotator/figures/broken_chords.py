@@ -35,9 +35,8 @@ from dataclasses import replace
 from itertools import accumulate, compress, groupby, pairwise
 from operator import ne
 
-from annotator.figures.assembly import figure_of
 from annotator.figures.bass_and_chord import of_two_triads
-from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, LabelData, Spelling, first_chord
+from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, LabelData, Spelling, figure_of, first_chord
 from annotator.figures.lines import FEWEST, Line, Run
 from annotator.figures.voicing import Voicing, order_of, pattern_of
 from annotator.music.chords import QUALITIES, Chord, classes_of, incomplete, name_chord, same_harmony

@@ -23,8 +23,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from annotator.figures.assembly import figure_of
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, stations
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, figure_of, stations
 from annotator.figures.lines import Event, Line
 from annotator.music.intervals import DOWN, LETTERS, OTHER, UP, in_scale, interval_name, marked
 from annotator.music.names import Scale

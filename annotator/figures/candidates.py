@@ -71,7 +71,7 @@ def _shortened(line: Line, whole: Sequence[Figure], wide: Sequence[Figure]) -> I
         first = bisect_left(ticks, figure.moments[0][0].tick)
         stop = bisect_right(ticks, figure.moments[-1][0].tick)
         inside = edges[bisect_right(edges, first) : bisect_left(edges, stop)]
-        pieces |= {(figure.kind, start, end): None for start, end in _pieces(first, inside, stop) if end - start > 1}
+        pieces |= {(figure.kind, start, end): None for start, end in sorted(_pieces(first, inside, stop)) if end - start > 1}
     for name, start, end in pieces:
         detect = KINDS_BY_NAME[name].detect
         if detect:
@@ -102,17 +102,12 @@ def _by_reach(figure: Figure) -> tuple[int, int, int]:
     return figure.moments[0][0].tick, -figure.moments[-1][0].tick, -len(figure.grey)
 
 
-def _pieces(first: int, inside: Sequence[int], stop: int) -> Iterator[tuple[int, int]]:
-    """Yield the pieces of the range (first, stop) that begin and end at cuts, the whole range excepted."""
+def _pieces(first: int, inside: Sequence[int], stop: int) -> set[tuple[int, int]]:
+    """Return the pieces of the range (first, stop) that begin and end at cuts, the whole range excepted."""
     cuts = [first, *inside, stop]
-    reach = len(cuts) if len(inside) <= MANY_CUTS else NEAR
-    for i, start in enumerate(cuts[:-1]):
-        for end in cuts[i + 1 : i + 1 + reach]:
-            if (start, end) != (first, stop):
-                yield start, end
-    if reach == NEAR:
-        yield first, inside[-1]
-        yield inside[0], stop
+    few = len(inside) <= MANY_CUTS
+    pieces = {(start, end) for i, start in enumerate(cuts) for end in cuts[i + 1 : None if few else i + 1 + NEAR]}
+    return pieces.union(() if few else ((first, inside[-1]), (inside[0], stop))) - {(first, stop)}
 
 
 def _in_its_hand(texture: Texture, figure: Figure) -> Figure:
@@ -133,7 +128,7 @@ def cut_short(texture: Texture, rows: Sequence[Row], copies: Sequence[Figure], o
         yield copy
         edges = _cutting(copy, begins[copy.hand], ends[copy.hand])
         if edges:
-            yield from _cut_pieces(texture, fresh, copy, edges)
+            yield from _cut_pieces(texture.hands[copy.hand], fresh, copy, edges)
 
 
 def _cutting(copy: Figure, begins: Sequence[Reach], ends: Sequence[Reach]) -> set[int]:
@@ -202,17 +197,12 @@ def _pruned(copies: Sequence[Figure], places: Mapping[int, int]) -> list[Figure]
     return kept
 
 
-def _cut_pieces(texture: Texture, fresh: frozenset[int], copy: Figure, edges: Iterable[int]) -> Iterator[Figure]:
-    """Yield a copy cut short at edges of other figures."""
+def _cut_pieces(line: Line, fresh: frozenset[int], copy: Figure, edges: Iterable[int]) -> Iterator[Figure]:
+    """Yield a copy of a hand's line cut short at edges of other figures."""
     ticks = [moment[0].tick for moment in copy.moments]
-    inside = {bisect_left(ticks, tick) for tick in edges}
-    cuts = [0, *sorted(inside - {0, len(ticks)}), len(ticks)]
-    reach = len(cuts) if len(cuts) <= MANY_CUTS + 2 else NEAR
-    spans = {(begin, end) for place, begin in enumerate(cuts) for end in cuts[place + 1 : place + 1 + reach]}
-    if reach == NEAR:
-        spans |= {(0, cuts[-2]), (cuts[1], cuts[-1])}
+    inside = sorted({bisect_left(ticks, tick) for tick in edges} - {0, len(ticks)})
     odd = {note.number for note in copy.odd}
-    for begin, end in sorted(spans - {(0, len(ticks))}):
-        piece = cut(copy, begin, end, odd, texture.bars, texture.ties, fresh)
+    for begin, end in sorted(_pieces(0, inside, len(ticks))):
+        piece = cut(copy, begin, end, odd, line, fresh)
         if piece is not None and len(piece.grey) >= 3:
             yield piece

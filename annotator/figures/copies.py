@@ -20,10 +20,11 @@ Source: common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass
 
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Slot, Spelling
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Slot, Spelling, made
+from annotator.figures.lines import Line
 from annotator.music.score import Bar, Note, Pitch, pitch_at
 
 AGAIN, OCTAVE, SEQUENCE, RETROGRADE, IMITATION = KINDS = (
@@ -112,20 +113,18 @@ def _at_key(letter: int, key: int) -> Pitch:
 
 @dataclass(frozen=True, slots=True)
 class Copy:
-    """What a copy is made of: its kind, hand and move, its strokes, the strokes of its model in time order, and its odd notes' numbers.
+    """What a copy is made of: its kind, line and move, its strokes, the strokes of its model in time order, and its odd notes' numbers.
 
-    ``named`` says that its label names bars; ``back`` is how many of its strokes, the last ones, go back after whole copies. Of the part:
-    ``bars``, ``ties`` (what continues each note), ``fresh`` (numbers of notes that are read in a new clef or octave line, and are dark).
+    ``fresh`` are the numbers of the part's notes that are read in a new clef or octave line, and are dark; ``named`` says that its label
+    names bars; ``back`` is how many of its strokes, the last ones, go back after whole copies.
     """
 
     kind: str
-    hand: str
+    line: Line
     move: Move
     strokes: Sequence[Stroke]
     model: Sequence[Stroke]
     odd: Container[int]
-    bars: Sequence[Bar]
-    ties: Mapping[int, tuple[Note, ...]]
     fresh: frozenset[int]
     named: bool = False
     back: int = 0
@@ -139,29 +138,24 @@ class Copy:
 def figure_of(copy: Copy) -> Figure | None:
     """Return the figure of a copy; None where it would grey nothing."""
     struck = [note for stroke in copy.strokes for note in stroke]
-    odd = tuple([note for note in struck if note.number in copy.odd]) if copy.odd else ()
+    odd = {note.number for note in struck if note.number in copy.odd}
     fresh = [] if copy.fresh.isdisjoint([note.number for note in struck]) else _read_anew(copy)
-    dark = {note.number for note in [*odd, *fresh, *_found_by(copy)]}
+    dark = odd | {note.number for note in [*fresh, *_found_by(copy)]}
     if len(dark) >= len(struck):
         return None
-    first, model = copy.strokes[0][0], copy.model
-    return Figure(
-        kind=copy.kind,
-        part=first.part,
-        staff=first.staff,
-        voice=first.voice,
-        hand=copy.hand,
-        moments=tuple(copy.strokes),
-        anchors=tuple([note for note in struck if note.number in dark]) if dark else (),
-        odd=odd,
+    return made(
+        copy.line,
+        copy.kind,
+        copy.strokes,
+        dark,
+        odd,
         direction=TURNING if copy.back else None,
         times=-(-(len(copy.strokes) - copy.back) // copy.group),
         steps=copy.move.steps,
         semitones=copy.move.semitones,
         group=copy.group,
-        model=tuple(model),
-        model_bars=(copy.bars[model[0][0].bar].number, copy.bars[model[-1][0].bar].number) if copy.named else None,
-        tied=tuple([tied for note in struck for tied in copy.ties.get(note.number, ())]) if copy.ties else (),
+        model=tuple(copy.model),
+        model_bars=copy.line.bar_numbers(copy.model) if copy.named else None,
     )
 
 
@@ -191,26 +185,18 @@ def _found_by(copy: Copy) -> list[Note]:
         firsts = [copy.strokes[0]]
     else:
         firsts = []
-    outer = -1 if copy.hand == "right" else 0
+    outer = -1 if copy.line.hand == "right" else 0
     return [stroke[outer] for stroke in firsts]
 
 
-def cut(
-    figure: Figure,
-    first: int,
-    stop: int,
-    odd: Container[int],
-    bars: Sequence[Bar],
-    ties: Mapping[int, tuple[Note, ...]],
-    fresh: frozenset[int] = frozenset(),
-) -> Figure | None:
+def cut(figure: Figure, first: int, stop: int, odd: Container[int], line: Line, fresh: frozenset[int] = frozenset()) -> Figure | None:
     """Return a copy less some strokes at its ends, those from ``first`` up to ``stop`` kept; None where no copy is left.
 
-    ``odd`` are the numbers of its odd notes, ``fresh`` those read in a new clef or octave line.
+    ``odd`` are the numbers of its odd notes, ``line`` that of its hand, ``fresh`` the notes read in a new clef or octave line.
     """
     group = len(figure.model)
     if figure.direction == TURNING:
-        return _cut_with_its_way_back(figure, first, stop, odd, bars, ties, fresh)
+        return _cut_with_its_way_back(figure, first, stop, odd, line, fresh)
     model: Sequence[Stroke]
     if figure.kind == RETROGRADE:
         if first:
@@ -225,20 +211,14 @@ def cut(
         stop = trimmed
         model = figure.model[first:] + figure.moments[max(0, first - group) : first]
     strokes = figure.moments[first:stop]
-    if not strokes or any(all(note.number in odd for note in strokes[end]) for end in _ends(strokes, bars)):
+    if not strokes or any(all(note.number in odd for note in strokes[end]) for end in _ends(strokes, line.bars)):
         return None
     move = Move(figure.steps or 0, figure.semitones)
-    return figure_of(Copy(figure.kind, figure.hand, move, strokes, model, odd, bars, ties, fresh, figure.model_bars is not None))
+    return figure_of(Copy(figure.kind, line, move, strokes, model, odd, fresh, figure.model_bars is not None))
 
 
 def _cut_with_its_way_back(
-    figure: Figure,
-    first: int,
-    stop: int,
-    odd: Container[int],
-    bars: Sequence[Bar],
-    ties: Mapping[int, tuple[Note, ...]],
-    fresh: frozenset[int],
+    figure: Figure, first: int, stop: int, odd: Container[int], line: Line, fresh: frozenset[int]
 ) -> Figure | None:
     """Return what is left of copies that turn back: their way back shorter, or alone."""
     there = len(figure.model) * (figure.times or 1)
@@ -248,9 +228,9 @@ def _cut_with_its_way_back(
     strokes = figure.moments[first:stop]
     if first == 0:
         move = Move(figure.steps or 0)
-        return figure_of(Copy(OCTAVE, figure.hand, move, strokes, figure.model, odd, bars, ties, fresh, back=back))
+        return figure_of(Copy(OCTAVE, line, move, strokes, figure.model, odd, fresh, back=back))
     before = [*figure.model, *figure.moments[: there - 1]]
-    return figure_of(Copy(RETROGRADE, figure.hand, Move(), strokes, before[-back:], (), bars, ties, fresh))
+    return figure_of(Copy(RETROGRADE, line, UNMOVED, strokes, before[-back:], (), fresh))
 
 
 def _ends(strokes: Sequence[Stroke], bars: Sequence[Bar]) -> tuple[int, ...]:
@@ -279,46 +259,34 @@ def fewest_of_one(group: int) -> int:
 
 def again_label(figure: Figure) -> LabelData:
     """Say that it is the same again, or as in which bars."""
-    bars, repeats = figure.model_bars, figure.times or 1
-    if bars is None:
-        return LabelData("again", repeats=repeats, both_hands=figure.both_hands)
-    return LabelData("as-bar" if bars[0] == bars[1] else "as-bars", bars=bars, repeats=repeats, both_hands=figure.both_hands)
-
-
-def octave_label(figure: Figure) -> LabelData:
-    """Say how many octaves away it is, and which way; and as in which bars."""
-    steps, bars = figure.steps or 0, figure.model_bars
-    if bars is not None and bars[0] == bars[1]:
-        return LabelData("bar-up" if steps > 0 else "bar-down", bars=bars, distance=abs(steps), repeats=1, both_hands=figure.both_hands)
-    if bars is not None:
-        return LabelData("bars-up" if steps > 0 else "bars-down", bars=bars, distance=abs(steps), repeats=1, both_hands=figure.both_hands)
-    if figure.direction == TURNING:
-        repeats = figure.times or 1
-        return LabelData("up-back" if steps > 0 else "down-back", distance=abs(steps), repeats=repeats, both_hands=figure.both_hands)
-    return LabelData("up" if steps > 0 else "down", distance=abs(steps), repeats=figure.times or 1, both_hands=figure.both_hands)
+    bars = figure.model_bars
+    return _label("again" if bars is None else "as-bar" if bars[0] == bars[1] else "as-bars", figure)
 
 
 HEARD = {1: 0, 2: 1, 3: 2, 4: 2, 5: 3, 7: 4, 8: 5, 9: 5, 10: 6, 11: 6, 12: 7}
 """The interval, in letters, that so many semitones sound like, however they are spelled: three are a third; one is a semitone (0)."""
 
 
-def sequence_label(figure: Figure) -> LabelData:
-    """Say how far each copy moves, and which way: by steps of the key, or real, and then by what sounds; or from which bars."""
-    steps, keys, repeats, both, bars = figure.steps or 0, figure.semitones, figure.times or 1, figure.both_hands, figure.model_bars
-    if bars is not None and bars[0] == bars[1]:
-        return LabelData("bar-up" if steps > 0 else "bar-down", bars=bars, distance=abs(steps), repeats=1, both_hands=both)
+def moved_label(figure: Figure) -> LabelData:
+    """Say how far each copy moves, and which way: by octaves, by steps of the key, or real, and then by what sounds; or from which bars."""
+    steps, keys, bars = figure.steps or 0, figure.semitones, figure.model_bars
+    way = "up" if (keys or steps) > 0 else "down"
     if bars is not None:
-        return LabelData("bars-up" if steps > 0 else "bars-down", bars=bars, distance=abs(steps), repeats=1, both_hands=both)
-    if keys is None:
-        return LabelData("up" if steps > 0 else "down", distance=abs(steps), repeats=repeats, both_hands=both)
-    distance = HEARD.get(abs(keys), abs(steps))
-    return LabelData("real-up" if keys > 0 else "real-down", distance=distance, repeats=repeats, both_hands=both)
+        return _label(f"bar-{way}" if bars[0] == bars[1] else f"bars-{way}", figure, abs(steps))
+    if keys is not None:
+        return _label(f"real-{way}", figure, HEARD.get(abs(keys), abs(steps)))
+    return _label(f"{way}-back" if figure.direction == TURNING else way, figure, abs(steps))
 
 
 def retrograde_label(figure: Figure) -> LabelData:
     """Say whether the way back leads up or down."""
     up = figure.moments[-1][-1].pitch.semitone > figure.moments[0][-1].pitch.semitone
-    return LabelData("up" if up else "down", repeats=figure.times or 1, both_hands=figure.both_hands)
+    return _label("up" if up else "down", figure)
+
+
+def _label(template: str, figure: Figure, distance: int | None = None) -> LabelData:
+    """Return a label of a copy: how far it is moved, how often it is struck, from which bars, and by which hands."""
+    return LabelData(template, distance=distance, repeats=figure.times or 1, both_hands=figure.both_hands, bars=figure.model_bars)
 
 
 def imitation_label(figure: Figure) -> LabelData:
@@ -329,8 +297,8 @@ def imitation_label(figure: Figure) -> LabelData:
 
 LABELS = {
     AGAIN: again_label,
-    OCTAVE: octave_label,
-    SEQUENCE: sequence_label,
+    OCTAVE: moved_label,
+    SEQUENCE: moved_label,
     RETROGRADE: retrograde_label,
     IMITATION: imitation_label,
 }

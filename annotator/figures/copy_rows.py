@@ -1,4 +1,4 @@
-"""The strokes of a hand or of a voice as whole numbers, so that copies can be looked for by comparing numbers.
+"""The strokes of a hand or of a voice as whole numbers, and the chains of them that copy what lies so many strokes before.
 
 Conventions
 -----------
@@ -7,15 +7,25 @@ Conventions
 * ``rhythm`` is what lies between a stroke and the one before: how far apart they are, and how long the one before sounds, ties included.
   The first stroke after a cut, and one that no copy may go over, has a rhythm like no other.
 * A stroke is told by all its notes, how they are held against each other, and the grace notes before it.
+
+Rule of chains
+--------------
+* At most one note in three of a copy is odd, none in a copy of less than six notes.
+* A chain neither begins nor ends with an odd stroke, nor with a fragment of no more strokes than are odd beside it.
+
+Source of the numbers: read off pages by eye, no source.
 """
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left
-from collections.abc import Callable, Container, Hashable, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Container, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import accumulate
+from itertools import accumulate, count, pairwise
+from operator import eq
 
 from annotator.figures.copies import Move
 from annotator.figures.lines import Event, Line, Texture
@@ -26,23 +36,22 @@ OCTAVE = 7 * 256 + 12
 SHAPE = 1 << 20  # more than any single note's number
 OTHERS = 8  # a voice is looked at apart if more than one in so many of its hand's notes is another's
 ON_BAR, ON_BEAT, ELSEWHERE = range(3)
+FEWEST_WITH_ODD = 6  # notes of a copy in which some may be odd
+PART_ODD = 3  # at most one note in so many
+BEFORE = 3  # strokes at most that may be odd after a bar line, before what is copied
+PACE = 1 << 24  # more than any number of a rhythm
+
+Span = tuple[int, int]
+"""First stroke and the one after the last."""
 
 Odd = Callable[[int], list[int]]
 """The numbers of those notes of a stroke that are not as its model has them."""
 
+Numbers = defaultdict[Hashable, int]
+"""Gives equal things the same number, from 1, for all rows of a part."""
+
 Graces = Mapping[tuple[int, int], list[Note]]
 """Grace notes by the moment and the staff of what they lean on."""
-
-
-class Numbers:
-    """Gives equal things the same number, for all rows of a part."""
-
-    def __init__(self) -> None:
-        self._known: dict[Hashable, int] = {}
-
-    def of(self, thing: Hashable) -> int:
-        """Return the number of a thing, from 1."""
-        return self._known.setdefault(thing, len(self._known) + 1)
 
 
 @dataclass(frozen=True)
@@ -85,8 +94,7 @@ class Row:
     @cached_property
     def segment(self) -> list[int]:
         """For each stroke the first one after the cut before it."""
-        found, cuts = [], set(self.cuts)
-        first = 0
+        found, cuts, first = [], set(self.cuts), 0
         for place in range(len(self)):
             if place in cuts:
                 first = place
@@ -128,7 +136,7 @@ def places_in(line: Line) -> list[int]:
 
 def rows_of(texture: Texture) -> list[Row]:
     """Return the rows of a part: its hands, and where a hand has several voices, each of those."""
-    numbers = Numbers()
+    numbers: Numbers = defaultdict(count(1).__next__)
     graces, marked = _graces(texture), (signed_notes(texture), fresh_notes(texture))
     return [_row(line, graces, marked, numbers) for line in played_lines(texture)]
 
@@ -205,9 +213,9 @@ def _row(line: Line, graces: Graces, marked: tuple[frozenset[int], frozenset[int
             manner = _manner(event, _lasts(event.notes, line.ties), graces)
             diatonic, semitone = low.diatonic, int(low.semitone)
             heights = [(note.pitch.diatonic - diatonic, int(note.pitch.semitone) - semitone) for note in event.notes]
-            shape = SHAPE * numbers.of(("exact", tuple(heights), manner))
-            by_letter = SHAPE * numbers.of(("letters", tuple([height for height, _ in heights]), manner))
-            by_key = SHAPE * numbers.of(("keys", tuple([height for _, height in heights]), manner))
+            shape = SHAPE * numbers["exact", tuple(heights), manner]
+            by_letter = SHAPE * numbers["letters", tuple([height for height, _ in heights]), manner]
+            by_key = SHAPE * numbers["keys", tuple([height for _, height in heights]), manner]
         exact.append(256 * low.diatonic + int(low.semitone) + shape)
         letters.append(low.diatonic + by_letter)
         keys.append(int(low.semitone) + by_key)
@@ -215,7 +223,7 @@ def _row(line: Line, graces: Graces, marked: tuple[frozenset[int], frozenset[int
             cuts.append(place)
             rhythm.append(-1 - place)
         else:
-            rhythm.append(numbers.of((event.tick - before.tick, sounded)))
+            rhythm.append(numbers[event.tick - before.tick, sounded])
         before, sounded = event, event.end - event.tick
     ticks = [event.tick for event in line.events]
     return Row(line, line.events, line.bars, ticks, exact, letters, keys, rhythm, cuts, *marked)
@@ -291,3 +299,101 @@ def not_moved(stroke: Sequence[Note], source: Sequence[Note], move: Move, signed
     if keys is not None:
         return [note.number for note, model in pairs if note.pitch.semitone != model.pitch.semitone + keys]
     return [note.number for note, model in pairs if note.pitch.diatonic != model.pitch.diatonic + move.steps or note.number in signed]
+
+
+def paces_of(row: Row, numbers: Sequence[int]) -> list[int]:
+    """Return how each stroke of a row comes after the one before: equal where it is as far off in time and in the row's ``numbers``."""
+    return [PACE * (after - before) + rhythm for before, after, rhythm in zip([0, *numbers], numbers, row.rhythm, strict=False)]
+
+
+def runs_apart(paces: Sequence[int], distance: int) -> Iterator[Span]:
+    """Yield the runs of two strokes and more that go, each stroke after the one before, as those ``distance`` before."""
+    alike = map(eq, paces[distance + 1 :], paces[1:])
+    return ((first + distance, stop + distance + 1) for first, stop in runs(alike))
+
+
+def runs(alike: Iterable[bool]) -> Iterator[Span]:
+    """Yield where some places are marked, run by run.
+
+    >>> list(runs([False, True, True, False, True]))
+    [(1, 3), (4, 5)]
+    """
+    return (run.span() for run in re.finditer(b"\1+", bytes(alike)))
+
+
+def chained(row: Row, found: Sequence[Span], distance: int, group: int, least: int, odd: Odd) -> Iterator[Span]:
+    """Yield the chains of some runs, copies of ``group`` strokes, ``least`` strokes long. ``odd`` tells the odd notes of a stroke."""
+    most = max(1, group // PART_ODD)
+    chain: list[Span] = []
+    end = 0
+    for run in [*found, (len(row) + group, 0)]:
+        if chain and (run[0] - end > most or not _goes_on(row, end, run[0], distance)):
+            if end - chain[0][0] >= least:
+                yield from _settled(row, chain, group, odd) if len(chain) > 1 else chain
+            chain = []
+        chain.append(run)
+        end = run[1]
+
+
+def _goes_on(row: Row, end: int, first: int, distance: int) -> bool:
+    """Return whether what is between the end of a run and the first stroke of the next is in the same rhythm as its model."""
+    return row.rhythm[end : first + 1] == row.rhythm[end - distance : first + 1 - distance]
+
+
+def _settled(row: Row, chain: list[Span], group: int, odd: Odd) -> Iterator[Span]:
+    """Yield a chain, cut where it has too many odd notes."""
+    strange = {place: len(odd(place)) for before, after in pairwise(chain) for place in range(before[1], after[0])}
+    waiting = [chain]
+    while waiting:
+        chain = _trimmed(waiting.pop(), strange)
+        at = _where_too_odd(row, chain, group, strange) if len(chain) > 1 else None
+        if at is None:
+            yield chain[0][0], chain[-1][1]
+        else:
+            waiting += [chain[at:], chain[:at]]
+
+
+def _where_too_odd(row: Row, chain: Sequence[Span], group: int, strange: Mapping[int, int]) -> int | None:
+    """Return which run of a chain comes after the widest gap of the first copy that has too many odd notes, None where none has.
+
+    ``strange`` says of each stroke between the runs how many of its notes are odd.
+    """
+    gaps = [(before[1], after[0]) for before, after in pairwise(chain)]
+    starts = [gap[0] for gap in gaps]
+    first, stop = chain[0][0], chain[-1][1]
+    near = 0
+    for begin in range(first, stop, group):
+        end = min(begin + group, stop)
+        while near < len(gaps) and gaps[near][1] <= begin:
+            near += 1
+        here = range(near, max(near, bisect_left(starts, end)))
+        count = sum([strange[place] for at in here for place in range(max(begin, gaps[at][0]), min(end, gaps[at][1]))])
+        notes = row.notes(begin, end)
+        if count and (notes < FEWEST_WITH_ODD or PART_ODD * count > notes):
+            return 1 + max(here, key=lambda at: gaps[at][1] - gaps[at][0])
+    return None
+
+
+def _trimmed(chain: list[Span], strange: Mapping[int, int]) -> list[Span]:
+    """Return a chain less the fragments at its ends that are no larger than what is odd beside them."""
+    beside = [sum([strange[place] > 0 for place in range(before[1], after[0])]) for before, after in pairwise(chain)]
+    first, last = 0, len(chain) - 1
+    while first < last and chain[first][1] - chain[first][0] <= beside[first]:
+        first += 1
+    while first < last and chain[last][1] - chain[last][0] <= beside[last - 1]:
+        last -= 1
+    return chain[first : last + 1]
+
+
+def to_the_bar_line(row: Row, span: Span, distance: int, group: int, odd: Odd) -> int:
+    """Return where a chain begins: on the bar line before it, if only a few odd notes lie between, else where it does."""
+    first, stop = span
+    strange = 0
+    for place in range(first, max(first - BEFORE, row.segment[first] + distance) - 1, -1):
+        strange += len(odd(place)) if place < first else 0
+        if row.places[place] == ON_BAR:
+            notes = row.notes(place, min(stop, place + group))
+            return place if notes >= FEWEST_WITH_ODD and (PART_ODD + 1) * strange <= notes else first
+        if row.rhythm[place] != row.rhythm[place - distance]:
+            return first
+    return first

@@ -4,6 +4,8 @@ Conventions
 -----------
 * What lies directly before is found distance by distance: the stretches in which a stroke is, moved, the one that many strokes before.
 * All a hand's voices are copied, or one voice that has at least half of the hand's notes under the bracket.
+* The turning stroke of a way back is struck once, and is the highest or the lowest of the way there and back. A way back does not end
+  shortly after a bar line, and is no longer than the way there.
 
 The numbers are those of the vocabulary; source: read off pages by eye, no source.
 """
@@ -11,7 +13,7 @@ The numbers are those of the vocabulary; source: read off pages by eye, no sourc
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Container, Iterable, Iterator, Mapping, Sequence
 from itertools import chain, pairwise
 
 from annotator.figures.copies import (
@@ -21,6 +23,7 @@ from annotator.figures.copies import (
     OCTAVES,
     RETROGRADE,
     SEQUENCE,
+    UNMOVED,
     Copy,
     Move,
     Stroke,
@@ -28,13 +31,24 @@ from annotator.figures.copies import (
     figure_of,
     fitted,
 )
-from annotator.figures.copy_chains import Span, chained, paces_of, runs_apart, to_the_bar_line
-from annotator.figures.copy_rows import ELSEWHERE, ON_BAR, Odd, Row, not_moved, odd_notes, odd_within
+from annotator.figures.copy_rows import (
+    ELSEWHERE,
+    ON_BAR,
+    Odd,
+    Row,
+    Span,
+    chained,
+    not_moved,
+    odd_notes,
+    odd_within,
+    paces_of,
+    runs_apart,
+    to_the_bar_line,
+)
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.earlier_bars import copies_of_bars
 from annotator.figures.figure import Figure
 from annotator.figures.lines import Texture
-from annotator.figures.ways_back import and_back, ways_back
 from annotator.music.beats import beat_ticks
 
 LONGEST_GROUP = 24  # strokes of a group that is copied directly, wherever it begins
@@ -51,6 +65,11 @@ FARTHEST_STEPS_OF_SEVERAL = 6
 FARTHEST_OCTAVES = 3
 FEWEST_IN_TURN = 6  # strokes of two notes
 FARTHEST_BEHIND = 2  # bars
+LONGEST_BACK = 16  # strokes of a way back
+FEWEST_STROKES = 2
+FEWEST_BACK = 4  # notes
+FEWEST_THERE_AND_BACK = 5  # notes
+SHORTLY = 4  # less than one in so many of a way back's strokes beyond a bar line are left out
 
 Moves = Mapping[int, tuple[str, Move]]
 """Kind and move of what is copied directly, by how far the numbers of its strokes are from those of their models."""
@@ -70,12 +89,12 @@ def find_copies(texture: Texture, kinds: Collection[str], rows: Sequence[Row]) -
     ways = [_ways(row) for row in rows] if IMITATION in kinds else []
     for row in rows:
         found = chain(
-            _directly(texture, row, row.exact, EXACTLY, {AGAIN, OCTAVE}.intersection(kinds)),
+            _directly(row, row.exact, EXACTLY, {AGAIN, OCTAVE}.intersection(kinds)),
             copies_of_bars(texture, row, kinds),
-            _directly(texture, row, row.letters, BY_LETTERS, {SEQUENCE}.intersection(kinds)),
-            _directly(texture, row, row.keys, BY_KEYS, {SEQUENCE}.intersection(kinds)),
-            ways_back(texture, row) if RETROGRADE in kinds else (),
-            _imitations(texture, row, ways) if IMITATION in kinds else (),
+            _directly(row, row.letters, BY_LETTERS, {SEQUENCE}.intersection(kinds)),
+            _directly(row, row.keys, BY_KEYS, {SEQUENCE}.intersection(kinds)),
+            _ways_back(row) if RETROGRADE in kinds else (),
+            _imitations(row, ways) if IMITATION in kinds else (),
         )
         yield from _main(rows, row, found)
 
@@ -93,7 +112,7 @@ def _main(rows: Sequence[Row], row: Row, figures: Iterable[Figure]) -> Iterator[
             yield figure
 
 
-def _directly(texture: Texture, row: Row, numbers: Sequence[int], moves: Moves, kinds: Collection[str]) -> Iterator[Figure]:
+def _directly(row: Row, numbers: Sequence[int], moves: Moves, kinds: Collection[str]) -> Iterator[Figure]:
     """Yield the copies of some kinds of what lies directly before, the shortest group first."""
     if not kinds:
         return
@@ -115,8 +134,8 @@ def _directly(texture: Texture, row: Row, numbers: Sequence[int], moves: Moves, 
                     if up_to and up_to[first] >= stop:
                         continue  # a smaller group has told it
                     if kind == OCTAVE and _near(row, kind, move, first, stop, distance):
-                        yield from and_back(texture, row, move, first, stop, distance, odd_within(odd, first, stop))
-                    figure = _direct(texture, row, kind, move, (first, stop), distance, odd)
+                        yield from _and_back(row, move, first, stop, distance, odd_within(odd, first, stop))
+                    figure = _direct(row, kind, move, (first, stop), distance, odd)
                     if figure is not None:
                         yield figure
                         if up_to and not figure.odd:
@@ -153,7 +172,7 @@ def _stretches(row: Row, move: Move, distance: int, runs: Sequence[Span], odd: O
             yield first, stop
 
 
-def _direct(texture: Texture, row: Row, kind: str, move: Move, span: Span, group: int, told: Odd) -> Figure | None:
+def _direct(row: Row, kind: str, move: Move, span: Span, group: int, told: Odd) -> Figure | None:
     """Return the figure of a stretch that copies what lies directly before; None where it is none of the kind or saves too little."""
     first, stop = span
     least, notes = _least(row, kind, first, stop, group), row.notes(first, stop)
@@ -163,7 +182,7 @@ def _direct(texture: Texture, row: Row, kind: str, move: Move, span: Span, group
     if notes - len(odd) < least or (kind == SEQUENCE and len(odd) * (2 if move.semitones is None else PART_ODD_REAL) > notes):
         return None
     strokes = row.strokes(first - group, stop)
-    figure = figure_of(Copy(kind, row.line.hand, move, strokes[group:], strokes[:group], odd, row.bars, texture.ties, row.fresh))
+    figure = figure_of(Copy(kind, row.line, move, strokes[group:], strokes[:group], odd, row.fresh))
     return figure if figure is not None and len(figure.grey) >= least else None
 
 
@@ -203,6 +222,65 @@ def _in_turn(row: Row, first: int, stop: int) -> bool:
     )
 
 
+def _ways_back(row: Row) -> Iterator[Figure]:
+    """Yield the ways back in a row."""
+    exact = row.exact
+    for turn in range(2, len(row) - 2):
+        if exact[turn - 1] != exact[turn + 1] or exact[turn - 2] != exact[turn + 2]:
+            continue
+        size = _up_to_the_bar_line(row, turn, _way_back(row, turn))
+        if size < FEWEST_STROKES or not _turns(row, turn, size):
+            continue
+        model, strokes = row.strokes(turn - size, turn), row.strokes(turn + 1, turn + size + 1)
+        figure = figure_of(Copy(RETROGRADE, row.line, UNMOVED, strokes, model, (), row.fresh))
+        if figure is not None and len(figure.grey) >= FEWEST_BACK:
+            yield figure
+
+
+def _and_back(row: Row, move: Move, first: int, stop: int, group: int, odd: Container[int]) -> Iterator[Figure]:
+    """Yield the copies by octaves from ``first`` on that turn on their last stroke and go back, if those up to ``stop`` do so."""
+    there = (stop - first) // group * group
+    turn = first + there - 1
+    if not there or turn + FEWEST_STROKES >= len(row):
+        return
+    back = min(_up_to_the_bar_line(row, turn, _way_back(row, turn)), turn - first + group)
+    if back < FEWEST_STROKES or not _turns(row, turn, back):
+        return
+    model, strokes = row.strokes(first - group, first), row.strokes(first, turn + 1 + back)
+    figure = figure_of(Copy(OCTAVE, row.line, move, strokes, model, odd, row.fresh, back=back))
+    if figure is not None and len(figure.grey) >= FEWEST_THERE_AND_BACK:
+        yield figure
+
+
+def _turns(row: Row, turn: int, size: int) -> bool:
+    """Return whether a stroke is higher, or lower, than those of the way to it."""
+    heights = [row.events[place].notes[-1].pitch.semitone for place in range(turn - size, turn)]
+    return not min(heights) <= row.events[turn].notes[-1].pitch.semitone <= max(heights)
+
+
+def _way_back(row: Row, turn: int) -> int:
+    """Return how many strokes are struck backwards after a turning stroke."""
+    size = 0
+    first = row.segment[turn]
+    exact, rhythm = row.exact, row.rhythm
+    while (
+        size < LONGEST_BACK
+        and turn - size > first
+        and turn + size + 1 < len(row)
+        and exact[turn - size - 1] == exact[turn + size + 1]
+        and rhythm[turn - size] == rhythm[turn + size + 1]
+    ):
+        size += 1
+    return size
+
+
+def _up_to_the_bar_line(row: Row, turn: int, size: int) -> int:
+    """Return how long a way back is that does not end shortly after a bar line."""
+    bars = [row.events[place].bar for place in range(turn + 1, turn + size + 1)]
+    over = sum(bar == bars[-1] for bar in bars) if bars and bars[-1] != bars[0] else 0
+    return size - over if SHORTLY * over <= size else size
+
+
 def _ways(row: Row) -> Ways:
     """Return a row, how it goes on from each stroke, and where it goes so."""
     paces, size = paces_of(row, row.letters), SAVED_BY_AN_IMITATION
@@ -213,7 +291,7 @@ def _ways(row: Row) -> Ways:
     return row, ways, places
 
 
-def _imitations(texture: Texture, row: Row, rows: Sequence[Ways]) -> Iterator[Figure]:
+def _imitations(row: Row, rows: Sequence[Ways]) -> Iterator[Figure]:
     """Yield what follows the other hand, up to two bars behind, beat by beat."""
     own = {tick: place for place, tick in enumerate(row.ticks)}
     ways = next(ways for other, ways, _ in rows if other is row)
@@ -223,7 +301,7 @@ def _imitations(texture: Texture, row: Row, rows: Sequence[Ways]) -> Iterator[Fi
         for first, stop, model in _taken_over(row, ways, other, places):
             if not _takes_up_its_own(row, own, first, stop, row.ticks[first] - other.ticks[model]):
                 move = Move(row.letters[first] - other.letters[model])
-                yield from _imitation(texture, row, (first, stop), other.strokes(model, model + stop - first), move)
+                yield from _imitation(row, (first, stop), other.strokes(model, model + stop - first), move)
 
 
 def _taken_over(
@@ -248,12 +326,12 @@ def _taken_over(
     return sorted((first, stop, first - distance) for distance, found in apart.items() for first, stop in found)
 
 
-def _imitation(texture: Texture, row: Row, span: Span, model: Sequence[Stroke], move: Move) -> Iterator[Figure]:
+def _imitation(row: Row, span: Span, model: Sequence[Stroke], move: Move) -> Iterator[Figure]:
     """Yield the figure of a stretch that follows the other hand, if all of it follows."""
     strokes = row.strokes(*span)
     if any(not_moved(stroke, source, move, row.signed) for stroke, source in zip(strokes, model, strict=True)):
         return
-    figure = figure_of(Copy(IMITATION, row.line.hand, move, strokes, model, (), row.bars, texture.ties, row.fresh))
+    figure = figure_of(Copy(IMITATION, row.line, move, strokes, model, (), row.fresh))
     if figure is not None and len(figure.grey) >= SAVED_BY_AN_IMITATION:
         yield figure
 

@@ -24,8 +24,7 @@ from dataclasses import replace
 from itertools import groupby
 
 from annotator.figures.arpeggios import detect_arpeggios, spell_out_arpeggio
-from annotator.figures.assembly import figure_of, lawful_spans
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, stations
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, figure_of, lawful_spans, stations
 from annotator.figures.lines import Event, Line
 from annotator.figures.runs import (
     JOINED_LEG,

@@ -19,9 +19,20 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from annotator.figures.copies import AGAIN, OCTAVE, OCTAVES, SEQUENCE, Copy, Move, figure_of
-from annotator.figures.copy_chains import FEWEST_WITH_ODD, PART_ODD, Span, chained, to_the_bar_line
+from annotator.figures.copy_rows import (
+    FEWEST_WITH_ODD,
+    ON_BAR,
+    PART_ODD,
+    Odd,
+    Row,
+    Span,
+    chained,
+    compared,
+    odd_notes,
+    odd_within,
+    to_the_bar_line,
+)
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
-from annotator.figures.copy_rows import ON_BAR, Odd, Row, compared, odd_notes, odd_within
 from annotator.figures.figure import Figure
 from annotator.figures.lines import Texture, hand_of
 from annotator.music.beats import beat_ticks
@@ -64,7 +75,7 @@ def copies_of_bars(texture: Texture, row: Row, kinds: Collection[str]) -> Iterat
         wanted = {SEQUENCE} if by_letters else {AGAIN, OCTAVE}
         found = _moved_alike(row, _beats(row, held, by_letters), wanted.intersection(kinds)) if wanted.intersection(kinds) else {}
         for (distance, steps), runs in sorted(found.items()):
-            yield from _at(texture, row, distance, Move(steps), runs, unclear)
+            yield from _at(row, distance, Move(steps), runs, unclear)
 
 
 def _moved_alike(row: Row, beats: Iterable[Beat], kinds: Collection[str]) -> Mapping[tuple[int, int], list[Span]]:
@@ -137,7 +148,7 @@ def _beats(row: Row, held: Held, by_letters: bool) -> Iterator[Beat]:
         yield Beat(first, stop, letter, (offset, struck, tuple(row.rhythm[first + 1 : stop]), ties))
 
 
-def _at(texture: Texture, row: Row, distance: int, move: Move, runs: Sequence[Span], unclear: Container[int]) -> Iterator[Figure]:
+def _at(row: Row, distance: int, move: Move, runs: Sequence[Span], unclear: Container[int]) -> Iterator[Figure]:
     """Yield the copies of bars that lie so many strokes back; no copy is longer than the way back to its model."""
     odd = odd_notes(row, distance, move)
     begins = [first for first, _ in runs]
@@ -148,7 +159,7 @@ def _at(texture: Texture, row: Row, distance: int, move: Move, runs: Sequence[Sp
         if move.keys is None:
             start = next((place for place in range(start, end) if row.places[place] == ON_BAR), end)
         for first in range(start, end, distance):
-            figure = _copy(texture, row, distance, move, (first, min(end, first + distance)), odd)
+            figure = _copy(row, distance, move, (first, min(end, first + distance)), odd)
             if figure is not None and not any(stroke[0].bar in unclear for stroke in (figure.model[0], figure.model[-1])):
                 yield figure
 
@@ -166,7 +177,7 @@ def _stroke_by_stroke(row: Row, runs: Iterable[Span], distance: int, move: Move)
     return found
 
 
-def _copy(texture: Texture, row: Row, distance: int, move: Move, span: Span, told: Odd) -> Figure | None:
+def _copy(row: Row, distance: int, move: Move, span: Span, told: Odd) -> Figure | None:
     """Return the copy of some earlier bars, if it is long enough for how far back they lie."""
     first, stop = span
     back = _bars_back(row, first, first - distance)
@@ -186,7 +197,7 @@ def _copy(texture: Texture, row: Row, distance: int, move: Move, span: Span, tol
         return None
     if by_letters and _plain_way(row, first, stop):
         return None
-    figure = figure_of(Copy(_kind(move), row.line.hand, move, strokes, model, odd, row.bars, texture.ties, row.fresh, named=True))
+    figure = figure_of(Copy(_kind(move), row.line, move, strokes, model, odd, row.fresh, named=True))
     return figure if figure is not None and len(figure.grey) >= least else None
 
 

@@ -16,11 +16,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import groupby, pairwise
 
-from annotator.figures.assembly import kept
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Slot, Spelling
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Slot, Spelling, kept, made
 from annotator.figures.lines import Event, Texture
 from annotator.music.intervals import marked
-from annotator.music.score import Note, Pitch
+from annotator.music.score import Pitch
 
 FEWEST = 4  # moments
 FEWEST_MIRRORED = 5
@@ -228,30 +227,12 @@ def _figure(
     texture: Texture, pairs: Sequence[Pair], good: Sequence[bool], kind: str, interval: str | None, steps: int | None
 ) -> Iterator[Figure]:
     """Yield the figure of some pairs, ``good`` says which keep the rule; none if too many notes do not."""
-    moments = tuple([left.notes for _, left in pairs])
-    odd = tuple([note for moment, ok in zip(moments, good, strict=True) if not ok for note in moment])
-    if not kept(sum(map(len, moments)), len(odd)):
-        return
-    start = moments[0][0]
-    yield Figure(
-        kind=kind,
-        part=start.part,
-        staff=start.staff,
-        voice=start.voice,
-        hand="left",
-        moments=moments,
-        anchors=_ordered((*moments[0], *odd)),
-        odd=odd,
-        interval=interval,
-        steps=steps,
-        model=tuple([right.notes for right, _ in pairs]),
-        tied=texture.hands["left"].tied_to(note for moment in moments for note in moment),
-    )
-
-
-def _ordered(notes: Iterable[Note]) -> tuple[Note, ...]:
-    """Return the notes in their order, each once."""
-    return tuple({note.number: note for note in notes}.values())
+    moments = [left.notes for _, left in pairs]
+    odd = {note.number for moment, ok in zip(moments, good, strict=True) if not ok for note in moment}
+    if kept(sum(map(len, moments)), len(odd)):
+        dark = {note.number for note in moments[0]} | odd
+        model = tuple([right.notes for right, _ in pairs])
+        yield made(texture.hands["left"], kind, moments, dark, odd, interval=interval, steps=steps, model=model)
 
 
 def label(figure: Figure) -> LabelData:

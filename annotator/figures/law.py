@@ -67,10 +67,11 @@ def written(figure: Figure) -> Spelling:
     )
 
 
-def rebuilt(figure: Figure, bars: tuple[Bar, ...]) -> Spelling | None:
-    """Return what the figure's kind spells out from the covered page, or None where it cannot."""
+def rebuilt(figure: Figure, bars: tuple[Bar, ...], model: Sequence[Sequence[Pitch]] | None = None) -> Spelling | None:
+    """Return what the figure's kind spells out from the covered page, or None where it cannot; from a ``model`` other than the written."""
+    covered = cover_up(figure, bars)
     try:
-        return kind_of(figure.kind).spell_out(cover_up(figure, bars))
+        return kind_of(figure.kind).spell_out(covered if model is None else replace(covered, model=tuple(map(tuple, model))))
     except CannotSpellOut:
         return None
 
@@ -143,12 +144,8 @@ def _keys_of(figure: Figure, bars: tuple[Bar, ...], found: Mapping[int, int]) ->
     """Return the keys of a figure's grey notes, its model read as it was found; none where its kind cannot spell it out."""
     if any(found.get(note.number) == NO_KEY for stroke in figure.model for note in stroke):
         return {}
-    model = tuple([tuple([_as_found(note, found) for note in stroke]) for stroke in figure.model])
-    try:
-        spelled = KINDS_BY_NAME[figure.kind].spell_out(replace(cover_up(figure, bars), model=model))
-    except CannotSpellOut:
-        return {}
-    if [len(stroke) for stroke in spelled] != [len(stroke) for stroke in figure.moments]:
+    spelled = rebuilt(figure, bars, [[_as_found(note, found) for note in stroke] for stroke in figure.model])
+    if spelled is None or [len(stroke) for stroke in spelled] != [len(stroke) for stroke in figure.moments]:
         return {}
     grey = {note.number for note in figure.grey}
     return {

@@ -229,6 +229,10 @@ class Line:
         """Return the tied-on notes that continue any of these."""
         return tuple([tied for note in notes for tied in self.ties.get(note.number, ())]) if self.ties else ()
 
+    def bar_numbers(self, strokes: Sequence[Sequence[Note]]) -> tuple[str, str]:
+        """Return the printed numbers of the first and the last bar of some strokes."""
+        return self.bars[strokes[0][0].bar].number, self.bars[strokes[-1][0].bar].number
+
 
 @dataclass(frozen=True)
 class Texture:

@@ -30,8 +30,7 @@ from dataclasses import dataclass
 from functools import partial
 from itertools import groupby, pairwise
 
-from annotator.figures.assembly import figure_of, kept
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, main_notes
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, figure_of, kept, main_notes
 from annotator.figures.lines import Line
 from annotator.music.beats import beat_ticks
 from annotator.music.intervals import BREAK, BY_LETTER, DOWN, UP, marked, steps_of

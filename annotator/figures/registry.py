@@ -13,7 +13,6 @@ from annotator.figures import (
     alberti,
     arpeggios,
     bass_and_chord,
-    block_chords,
     broken_chords,
     broken_intervals,
     copies,
@@ -136,9 +135,9 @@ KINDS: tuple[Kind, ...] = (
     Kind(
         "block-chord",
         "chord",
-        block_chords.spell_out_block_chord,
-        block_chords.detect_block_chords,
-        label=block_chords.label,
+        arpeggios.spell_out_block_chord,
+        arpeggios.detect_block_chords,
+        label=arpeggios.block_label,
         default=False,
     ),
 )

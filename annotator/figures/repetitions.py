@@ -25,10 +25,8 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 from operator import eq
 
-from annotator.figures.assembly import figure_of
-from annotator.figures.copy_chains import runs
-from annotator.figures.copy_rows import is_cut, played_lines
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling
+from annotator.figures.copy_rows import is_cut, played_lines, runs
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, figure_of, made
 from annotator.figures.lines import Event, Line, Texture
 from annotator.music.chords import Chord, incomplete, name_chord
 from annotator.music.names import name_of
@@ -199,17 +197,7 @@ def detect_pedal_notes(texture: Texture) -> Iterator[Figure]:
             for piece in {(0, len(places)), *((0, at) for at in lines), *((at, len(places)) for at in lines)}:
                 struck = [line.events[place].notes[0] for place in places[slice(*piece)]]
                 if len(struck) >= PEDAL:
-                    yield Figure(
-                        kind="pedal-note",
-                        part=struck[0].part,
-                        staff=struck[0].staff,
-                        voice=struck[0].voice,
-                        hand=line.hand,
-                        moments=tuple([(note,) for note in struck]),
-                        anchors=(struck[0],),
-                        times=len(struck),
-                        tied=line.tied_to(struck),
-                    )
+                    yield made(line, "pedal-note", [(note,) for note in struck], {struck[0].number}, times=len(struck))
 
 
 def spell_out_pedal_note(covered: Covered) -> Spelling:

@@ -27,8 +27,7 @@ Convention: letters count; six notes at least. The first note is the anchor. Rul
 Source: common practice, no source.
 """
 
-from annotator.figures.assembly import figure_of
-from annotator.figures.figure import LabelData
+from annotator.figures.figure import LabelData, figure_of
 
 MOVES = (-4, 3)  # in letters, by turns
 

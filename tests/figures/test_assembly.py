@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from figures.lines_from_text import line_of, names
 
-from annotator.figures.assembly import figure_of, kept, lawful_spans
+from annotator.figures.figure import figure_of, kept, lawful_spans
 
 
 def test_a_figure_that_saves_nothing_is_none() -> None:

@@ -4,7 +4,7 @@ import pytest
 from figures.chord_figures import brief, follows, found, shown, word
 from figures.lines_from_text import line_of, name, texture_of
 
-from annotator.figures.block_chords import detect_block_chords, spell_out_block_chord
+from annotator.figures.arpeggios import detect_block_chords, spell_out_block_chord
 from annotator.music.chords import QUALITIES, Chord, tone_above, tones
 from annotator.music.score import pitch_of
 

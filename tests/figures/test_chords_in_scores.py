@@ -6,9 +6,8 @@ import pytest
 from figures.chord_figures import follows, harmonies, shown
 
 from annotator.figures.alberti import detect_alberti_bass, spell_out_alberti_bass
-from annotator.figures.arpeggios import detect_arpeggios, spell_out_arpeggio
+from annotator.figures.arpeggios import detect_arpeggios, detect_block_chords, spell_out_arpeggio, spell_out_block_chord
 from annotator.figures.bass_and_chord import detect_bass_and_chord, spell_out_bass_and_chord
-from annotator.figures.block_chords import detect_block_chords, spell_out_block_chord
 from annotator.figures.broken_chords import detect_broken_chords, spell_out_broken_chord
 from annotator.figures.lines import Line, Texture, read_lines
 from annotator.music.chords import Chord

@@ -40,7 +40,7 @@ def copies(texture: Texture, *kinds: str) -> list[Figure]:
         odd = {note.number for note in figure.odd}
         for first in range(len(figure.moments)):
             for stop in range(first + 1, len(figure.moments) + 1):
-                piece = cut(figure, first, stop, odd, texture.bars, texture.ties)
+                piece = cut(figure, first, stop, odd, texture.hands[figure.hand])
                 assert piece is None or holds(piece, texture.bars)
     return found
 
@@ -226,7 +226,7 @@ def test_a_way_back_turns_at_the_end_and_saves_five(text: str) -> None:
 def test_octaves_and_back_lose_their_end_or_their_beginning() -> None:
     texture = texture_of("C3 G3 C4 C4 G4 C5 C5 G5 C6 G5 C5 C5 G4 C4 C4 G3")
     (figure,) = copies(texture, "octave-copy")
-    short, alone, none = (cut(figure, first, stop, (), texture.bars, texture.ties) for first, stop in ((0, 9), (6, 13), (3, 13)))
+    short, alone, none = (cut(figure, first, stop, (), texture.hands[figure.hand]) for first, stop in ((0, 9), (6, 13), (3, 13)))
     assert short is not None and (short.kind, short.direction, len(short.moments)) == ("octave-copy", "turning", 9)
     assert alone is not None and (alone.kind, names(alone.model[0])) == ("retrograde", "G3")
     assert none is None
