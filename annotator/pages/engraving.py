@@ -91,8 +91,7 @@ def engrave(
     covered = style.covered and style.greying
     legend = foot_words(style.greying, style.labels == "blank", language, covered, markings.editors)
     page = paper_of(paper)
-    copy = begun.copy if begun else copy
-    given = begun if begun and begun.fits(document, style, page) else Import(document, style, page, copy)
+    given = begun.in_look(style, page) if begun else Import(document, style, page, copy)
     job = Job(document, score, markings, style, page, given.copy, breaks, legend, language, reasons, full_pages)
     answer = given.answer()
     strip = Strip({}, {}, (), 0.0) if breaks == "source" else read_strip(parsed(answer["strip"], blanks=False), job.staff_of_notes())

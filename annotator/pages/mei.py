@@ -75,9 +75,9 @@ class Import:
         self._thread = Thread(target=self._ask, name="import", daemon=True)
         self._thread.start()
 
-    def fits(self, document: Document, style: Style, paper: Paper) -> bool:
-        """Whether this is the import of a document in a look."""
-        return self._document is document and self._look == page_options(style, paper)
+    def in_look(self, style: Style, paper: Paper) -> Import:
+        """Return the import of the same in a look: this one, if it is in that look, else one that begins now."""
+        return self if self._look == page_options(style, paper) else Import(self._document, style, paper, self.copy)
 
     def answer(self) -> dict[str, Any]:
         """Return what the engraver answers: its own document (``mei``) and the score as one long system (``strip``)."""

@@ -75,6 +75,7 @@ def worksheets(
     bare = Markings(marks, frozenset(), marked.anchors)
     within = replace(paper, extra=sheet_extra(heading, "worksheet"))
     style = replace(style, labels="fit", greying=False)
+    begun = begun.in_look(style, within)
     blank = [Answer(number, _full(mark), False) for number, mark in enumerate(worded, 1)]
     tried: list[tuple[str, ...]] = []
     for full in (True, False):
