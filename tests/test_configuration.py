@@ -80,7 +80,7 @@ def write(folder: Path, text: str, name: str = "annotator.toml") -> Path:
         ("paper = 4", ("paper = 4", "a4, letter, a4-landscape, tablet")),
         ("title = 4", ("title = 4", "text in quotes")),
         ('hand = "up"', ("hand = 'up'", "right, left, both")),
-        ('language = "es"', ("language = 'es'", "en, de, fr, it")),
+        ('language = "xx"', ("language = 'xx'", "en, de, fr, it")),
         ('breaks = "odd"', ("breaks = 'odd'", "even, source")),
         ('formats = ["svg", "gif"]', ("formats = 'gif'", "musicxml, pdf, svg, png")),
         ('kinds = ["scale"]', ("kinds = 'scale'", "scale-run, chromatic-run", "did you mean")),

@@ -106,7 +106,7 @@ def test_options_take_lists_and_what_is_typed() -> None:
     [
         ({"langauge": "de"}, "did you mean 'language'"),
         ({"nonsense": 1}, "they are out, style"),
-        ({"language": "es"}, "en, de, fr, it"),
+        ({"language": "xx"}, "en, de, fr, it"),
         ({"hand": "up"}, "right, left, both"),
         ({"kinds": "scale-runs"}, "did you mean 'scale-run'"),
         ({"without": ["turns"]}, "did you mean 'turn'"),

@@ -52,6 +52,8 @@ def cases(kind: str) -> list[Case]:
 
 def test_every_kind_has_its_generator() -> None:
     copies = {"octave-copy", "retrograde", "imitation", "pedal-note"}  # tested in tests/figures alone
+    missing = {kind.name for kind in KINDS} - set(GENERATORS) - copies
+    assert not missing, f"write a generator in tests/generated, and its line in generated/vocabulary.py: {sorted(missing)}"
     assert set(GENERATORS) | copies == {kind.name for kind in KINDS}
 
 

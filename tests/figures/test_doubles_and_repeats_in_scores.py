@@ -57,7 +57,7 @@ def check(path: Path) -> int:
 
 
 def test_every_kind_of_these_families_is_registered() -> None:
-    assert len(MINE) == 22
+    assert {"repeated-notes", "parallel-thirds", "trill"} <= set(MINE)
 
 
 @pytest.mark.parametrize("path", keyboard_corpus(), ids=lambda path: path.stem)
