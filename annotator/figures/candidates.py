@@ -26,6 +26,7 @@ from annotator.options.settings import Options
 
 MANY_CUTS = 6  # with more cuts than this inside one figure not every pair of cuts is tried, but pieces between near ones
 NEAR = 3  # how many cuts such a piece may span
+FEWEST_STROKES = 2  # a piece of one stroke is no stretch of a line
 
 Reach = tuple[int, int, int]
 """Where a figure begins, the tick after its last stroke, and how many notes it greys."""
@@ -203,6 +204,6 @@ def _cut_pieces(line: Line, fresh: frozenset[int], copy: Figure, edges: Iterable
     inside = sorted({bisect_left(ticks, tick) for tick in edges} - {0, len(ticks)})
     odd = {note.number for note in copy.odd}
     for begin, end in sorted(_pieces(0, inside, len(ticks))):
-        piece = cut(copy, begin, end, odd, line, fresh)
+        piece = cut(copy, begin, end, odd, line, fresh) if end - begin >= FEWEST_STROKES else None
         if piece is not None and len(piece.grey) >= 3:
             yield piece

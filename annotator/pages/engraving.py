@@ -29,7 +29,7 @@ from annotator.music.score import Score
 from annotator.pages import mei
 from annotator.pages.engraver import ask, even_pages
 from annotator.pages.finishing import Account, Engraving, Job, Laid, arrange, covering_on, finish, lay
-from annotator.pages.mei import Import, Stretches, page_options, with_more
+from annotator.pages.mei import Import, Stretch, Stretches, page_options, with_more
 from annotator.pages.paper import FOOT, MARGIN, Paper, head_lines, keep_room, paper_of
 from annotator.pages.render_copy import RenderCopy
 from annotator.pages.svg import parsed
@@ -161,16 +161,20 @@ class Drawing:
         return stretches
 
 
-def _fitted(drawing: Drawing, stretches: Stretches, widenings: int) -> tuple[Laid, Account]:
-    """Draw with more and more room until each bracket has a place; with wider bars, as often as may be, while one is too short."""
+def _fitted(drawing: Drawing, stretches: Stretches, widenings: int, before: Sequence[Stretch] = ()) -> tuple[Laid, Account]:
+    """Draw with more and more room until each bracket has a place; with wider bars, as often as may be, while one is too short.
+
+    ``before`` are those that were too short before the last widening: where they are no wider now, more of it would not help.
+    """
     found: list[tuple[Laid, Account]] = []
     for room in range(len(ROOM)):
         paper = replace(drawing.job.paper, top=ROOM[room]["pageMarginTop"])
         for pages in _fillings(drawing, stretches, room):
             trees = [parsed(page, blanks=False) for page in pages]
             laid = lay(replace(drawing.job, paper=paper), trees, last_room=room + 1 == len(ROOM))
-            if laid.narrow and widenings:
-                return _fitted(drawing, with_more(stretches, laid.tight), widenings - 1)
+            narrow = [each for each in laid.tight if each.narrow]
+            if narrow and widenings and narrow != before:
+                return _fitted(drawing, with_more(stretches, laid.tight), widenings - 1, narrow)
             found.append((laid, arrange(laid)))
             if not found[-1][1].crowded:
                 return found[-1]
