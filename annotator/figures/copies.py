@@ -21,7 +21,7 @@ Source: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Container, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Slot, Spelling, made
 from annotator.figures.lines import Line
@@ -260,33 +260,46 @@ def fewest_of_one(group: int) -> int:
 def again_label(figure: Figure) -> LabelData:
     """Say that it is the same again, or as in which bars."""
     bars = figure.model_bars
-    return _label("again" if bars is None else "as-bar" if bars[0] == bars[1] else "as-bars", figure)
+    return _filled(LabelData("again" if bars is None else "as-bar" if bars[0] == bars[1] else "as-bars"), figure)
+
+
+def octave_label(figure: Figure) -> LabelData:
+    """Say how many octaves away each copy is, and which way; from which bars; or that the way leads back."""
+    steps, bars = figure.steps or 0, figure.model_bars
+    if bars is not None and bars[0] == bars[1]:
+        return _filled(LabelData("bar-up" if steps > 0 else "bar-down"), figure, abs(steps))
+    if bars is not None:
+        return _filled(LabelData("bars-up" if steps > 0 else "bars-down"), figure, abs(steps))
+    if figure.direction == TURNING:
+        return _filled(LabelData("up-back" if steps > 0 else "down-back"), figure, abs(steps))
+    return _filled(LabelData("up" if steps > 0 else "down"), figure, abs(steps))
 
 
 HEARD = {1: 0, 2: 1, 3: 2, 4: 2, 5: 3, 7: 4, 8: 5, 9: 5, 10: 6, 11: 6, 12: 7}
 """The interval, in letters, that so many semitones sound like, however they are spelled: three are a third; one is a semitone (0)."""
 
 
-def moved_label(figure: Figure) -> LabelData:
-    """Say how far each copy moves, and which way: by octaves, by steps of the key, or real, and then by what sounds; or from which bars."""
+def sequence_label(figure: Figure) -> LabelData:
+    """Say how far each copy moves, and which way: by steps of the key, or real, and then by what sounds; or from which bars."""
     steps, keys, bars = figure.steps or 0, figure.semitones, figure.model_bars
-    way = "up" if (keys or steps) > 0 else "down"
+    if bars is not None and bars[0] == bars[1]:
+        return _filled(LabelData("bar-up" if steps > 0 else "bar-down"), figure, abs(steps))
     if bars is not None:
-        return _label(f"bar-{way}" if bars[0] == bars[1] else f"bars-{way}", figure, abs(steps))
-    if keys is not None:
-        return _label(f"real-{way}", figure, HEARD.get(abs(keys), abs(steps)))
-    return _label(f"{way}-back" if figure.direction == TURNING else way, figure, abs(steps))
+        return _filled(LabelData("bars-up" if steps > 0 else "bars-down"), figure, abs(steps))
+    if keys is None:
+        return _filled(LabelData("up" if steps > 0 else "down"), figure, abs(steps))
+    return _filled(LabelData("real-up" if keys > 0 else "real-down"), figure, HEARD.get(abs(keys), abs(steps)))
 
 
 def retrograde_label(figure: Figure) -> LabelData:
     """Say whether the way back leads up or down."""
     up = figure.moments[-1][-1].pitch.semitone > figure.moments[0][-1].pitch.semitone
-    return _label("up" if up else "down", figure)
+    return _filled(LabelData("up" if up else "down"), figure)
 
 
-def _label(template: str, figure: Figure, distance: int | None = None) -> LabelData:
-    """Return a label of a copy: how far it is moved, how often it is struck, from which bars, and by which hands."""
-    return LabelData(template, distance=distance, repeats=figure.times or 1, both_hands=figure.both_hands, bars=figure.model_bars)
+def _filled(label: LabelData, figure: Figure, distance: int | None = None) -> LabelData:
+    """Return a label of a copy with how far it is moved, how often it is struck, from which bars, and by which hands."""
+    return replace(label, distance=distance, repeats=figure.times or 1, both_hands=figure.both_hands, bars=figure.model_bars)
 
 
 def imitation_label(figure: Figure) -> LabelData:
@@ -297,8 +310,8 @@ def imitation_label(figure: Figure) -> LabelData:
 
 LABELS = {
     AGAIN: again_label,
-    OCTAVE: moved_label,
-    SEQUENCE: moved_label,
+    OCTAVE: octave_label,
+    SEQUENCE: sequence_label,
     RETROGRADE: retrograde_label,
     IMITATION: imitation_label,
 }
