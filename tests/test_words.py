@@ -143,6 +143,11 @@ CASES = [
         figure("imitation", "C4 E4 G4", steps=-7),
         ("follows the left hand, an octave below", "follows l. h., oct. below", "l. h., oct. below"),
     ),
+    (
+        figure("imitation", "C4 E4 G4", steps=-17),
+        ("follows the left hand, two octaves and a fourth below", "follows l. h., 2 oct. + 4th below", "l. h., 2 oct. + 4th below"),
+    ),
+    (figure("imitation", "C4 E4 G4", steps=-8), ("follows the left hand, a ninth below", "follows l. h., 9th below", "l. h., 9th below")),
     (figure("pedal-note", "D#4 D#4 D#4"), ("D♯ in between", "D♯ in between", "D♯ between")),
     (figure("hands-in-octaves", "C4", steps=-7), ("left hand an octave below", "l.h. an octave below", "an octave below")),
     (figure("hands-in-octaves", "C4", steps=-14), ("left hand two octaves below", "l.h. two octaves below", "two octaves below")),

@@ -29,7 +29,7 @@ from annotator.music.names import Chord, name_of
 from annotator.music.score import Note
 from annotator.options.settings import LANGUAGES
 from annotator.words.language import FigureWords, Language, Template, filled, language_of
-from annotator.words.names import chord_symbol, full_name, interval_name, inverted_name, named, scale_names
+from annotator.words.names import OCTAVE, chord_symbol, full_name, interval_name, inverted_name, named, scale_names
 
 if TYPE_CHECKING:
     from annotator.figures.registry import Kind
@@ -210,10 +210,11 @@ def _distance(steps: int, words: Language) -> str:
 
 def _near(steps: int, words: Language) -> str:
     """Return a distance as the shortest labels say it."""
-    octaves, letters = divmod(steps, 7)
     if str(steps) in words.near:
         return words.near[str(steps)]
-    return words.near.fill("steps", n=steps) if letters else words.near.fill("octaves", n=octaves)
+    octaves, rest = divmod(steps, OCTAVE)
+    several = words.near.fill("octaves", n=octaves) if octaves > 1 else words.near[str(OCTAVE)]
+    return words.near.fill("octave-and", octaves=several, rest=_near(rest, words)) if rest else several
 
 
 def _path(stations: tuple[Note, ...], words: Language) -> Template:
