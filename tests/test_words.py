@@ -191,7 +191,8 @@ def test_every_case_has_three_lengths_in_every_language(language: str) -> None:
         long, medium, short = labels(given, language)
         assert len(long) >= len(medium) >= len(short) > 0, (long, medium, short)
         for text in (long, medium, short):
-            assert text == text.strip() and "{" not in text and "#" not in text and "None" not in text
+            assert text == text.strip() and "{" not in text and "#" not in text
+            assert language == "de" or "None" not in text  # in German a ninth is a None
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
