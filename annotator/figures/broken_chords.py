@@ -31,7 +31,6 @@ Source: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from itertools import accumulate, compress, groupby, pairwise
 from operator import ne
 
@@ -271,7 +270,7 @@ class Chain:
         strokes = {event.tick: event for event in self.run.events[self.start : self.stop]}
         events = list(strokes.values())
         moments = {tick: moment for moment, tick in enumerate(strokes)}
-        changes = [replace(change, moment=moments[notes[change.moment].tick]) for change in self.changes]
+        changes = [change._replace(moment=moments[notes[change.moment].tick]) for change in self.changes]
         return figure_of(
             self.line,
             KIND,

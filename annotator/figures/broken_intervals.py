@@ -20,8 +20,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, figure_of, stations
 from annotator.figures.lines import Event, Line
@@ -40,8 +40,7 @@ Events = Sequence[Event]
 """Those of one even run."""
 
 
-@dataclass(frozen=True, slots=True)
-class Leg:
+class Leg(NamedTuple):
     """Events ``first`` up to ``stop`` of an even run: pairs ``letters`` wide (negative: downwards) that move ``way`` = 1 up or -1 down."""
 
     first: int

@@ -21,7 +21,7 @@ Source: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Container, Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Slot, Spelling, made
 from annotator.figures.lines import Line
@@ -42,8 +42,7 @@ Stroke = tuple[Note, ...]
 """Notes struck at one moment, from low to high."""
 
 
-@dataclass(frozen=True, slots=True)
-class Move:
+class Move(NamedTuple):
     """How a copy is moved: ``steps`` letters, by octaves exactly, else altered as unmarked; or by ``semitones``, whatever the letters.
 
     >>> Move(7).keys, Move(1).keys, Move(1, 2).keys
@@ -111,8 +110,7 @@ def _at_key(letter: int, key: int) -> Pitch:
     return pitch_at(letter, key - int(pitch_at(letter).semitone))
 
 
-@dataclass(frozen=True, slots=True)
-class Copy:
+class Copy(NamedTuple):
     """What a copy is made of: its kind, line and move, its strokes, the strokes of its model in time order, and its odd notes' numbers.
 
     ``fresh`` are the numbers of the part's notes that are read in a new clef or octave line, and are dark; ``named`` says that its label
@@ -299,7 +297,7 @@ def retrograde_label(figure: Figure) -> LabelData:
 
 def _filled(label: LabelData, figure: Figure, distance: int | None = None) -> LabelData:
     """Return a label of a copy with how far it is moved, how often it is struck, from which bars, and by which hands."""
-    return replace(label, distance=distance, repeats=figure.times or 1, both_hands=figure.both_hands, bars=figure.model_bars)
+    return label._replace(distance=distance, repeats=figure.times or 1, both_hands=figure.both_hands, bars=figure.model_bars)
 
 
 def imitation_label(figure: Figure) -> LabelData:

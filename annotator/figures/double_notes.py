@@ -97,7 +97,7 @@ def _leading_keys(covered: Covered, lead: int) -> list[int]:
         slot._replace(known=(pitch,), odd=(slot.odd[lead],), staff=(slot.staff[lead],))
         for slot, pitch in zip(covered.slots, known, strict=True)
     )
-    line = replace(covered, slots=slots)
+    line = covered._replace(slots=slots)
     if covered.chord:
         keys = spell_out_arpeggio(line)
     elif covered.scale and covered.scale.type == "chromatic":

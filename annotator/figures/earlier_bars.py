@@ -15,8 +15,8 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Collection, Container, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 from annotator.figures.copies import AGAIN, OCTAVE, OCTAVES, SEQUENCE, Copy, Move, figure_of
 from annotator.figures.copy_rows import (
@@ -56,8 +56,7 @@ Held = Mapping[Place, list[tuple[int, int, int]]]
 """What a hand holds by ties, beat by beat: from where in the bar, how long, which letter."""
 
 
-@dataclass(frozen=True, slots=True)
-class Beat:
+class Beat(NamedTuple):
     """What a row strikes in one beat: the strokes, the letter of the first, and a key that is equal for beats that are the same, moved."""
 
     first: int

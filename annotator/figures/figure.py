@@ -13,7 +13,7 @@ Conventions
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
 from typing import Any, NamedTuple
@@ -35,8 +35,7 @@ class CannotSpellOut(Exception):
     """
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(NamedTuple):
     """A chord that begins at a moment of the figure; the first chord is a change too. ``note`` is the first note of its group."""
 
     moment: int
@@ -159,8 +158,7 @@ class Slot(NamedTuple):
         return unmarked(self.bar, self.staff[place], self.tick, self.key, diatonic)
 
 
-@dataclass(frozen=True, slots=True)
-class Covered:
+class Covered(NamedTuple):
     """All that may be used to rebuild a figure: its label data, its dark notes, its rhythm and the model that its label points to.
 
     ``changes`` gives (moment, chord). ``model`` is fully known. There is no way from here to a grey note's pitch.
@@ -183,8 +181,7 @@ class Covered:
     model: tuple[tuple[Pitch, ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class LabelData:
+class LabelData(NamedTuple):
     """A label before it is put into words.
 
     ``template`` is its key among the kind's labels; a kind with one label calls it ``label``. Each field fills the blanks named behind it:
@@ -277,7 +274,7 @@ def figure_of(
     if len(struck) - len(dark) < 2 or not (bounded or kept(len(struck), len(strange))):
         return None
     named = [
-        replace(each, chord=_over_the_hand(line, each.chord, events[each.moment : each.moment + (group or 1)])) for each in changes
+        each._replace(chord=_over_the_hand(line, each.chord, events[each.moment : each.moment + (group or 1)])) for each in changes
     ]
     over = None if chord is None else _over_the_hand(line, chord, events[:group])
     return made(line, kind, moments, dark, strange, chord=over, changes=tuple(named), group=group, **label)

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, Slot, Spelling
 from annotator.figures.registry import KINDS_BY_NAME, kind_of
@@ -71,7 +70,7 @@ def rebuilt(figure: Figure, bars: tuple[Bar, ...], model: Sequence[Sequence[Pitc
     """Return what the figure's kind spells out from the covered page, or None where it cannot; from a ``model`` other than the written."""
     covered = cover_up(figure, bars)
     try:
-        return kind_of(figure.kind).spell_out(covered if model is None else replace(covered, model=tuple(map(tuple, model))))
+        return kind_of(figure.kind).spell_out(covered if model is None else covered._replace(model=tuple(map(tuple, model))))
     except CannotSpellOut:
         return None
 

@@ -26,9 +26,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import partial
 from itertools import groupby, pairwise
+from typing import NamedTuple
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, figure_of, kept, main_notes
 from annotator.figures.lines import Line
@@ -49,8 +49,7 @@ FEWEST_MORDENTS = 2  # fewest in a row
 MAIN_FIRST = 5  # notes of a turn with the main note before it
 
 
-@dataclass(frozen=True, slots=True)
-class Ornament:
+class Ornament(NamedTuple):
     """An ornament as it is looked for: its ``shape`` in letters above the main note, and the ``fewest`` in a row that are a figure."""
 
     kind: str

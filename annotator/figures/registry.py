@@ -7,7 +7,7 @@ A kind looks either at one line at a time (``detect``) or at a whole part (``det
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from annotator.figures import (
     alberti,
@@ -26,8 +26,7 @@ from annotator.figures.figure import Covered, Figure, LabelData, Spelling
 from annotator.figures.lines import Line, Texture
 
 
-@dataclass(frozen=True, slots=True)
-class Kind:
+class Kind(NamedTuple):
     """One entry of the vocabulary.
 
     ``family`` groups kinds for styles and surveys: ``run``, ``chord``, ``double``, ``ornament``, ``repeat``, ``hands``.
@@ -39,6 +38,7 @@ class Kind:
 
     name: str
     family: str
+    label: Callable[[Figure], LabelData]
     spell_out: Callable[[Covered], Spelling]
     detect: Callable[[Line], Iterable[Figure]] | None = None
     detect_part: Callable[[Texture], Iterable[Figure]] | None = None
@@ -46,39 +46,38 @@ class Kind:
     repeat: bool = False
     label_cost: int = 1
     default: bool = True
-    label: Callable[[Figure], LabelData] = field(kw_only=True)
     words: str = ""
     interval: str | None = None
 
 
 KINDS: tuple[Kind, ...] = (
-    Kind("scale-run", "run", runs.spell_out_scale_run, runs.detect_scale_runs, label=runs.label, words="run"),
-    Kind("chromatic-run", "run", runs.spell_out_chromatic_run, runs.detect_chromatic_runs, label=runs.label, words="run"),
-    Kind("arpeggio", "chord", arpeggios.spell_out_arpeggio, arpeggios.detect_arpeggios, label=arpeggios.label),
-    Kind("alberti-bass", "chord", alberti.spell_out_alberti_bass, alberti.detect_alberti_bass, label=alberti.label, harmony=True),
+    Kind("scale-run", "run", runs.label, runs.spell_out_scale_run, runs.detect_scale_runs, words="run"),
+    Kind("chromatic-run", "run", runs.label, runs.spell_out_chromatic_run, runs.detect_chromatic_runs, words="run"),
+    Kind("arpeggio", "chord", arpeggios.label, arpeggios.spell_out_arpeggio, arpeggios.detect_arpeggios),
+    Kind("alberti-bass", "chord", alberti.label, alberti.spell_out_alberti_bass, alberti.detect_alberti_bass, harmony=True),
     Kind(
         "broken-chord",
         "chord",
+        broken_chords.label,
         broken_chords.spell_out_broken_chord,
         broken_chords.detect_broken_chords,
-        label=broken_chords.label,
         harmony=True,
     ),
     Kind(
         "bass-and-chord",
         "chord",
+        bass_and_chord.label,
         bass_and_chord.spell_out_bass_and_chord,
         bass_and_chord.detect_bass_and_chord,
-        label=bass_and_chord.label,
         harmony=True,
     ),
     *(
         Kind(
             f"parallel-{interval}s",
             "double",
+            double_notes.label,
             double_notes.spell_out_double_notes,
             double_notes.detect_double_notes,
-            label=double_notes.label,
             words="parallel",
             interval=interval,
         )
@@ -88,56 +87,56 @@ KINDS: tuple[Kind, ...] = (
         Kind(
             f"broken-{interval}s",
             "double",
+            broken_intervals.label,
             broken_intervals.spell_out_broken_interval,
             broken_intervals.detect_broken_intervals,
-            label=broken_intervals.label,
             words="broken",
             interval=interval,
         )
         for interval in broken_intervals.INTERVALS
     ),
-    Kind("turn", "ornament", ornaments.spell_out_turn, ornaments.detect_turns, label=ornaments.turn_label),
-    Kind("mordent", "ornament", ornaments.spell_out_mordent, ornaments.detect_mordents, label=ornaments.mordent_label),
-    Kind("trill", "ornament", repetitions.spell_out_alternation, repetitions.detect_alternations, label=repetitions.trill_label),
-    Kind("tremolo", "ornament", repetitions.spell_out_alternation, repetitions.detect_alternations, label=repetitions.tremolo_label),
+    Kind("turn", "ornament", ornaments.turn_label, ornaments.spell_out_turn, ornaments.detect_turns),
+    Kind("mordent", "ornament", ornaments.mordent_label, ornaments.spell_out_mordent, ornaments.detect_mordents),
+    Kind("trill", "ornament", repetitions.trill_label, repetitions.spell_out_alternation, repetitions.detect_alternations),
+    Kind("tremolo", "ornament", repetitions.tremolo_label, repetitions.spell_out_alternation, repetitions.detect_alternations),
     Kind(
         "repeated-notes",
         "repeat",
+        repetitions.repeated_label,
         repetitions.spell_out_repeated_notes,
         repetitions.detect_repeated_notes,
-        label=repetitions.repeated_label,
     ),
     *(
-        Kind(kind, "repeat", copies.spell_out, label=label, repeat=True, label_cost=copies.LABEL_COST[kind])
+        Kind(kind, "repeat", label, copies.spell_out, repeat=True, label_cost=copies.LABEL_COST[kind])
         for kind, label in copies.LABELS.items()
     ),
     Kind(
         "pedal-note",
         "repeat",
+        repetitions.pedal_label,
         repetitions.spell_out_pedal_note,
         detect_part=repetitions.detect_pedal_notes,
-        label=repetitions.pedal_label,
     ),
-    Kind("hands-in-unison", "hands", hands.spell_out_hands, detect_part=hands.detect_hands, label=hands.label, words="hands"),
+    Kind("hands-in-unison", "hands", hands.label, hands.spell_out_hands, detect_part=hands.detect_hands, words="hands"),
     *(
         Kind(
             f"hands-in-{interval}s",
             "hands",
+            hands.label,
             hands.spell_out_hands,
             detect_part=hands.detect_hands,
-            label=hands.label,
             words="hands",
             interval=interval,
         )
         for interval in ("octave", "third", "sixth", "tenth")
     ),
-    Kind("contrary-motion", "hands", hands.spell_out_hands, detect_part=hands.detect_hands, label=hands.mirror_label),
+    Kind("contrary-motion", "hands", hands.mirror_label, hands.spell_out_hands, detect_part=hands.detect_hands),
     Kind(
         "block-chord",
         "chord",
+        arpeggios.block_label,
         arpeggios.spell_out_block_chord,
         arpeggios.detect_block_chords,
-        label=arpeggios.block_label,
         default=False,
     ),
 )
@@ -154,7 +153,7 @@ def _own_label(figure: Figure) -> LabelData:
     return LabelData("label")
 
 
-OWN = Kind("own-bracket", "own", _spell_out_own, label=_own_label, default=False)
+OWN = Kind("own-bracket", "own", _own_label, _spell_out_own, default=False)
 """The brackets that an editor has put, under words of the editor's: no part of the vocabulary, never looked for."""
 
 

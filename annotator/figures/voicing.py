@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from annotator.figures.figure import CannotSpellOut
 from annotator.music.chords import QUALITIES, Chord, classes_of, keys_above, rungs
@@ -33,8 +34,7 @@ def order_of(keys: Sequence[int]) -> tuple[int, ...]:
     return tuple([heights[key] for key in keys])
 
 
-@dataclass(frozen=True, slots=True)
-class Pattern:
+class Pattern(NamedTuple):
     """What the first group shows: the ``order`` of its notes, the ladder ``steps`` of each different note, whether the ladder is sparse."""
 
     order: tuple[int, ...]

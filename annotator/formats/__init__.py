@@ -13,8 +13,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 NAMES = {"midi": "MIDI", "kern": "Humdrum kern", "abc": "ABC", "mei": "MEI"}
 ENDINGS = (".abc", ".krn", ".mei", ".mid", ".midi")
@@ -25,8 +24,7 @@ _ABC_KEY = re.compile(r"^K:", re.MULTILINE)
 _LOOKED_AT = 1 << 16  # characters of a text in which its kind must show
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """A source as it is given to the converter, and what is known of it without the converter.
 
     ``struck`` is how many notes are struck, None where that is not known. ``staves`` holds, for each staff of one keyboard instrument, the

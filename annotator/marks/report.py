@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 from annotator.figures.copies import KINDS as COPIES
 from annotator.figures.figure import Change, Figure
@@ -27,8 +27,7 @@ FORMAT = 1
 COLUMNS = ("id", "kind", "part", "hand", "from_bar", "from_beat", "to_bar", "to_beat", "label", "notes", "to_read")
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """One line of the table: the printed bars (``5`` or ``5–7``), the hand, the label, the struck notes and those of them left to read."""
 
     bar: str
@@ -38,8 +37,7 @@ class Row:
     to_read: int
 
 
-@dataclass(frozen=True, slots=True)
-class KindCount:
+class KindCount(NamedTuple):
     """What the figures of one kind came to: how many figures, their struck notes, those of them left to read."""
 
     kind: str

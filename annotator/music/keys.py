@@ -31,9 +31,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
+from typing import NamedTuple
 
 from annotator.music.names import Scale, spelled
 from annotator.music.score import Bar, Note, Part, Pitch
@@ -68,8 +68,7 @@ def signature_scale(fifths: int, minor: bool = False) -> Scale:
     return Scale(spelled(letter, place // 7), "natural minor" if minor else "major")
 
 
-@dataclass(frozen=True, slots=True)
-class _Edges:
+class _Edges(NamedTuple):
     """What is heard of a piece for its home key: places on the line of fifths.
 
     ``first`` and ``downbeat`` are the lowest notes of the first moment and of the first full bar, ``opening`` all notes of that bar and

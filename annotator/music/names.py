@@ -10,13 +10,12 @@ made from these in ``annotator.words`` alone.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from annotator.music.score import SEMITONES, STEPS, Pitch
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(NamedTuple):
     """A scale: its tonic (None for a chromatic run) and its type.
 
     Types: ``major``, ``natural minor``, ``harmonic minor``, ``melodic minor``, ``chromatic``, ``whole-tone``, ``octatonic``,
@@ -27,8 +26,7 @@ class Scale:
     type: str
 
 
-@dataclass(frozen=True, slots=True)
-class Chord:
+class Chord(NamedTuple):
     """A chord: root, quality, inversion (0 root position … 3), and the bass note's name.
 
     Qualities: ``major``, ``minor``, ``diminished``, ``augmented``, ``dominant-seventh``, ``major-seventh``, ``minor-seventh``,

@@ -19,7 +19,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from annotator.music.showing import counted, table
 
@@ -110,8 +110,7 @@ class Time:
         return Fraction(4 * sum(self.beats), self.beat_type)
 
 
-@dataclass(frozen=True, slots=True)
-class Sign:
+class Sign(NamedTuple):
     """An accidental that took effect: from just after ``tick`` to the end of its bar, on one staff, for one letter and octave."""
 
     tick: int
@@ -121,8 +120,7 @@ class Sign:
     alter: int | Fraction
 
 
-@dataclass(frozen=True, slots=True)
-class Clef:
+class Clef(NamedTuple):
     """A clef as printed: its ``sign`` (G, F, C), the staff ``line`` it stands on from below, and the octaves it shifts what is written.
 
     ``lowest`` is the diatonic number of the staff's lowest line. A staff has five lines, the sign names one of them: G4, F3 or C4 (any
@@ -146,8 +144,7 @@ CLEF_LINES = {"G": 32, "F": 24, "C": 28}  # the diatonic number (C0 = 0) on the 
 TREBLE, BASS = Clef("G", 2), Clef("F", 4)
 
 
-@dataclass(frozen=True, slots=True)
-class ClefChange:
+class ClefChange(NamedTuple):
     """A clef and where it comes into force: staff, index of the bar it is written in, tick.
 
     A staff's first clef is one too; one that only repeats the clef in force is none.
@@ -159,8 +156,7 @@ class ClefChange:
     clef: Clef
 
 
-@dataclass(frozen=True, slots=True)
-class OctaveLine:
+class OctaveLine(NamedTuple):
     """An octave line (8va, 15mb): its staff, the index of the bar it begins in, and from which tick to which (not included) it holds.
 
     ``octaves`` is by how many the notes sound higher than the page shows them, negative: lower.
@@ -173,8 +169,7 @@ class OctaveLine:
     octaves: int
 
 
-@dataclass(frozen=True, slots=True)
-class Tempo:
+class Tempo(NamedTuple):
     """A tempo as printed, and as a player program is told it: bar index, tick, staff.
 
     ``words`` are its words, empty where there are none; ``beat`` is the counted note of a metronome mark in quarter notes, None without a
@@ -191,8 +186,7 @@ class Tempo:
     speed: Fraction | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Jump:
+class Jump(NamedTuple):
     """A word or sign of the way through a piece: bar index, tick, ``sign``, and the words as printed.
 
     ``sign`` is ``jump`` (D.C. al Fine), ``fine``, ``segno`` or ``coda``; only the first two have words.
@@ -335,8 +329,8 @@ class Part:
         part, name = self.halves[staff - 1]
         notes = tuple(replace(note, part=part, staff=1) for note in self.notes if note.staff == staff)
         left = frozenset({1} if staff in self.left_staves else ())
-        clefs = tuple(replace(change, staff=1) for change in self.clefs if change.staff == staff)
-        lines = tuple(replace(line, staff=1) for line in self.octave_lines if line.staff == staff)
+        clefs = tuple(change._replace(staff=1) for change in self.clefs if change.staff == staff)
+        lines = tuple(line._replace(staff=1) for line in self.octave_lines if line.staff == staff)
         return replace(self, id=part, name=name, staves=1, notes=notes, left_staves=left, clefs=clefs, octave_lines=lines, halves=())
 
     def clef_at(self, staff: int, tick: int, default: Clef = TREBLE) -> Clef:

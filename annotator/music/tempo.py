@@ -11,9 +11,9 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import NamedTuple
 from unicodedata import combining, normalize
 
 _INSIDE = re.compile(r"(?<=\w)[(\[](\w+)[)\]]")  # P(resto): letters that an editor has added
@@ -21,8 +21,7 @@ _SPACED = re.compile(r"(?:\w )+\w")
 _RAISED = re.compile(r"(?<=\w)\.(?=(?:o|to|te|no|mo)\b)")  # before the raised letters of All.o
 
 
-@dataclass(frozen=True, slots=True)
-class _Words:
+class _Words(NamedTuple):
     """Words and phrases that name a tempo, and names of sections."""
 
     words: frozenset[str]

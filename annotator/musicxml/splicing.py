@@ -22,7 +22,7 @@ import io
 import re
 import zipfile
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from html import escape
 from typing import Any
 
@@ -37,7 +37,7 @@ from annotator.reading.loading import load
 MIMETYPE = "mimetype"
 MEDIA_TYPE = b"application/vnd.recordare.musicxml"
 _DATE = (1980, 1, 1, 0, 0, 0)  # the first date that a ZIP archive can name
-_ROOMY = replace(LIMITS, file=4 * LIMITS.file, elements=4 * LIMITS.elements)
+_ROOMY = LIMITS._replace(file=4 * LIMITS.file, elements=4 * LIMITS.elements)
 """What our own output may be: marks make a file larger."""
 
 _TOKEN = re.compile(

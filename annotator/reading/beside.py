@@ -21,7 +21,6 @@ source. Notes in a text: SMuFL 1.4, metronome marks and individual notes.
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
 from math import lcm
@@ -254,9 +253,9 @@ class Directions:
         begun: dict[int, OctaveLine] = {}
         for line in sorted(self._octave_lines, key=lambda line: line.tick):
             if line.staff in begun:
-                ended.append(replace(begun.pop(line.staff), until=line.tick))
+                ended.append(begun.pop(line.staff)._replace(until=line.tick))
             if line.octaves:
-                begun[line.staff] = replace(line, until=end)
+                begun[line.staff] = line._replace(until=end)
         return tuple(sorted((*ended, *begun.values()), key=lambda line: (line.staff, line.tick)))
 
 

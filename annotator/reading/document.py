@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 PROGRAM = "annotator"
 """The target of the processing instructions that mark what this program has added to a document."""
@@ -22,8 +22,7 @@ LINE_END = re.compile(r"\r\n|\n|\r")
 MEBIBYTE = 1024 * 1024
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(NamedTuple):
     """The most that is read: ``file`` and ``entry`` in bytes (an entry of an archive, unpacked), ``archive`` all entries together.
 
     ``elements`` are counted by their tags, before a file is parsed: each takes up to 200 bytes of memory.

@@ -22,9 +22,8 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 from annotator.errors import ScoreError
 from annotator.reading.beside import PITCHLESS_CLEFS
@@ -51,8 +50,7 @@ RIGHT = re.compile(r"\b(right|rechts?|rechte|droite|destra|derecha|r\.? ?h|m\.? 
 KEYBOARD_PROGRAMS = frozenset((*range(1, 10), *range(17, 22)))
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
+class Measure(NamedTuple):
     """One measure of one part: its printed ``number``, whether it is ``implicit``, and the element that holds its notes.
 
     ``content`` is None where a timewise score leaves the part out of a measure.
@@ -63,8 +61,7 @@ class Measure:
     content: Any
 
 
-@dataclass(frozen=True, slots=True)
-class PartLayout:
+class PartLayout(NamedTuple):
     """One part: its id and its measures in order."""
 
     id: str
@@ -107,8 +104,7 @@ def _timewise(root: Any) -> tuple[PartLayout, ...]:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class PartHeader:
+class PartHeader(NamedTuple):
     """A part as the part list gives it: printed name, and whether name or instrument is a keyboard's.
 
     ``hand`` is ``right`` or ``left`` where the name says so, else empty; it counts for one staff only. ``instrument`` is the beginning of
@@ -145,7 +141,7 @@ def part_headers(root: Any) -> dict[str, PartHeader]:
     for group, members in closed:
         if named := _keyboard_word([clean(group.findtext("group-name"))]):
             for name in members:
-                headers[name] = replace(headers[name], keyboard=True, instrument=headers[name].instrument or named)
+                headers[name] = headers[name]._replace(keyboard=True, instrument=headers[name].instrument or named)
     return headers
 
 

@@ -14,7 +14,6 @@ Source: MusicXML 4.0, element ``divisions``.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from fractions import Fraction
 from math import lcm
 from pathlib import Path
@@ -166,8 +165,8 @@ class _PartReading:
         lines = tuple(line for walk in self._walks for line in walk.directions.octave_lines(end))
         tempos, jumps = first.directions.tempos, first.directions.jumps
         for walk in other:
-            said = {replace(tempo, bar=0, staff=2) for tempo in tempos}
-            tempos = [*tempos, *(tempo for tempo in walk.directions.tempos if replace(tempo, bar=0) not in said)]
+            said = {tempo._replace(bar=0, staff=2) for tempo in tempos}
+            tempos = [*tempos, *(tempo for tempo in walk.directions.tempos if tempo._replace(bar=0) not in said)]
             tempos = sorted(tempos, key=lambda tempo: (tempo.tick, tempo.staff))
             jumps = sorted({*jumps, *walk.directions.jumps}, key=lambda jump: (jump.tick, jump.sign, jump.words))
         return clefs, lines, tuple(tempos), tuple(jumps)

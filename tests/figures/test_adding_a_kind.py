@@ -63,7 +63,7 @@ def label(figure):
     return LabelData(notes=figure.moments[0])
 '''
 
-ENTRY = '    Kind("chain-of-fifths", "run", chain_of_fifths.spell_out, chain_of_fifths.detect, label=chain_of_fifths.label),\n'
+ENTRY = '    Kind("chain-of-fifths", "run", chain_of_fifths.label, chain_of_fifths.spell_out, chain_of_fifths.detect),\n'
 WORDS = {
     "en": """[figures.chain-of-fifths]
 source = "unverified"

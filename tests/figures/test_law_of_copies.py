@@ -59,7 +59,7 @@ def test_a_wrong_grey_note_of_a_model_makes_what_rests_on_it_fail(monkeypatch: p
         spelled = list(kind.spell_out(covered))
         return (*spelled[:3], tuple(key + 4 for key in spelled[3]), *spelled[4:])
 
-    monkeypatch.setitem(law.KINDS_BY_NAME, up.kind, replace(kind, spell_out=wrong))
+    monkeypatch.setitem(law.KINDS_BY_NAME, up.kind, kind._replace(spell_out=wrong))
     assert proved(figures, bars) == []
     found = rebuild_all(figures, bars)
     assert sum(found[note.number] != note.pitch.semitone for note in again.grey) == 1

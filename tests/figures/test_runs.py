@@ -296,11 +296,11 @@ def test_the_inverse_refuses_what_does_not_follow() -> None:
         spell_out_scale_run(without_end)
     shorter = cover_up(figure, line.bars)
     with pytest.raises(CannotSpellOut, match="letters apart"):
-        spell_out_scale_run(replace(shorter, slots=shorter.slots[:2] + shorter.slots[3:]))
+        spell_out_scale_run(shorter._replace(slots=shorter.slots[:2] + shorter.slots[3:]))
     with pytest.raises(CannotSpellOut, match="its scale"):
-        spell_out_scale_run(replace(shorter, scale=None))
+        spell_out_scale_run(shorter._replace(scale=None))
     with pytest.raises(CannotSpellOut, match="notes of its scale apart"):
-        spell_out_chromatic_run(replace(shorter, kind="chromatic-run"))
+        spell_out_chromatic_run(shorter._replace(kind="chromatic-run"))
 
 
 def test_a_wrong_label_does_not_rebuild_the_run() -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
-from dataclasses import replace
 
 import pytest
 from figures.lines_from_text import line_of, texture_of
@@ -68,19 +67,19 @@ def spoilt(page: Covered) -> Iterator[Covered]:
     """Yield the page without one of its dark notes, its last or first moment, or what its label says; and with other words."""
     for place, slot in enumerate(page.slots):
         hidden = slot._replace(known=(None,) * len(slot.known))
-        yield replace(page, slots=(*page.slots[:place], hidden, *page.slots[place + 1 :]))
+        yield page._replace(slots=(*page.slots[:place], hidden, *page.slots[place + 1 :]))
     if len(page.slots) > 1:
-        yield replace(page, slots=page.slots[:-1])
-        yield replace(page, slots=page.slots[1:])
-    yield replace(page, chord=None, changes=())
-    yield replace(page, scale=None)
-    yield replace(page, model=())
+        yield page._replace(slots=page.slots[:-1])
+        yield page._replace(slots=page.slots[1:])
+    yield page._replace(chord=None, changes=())
+    yield page._replace(scale=None)
+    yield page._replace(model=())
     for name in ("group", "interval", "form", "direction", "steps", "times"):
-        yield replace(page, **{name: None})
+        yield page._replace(**{name: None})
     for chord in (Chord("F#", "major", 0, "F#"), Chord("G", "dominant-seventh", 1, "B")):
-        yield replace(page, chord=chord, changes=tuple((moment, chord) for moment, _ in page.changes))
+        yield page._replace(chord=chord, changes=tuple((moment, chord) for moment, _ in page.changes))
     for scale in (Scale("F#", "harmonic minor"), Scale("C", "whole-tone"), Scale(None, "chromatic")):
-        yield replace(page, scale=scale)
+        yield page._replace(scale=scale)
 
 
 @pytest.mark.parametrize("kind", [*RIGHT_HAND, *LEFT_HAND, *BOTH_HANDS])

@@ -5,7 +5,6 @@ from __future__ import annotations
 import socket
 import time
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -132,10 +131,10 @@ def test_a_document_type_is_no_harm_and_never_fetched(make_text: Make, make_note
 @pytest.mark.parametrize(
     ("limits", "words"),
     [
-        (replace(LIMITS, file=100), "limit of 100 bytes"),
-        (replace(LIMITS, notes=1), "2 notes, more than the limit of 1"),
-        (replace(LIMITS, bars=1), "2 bars"),
-        (replace(LIMITS, parts=0), "1 parts"),
+        (LIMITS._replace(file=100), "limit of 100 bytes"),
+        (LIMITS._replace(notes=1), "2 notes, more than the limit of 1"),
+        (LIMITS._replace(bars=1), "2 bars"),
+        (LIMITS._replace(parts=0), "1 parts"),
     ],
 )
 def test_limits(text: str, limits: object, words: str) -> None:
@@ -183,7 +182,7 @@ def test_time_grows_with_the_notes(make_text: Make, make_note: Make) -> None:
 
 def test_elements_are_counted_before_they_are_parsed() -> None:
     """What is parsed takes up to 200 bytes for each: 600 kB of archive would take 3 GB."""
-    few = replace(LIMITS, elements=1000)
+    few = LIMITS._replace(elements=1000)
     with pytest.raises(ScoreError, match="more than the limit of 1000 elements"):
         load(b"<score-partwise>" + b"<a/>" * 1001 + b"</score-partwise>", limits=few)
 

@@ -68,7 +68,7 @@ def check_octaves_and_keys(number: int, kinds: Counter[str]) -> None:
 def swapped(part: Part) -> Part:
     """Return the part with the staves of its notes and signs exchanged."""
     notes = tuple(replace(note, staff=3 - note.staff) for note in part.notes)
-    bars = tuple(replace(bar, signs=tuple(replace(sign, staff=3 - sign.staff) for sign in bar.signs)) for bar in part.bars)
+    bars = tuple(replace(bar, signs=tuple(sign._replace(staff=3 - sign.staff) for sign in bar.signs)) for bar in part.bars)
     return replace(part, notes=notes, bars=bars)
 
 

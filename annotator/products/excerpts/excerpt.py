@@ -162,19 +162,20 @@ def _notes(part: Part, stretch: _Stretch, names: Mapping[int, int], name: str, r
     there, led_to = {note.number for note in taken}, {note.continues for note in taken}
     for note in taken:
         origin = note.continues if note.continues in there else None
-        moved = replace(
+        yield replace(
             note,
             part=name,
             staff=names[note.staff],
+            bar=note.bar + stretch.by_bars,
+            tick=note.tick + stretch.by_ticks,
             onset=note.onset + Fraction(stretch.by_ticks, resolution),
             continues=origin,
             tie_stop=note.tie_stop and (origin is not None or note.bar != stretch.bars.start),
             tie_start=note.tie_start and (note.number in led_to or note.bar != stretch.bars[-1]),
         )
-        yield _moved(moved, stretch)
 
 
-_Placed = TypeVar("_Placed", Note, ClefChange, OctaveLine, Tempo, Jump)
+_Placed = TypeVar("_Placed", ClefChange, OctaveLine, Tempo, Jump)
 
 
 def _by_staff(placed: ClefChange | OctaveLine) -> tuple[int, int]:
@@ -182,7 +183,7 @@ def _by_staff(placed: ClefChange | OctaveLine) -> tuple[int, int]:
 
 
 def _moved(placed: _Placed, stretch: _Stretch) -> _Placed:
-    return replace(placed, bar=placed.bar + stretch.by_bars, tick=placed.tick + stretch.by_ticks)
+    return placed._replace(bar=placed.bar + stretch.by_bars, tick=placed.tick + stretch.by_ticks)
 
 
 def _bars(part: Part, laid: Sequence[_Stretch], notes: Mapping[int, list[Note]], resolution: int) -> tuple[Bar, ...]:
@@ -237,7 +238,7 @@ def _clefs(part: Part, stretch: _Stretch, names: Mapping[int, int]) -> Iterator[
         yield _moved(ClefChange(place, stretch.bars.start, stretch.start, part.clef_at(staff, stretch.start)), stretch)
     for change in part.clefs:
         if change.staff in names and stretch.start < change.tick < stretch.end:
-            yield _moved(replace(change, staff=names[change.staff]), stretch)
+            yield _moved(change._replace(staff=names[change.staff]), stretch)
 
 
 def _octave_lines(part: Part, stretch: _Stretch, names: Mapping[int, int]) -> Iterator[OctaveLine]:
@@ -255,8 +256,8 @@ def _tempos(part: Part, stretch: _Stretch, names: Mapping[int, int]) -> Iterator
     before = [tempo for tempo in part.tempos if tempo.tick < stretch.start and (tempo.beat or tempo.speed)][-1:]
     if any(tempo.tick == stretch.start for tempo in coming):
         before = []
-    for tempo in [*(replace(tempo, bar=stretch.bars.start, tick=stretch.start) for tempo in before), *coming]:
-        yield _moved(replace(tempo, staff=names.get(tempo.staff, 1)), stretch)
+    for tempo in [*(tempo._replace(bar=stretch.bars.start, tick=stretch.start) for tempo in before), *coming]:
+        yield _moved(tempo._replace(staff=names.get(tempo.staff, 1)), stretch)
 
 
 def carried(report: Report, excerpt: Excerpt) -> Report:
@@ -298,7 +299,7 @@ def _told_of(figure: Figure, twins: Mapping[int, Note]) -> Figure | None:
         moments=tuple([row(moment) for moment in figure.moments]),
         anchors=row(figure.anchors),
         odd=row(figure.odd),
-        changes=tuple([replace(change, note=twins[change.note.number]) for change in figure.changes]),
+        changes=tuple([change._replace(note=twins[change.note.number]) for change in figure.changes]),
         model=tuple([row(moment) for moment in figure.model]),
         tied=row(note for note in figure.tied if note.number in twins),
     )
