@@ -1,6 +1,6 @@
 """The whole way, from a file to what is shown and written. Each step is a call into one room of the house.
 
-bytes → document → score → lines → candidate figures → cover → report → marks on the same tree → marked MusicXML;
+bytes → document → score → lines → candidate figures → cover → report → marks in the same text → marked MusicXML;
 and document + marks → engraver → pages → PDF.
 """
 

@@ -10,25 +10,32 @@ Conventions
 * An existing file that is not ours, or that somebody has changed since (``musicxml.seal``), is replaced only with force. If it holds
   the very bytes already, there is nothing to do, whoever made it.
 * What of ours can carry a seal gets it here.
+* An archive gets its ``mimetype`` first and stored, then every other entry as it was and in its order, all with one fixed date: the
+  same document gives the same bytes on any day.
 * A link at the output's place is replaced itself; what it points to stays.
 * A process that is killed in the middle of writing leaves the file beside (``.annotator-….part``); who next writes into that folder
   takes it away, an hour later or more, so that nothing is taken from a run that is still writing.
+
+Source: MusicXML 4.0 (W3C), "Compressed MusicXML files".
 """
 
 from __future__ import annotations
 
 import contextlib
 import errno
+import io
 import os
 import re
 import secrets
 import time
+import zipfile
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 from annotator.errors import OutputError, TransferError
 from annotator.musicxml.seal import as_we_made_it, is_our_work, made_by_us, sealed
+from annotator.reading import Document
 
 MARKED = "marked"
 PLAIN = "plain"
@@ -37,6 +44,8 @@ NEW, REPLACED, UNCHANGED = "new", "replaced", "unchanged"
 _MARKED_COPY = re.compile(rf"-{MARKED}(-step-\d)?$")
 _LEFT = re.compile(r"\.annotator-[0-9a-f]{16}\.part")
 _STALE = 3600.0  # seconds
+_MIMETYPE, _MEDIA_TYPE = "mimetype", b"application/vnd.recordare.musicxml"
+_DATE = (1980, 1, 1, 0, 0, 0)  # the first date that a ZIP archive can name
 _MIDWAY = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBIG})
 
 
@@ -70,6 +79,23 @@ def output_path(source: Path, suffix_word: str, extension: str, out_dir: Path | 
         stem = stem.removesuffix(f"-{PLAIN}")
     folder = source.parent if out_dir is None else out_dir
     return folder / f"{stem or source.stem}-{suffix_word}{extension}"
+
+
+def serialise(document: Document) -> bytes:
+    """Return the bytes of a document's file: its XML, or the whole archive with that in it."""
+    if document.archive is None:
+        return document.data
+    entries = {_MIMETYPE: b"", **document.archive, document.entry: document.data}
+    entries[_MIMETYPE] = _MEDIA_TYPE  # first, wherever it stood
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w") as archive:
+        for name, entry in entries.items():
+            info = zipfile.ZipInfo(name, _DATE)  # nothing in it depends on the day, the system or the user
+            info.compress_type = zipfile.ZIP_STORED if name == _MIMETYPE else zipfile.ZIP_DEFLATED
+            info.create_system = 3  # Unix
+            info.external_attr = 0o644 << 16
+            archive.writestr(info, entry)
+    return buffer.getvalue()
 
 
 def make_folder(folder: Path) -> None:

@@ -1,4 +1,4 @@
-"""Marks into the user's own tree: brackets, labels and greys as MusicXML.
+"""Marks into the user's own document: brackets, labels and greys as MusicXML.
 
 Conventions
 -----------
@@ -12,102 +12,128 @@ Conventions
 * Which of its three wordings a label gets: as the style says; where it says ``fit``, the longest for which there seems to be room up to the
   next text on that side of the staff, each moment at which something is struck giving room for some characters. An estimate: common
   practice, no source.
-* What is put in is recorded (``musicxml.record``), so it comes out again without a trace; writing marks takes out old ones first.
+* Note, notehead, accidental and dots take the grey; stem and beams only if all notes of the chord are grey. A colour that the user gave
+  stays, but for black, which many programs write on everything.
+* A covered note's head is ``none``. That is what the format has for it; heads of the source's own, and the accidental, turn white instead,
+  for they can be changed back, and not be taken out. Stem, flag and beam stay, in grey. A note that says it has no stem keeps its head.
+* A courtesy sign is a plain ``<accidental>``: what it stands for is not on the page, so it is no reminder in parentheses.
+* What is put in or changed is recorded (``musicxml.record``), so it comes out again without a trace.
 
-Source: MusicXML 4.0 (W3C): order in ``direction``: types, offset, voice, staff.
+Rule of covered notes
+---------------------
+Programs differ. Verovio 6 leaves a head of ``none`` out and keeps the stem; of a note with ``print-object="no"`` it drops stem and beams,
+too. MuseScore 3.2 has that the other way round, and takes a head's colour. So a white head of ``none`` is what covers in both. Ledger lines
+stay in both, whatever ``print-leger`` says; a white accidental is unseen in Verovio, and MuseScore draws accidentals from the pitch
+whatever is said of them. On the pages all of it is gone.
+
+Source: MusicXML 4.0 (W3C): order in ``direction`` (types, offset, voice, staff) and in a note, ``notehead-value``; nothing there says that
+a note's colour reaches its stem or beams, so each gets its own. What programs do was measured.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from html import escape
 from typing import Any
 
-from lxml import etree
-
+from annotator.errors import ScoreError
 from annotator.marks.covering import Covering, covering, near
 from annotator.marks.marking import Mark, Markings
 from annotator.marks.style import Style
 from annotator.music.score import Score
-from annotator.musicxml.greys import write_covers, write_greys
 from annotator.musicxml.places import OLD_LEVELS, Places, bracket_numbers
-from annotator.musicxml.record import BLACK, added, insert_after, insert_before, raise_version, sign, take_out
-from annotator.reading.document import Document
+from annotator.musicxml.record import ADDED, coloured_parts, grey_record, raise_version, sign, take_out
+from annotator.musicxml.seal import sealed
+from annotator.musicxml.splicing import Splice, reloaded
+from annotator.reading import Document
 
 CHARACTERS_A_MOMENT = 2.5
 LENGTHS = ("long", "medium", "short")
+WHITE = "#FFFFFF"
+BLACK = frozenset({"#000000", "#FF000000"})
+SIGNS = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
 
-_LANGUAGE = "{http://www.w3.org/XML/1998/namespace}lang"
+_OF_THE_CHORD = frozenset({"stem", "beam"})
+_AFTER_HEAD = ("notehead-text", "staff", "beam", "notations", "lyric", "play", "listen")
+_AFTER_SIGN = ("time-modification", "stem", "notehead", *_AFTER_HEAD)
 _Side = tuple[str, int, str]
 
 
-def write_marks(document: Document, score: Score, markings: Markings, style: Style, language: str = "en") -> tuple[str, ...]:
-    """Write the marks into the document's tree, in place of any marks of ours that it holds.
+def write_marks(
+    document: Document, score: Score, markings: Markings, style: Style, language: str = "en"
+) -> tuple[Document, tuple[str, ...]]:
+    """Return the document with the marks in it, in place of any marks of ours that it holds, and sealed.
 
-    ``score`` is the document as it was read (our marks change nothing in it), ``language`` that of the labels. Returns one line for
-    each figure that could not be written in full (no bracket number free).
+    ``score`` is the document as it was read (our marks change nothing in it), ``language`` that of the labels. Returns, too, one line for
+    each figure that could not be written in full (no bracket number free). What was made is read once more, and its marks taken out: if
+    that is not the source again, nothing is given out, and a ``ValueError`` raised.
     """
-    take_out(document)
-    root = document.tree.getroot()
-    places = Places(root.iter("note"), score.parts)
-    marks = markings.marks
+    plain = take_out(document)
+    root, splice = plain.tree.getroot(), Splice(plain)
+    places, marks = Places(root.iter("note"), score.parts), markings.marks
     numbers = bracket_numbers(root, places, marks)
     if style.greying:
         cover = covering(markings.figures, markings.grey, score, near) if style.covered else Covering()
-        write_covers(places, cover.notes, cover.signs)
-        write_greys(places, markings.grey, style.grey.upper())
+        write_covers(splice, places, cover, markings.grey, style.grey.upper())
+        _write_greys(splice, places, markings.grey, style.grey.upper())
     for mark, label, number in zip(marks, _labels(score, marks, style.labels), numbers, strict=True):
-        _write_figure(places, mark, label, number, style, language)
-    sign(root)
+        _write_figure(splice, places, mark, label, number, style, language)
+    sign(splice, root)
     if any(number > OLD_LEVELS for number in numbers if number is not None):
-        raise_version(root)
-    return tuple(_no_number(score, mark) for mark, number in zip(marks, numbers, strict=True) if number is None)
+        raise_version(splice, root)
+    notices = tuple(_no_number(score, mark) for mark, number in zip(marks, numbers, strict=True) if number is None)
+    return _proved(plain, sealed(splice.made())), notices
 
 
-def _write_figure(places: Places, mark: Mark, label: str, number: int | None, style: Style, language: str) -> None:
+def _proved(plain: Document, data: bytes) -> Document:
+    """Return the document in the bytes that were made of a plain one. Raises a ``ValueError`` if that does not come out of it again."""
+    try:
+        marked = reloaded(plain, data)
+        same = take_out(marked).data == plain.data
+    except ScoreError as error:
+        raise ValueError(f"what was written cannot be read again: {error}") from error
+    if not same:
+        raise ValueError("what was written is not the source with marks in it")
+    return marked
+
+
+# Brackets and labels.
+
+
+def _write_figure(splice: Splice, places: Places, mark: Mark, label: str, number: int | None, style: Style, language: str) -> None:
     """Write the bracket, the label and, where there is a label, the chord names of one figure."""
     first = mark.first.number
     if number is not None:
-        insert_before(places.lead(first), _direction(places, mark, first, _bracket("start", mark, number, style)))
+        splice.before(places.lead(first), _direction(places, mark, first, _bracket("start", mark, number, style)))
     if label:
         words = [(first, label), *((note.number, text) for note, text in mark.changes if note.number != first)]
         for beside, text in words:
-            insert_before(places.lead(beside), _direction(places, mark, beside, _words(text, style, language)))
+            content = f'<words{_colour(style.label_colour)} xml:lang="{language}">{escape(text, quote=False)}</words>'
+            splice.before(places.lead(beside), _direction(places, mark, beside, content))
     if number is not None:
         stop, offset = places.stop(mark)
-        insert_after(places.final(stop), _direction(places, mark, stop, _bracket("stop", mark, number, style), offset))
+        splice.behind(places.final(stop), _direction(places, mark, stop, _bracket("stop", mark, number, style), offset))
 
 
-def _direction(places: Places, mark: Mark, number: int, content: Any, offset: str | None = None) -> Any:
+def _direction(places: Places, mark: Mark, number: int, content: str, offset: str | None = None) -> str:
     """Return a direction of ours on the side of the mark, beside the note with that number."""
-    direction = added("direction", placement=mark.side)
-    etree.SubElement(direction, "direction-type").append(content)
-    for tag, text in (("offset", offset), ("voice", places.element(number).findtext("voice")), ("staff", str(places.staff(mark)[0]))):
-        if text:
-            etree.SubElement(direction, tag).text = text
-    return direction
+    voice = escape(" ".join((places.element(number).findtext("voice") or "").split()), quote=False)
+    more = {"offset": offset, "voice": voice, "staff": str(places.staff(mark)[0])}
+    lines = [f'<direction placement="{mark.side}">{ADDED}', "\t<direction-type>", f"\t\t{content}", "\t</direction-type>"]
+    return "\n".join([*lines, *(f"\t<{tag}>{text}</{tag}>" for tag, text in more.items() if text), "</direction>"])
 
 
-def _words(text: str, style: Style, language: str) -> Any:
-    words = _coloured(etree.Element("words"), style.label_colour)
-    words.text = text
-    words.set(_LANGUAGE, language)
-    return words
-
-
-def _bracket(kind: str, mark: Mark, number: int, style: Style) -> Any:
+def _bracket(kind: str, mark: Mark, number: int, style: Style) -> str:
     """Return one end of a bracket."""
     hook = "down" if mark.side == "above" else "up"
-    bracket = etree.Element("bracket", {"type": kind, "number": str(number), "line-end": hook, "line-type": "solid"})
-    return _coloured(bracket, style.bracket(mark.family))
+    return f'<bracket type="{kind}" number="{number}" line-end="{hook}" line-type="solid"{_colour(style.bracket(mark.family))}/>'
 
 
-def _coloured(element: Any, colour: str) -> Any:
-    """Return an element in its colour, if it is not to be black."""
-    if colour.upper() not in BLACK:
-        element.set("color", colour.upper())
-    return element
+def _colour(colour: str) -> str:
+    """Return the attribute of what is not to be black."""
+    return "" if colour.upper() in BLACK else f' color="{colour.upper()}"'
 
 
 def _labels(score: Score, marks: tuple[Mark, ...], wanted: str) -> list[str]:
@@ -141,3 +167,56 @@ def _no_number(score: Score, mark: Mark) -> str:
         f"part {mark.part}, bar {bar}, staff {mark.staff}: too many brackets at once, "
         f"'{mark.labels[0]}' stands without one in the MusicXML"
     )
+
+
+# Greys and covers.
+
+
+def _write_greys(splice: Splice, places: Places, numbers: frozenset[int], grey: str) -> None:
+    """Colour the notes with these numbers; ``grey`` is ``#RRGGBB`` or ``#AARRGGBB`` in upper case."""
+    dark_chords = {lead for number, lead in enumerate(places.leads, 1) if number not in numbers}
+    for number in sorted(numbers):
+        note, in_dark_chord = places.element(number), places.leads[number - 1] in dark_chords
+        before: dict[str, str] = {}
+        for name, part in coloured_parts(note):
+            was = splice.attribute(part, "color")
+            if was == grey:
+                before[name] = was  # the user's own, which happens to be ours: it must not go with ours
+            elif not (in_dark_chord and part.tag in _OF_THE_CHORD) and (was is None or was.upper() in BLACK):
+                before |= {} if was is None else {name: was}
+                splice.set_attribute(part, "color", grey)
+        splice.first(note, grey_record(grey, before))
+
+
+def write_covers(splice: Splice, places: Places, cover: Covering, greys: Iterable[int], grey: str) -> None:
+    """Cover notes, and give others their courtesy signs: in grey, where the note is one of the ``greys``."""
+    for number in sorted(cover.notes):
+        note = places.element(number)
+        if note.findtext("stem") != "none":
+            _cover(splice, note)
+    for number, alter in sorted(cover.signs.items()):
+        if alter in SIGNS:
+            colour = f' color="{grey}"' if number in greys else ""
+            _put_in(splice, places.element(number), f"<accidental{colour}>{SIGNS[alter]}{ADDED}</accidental>", _AFTER_SIGN)
+
+
+def _cover(splice: Splice, note: Any) -> None:
+    """Whiten the accidental and the head of a note; one that has no head of its own gets one that is none."""
+    before: dict[str, str] = {}
+    for name, part in coloured_parts(note):
+        if part.tag in ("notehead", "accidental"):
+            was = splice.attribute(part, "color")
+            before |= {} if was is None else {name: was}
+            splice.set_attribute(part, "color", WHITE)
+    if note.find("notehead") is None:
+        _put_in(splice, note, f'<notehead color="{WHITE}">none{ADDED}</notehead>', _AFTER_HEAD)
+    splice.first(note, grey_record(WHITE, before))
+
+
+def _put_in(splice: Splice, note: Any, ours: str, later: tuple[str, ...]) -> None:
+    """Put an element of ours into a note, in front of those that come later."""
+    following = next(note.iterchildren(*later), None)
+    if following is not None:
+        splice.before(following, ours)
+    else:
+        splice.behind(note[-1], ours)

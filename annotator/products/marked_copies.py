@@ -1,7 +1,7 @@
 """Copies of one score: the marked one (MusicXML, PDF, pictures) and the plain one; a practice series.
 
-The user's document is marked in place and written; the pages are engraved from the document as it was before. Nothing is written to the
-source, and every file is complete or absent.
+A marked copy of the user's document is written; the pages are engraved from the document itself. Nothing is written to the source, and
+every file is complete or absent.
 
 A practice series has less help from step to step: all marks, as in any marked copy; brackets with their names, nothing grey and no note
 names beside the notes to read; brackets to be named, room to write in place of the words; the plain score. No step gives back what an
@@ -20,10 +20,9 @@ from annotator.marks.marking import Markings, markings
 from annotator.marks.report import Report
 from annotator.marks.style import WORDLESS, Style, load_style
 from annotator.music.score import Score
-from annotator.musicxml.files import PLAIN, Output, output_path
+from annotator.musicxml.files import PLAIN, Output, output_path, serialise
 from annotator.musicxml.marks import write_marks
 from annotator.musicxml.record import take_out
-from annotator.musicxml.splicing import serialise
 from annotator.options.settings import MOST_STEPS, Options, options_of
 from annotator.products.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document, shown_path, source_bytes
@@ -71,8 +70,7 @@ def series(report: Report, style: Style, steps: int) -> tuple[Step, ...]:
 
 def unmarked(source: Path | str | bytes) -> tuple[Document, Score]:
     """Load a score, take out what we once marked in it, and read it."""
-    document = load(source)
-    take_out(document)
+    document = take_out(load(source))
     return document, read_document(document)
 
 
@@ -99,9 +97,9 @@ def plan_marks(source: Path, options: Options, ahead: bool = False, data: bytes 
     for step in shown:
         target = output_path(unpacked_name(source), step.word, extension_of(document), options.out)
         marked = markings(step.report, score)
-        notices += write_marks(document, score, marked, step.style, options.language)
-        files.append((step, marked, Planned(target, serialise(document))))
-        take_out(document)
+        copy, unwritten = write_marks(document, score, marked, step.style, options.language)
+        notices += unwritten
+        files.append((step, marked, Planned(target, serialise(copy))))
 
     def make() -> Made:
         """Engrave the pages of each copy."""
@@ -175,8 +173,8 @@ def mark_bytes(data: bytes, options: Options, style: Style) -> tuple[bytes, tupl
     """Return the marked MusicXML of a score given as bytes, and what there is to tell."""
     document, score = unmarked(data)
     report, corrections = found(score, options, style)
-    notices = write_marks(document, score, markings(report, score), style, options.language)
-    return serialise(document), (*score.repairs, *corrections, *notices)
+    marked, notices = write_marks(document, score, markings(report, score), style, options.language)
+    return serialise(marked), (*score.repairs, *corrections, *notices)
 
 
 def plain_bytes(data: bytes, name: str | None = None) -> tuple[bytes, Document]:
@@ -185,8 +183,9 @@ def plain_bytes(data: bytes, name: str | None = None) -> tuple[bytes, Document]:
     A source that is no MusicXML as it stands (another format, a gzip file) comes out as MusicXML. ``name`` is what messages call it.
     """
     document = load(data, name)
-    changed = take_out(document) or document.notices or data.startswith(GZIP)
-    return serialise(document) if changed else data, document
+    bare = take_out(document)
+    as_it_is = bare is document and not document.notices and not data.startswith(GZIP)
+    return data if as_it_is else serialise(bare), bare
 
 
 def extension_of(document: Document) -> str:

@@ -1,4 +1,4 @@
-"""The user's document: one lxml tree, read safely, edited in place, written back as it came; how large it may be, what was repaired in it.
+"""The user's document: its bytes, and one lxml tree read safely from them; how large it may be, what was repaired in it.
 
 Conventions
 -----------
@@ -77,8 +77,8 @@ class Repairs:
 class Document:
     """A parsed score document.
 
-    ``tree`` is the lxml ElementTree and the only mutable thing in the house; ``name`` is what messages call the file. ``data`` are the
-    bytes it was parsed from (empty where there are none: a document of our own), ``encoding`` what they are encoded in, ``bom`` whether a
+    ``tree`` is the lxml ElementTree, which nobody changes; ``name`` is what messages call the file. ``data`` are the
+    bytes it was parsed from, ``encoding`` what they are encoded in, ``bom`` whether a
     byte order mark stands first. ``archive`` holds the entries of an ``.mxl`` by their names, unpacked and in order (None for a plain
     file), and ``entry`` is the name of the score among them. ``timewise`` tells the root. ``notices`` is what there is to tell of a
     document that was converted from another format (empty for MusicXML).

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from robustness.damage import canonical
 from robustness.jobs import job, run_jobs
 from robustness.pieces import PLAIN
 
@@ -72,7 +71,7 @@ def test_whatever_the_engraver_does_the_marked_score_is_there(tmp_path: Path) ->
         out = Path(order["folder"]) / "out"
         assert [path.name for path in out.iterdir()] == ["x-marked.musicxml"], (name, result)
         copy = load(out / "x-marked.musicxml")
-        assert take_out(copy) and canonical(copy) == canonical(load(PLAIN)), name
+        assert take_out(copy).data == load(PLAIN).data != copy.data, name
         assert result["code"] == 69 and len(result["stderr"].splitlines()) == 1, (name, result)
         assert "engraver" in result["stderr"] or "not installed" in result["stderr"], (name, result)
 

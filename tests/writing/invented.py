@@ -11,8 +11,7 @@ from annotator.marks.marking import Mark, Markings
 from annotator.marks.style import Style
 from annotator.music.score import Note, Part, Score
 from annotator.musicxml.marks import write_marks
-from annotator.musicxml.splicing import serialise
-from annotator.reading import Document, load, read_document
+from annotator.reading import Document, read_document
 
 STYLE = Style(grey="#9A9A9A", label_colour="#203040", bracket_colour="#405060")
 LABELS = ("C major arpeggio, 1st inversion, E→C♯", "C arp., 1st inv., E→C♯", "C/E")
@@ -46,21 +45,17 @@ def invented(score: Score, seed: int) -> Markings:
     return Markings(tuple(marks), frozenset(grey), frozenset())
 
 
-def marked(document: Document, choose: Callable[[Score], Markings]) -> tuple[Score, Markings, tuple[str, ...]]:
-    """Mark a document in place and return what was read, the marks, and what could not be written."""
+def marked(document: Document, choose: Callable[[Score], Markings]) -> tuple[Document, Score, Markings, tuple[str, ...]]:
+    """Return a document marked, what was read, the marks, and what could not be written."""
     score = read_document(document)
     markings = choose(score)
-    return score, markings, write_marks(document, score, markings, STYLE)
+    copy, notices = write_marks(document, score, markings, STYLE)
+    return copy, score, markings, notices
 
 
 def canonical(document: Document) -> bytes:
     """Return the canonical XML of a document, comments and all."""
     return bytes(etree.tostring(document.tree, method="c14n", with_comments=True))
-
-
-def again(document: Document) -> Document:
-    """Return the document written and read once more."""
-    return load(serialise(document))
 
 
 def note(step: str, *, voice: str = "1", staff: str = "1", chord: bool = False, extra: str = "") -> str:

@@ -13,10 +13,9 @@ from writing.invented import STYLE, note, score_of
 
 from annotator.errors import OutputError, TransferError
 from annotator.marks.marking import Markings
-from annotator.musicxml.files import output_path, write_file
+from annotator.musicxml.files import output_path, serialise, write_file
 from annotator.musicxml.marks import write_marks
 from annotator.musicxml.seal import made_by_us
-from annotator.musicxml.splicing import serialise
 from annotator.reading import load, read_document
 
 PLAIN = score_of(note("C"))
@@ -24,8 +23,7 @@ PLAIN = score_of(note("C"))
 
 def marked_bytes(data: bytes = PLAIN) -> bytes:
     document = load(data)
-    write_marks(document, read_document(document), Markings((), frozenset({1}), frozenset()), STYLE)
-    return serialise(document)
+    return serialise(write_marks(document, read_document(document), Markings((), frozenset({1}), frozenset()), STYLE)[0])
 
 
 MARKED = marked_bytes()

@@ -33,11 +33,11 @@ from annotator.marks.report import Report
 from annotator.music.beats import beat_ticks
 from annotator.music.keys import home_key, local_keys
 from annotator.music.score import Note, Part, Score, ledger_lines
-from annotator.musicxml.record import TARGET
 from annotator.options.settings import Options
 from annotator.products.handout.hands import moments_of, widest
 from annotator.products.survey.effort import effort
 from annotator.products.survey.measures import Drilled, HandMeasures, KeyUsed, Measures, Rhythm, Texture, fault_record, record_of
+from annotator.reading.document import PROGRAM
 from annotator.reading.loading import load
 from annotator.reading.parts import part_headers, piano_pairs
 from annotator.reading.reader import read_document
@@ -80,9 +80,9 @@ def measure(data: bytes) -> Measures | str:
 def _is_signed(root: Any) -> bool:
     """Return whether this program names itself among those that made the file, with the record that the line is its own."""
     return any(
-        node.target == TARGET
+        node.target == PROGRAM
         for software in root.iterfind("identification/encoding/software")
-        if (software.text or "").strip() == TARGET
+        if (software.text or "").strip() == PROGRAM
         for node in software.iterchildren(ProcessingInstruction)
     )
 
