@@ -10,13 +10,14 @@ import pytest
 
 import annotator
 from annotator.errors import MissingError
-from annotator.products.gathering import PLAIN_COPY, Found, PassedBy, scores_below, shown, walk
+from annotator.products.gathering import PLAIN_COPY, Found, scores_below, shown, walk
+from annotator.products.survey.measures import Failed, LeftOut
 
 
-def names(folder: Path, *sources: str) -> tuple[list[str], list[PassedBy]]:
+def names(folder: Path, *sources: str) -> tuple[list[str], list[Failed | LeftOut]]:
     there = list(walk([str(folder / source) for source in sources or ("",)]))
     found = [os.path.relpath(file.path, folder) for file in there if isinstance(file, Found)]
-    return [name.replace(os.sep, "/") for name in found], [one for one in there if isinstance(one, PassedBy)]
+    return [name.replace(os.sep, "/") for name in found], [one for one in there if not isinstance(one, Found)]
 
 
 def put(folder: Path, *paths: str) -> None:
@@ -54,10 +55,7 @@ def test_plain_copies_are_told_by_name(tmp_path):
     put(tmp_path, "a.mxl", "a-plain.mxl", "b-plain.xml", "c-marked.xml", "c-plain.xml")
     found, passed = names(tmp_path)
     assert found == ["a.mxl", "b-plain.xml", "c-marked.xml"], "without its source it is a score like any other"
-    assert [(Path(one.path).name, one.why, one.failed) for one in passed] == [
-        ("a-plain.mxl", PLAIN_COPY, False),
-        ("c-plain.xml", PLAIN_COPY, False),
-    ]
+    assert passed == [LeftOut(str(tmp_path / name), PLAIN_COPY) for name in ("a-plain.mxl", "c-plain.xml")]
 
 
 def test_what_is_no_file_or_not_there(tmp_path):
@@ -65,7 +63,7 @@ def test_what_is_no_file_or_not_there(tmp_path):
     (tmp_path / "folder.xml").mkdir()
     found, passed = names(tmp_path, "", "missing")
     assert found == []
-    assert [(Path(one.path).name, one.why, one.failed) for one in passed] == [("missing", "no such folder", True)]
+    assert passed == [Failed(str(tmp_path / "missing"), "no such folder", 66)]
 
 
 @pytest.mark.skipif(hasattr(os, "geteuid") and os.geteuid() == 0, reason="root may read everything")

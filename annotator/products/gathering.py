@@ -24,6 +24,7 @@ from annotator.errors import MissingError, UsageError
 from annotator.formats import ENDINGS as OTHER_ENDINGS
 from annotator.musicxml.files import MARKED, PLAIN
 from annotator.musicxml.seal import made_by_us
+from annotator.products.survey.measures import Failed, LeftOut
 
 ENDINGS = (".musicxml", ".mxl", ".xml", *OTHER_ENDINGS)
 """How the names of scores end, packed (``.gz``) or not: MusicXML, and what is converted to it."""
@@ -46,17 +47,8 @@ class Found:
     inode: int
 
 
-@dataclass(frozen=True, slots=True)
-class PassedBy:
-    """A file or folder that is passed by: why, and whether that is a failure (it cannot be read)."""
-
-    path: str
-    why: str
-    failed: bool = True
-
-
-def walk(sources: Sequence[str]) -> Iterator[Found | PassedBy]:
-    """Yield what there is below the sources, which are folders or files: scores, and what is passed by."""
+def walk(sources: Sequence[str]) -> Iterator[Found | Failed | LeftOut]:
+    """Yield what there is below the sources, which are folders or files: scores, what cannot be read, plain copies of ours."""
     entered: set[tuple[int, int]] = set()
     seen: set[tuple[int, int]] = set()
     for source in sources:
@@ -71,13 +63,14 @@ def walk(sources: Sequence[str]) -> Iterator[Found | PassedBy]:
                         entered.add(one)
                         inside, copies = _inside(place)
                         waiting += reversed(inside)
-                        yield from (PassedBy(shown(copy), PLAIN_COPY, failed=False) for copy in copies)
+                        yield from (LeftOut(shown(copy), PLAIN_COPY) for copy in copies)
                 elif stat.S_ISREG(status.st_mode) and one not in seen:
                     seen.add(one)
                     yield Found(place, status.st_size, status.st_mtime_ns, status.st_ctime_ns, status.st_ino)
             except (OSError, ValueError) as error:
                 missing = isinstance(error, FileNotFoundError) and place == source
-                yield PassedBy(shown(place), "no such folder" if missing else f"cannot be read: {reason(error)}")
+                why = "no such folder" if missing else f"cannot be read: {reason(error)}"
+                yield Failed(shown(place), why, MissingError.exit_code)
 
 
 def scores_below(folder: Path, marked: bool = False) -> list[str]:
@@ -111,24 +104,12 @@ def _inside(folder: str) -> tuple[list[str], list[str]]:
     """Return what to look at in a folder, scores before folders, and the plain copies in it."""
     with os.scandir(folder) as entries:
         there = sorted((entry for entry in entries if not entry.name.startswith(".")), key=lambda entry: entry.name)
-    folders = [entry.path for entry in there if _is_folder(entry)]
-    stems = {entry.path: _bare(entry.name).rpartition(".")[0] for entry in there if _is_named(entry) and not _is_folder(entry)}
+    folders = {entry.path: None for entry in there if os.path.isdir(entry)}  # noqa: PTH112 - False for a circle of links
+    names = {entry.path: _bare(entry.name) for entry in there if entry.path not in folders}
+    stems = {path: name.rpartition(".")[0] for path, name in names.items() if name.lower().endswith(ENDINGS)}
     origins = {*stems.values(), *(stem.removesuffix(f"-{MARKED}") for stem in stems.values())}
-    copies = [path for path, stem in stems.items() if stem.endswith(f"-{PLAIN}") and stem.removesuffix(f"-{PLAIN}") in origins]
-    scores = [path for path in stems if path not in {*copies}]
-    return [*scores, *folders], copies
-
-
-def _is_folder(entry: os.DirEntry[str]) -> bool:
-    try:
-        return entry.is_dir()
-    except OSError:  # a circle of links
-        return False
-
-
-def _is_named(entry: os.DirEntry[str]) -> bool:
-    """Return whether a file is named as a score is."""
-    return _bare(entry.name).lower().endswith(ENDINGS)
+    is_copy = {path: stem.endswith(f"-{PLAIN}") and stem.removesuffix(f"-{PLAIN}") in origins for path, stem in stems.items()}
+    return [*(path for path in stems if not is_copy[path]), *folders], [path for path in stems if is_copy[path]]
 
 
 def _bare(name: str) -> str:

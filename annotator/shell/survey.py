@@ -15,8 +15,9 @@ from annotator.shell.running import INTERRUPTED, Given, guarded
 from annotator.shell.streams import progress_bar, standard_output, tell
 
 if TYPE_CHECKING:
-    from annotator.products.survey.choosing import Wish
     from annotator.products.survey.measures import Survey
+    from annotator.products.survey.surveying import Surveyed
+    from annotator.products.survey.tables import Column
 
 PAGE = "survey.html"
 
@@ -35,15 +36,15 @@ def survey(folders: Sequence[str], given: Given) -> None:
 
 def _run(folders: Sequence[str], given: Given) -> int:
     """Survey, choose, print; return the exit code of the worst file."""
-    from annotator.products.survey.surveying import chosen, note_pick
+    from annotator.products.survey.surveying import note_pick
 
     typed = Options(**given)
     sources, page = _sources(folders, typed)
     options = in_force(Path(sources[0]), given).options
     _check(typed)
-    found, wish = _surveyed(sources, options)
-    wanted = chosen(found, wish, options)
-    _give_out(wanted, wish, options, page)
+    work = _surveyed(sources, options)
+    found, wanted = work.found, work.wanted
+    _give_out(wanted, work.columns, options, page)
     note_pick(wanted, options)
     if options.pick is not None and len(wanted.scores) < options.pick and not options.quiet:
         tell(f"only {len(wanted.scores)} pieces for --pick {options.pick}: a wider range or another folder would have more")
@@ -70,8 +71,8 @@ def _check(options: Options) -> None:
     check(options)
 
 
-def _surveyed(sources: list[str], options: Options) -> tuple[Survey, Wish]:
-    """Return the survey of the sources and the wish."""
+def _surveyed(sources: list[str], options: Options) -> Surveyed:
+    """Return the survey of the sources, and say of it what is asked for."""
     from annotator.products.survey.surveying import surveyed
 
     with heeding_interrupts() as heed, progress_bar(options.quiet) as bar:
@@ -88,29 +89,24 @@ def _surveyed(sources: list[str], options: Options) -> tuple[Survey, Wish]:
         tell(f"{count} files, {work.read} of them read, the others known or copies; cache: {work.cache}")
         for left_out in found.left_out:
             tell(f"left out: {left_out.path}: {left_out.reason}")
-    return found, work.wish
+    return work
 
 
-def _give_out(chosen: Survey, wish: Wish, options: Options, page: str | None) -> None:
+def _give_out(chosen: Survey, columns: Sequence[Column], options: Options, page: str | None) -> None:
     """Print the survey in the shape asked for."""
     from annotator.products.survey import tables
 
     stream, language = standard_output(), options.language
     if options.json:
-        stream.writelines(tables.to_json(chosen, wish.columns()))
+        stream.writelines(tables.to_json(chosen, columns))
     elif options.csv:
-        stream.write(tables.to_csv(chosen, wish.columns()))
+        stream.write(tables.to_csv(chosen, columns))
     elif options.html:
         _page(chosen, options, page)
-    elif stream.isatty():
-        from annotator.products.survey.terminal import print_pieces, print_table
-
-        if options.pick is not None:
-            print_pieces(chosen, language, stream)
-        else:
-            print_table(chosen, wish.columns(), language, stream)
+    elif options.pick is not None and stream.isatty():
+        tables.print_pieces(chosen, language, stream)
     else:
-        stream.write(tables.to_table(chosen, wish.columns(), language))
+        tables.print_table(chosen, columns, language, stream)
     stream.flush()
 
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from annotator.products.survey.measures import Drilled, HandMeasures, KeyUsed, Measured, Measures, Rhythm, Survey, Texture
+from annotator.products.survey.measures import Drilled, HandMeasures, KeyUsed, Measured, Measures, Survey
 
-HAND = HandMeasures(notes=50, moments=40, lowest=48, highest=72, reach=12, moved=2.0, leaps=1.0, ledger_lines=2)
+HAND = HandMeasures(notes=50, lowest=48, highest=72, reach=12, ledger_lines=2)
 
 
 def piece(
@@ -19,7 +19,7 @@ def piece(
     **kinds: int,
 ) -> Measured:
     """Return a score; ``kinds`` are notes by kind of figure, ``scale_run=40``."""
-    drilled = [Drilled(kind.replace("_", "-"), 1, count, count // 2) for kind, count in kinds.items()]
+    drilled = [Drilled(kind.replace("_", "-"), 1, count) for kind, count in kinds.items()]
     measures = Measures(
         title=title or path,
         composer=composer,
@@ -29,13 +29,14 @@ def piece(
         to_read=to_read,
         odd=3,
         signs=5,
-        signatures=(0,),
+        signature=0,
         keys=(KeyUsed("Bb", False, bars),),
         kinds=tuple(sorted(drilled, key=lambda one: -one.notes)),
         right=HAND,
         left=HAND,
-        rhythm=Rhythm(3, 1.0, 0.0, 0.0, 50.0),
-        texture=Texture(10.0, 5.0, 1.2, 0.0, 0),
+        rhythm=1.0,
+        thickness=1.2,
+        voices=0.0,
     )
     return Measured(path, f"digest of {path}", measures, effort)
 

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 from annotator.figures.registry import KINDS_BY_NAME
 from annotator.products.survey.effort import effort
-from annotator.products.survey.measures import Drilled, Failed, HandMeasures, KeyUsed, LeftOut, Measured, Measures, Rhythm, Survey, Texture
+from annotator.products.survey.measures import Drilled, Failed, HandMeasures, KeyUsed, LeftOut, Measured, Measures, Survey
 
-HAND = HandMeasures(notes=100, moments=80, lowest=60, highest=84, reach=7, moved=2.5, leaps=1.0, ledger_lines=1)
+HAND = HandMeasures(notes=100, lowest=60, highest=84, reach=7, ledger_lines=1)
 MEASURES = Measures(
     title="A Study",
     composer="annotator project",
@@ -18,13 +18,14 @@ MEASURES = Measures(
     to_read=90,
     odd=3,
     signs=8,
-    signatures=(1,),
+    signature=1,
     keys=(KeyUsed("G", False, 30), KeyUsed("A", True, 2)),
-    kinds=(Drilled("scale-run", 4, 60, 50), Drilled("alberti-bass", 2, 48, 40)),
+    kinds=(Drilled("scale-run", 4, 60), Drilled("alberti-bass", 2, 48)),
     right=HAND,
     left=replace(HAND, lowest=36, highest=60),
-    rhythm=Rhythm(values=3, entropy=1.2, tuplets=0.0, syncopated=0.0, apart=60.0),
-    texture=Texture(chords=10.0, full=2.0, thickness=1.2, voices=5.0, graces=0),
+    rhythm=1.2,
+    thickness=1.2,
+    voices=5.0,
 )
 
 KINDS = tuple(KINDS_BY_NAME)
@@ -58,7 +59,7 @@ def library(count: int) -> Survey:
             to_read=notes - notes * (number * 7919 % 97) // 100,
             beats=40.0 + number * 31 % 120,
             signs=number * 13 % 60,
-            kinds=(Drilled(KINDS[number % len(KINDS)], 2, 40, 30), Drilled(KINDS[(number + 1) % len(KINDS)], 1, 20, 10)),
+            kinds=(Drilled(KINDS[number % len(KINDS)], 2, 40), Drilled(KINDS[(number + 1) % len(KINDS)], 1, 20)),
         )
         scores.append(scored(measures, f"folder/study-{number + 1}.musicxml"))
     failed = (Failed("folder/bad.xml", "this is not MusicXML: <html>", 65), Failed("folder/gone.xml", "it cannot be read", 66))

@@ -17,7 +17,7 @@ from annotator.products.gathering import walk
 from annotator.products.survey import cache as cache_module
 from annotator.products.survey import surveying
 from annotator.products.survey.cache import cache_folder, opened_cache
-from annotator.products.survey.surveying import Surveying, records
+from annotator.products.survey.surveying import Work, records
 
 RUN = "C4:1/4 D4:1/4 E4:1/4 F4:1/4 G4:1/4 A4:1/4 B4:1/4 C5:1/4 r:2"
 
@@ -32,7 +32,7 @@ def put(path: Path, *, age: float = 60, **kind: object) -> None:
 def run(folder: Path, wanted: bool = True) -> tuple[list[str], int]:
     """Survey a folder and return the titles and how many contents were worked on."""
     with opened_cache(wanted) as cache:
-        at_work = Surveying(cache)
+        at_work = Work(cache)
         found = at_work.survey([str(folder)], partial(records, count=1))
     return [score.measures.title for score in found.scores], at_work.read
 
@@ -160,6 +160,5 @@ def test_a_record_that_is_not_as_it_was_kept_is_made_anew(tmp_path, monkeypatch)
     with opened_cache() as cache:
         assert cache.record_of("a digest") == '{"left_out":"x"}'
         assert cache._connection is not None
-        cache._connection.execute("UPDATE records SET record = '{\"left_out\":'")
-        cache._connection.commit()
+        cache._connection.execute("UPDATE records SET record = substr(record, 1, 30)")
         assert cache.record_of("a digest") is None

@@ -12,7 +12,8 @@ from survey.invented_measures import library, piece
 
 from annotator.errors import MissingError, SettingsError, UsageError
 from annotator.options.option import Between
-from annotator.products.survey.choosing import Wish, alike, choose, levels_of, likeness, mix
+from annotator.options.settings import Options
+from annotator.products.survey.choosing import Wish, alike, choose, levels_of, mix
 from annotator.products.survey.measures import Drilled, Survey
 
 SCORES = (
@@ -29,34 +30,34 @@ def names(wish: Wish) -> str:
 
 def test_orders():
     assert names(Wish()) == "abcd", "the most to take in at a glance first, equals by path"
-    assert names(Wish(easiest=True)) == "bcad"
-    assert names(Wish(easiest=True, reverse=True)) == "dacb"
-    assert names(Wish(sort="to-read")) == "abcd"
-    assert names(Wish(sort="To Read", reverse=True)) == "dcba"
-    assert names(Wish(sort="file")) == "abcd"
-    assert names(Wish(sort="drills")) == "dcab", "none, scale-run alone, scale-run and trill, trill"
+    assert names(Wish(Options(easiest=True))) == "bcad"
+    assert names(Wish(Options(easiest=True, reverse=True))) == "dacb"
+    assert names(Wish(Options(sort="to-read"))) == "abcd"
+    assert names(Wish(Options(sort="To Read", reverse=True))) == "dcba"
+    assert names(Wish(Options(sort="file"))) == "abcd"
+    assert names(Wish(Options(sort="drills"))) == "dcab", "none, scale-run alone, scale-run and trill, trill"
 
 
 def test_wishes():
     assert names(Wish(kinds=("scale-run",))) == "ac", "those with most of it first, those without it not at all"
     assert names(Wish(kinds=("trill",))) == "ba"
-    assert names(Wish(share=50)) == "ab"
-    assert names(Wish(share=51)) == ""
-    assert names(Wish(kinds=("trill",), easiest=True)) == "ba"
-    assert names(Wish(kinds=("scale-run",), sort="effort")) == "ca"
-    assert names(Wish(kinds=("trill",), sort="drilled")) == "ab"
+    assert names(Wish(Options(share=50))) == "ab"
+    assert names(Wish(Options(share=51))) == ""
+    assert names(Wish(Options(easiest=True), kinds=("trill",))) == "ba"
+    assert names(Wish(Options(sort="effort"), kinds=("scale-run",))) == "ca"
+    assert names(Wish(Options(sort="drilled"), kinds=("trill",))) == "ab"
 
 
 def test_ranges():
-    assert names(Wish(effort=Between(5, 10))) == "bc", "both ends belong to it"
-    assert names(Wish(effort=Between(10.1, inf))) == "ad"
-    assert names(Wish(effort=Between(-inf, 20), kinds=("trill",))) == "ba"
+    assert names(Wish(Options(effort=Between(5, 10)))) == "bc", "both ends belong to it"
+    assert names(Wish(Options(effort=Between(10.1, inf)))) == "ad"
+    assert names(Wish(Options(effort=Between(-inf, 20)), kinds=("trill",))) == "ba"
     assert names(Wish(kinds=("trill", "scale-run"))) == "abc", "a's 50 notes in figures of either kind, b's 50, c's 10"
 
 
 def test_copies_drill_nothing():
     measures = SCORES[1].measures
-    kinds = (Drilled("sequence", 3, 60, 50, copies=True), *measures.kinds, Drilled("turn", 1, 4, 2))
+    kinds = (Drilled("sequence", 3, 60, copies=True), *measures.kinds, Drilled("turn", 1, 4))
     assert replace(measures, kinds=kinds).drills == ("scale-run", "trill"), "nor does what is in less than a twentieth of the notes"
 
 
@@ -66,7 +67,7 @@ def test_own_levels(tmp_path):
     scores = [replace(score, path=str(tmp_path / ("sub" if score.path == "a.xml" else "") / score.path)) for score in SCORES]
     levels = levels_of(told, scores)
     assert sorted((path[-5:], level) for path, level in levels.items()) == [("a.xml", "3"), ("b.xml", "2")]
-    wish = Wish(sort="level", levels=levels)
+    wish = Wish(Options(sort="level"), levels=levels)
     chosen = choose(Survey(tuple(scores)), wish).scores
     column = next(column for column in wish.columns() if column.key == "level")
     assert [column.text(score) for score in chosen] == ["2", "3", "–", "–"], "those without one come last"
@@ -90,11 +91,11 @@ def test_like():
 def test_every_column_sorts():
     for wish in (Wish(), Wish(kinds=("trill",), like=SCORES[0])):
         for column in wish.columns():
-            found = choose(library(), replace(wish, sort=column.key))
+            found = choose(library(), replace(wish, options=Options(sort=column.key)))
             values = [column.value(score) for score in found.scores]
             assert values == sorted(values, key=lambda value: value.casefold() if isinstance(value, str) else value)
     with pytest.raises(UsageError, match="the columns are title"):
-        names(Wish(sort="colour"))
+        names(Wish(Options(sort="colour")))
 
 
 PARTS = st.dictionaries(st.sampled_from(["scale_run", "trill", "arpeggio"]), st.integers(1, 60))
@@ -109,5 +110,7 @@ def test_likeness_is_a_likeness(one, other):
     assert alike(here, here) == pytest.approx(1)
 
 
-def test_likeness_of_nothing_in_common():
-    assert likeness({"trill": 1.0}, {"scale-run": 1.0}) == 0
+def test_likeness_of_mixes():
+    some, other = piece("a", scale_run=50), piece("b", scale_run=25, trill=25)
+    assert alike(some, other) == pytest.approx(0.75), "a quarter of run and half of no figure"
+    assert alike(piece("a", trill=100), piece("b", scale_run=100)) == 0

@@ -12,18 +12,18 @@ from survey.library_of_notes import MEASURES
 from annotator.products.survey.effort import FACTORS, effort
 from annotator.products.survey.measures import HandMeasures, Measures
 
-SILENT = HandMeasures(notes=0, moments=0, lowest=0, highest=0, reach=0, moved=0.0, leaps=0.0, ledger_lines=0)
+SILENT = HandMeasures(notes=0, lowest=0, highest=0, reach=0, ledger_lines=0)
 
 HARDER = {
     "more to read": replace(MEASURES, to_read=91),
     "the same in less time": replace(MEASURES, beats=95.0),
     "more accidentals": replace(MEASURES, signs=9),
-    "a fuller key signature": replace(MEASURES, signatures=(1, -3)),
+    "a fuller key signature": replace(MEASURES, signature=3),
     "a wider right hand": replace(MEASURES, right=replace(MEASURES.right, highest=85)),
     "a wider left hand": replace(MEASURES, left=replace(MEASURES.left, lowest=35)),
-    "a more varied rhythm": replace(MEASURES, rhythm=replace(MEASURES.rhythm, entropy=1.3)),
-    "fuller hands": replace(MEASURES, texture=replace(MEASURES.texture, thickness=1.3)),
-    "more bars in several voices": replace(MEASURES, texture=replace(MEASURES.texture, voices=6.0)),
+    "a more varied rhythm": replace(MEASURES, rhythm=1.3),
+    "fuller hands": replace(MEASURES, thickness=1.3),
+    "more bars in several voices": replace(MEASURES, voices=6.0),
 }
 
 
@@ -58,15 +58,16 @@ def test_it_stays_between_nothing_and_a_hundred() -> None:
         signs=10**7,
         right=replace(MEASURES.right, lowest=0, highest=127),
         left=replace(MEASURES.left, lowest=0, highest=127),
-        rhythm=replace(MEASURES.rhythm, entropy=20.0),
-        texture=replace(MEASURES.texture, thickness=10.0, voices=100.0),
+        rhythm=20.0,
+        thickness=10.0,
+        voices=100.0,
     )
     assert effort(nothing) == 0
     assert 90 < effort(everything) < 100
 
 
 def test_a_score_without_beats_or_signature_has_an_effort() -> None:
-    assert 0 < effort(replace(MEASURES, beats=0.0, signatures=())) < effort(MEASURES)
+    assert 0 < effort(replace(MEASURES, beats=0.0, signature=0)) < effort(MEASURES)
 
 
 def test_half_an_amount_earns_half_the_points() -> None:

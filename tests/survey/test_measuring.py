@@ -32,9 +32,7 @@ def test_counts_are_those_of_the_report(path):
     found = measure(path.read_bytes())
     report = find_figures(read(path))
     assert (found.notes, found.to_read) == (report.notes, report.to_read)
-    assert {(one.kind, one.figures, one.notes, one.notes - one.grey) for one in found.kinds} == {
-        (one.kind, one.figures, one.notes, one.to_read) for one in report.by_kind()
-    }
+    assert {(one.kind, one.figures, one.notes) for one in found.kinds} == {(one.kind, one.figures, one.notes) for one in report.by_kind()}
     assert found.right.notes + found.left.notes == found.notes
     assert sum(key.bars for key in found.keys) == found.bars
     assert [one.notes for one in found.kinds] == sorted((one.notes for one in found.kinds), reverse=True)
@@ -42,33 +40,24 @@ def test_counts_are_those_of_the_report(path):
 
 def test_hands_by_hand():
     found = measured("C4 E4/G4 C5/E5/C6 r", "C3:2 C2/C3:2")
-    assert found.right.notes == 6 and found.right.moments == 3
+    assert found.right.notes == 6
     assert (found.right.lowest, found.right.highest, found.right.compass, found.right.reach) == (60, 84, 24, 12)
-    # the middle goes from 60 to 65.5 to 78: 5.5 and 12.5 semitones, the second more than an octave
-    assert (found.right.moved, found.right.leaps) == (9.0, 50.0)
     assert (found.left.lowest, found.left.highest, found.left.reach) == (36, 48, 12)
     assert found.density == 9 / 4
-    # five moments of a hand, of which three strike two notes or more and one strikes three
-    assert (found.texture.chords, found.texture.full, found.texture.thickness) == (60.0, 20.0, 1.8)
-    # the hands meet on beats 1 and 3 only; on beat 2 the right strikes alone
-    assert found.rhythm.apart == 33.333
+    assert found.thickness == 1.8, "nine notes in five moments of a hand"
 
 
 def test_signs_and_keys():
     found = measured("F4 F#4 F#4 F4 | C5 C5 C5 C5", fifths=1)
     assert found.signs == 3, "a natural, a sharp that takes it back, and a natural once more; the C needs none"
     assert found.signs_in_100 == 37.5
-    assert found.signatures == (1,)
+    assert found.signature == 1
     assert measured("C4 E4 G4 C5 | B4 G4 D5 B4 | C5 G4 E4 C4").keys == (KeyUsed("C", False, 3),)
 
 
 def test_rhythm():
-    assert measured("C4 D4 E4 F4").rhythm.entropy == 0
-    plain = measured("C4:1/2 D4:1/2 E4 F4 G4").rhythm
-    held = measured("C4:1/2 D4 E4 F4 G4:1/2").rhythm
-    assert (plain.syncopated, plain.values) == (0, 2)
-    assert held.syncopated == 60.0, "D, E and F are struck off the beat and held over the next"
-    assert measured("C4:3/2 D4:1/2 E4 F4").rhythm.syncopated == 0, "a dotted note on the beat is no syncopation"
+    assert measured("C4 D4 E4 F4").rhythm == 0
+    assert measured("C4:1/2 D4:1/2 E4 F4 G4").rhythm == 1, "two eighths and two quarters to the next: one bit"
 
 
 def test_ledger_lines():

@@ -27,8 +27,6 @@ are wanted; on the first day from the easiest, and at the top from the hardest.
 
 Source: the sum of the smaller shares is known as the overlap of two histograms (Swain and Ballard, 1991). Where the log lies: platformdirs.
 
->>> round(likeness({"scale-run": 0.5, "": 0.5}, {"scale-run": 0.25, "trill": 0.25, "": 0.5}), 2)
-0.75
 >>> read_lines(["# mine", "2026-11-24\t/music/a.mxl\tA Tune", "played it twice"])
 [(datetime.date(2026, 11, 24), '/music/a.mxl')]
 """
@@ -38,16 +36,16 @@ from __future__ import annotations
 import csv
 import os
 from collections.abc import Callable, Iterable, Mapping, Sequence, Set
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import pairwise
-from math import inf
 from pathlib import Path
 from random import Random
 from statistics import fmean
+from typing import Any
 
 from annotator.errors import MissingError, OutputError, SettingsError, UsageError
-from annotator.options.option import Between
+from annotator.options.settings import Options
 from annotator.products.survey.measures import Measured, Measures, Survey
 from annotator.products.survey.tables import COLUMNS, Column, printable, title_of
 
@@ -61,21 +59,16 @@ HEADING = "# Pieces that annotator suggested, day by day. Edit or delete this as
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """What is wanted of a library.
+    """What is wanted of a library: the ``options`` of the command, and what these name.
 
     ``kinds``: scores that drill one of them, those with the greatest part of their notes in them first. ``like``: scores with the same mix
-    of figures as this one and about its effort, the most alike first, itself left out. ``share``: at least so many notes in 100 grey.
-    ``effort``: a bar of it takes so much. ``easiest``: least effort first. ``sort`` names a column, which then decides the order;
-    ``reverse`` turns the order round. ``levels`` are the owner's own of the scores, by their paths; None: there is no such list.
+    of figures as this one and about its effort, the most alike first, itself left out. ``levels`` are the owner's own of the scores, by
+    their paths; None: there is no such list.
     """
 
+    options: Options = field(default_factory=Options)
     kinds: tuple[str, ...] = ()
     like: Measured | None = None
-    share: float | None = None
-    effort: Between | None = None
-    easiest: bool = False
-    sort: str | None = None
-    reverse: bool = False
     levels: Mapping[str, str] | None = None
 
     def columns(self) -> tuple[Column, ...]:
@@ -84,81 +77,91 @@ class Wish:
         if (like := self.like) is not None:
             asked.append(Column("likeness", 0, lambda score: round(alike(score, like), 4), 0, 100))
         if self.kinds:
-            asked.append(Column("drilled", 0, lambda score: round(score.measures.share_of(*self.kinds), 4), 0, 100))
+            asked.append(Column("drilled", 0, lambda score: round(score.measures.share_of(self.kinds), 4), 0, 100))
         levels = () if self.levels is None else (_column_of(self.levels),)
         return (COLUMNS[0], *asked, *COLUMNS[1:PLACE_OF_LEVELS], *levels, *COLUMNS[PLACE_OF_LEVELS:])
 
 
 def choose(survey: Survey, wish: Wish) -> Survey:
-    """Return the survey with the scores wanted, in the order wanted."""
-    scores = [score for score in survey.scores if _wanted(score, wish)]
-    scores.sort(key=lambda score: score.path)
-    scores.sort(key=_order(wish))
-    return replace(survey, scores=tuple(reversed(scores) if wish.reverse else scores))
+    """Return the survey with the scores wanted, or with those picked of them, in the order wanted."""
+    options = wish.options
+    scores = sorted([score for score in survey.scores if _wanted(score, wish)], key=lambda score: score.path)
+    if options.pick is not None:
+        day = day_of(options.seed)
+        scores = [score for score in scores if not wish.kinds or score.measures.really_drills(wish.kinds)]
+        scores = pick(scores, options.pick, day, suggested_before(day, scores), options.rising)
+    if options.pick is None or options.sort is not None:
+        scores.sort(key=_order(wish))
+        if options.reverse:
+            scores.reverse()
+    return replace(survey, scores=tuple(scores[: options.limit]))
 
 
 def _wanted(score: Measured, wish: Wish) -> bool:
-    measures = score.measures
+    measures, options = score.measures, wish.options
     return (
-        (not wish.kinds or measures.share_of(*wish.kinds) > 0)
-        and (wish.share is None or round(100 * measures.share) >= wish.share)
-        and (wish.effort is None or round(score.effort, 1) in wish.effort)
+        (not wish.kinds or measures.share_of(wish.kinds) > 0)
+        and (options.share is None or round(100 * measures.share) >= options.share)
+        and (options.effort is None or round(score.effort, 1) in options.effort)
         and (wish.like is None or score.digest != wish.like.digest)
     )
 
 
-def _order(wish: Wish) -> Callable[[Measured], float | str]:
+def _order(wish: Wish) -> Callable[[Measured], Any]:
     """Return what the order goes by, least first."""
-    if wish.sort is not None:
-        return _by_column(wish)
-    if wish.easiest:
+    if wish.options.sort is not None:
+        return _by_column(wish.options.sort, wish.columns())
+    if wish.options.easiest:
         return lambda score: score.effort
     if (like := wish.like) is not None:
         return lambda score: -round(alike(score, like), 9)
     if wish.kinds:
-        return lambda score: -score.measures.share_of(*wish.kinds)
+        return lambda score: -score.measures.share_of(wish.kinds)
     return lambda score: -score.measures.share
 
 
-def _by_column(wish: Wish) -> Callable[[Measured], float | str]:
-    columns = {column.key: column for column in wish.columns()}
-    key = (wish.sort or "").strip().casefold().replace("_", "-").replace(" ", "-")
-    if key not in columns:
-        raise UsageError(f"there is no column {wish.sort!r}: the columns are {', '.join(columns)}")
-    value = columns[key].value
+def _by_column(said: str, columns: Iterable[Column]) -> Callable[[Measured], Any]:
+    """Return what the order by a column goes by: words whatever their case; a score that has none comes last."""
+    values = {column.key: column.value for column in columns}
+    key = said.strip().casefold().replace("_", "-").replace(" ", "-")
+    if key not in values:
+        raise UsageError(f"there is no column {said!r}: the columns are {', '.join(values)}")
 
-    def place(score: Measured) -> float | str:
-        """Return what a score is sorted by, words whatever their case."""
-        found = value(score)
-        return found.casefold() if isinstance(found, str) else found
+    def place(score: Measured) -> tuple[bool, Any]:
+        """Return the place of a score."""
+        found = values[key](score)
+        return found is None, found.casefold() if isinstance(found, str) else found
 
     return place
 
 
 def mix(measures: Measures) -> dict[str, float]:
     """Return which part of the notes each kind of figure has; ``NO_FIGURE`` stands for the notes of none."""
-    parts = {one.kind: measures.share_of(one.kind) for one in measures.kinds}
+    parts = {one.kind: measures.share_of((one.kind,)) for one in measures.kinds}
     whole = max(1.0, sum(parts.values()))  # a note of two figures counts for both
     mixed = {kind: part / whole for kind, part in parts.items()}
     mixed[NO_FIGURE] = max(0.0, 1 - sum(mixed.values()))  # a sum of shares may pass 1 by a hair
     return mixed
 
 
-def likeness(one: Mapping[str, float], other: Mapping[str, float]) -> float:
-    """Return how alike two mixes are, from 0 to 1."""
-    return sum(min(part, other.get(kind, 0.0)) for kind, part in one.items())
-
-
 def alike(score: Measured, like: Measured) -> float:
     """Return how alike two scores are in mix and effort, from 0 to 1."""
-    return likeness(mix(score.measures), mix(like.measures)) * max(0.0, 1 - abs(score.effort - like.effort) / NOTHING_ALIKE)
+    one, other = mix(score.measures), mix(like.measures)
+    common = sum(min(part, other.get(kind, 0.0)) for kind, part in one.items())
+    return common * max(0.0, 1 - abs(score.effort - like.effort) / NOTHING_ALIKE)
 
 
 def levels_of(path: Path, scores: Iterable[Measured]) -> dict[str, str]:
     """Return the levels of scores by their paths. Raises ``MissingError``, or ``SettingsError`` for a file that is no such table."""
     told = _levels_in(path)
-    found = {score.path: _level(score.path, told, path.parent) for score in scores}
+    places = {os.path.realpath(path.parent / said): level for said, level in told.items()}
+    found = {score.path: places.get(os.path.realpath(score.path)) or _by_name(score.path, told) for score in scores}
     return {place: level for place, level in found.items() if level}
+
+
+def _by_name(path: str, told: Mapping[str, str]) -> str:
+    """Return the level told for every file of a name, with its ending or without; or nothing."""
+    return told.get(Path(path).name) or told.get(Path(path).stem) or ""
 
 
 def _levels_in(path: Path) -> dict[str, str]:
@@ -175,32 +178,22 @@ def _levels_in(path: Path) -> dict[str, str]:
         raise SettingsError(f"{path}: this is no CSV file ({error}): its first line is file,level") from error
 
 
-def _level(score: str, told: Mapping[str, str], folder: Path) -> str:
-    """Return the level of a score, or nothing."""
-    place = os.path.realpath(score)
-    for said, level in told.items():
-        if os.path.realpath(folder / said) == place:
-            return level
-    name = Path(score)
-    return told.get(name.name) or told.get(name.stem) or ""
-
-
 def _column_of(levels: Mapping[str, str]) -> Column:
     """Return the column of the owner's own levels: of numbers, where all of them are numbers."""
     numbers = all(level.replace(".", "", 1).isdecimal() for level in levels.values())
 
-    def value(score: Measured) -> float | str:
-        """Return the level of a score; one without comes last."""
+    def value(score: Measured) -> float | str | None:
+        """Return the level of a score."""
         said = levels.get(score.path)
-        return said or "" if not numbers else inf if said is None else float(said)
+        return float(said) if said is not None and numbers else said
 
     return Column("level", 1, value, 0 if numbers else None, shown_as=lambda score, _language: printable(levels.get(score.path, "–")))
 
 
-def day_of(seed: str) -> date:
-    """Return the day that a seed names."""
+def day_of(seed: str | None) -> date:
+    """Return the day that a seed names, today where there is none."""
     try:
-        return date.fromisoformat(seed.strip())
+        return date.fromisoformat(seed.strip()) if seed is not None else date.today()
     except ValueError:
         raise UsageError(f"a seed is a day, written 2026-11-25, not {seed!r}") from None
 
@@ -250,15 +243,10 @@ def _by_effort(score: Measured) -> tuple[float, str]:
     return score.effort, score.path
 
 
-def _main(score: Measured) -> tuple[str, ...]:
-    """Return the kind that a piece drills most; none: nothing."""
-    return score.measures.drills[:1]
-
-
 def _preference(score: Measured, drawn: Sequence[Measured], lately: Set[str]) -> tuple[bool, int, int]:
     """Return what a piece is drawn by, least first; of equals the first in the order of chance is drawn."""
     composer = score.measures.composer.casefold()
-    like_it = sum(_main(one) == _main(score) for one in drawn)
+    like_it = sum(one.measures.drills[:1] == score.measures.drills[:1] for one in drawn)
     by_the_same = sum(one.measures.composer.casefold() == composer for one in drawn) if composer else 0
     return score.path in lately, like_it, by_the_same
 

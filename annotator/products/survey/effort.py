@@ -51,43 +51,36 @@ class Factor:
         return self.weight * amount / (amount + self.half)
 
 
-def black_notes(measures: Measures) -> float:
+def _black_notes(measures: Measures) -> float:
     """Return how many notes there are to read a beat."""
     return measures.to_read / measures.beats if measures.beats else 0.0
 
 
-def accidentals(measures: Measures) -> float:
+def _accidentals(measures: Measures) -> float:
     """Return the accidentals in 100 notes, and ``SIGNATURE`` more for each sharp or flat of the fullest key signature."""
-    return measures.signs_in_100 + SIGNATURE * max((abs(fifths) for fifths in measures.signatures), default=0)
+    return measures.signs_in_100 + SIGNATURE * measures.signature
 
 
-def compass(measures: Measures) -> float:
+def _compass(measures: Measures) -> float:
     """Return the compass of the hands in semitones, the mean of both; a hand that is silent has none."""
     return (measures.right.compass + measures.left.compass) / 2
 
 
-def rhythm(measures: Measures) -> float:
-    """Return how varied the time between notes is, in bits (0: always the same)."""
-    return measures.rhythm.entropy
-
-
-def texture(measures: Measures) -> float:
+def _texture(measures: Measures) -> float:
     """Return how many notes beyond the first a hand strikes at once on average, and the part of the bars in which it has several voices."""
-    return max(measures.texture.thickness - 1, 0.0) + measures.texture.voices / 100
+    return max(measures.thickness - 1, 0.0) + measures.voices / 100
 
 
 FACTORS = (
-    Factor("black", black_notes, half=3, weight=20),
-    Factor("accidentals", accidentals, half=12, weight=30),
-    Factor("range", compass, half=36, weight=30),
-    Factor("rhythm", rhythm, half=1, weight=10),
-    Factor("texture", texture, half=0.3, weight=10),
+    Factor("black", _black_notes, half=3, weight=20),
+    Factor("accidentals", _accidentals, half=12, weight=30),
+    Factor("range", _compass, half=36, weight=30),
+    Factor("rhythm", lambda measures: measures.rhythm, half=1, weight=10),
+    Factor("texture", _texture, half=0.3, weight=10),
 )
 """What the effort is made of, in the order it is told."""
 
 
 def effort(measures: Measures) -> float:
     """Return the reading effort of a score, from 0 to 100; 0 where there is nothing to read."""
-    if not measures.notes:
-        return 0.0
-    return sum(factor.points(measures) for factor in FACTORS)
+    return sum(factor.points(measures) for factor in FACTORS) if measures.notes else 0.0

@@ -6,12 +6,12 @@ Conventions
   file with its measures and its reading effort.
 * Only the keyboard parts count (``Note.counted``: struck, printed, no grace or cue notes), chord members singly.
 * A *moment* of a hand is a time at which it strikes something; what is struck together is one moment.
-* ``in_100`` figures are shares from 0 to 100. Heights are MIDI numbers (middle C is 60), distances semitones.
+* Shares are from 0 to 1, but ``in_100`` figures. Heights are MIDI numbers (middle C is 60), distances semitones.
 * A beat is what a player counts: three eighths in 6/8 (``music.beats``).
 * A *record* is one line of JSON that follows from the bytes of a file alone: measures and effort, or a message and its exit code, or the
   reason why the file is left out. A fault of the program is told but not kept (``worth_keeping``): the next run tries again.
 
->>> played = HandMeasures(notes=8, moments=4, lowest=60, highest=72, reach=7, moved=1.5, leaps=0.0, ledger_lines=1)
+>>> played = HandMeasures(notes=8, lowest=60, highest=72, reach=7, ledger_lines=1)
 >>> played.compass
 12
 """
@@ -32,7 +32,7 @@ REALLY = 0.05  # the part of its notes from which on a piece drills a kind of fi
 
 @dataclass(frozen=True, slots=True)
 class Drilled:
-    """What the figures of one kind came to in a score: how many ``figures``, their struck ``notes``, and how many of these are ``grey``.
+    """What the figures of one kind came to in a score: how many ``figures``, and their struck ``notes``.
 
     ``copies``: they repeat what stands elsewhere, so they drill nothing of their own.
     """
@@ -40,7 +40,6 @@ class Drilled:
     kind: str
     figures: int
     notes: int
-    grey: int
     copies: bool = False
 
 
@@ -57,19 +56,14 @@ class KeyUsed:
 class HandMeasures:
     """What one hand plays.
 
-    ``notes`` and ``moments`` are counts. ``lowest`` and ``highest`` are MIDI numbers, both 0 for a hand that is silent. ``reach`` is the
-    widest stretch (``handout.hands``), in semitones. ``moved`` is how far the hand's middle moves from one moment to the next, in
-    semitones, on average; ``leaps`` are the moves of more than an octave, in 100 moves. ``ledger_lines`` are the most that a note has
-    (clefs and octave lines in force are heeded).
+    ``notes`` is a count. ``lowest`` and ``highest`` are MIDI numbers, both 0 for a hand that is silent. ``reach`` is the widest stretch
+    (``handout.hands``), in semitones. ``ledger_lines`` are the most that a note has (clefs and octave lines in force are heeded).
     """
 
     notes: int
-    moments: int
     lowest: int
     highest: int
     reach: int
-    moved: float
-    leaps: float
     ledger_lines: int
 
     @property
@@ -79,45 +73,16 @@ class HandMeasures:
 
 
 @dataclass(frozen=True, slots=True)
-class Rhythm:
-    """How varied the rhythm is.
-
-    ``values`` is how many different written lengths the notes have, ``entropy`` the bits that tell the time from one moment of a hand to
-    its next (0: always the same). In 100 notes: ``tuplets`` (notes in a tuplet) and ``syncopated`` (struck off the beat and held over
-    the next one); in 100 moments of both hands taken together: ``apart``, those that only one of two hands strikes.
-    """
-
-    values: int
-    entropy: float
-    tuplets: float
-    syncopated: float
-    apart: float
-
-
-@dataclass(frozen=True, slots=True)
-class Texture:
-    """How full the hands are.
-
-    In 100 moments of a hand: ``chords``, those that strike two notes or more, and ``full``, three or more. ``thickness`` is notes a
-    moment of a hand, on average. ``voices`` is in 100 bars of a hand those in which it has two voices or more. ``graces`` is how many
-    grace notes stand there (they are not counted among the notes).
-    """
-
-    chords: float
-    full: float
-    thickness: float
-    voices: float
-    graces: int
-
-
-@dataclass(frozen=True, slots=True)
 class Measures:
     """One score measured.
 
     ``bars``, ``notes``, ``to_read`` and ``odd`` are counts (``odd``: notes that break the rule of their figure); ``beats`` is how long the
-    music is. ``signs`` is how many accidentals it takes to write the notes (the key signature holds the rest); ``signatures`` the key
-    signatures in order of appearance, sharps positive. ``kinds`` come with the one that drills the most notes first, ``keys`` with the
-    home key first (0 bars, where no bar by itself is in it), then the one in force longest.
+    music is. ``signs`` is how many accidentals it takes to write the notes (the key signature holds the rest); ``signature`` how many
+    sharps or flats the fullest key signature has. ``kinds`` come with the one that drills the most notes first, ``keys`` with the home key
+    first (0 bars, where no bar by itself is in it), then the one in force longest.
+
+    ``rhythm`` is the bits that tell the time from one moment of a hand to its next (0: always the same). ``thickness`` is notes a moment
+    of a hand, on average. ``voices`` is in how many of 100 bars of a hand it has two voices or more.
     """
 
     title: str
@@ -128,13 +93,14 @@ class Measures:
     to_read: int
     odd: int
     signs: int
-    signatures: tuple[int, ...]
+    signature: int
     keys: tuple[KeyUsed, ...]
     kinds: tuple[Drilled, ...]
     right: HandMeasures
     left: HandMeasures
-    rhythm: Rhythm
-    texture: Texture
+    rhythm: float
+    thickness: float
+    voices: float
 
     @property
     def share(self) -> float:
@@ -163,15 +129,12 @@ class Measures:
 
     def really_drills(self, kinds: Iterable[str]) -> bool:
         """Return whether a part of the notes worth the name, ``REALLY``, belongs to figures of these kinds."""
-        return self.share_of(*kinds) >= REALLY
+        return self.share_of(kinds) >= REALLY
 
-    def drilled(self, kind: str) -> Drilled:
-        """Return what the figures of a kind came to; all nothing where there are none."""
-        return next((one for one in self.kinds if one.kind == kind), Drilled(kind, 0, 0, 0))
-
-    def share_of(self, *kinds: str) -> float:
+    def share_of(self, kinds: Iterable[str]) -> float:
         """Return the part of the notes that belong to figures of these kinds, from 0 to 1."""
-        return min(1.0, sum(self.drilled(kind).notes for kind in kinds) / self.notes) if self.notes else 0.0
+        asked = frozenset(kinds)
+        return min(1.0, sum(one.notes for one in self.kinds if one.kind in asked) / self.notes) if self.notes else 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,9 +205,8 @@ def read_record(path: str, digest: str, record: str) -> Measured | Failed | Left
     if "failed" in held:
         return Failed(path, held["failed"], held["code"])
     measures = held["measures"]
-    measures["signatures"] = tuple(measures["signatures"])
     measures["keys"] = tuple([KeyUsed(**key) for key in measures["keys"]])
     measures["kinds"] = tuple([Drilled(**kind) for kind in measures["kinds"]])
-    for name, kind in (("right", HandMeasures), ("left", HandMeasures), ("rhythm", Rhythm), ("texture", Texture)):
-        measures[name] = kind(**measures[name])
+    for hand in ("right", "left"):
+        measures[hand] = HandMeasures(**measures[hand])
     return Measured(path, digest, Measures(**measures), held["effort"])

@@ -12,8 +12,7 @@ Conventions
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from datetime import date
+from dataclasses import dataclass
 from functools import partial
 from hashlib import blake2b
 from pathlib import Path
@@ -25,14 +24,17 @@ from annotator.options.settings import Options, row_of, rows_of
 from annotator.products.gathering import Found, reason, shown, walk
 from annotator.products.survey import cluster
 from annotator.products.survey.cache import Cache, opened_cache
-from annotator.products.survey.choosing import Wish, add, choose, day_of, levels_of, pick, suggested_before
-from annotator.products.survey.measures import Failed, LeftOut, Measured, Survey, fault_record, read_record, worth_keeping
+from annotator.products.survey.choosing import Wish, add, choose, day_of, levels_of
+from annotator.products.survey.measures import Failed, LeftOut, Measured, Survey, fault_record, read_record, record_of, worth_keeping
+from annotator.products.survey.tables import Column
 
 Job = tuple[str, bytes]
 """A digest, and the bytes that have it."""
 Done = tuple[str, str]
 """A digest, and the record of the bytes that have it."""
 Engine = Callable[[Iterable[Job]], Iterator[Done]]
+Count = Callable[[int], None]
+"""Is told of so many files."""
 
 LARGEST = 64 * 1024 * 1024
 """Bytes of a file that are handed on; the reader refuses what is larger (``reading.document``, not loaded here to start quickly)."""
@@ -40,6 +42,10 @@ SECONDS_A_FILE = 120.0
 """How long one file may take; the largest score that is read takes a tenth of it."""
 SHAPES = ("out", "force", "json", "csv", "html", "quiet", "verbose", "debug")
 """The options of the command that say what becomes of a survey, not what it is."""
+
+
+def _unwatched(_count: int) -> None:
+    """Let nobody know how far the work is."""
 
 
 def survey(*folders: Path | str, **options: Any) -> Survey:
@@ -58,8 +64,7 @@ def survey(*folders: Path | str, **options: Any) -> Survey:
     known(options, [row.name for row in rows_of("survey") if row.name not in SHAPES])
     asked = Options(**options)
     check(asked)
-    at_work = surveyed([str(folder) for folder in folders], asked)
-    wanted = chosen(at_work.found, at_work.wish, asked)
+    wanted = surveyed([str(folder) for folder in folders], asked).wanted
     note_pick(wanted, asked)
     return wanted
 
@@ -69,8 +74,7 @@ def check(options: Options) -> None:
     for name in ("seed", "rising"):
         if getattr(options, name) and options.pick is None:
             raise UsageError(f"--{name} says how to --pick: give both")
-    if options.pick is not None:
-        _day(options)
+    day_of(options.seed)
     if options.kind is not None:
         from annotator.figures.registry import KINDS_BY_NAME
         from annotator.words.labels import kinds_meant
@@ -83,21 +87,17 @@ def check(options: Options) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Surveyed:
-    """A library surveyed: all of it, what is wanted of it, how many files were read for it, and where the cache lies."""
+    """A library surveyed: all of it, what is wanted of it in which columns, how many files were read for it, and where the cache lies."""
 
     found: Survey
-    wish: Wish
+    wanted: Survey
+    columns: tuple[Column, ...]
     read: int
     cache: str
 
 
-def surveyed(
-    sources: Sequence[str],
-    options: Options,
-    advance: Callable[[int], None] = lambda _count: None,
-    expect: Callable[[int], None] = lambda _count: None,
-) -> Surveyed:
-    """Return the survey of all scores below the sources, and the wish, both with what they need from the cache.
+def surveyed(sources: Sequence[str], options: Options, advance: Count = _unwatched, expect: Count = _unwatched) -> Surveyed:
+    """Return the survey of all scores below the sources, and what the options want of it.
 
     ``advance`` is called with the number of files that became known, ``expect`` with the number there are.
     """
@@ -106,47 +106,28 @@ def surveyed(
     else:
         engine = partial(records, count=options.jobs)
     with opened_cache(not options.no_cache) as cache:
-        at_work = Surveying(cache, advance, expect)
-        like = _one_score(Surveying(cache), options.like) if options.like is not None else None
-        wish = Wish(_kinds(options), like, options.share, options.effort, options.easiest, options.sort, options.reverse)
-        found = at_work.survey(sources, engine)
-    if options.levels is not None:
-        wish = replace(wish, levels=levels_of(options.levels, found.scores))
-    return Surveyed(found, wish, at_work.read, cache.place)
-
-
-def chosen(found: Survey, wish: Wish, options: Options) -> Survey:
-    """Return the survey with the scores wanted, or with those picked of them."""
-    wanted = choose(found, wish)
-    if options.pick is not None:
-        day = _day(options)
-        from_these = [score for score in wanted.scores if not wish.kinds or score.measures.really_drills(wish.kinds)]
-        drawn = pick(from_these, options.pick, day, suggested_before(day, from_these), options.rising)
-        wanted = replace(wanted, scores=tuple(drawn))
-        if options.sort is not None:
-            wanted = choose(wanted, wish)
-    return replace(wanted, scores=wanted.scores[: options.limit])
+        like = _one_score(options.like, cache) if options.like is not None else None
+        work = Work(cache, advance, expect)
+        found = work.survey(sources, engine)
+    levels = levels_of(options.levels, found.scores) if options.levels is not None else None
+    wish = Wish(options, _kinds(options), like, levels)
+    return Surveyed(found, choose(found, wish), wish.columns(), work.read, cache.place)
 
 
 def note_pick(wanted: Survey, options: Options) -> None:
     """Write the pieces picked into the practice log, where some were asked for."""
     if options.pick is not None:
-        add(_day(options), wanted.scores)
+        add(day_of(options.seed), wanted.scores)
 
 
-class Surveying:
+class Work:
     """One survey at work. ``read`` counts the contents that were worked on, not found in the cache."""
 
-    def __init__(
-        self,
-        cache: Cache,
-        advance: Callable[[int], None] = lambda _count: None,
-        expect: Callable[[int], None] = lambda _count: None,
-    ) -> None:
+    def __init__(self, cache: Cache, advance: Count = _unwatched, expect: Count = _unwatched) -> None:
         self.read = 0
         self._cache, self._advance, self._expect = cache, advance, expect
+        self._digests: dict[str, str] = {}  # by path
         self._records: dict[str, str] = {}  # by digest; empty while it is on its way
-        self._found: dict[str, str | Failed] = {}  # by path: the digest, or why there is none
 
     def survey(self, sources: Sequence[str], engine: Engine) -> Survey:
         """Return the survey of the scores below the sources."""
@@ -159,48 +140,44 @@ class Surveying:
             if worth_keeping(record):
                 self._cache.keep(digest, record)
             self._advance(1)
-        told = [self._told(file) for file in files]
-        told += [
-            Failed(one.path, one.why, MissingError.exit_code) if one.failed else LeftOut(one.path, one.why)
-            for one in there
-            if not isinstance(one, Found)
-        ]
+        told = [read_record(shown(path), digest, self._records[digest]) for path, digest in self._digests.items()]
+        passed = sorted([*told, *(one for one in there if not isinstance(one, Found))], key=lambda one: one.path)
         return Survey(
             tuple([one for one in told if isinstance(one, Measured)]),
-            tuple(sorted([one for one in told if isinstance(one, Failed)], key=lambda one: one.path)),
-            tuple(sorted([one for one in told if isinstance(one, LeftOut)], key=lambda one: one.path)),
+            tuple([one for one in passed if isinstance(one, Failed)]),
+            tuple([one for one in passed if isinstance(one, LeftOut)]),
         )
 
     def _unknown(self, files: Iterable[Found]) -> Iterator[Job]:
         """Yield the contents that have no record yet, each once; take note of the digest of every file."""
         for file in files:
-            digest = self._cache.digest_of(file)
+            digest, data = self._cache.digest_of(file), b""
             if digest is None or not self._is_known(digest):
-                try:
-                    data = _bytes_of(file.path)
-                except MissingError as error:
-                    self._found[file.path] = Failed(shown(file.path), str(error), error.exit_code)
-                    self._advance(1)
-                    continue
-                digest = blake2b(data, digest_size=16).hexdigest()
-                self._cache.keep_file(file, digest)
-                if not self._is_known(digest):
-                    self._found[file.path], self._records[digest] = digest, ""
-                    yield digest, data
-                    continue
-            self._found[file.path] = digest
-            self._advance(1)
+                digest, data = self._content(file)
+            self._digests[file.path] = digest
+            if self._is_known(digest):
+                self._advance(1)
+            else:
+                self._records[digest] = ""
+                yield digest, data
+
+    def _content(self, file: Found) -> Job:
+        """Return the digest and the bytes of a file; of one that cannot be read, a digest of its own, whose record says why."""
+        try:
+            data = _bytes_of(file.path)
+        except (OSError, ValueError) as error:
+            unread = f"the content of {file.path}"
+            self._records[unread] = record_of(failed=f"cannot be read: {reason(error)}", code=MissingError.exit_code)
+            return unread, b""
+        digest = blake2b(data, digest_size=16).hexdigest()
+        self._cache.keep_file(file, digest)
+        return digest, data
 
     def _is_known(self, digest: str) -> bool:
         """Return whether the record of a content is there, or on its way."""
         if digest not in self._records and (record := self._cache.record_of(digest)) is not None:
             self._records[digest] = record
         return digest in self._records
-
-    def _told(self, file: Found) -> Measured | Failed | LeftOut:
-        """Return what is known of a file in the end."""
-        found = self._found[file.path]
-        return found if isinstance(found, Failed) else read_record(shown(file.path), found, self._records[found])
 
 
 def records(jobs: Iterable[Job], count: int | None = None) -> Iterator[Done]:
@@ -225,11 +202,11 @@ def _lost(job: Job, why: str) -> Done:
     return job[0], fault_record(why)
 
 
-def _one_score(at_work: Surveying, path: str) -> Measured:
+def _one_score(path: str, cache: Cache) -> Measured:
     """Return the score that others are to be like. Raises the error that its file is, or a ``UsageError`` for one that is left out."""
     if Path(path).is_dir():
         raise UsageError(f"{path}: a score is wanted here, not a folder")
-    found = at_work.survey([path], partial(records, count=1))
+    found = Work(cache).survey([path], partial(records, count=1))
     for failed in found.failed:
         error = MissingError if failed.exit_code == MissingError.exit_code else ScoreError
         raise error(f"{failed.path}: {failed.message}")
@@ -239,12 +216,9 @@ def _one_score(at_work: Surveying, path: str) -> Measured:
 
 
 def _bytes_of(path: str) -> bytes:
-    """Return a file's bytes, at most one more than ``LARGEST``. Raises a ``MissingError``."""
-    try:
-        with Path(path).open("rb") as stream:
-            return stream.read(LARGEST + 1)
-    except (OSError, ValueError) as error:
-        raise MissingError(f"cannot be read: {reason(error)}") from error
+    """Return a file's bytes, at most one more than ``LARGEST``."""
+    with Path(path).open("rb") as stream:
+        return stream.read(LARGEST + 1)
 
 
 def _kinds(options: Options) -> tuple[str, ...]:
@@ -254,7 +228,3 @@ def _kinds(options: Options) -> tuple[str, ...]:
     from annotator.words.labels import all_meant
 
     return all_meant(options.kind)
-
-
-def _day(options: Options) -> date:
-    return day_of(options.seed) if options.seed is not None else date.today()

@@ -1,48 +1,71 @@
-"""A survey as tables: its columns, and the shapes for programs and pipes, JSON, CSV and a plain table.
+"""A survey as tables: its columns, and the shapes for programs and people: JSON, CSV, a table, the few pieces for today.
 
 Conventions
 -----------
 * There is one list of columns, ``COLUMNS``; a wish may ask for more (``choosing``). ``value`` is the exact number or the text for programs,
   ``text`` what people read. Shares are shown in 100. ``rank`` is how long a column stays when there is no room: the least stay longest.
-* JSON holds exact numbers, rounded to four places. ``kinds`` counts the figures of each kind, ``kind_notes`` their struck notes.
-* CSV has one line a score under a line of column names (English, with underscores). A text that a spreadsheet would take for a formula
-  gets an apostrophe before it.
-* The plain table holds every column in full, for pipes and files; the one for a terminal is in ``terminal``.
+* JSON holds the columns under their names, with an underscore for a hyphen and ``path`` for the file. ``kinds`` counts the figures of each
+  kind, ``kind_notes`` their struck notes.
+* CSV has one line a score under a line of the same names. A text that a spreadsheet would take for a formula gets an apostrophe before it.
+* For a pipe or a file the table holds every column in full. On a terminal each row has a title and its file, which take what room is left;
+  columns that say nothing, or for which there is no room, are left out. Where the paths are long, they are shown from the folder on that
+  all lie in, and that folder is named below. What is too long for its column is shortened.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import asdict, dataclass
+import os
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import PurePath
-from typing import Any
+from shutil import get_terminal_size
+from typing import Any, TextIO
+
+from rich.cells import cell_len, set_cell_size
 
 from annotator.marks.report import harmless
-from annotator.products.survey.measures import KeyUsed, Measured, Survey
+from annotator.products.survey.measures import KeyUsed, Measured, Measures, Survey
 from annotator.words import kind_name
 from annotator.words.phrases import column_heading, key_words, number, survey_word
 
 FORMAT = 1
+LEAST = {"title": 5, "file": 3}
+"""The least room for a title and a file, as a fraction of the terminal's: one in so many."""
+WORD = 14  # characters of a text that are worth a column
+MOST = {"title": 44, "composer": 22, "keys": 26, "drills": 28, "file": 60}
+"""The most room for a column of texts, in characters."""
+GAP = 2  # between two columns
+NAMED = 3  # kinds of figures named for a piece to play
+
+Value = float | str | tuple[str, ...] | None
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column. ``places`` are the decimals of a number, None for a text; ``shown_as`` makes the text for people from a score."""
+    """One column. ``value`` is None where a score has none.
+
+    ``places`` are the decimals of a number, None for a text; ``shown_as`` makes the text for people from a score.
+    """
 
     key: str
     rank: int
-    value: Callable[[Measured], float | str]
+    value: Callable[[Measured], Value]
     places: int | None = None
     factor: float = 1
     shown_as: Callable[[Measured, str], str] | None = None
+
+    @property
+    def name(self) -> str:
+        """What it is called in CSV and JSON."""
+        return self.key.replace("-", "_")
 
     def text(self, score: Measured, language: str = "en") -> str:
         """Return what people read."""
         if self.shown_as is not None:
             return self.shown_as(score, language)
         value = self.value(score)
-        return printable(value) if isinstance(value, str) else number(self.factor * value, self.places or 0, language)
+        return number(self.factor * value, self.places or 0, language) if isinstance(value, int | float) else printable(str(value))
 
 
 def printable(text: str) -> str:
@@ -55,14 +78,14 @@ def title_of(score: Measured) -> str:
     return " ".join(score.measures.title.split()) or PurePath(score.path).stem
 
 
-def key_name(key: KeyUsed) -> str:
-    """Return the name of a key for programs: ``Bb major``."""
-    return f"{key.tonic} {'minor' if key.minor else 'major'}"
-
-
 def drills_words(score: Measured, language: str) -> str:
     """Return the names of the kinds that a score really drills, nothing where there is none."""
     return ", ".join(kind_name(kind, language) for kind in score.measures.drills)
+
+
+def _key_name(key: KeyUsed) -> str:
+    """Return the name of a key for programs: ``Bb major``."""
+    return f"{key.tonic} {'minor' if key.minor else 'major'}"
 
 
 def _keys(score: Measured, language: str) -> str:
@@ -72,26 +95,31 @@ def _keys(score: Measured, language: str) -> str:
     return ", ".join(key_words(key.tonic, key.minor, language) for key in told)
 
 
+def _measure(key: str, rank: int, value: Callable[[Measures], float], places: int = 0, factor: float = 1) -> Column:
+    """Return the column of a measure, exact to four places."""
+    return Column(key, rank, lambda score: round(value(score.measures), 4), places, factor)
+
+
 COLUMNS: tuple[Column, ...] = (
     Column("title", 0, title_of),
     Column("composer", 8, lambda score: " ".join(score.measures.composer.split())),
     Column("effort", 1, lambda score: score.effort, 1),
     Column("effort-in-all", 4, lambda score: score.effort_in_all, 0),
-    Column("share", 2, lambda score: round(score.measures.share, 4), 0, 100),
-    Column("drills", 3, lambda score: "; ".join(score.measures.drills), shown_as=lambda *told: drills_words(*told) or "–"),
-    Column("bars", 6, lambda score: score.measures.bars, 0),
-    Column("notes", 4, lambda score: score.measures.notes, 0),
-    Column("to-read", 5, lambda score: score.measures.to_read, 0),
-    Column("density", 7, lambda score: round(score.measures.density, 3), 1),
-    Column("odd", 10, lambda score: round(score.measures.odd_in_100, 3), 1),
-    Column("signs", 9, lambda score: round(score.measures.signs_in_100, 3), 0),
-    Column("keys", 12, lambda score: "; ".join(key_name(key) for key in score.measures.keys), shown_as=_keys),
-    Column("right-compass", 13, lambda score: score.measures.right.compass, 0),
-    Column("left-compass", 14, lambda score: score.measures.left.compass, 0),
-    Column("right-reach", 15, lambda score: score.measures.right.reach, 0),
-    Column("left-reach", 16, lambda score: score.measures.left.reach, 0),
-    Column("right-ledger", 17, lambda score: score.measures.right.ledger_lines, 0),
-    Column("left-ledger", 18, lambda score: score.measures.left.ledger_lines, 0),
+    _measure("share", 2, lambda measures: measures.share, factor=100),
+    Column("drills", 3, lambda score: score.measures.drills, shown_as=lambda *told: drills_words(*told) or "–"),
+    _measure("bars", 6, lambda measures: measures.bars),
+    _measure("notes", 4, lambda measures: measures.notes),
+    _measure("to-read", 5, lambda measures: measures.to_read),
+    _measure("density", 7, lambda measures: measures.density, 1),
+    _measure("odd", 10, lambda measures: measures.odd_in_100, 1),
+    _measure("signs", 9, lambda measures: measures.signs_in_100),
+    Column("keys", 12, lambda score: tuple([_key_name(key) for key in score.measures.keys]), shown_as=_keys),
+    _measure("right-compass", 13, lambda measures: measures.right.compass),
+    _measure("left-compass", 14, lambda measures: measures.left.compass),
+    _measure("right-reach", 15, lambda measures: measures.right.reach),
+    _measure("left-reach", 16, lambda measures: measures.left.reach),
+    _measure("right-ledger", 17, lambda measures: measures.right.ledger_lines),
+    _measure("left-ledger", 18, lambda measures: measures.left.ledger_lines),
     Column("file", 0, lambda score: score.path),
 )
 """The columns of every survey, from left to right."""
@@ -100,13 +128,22 @@ COLUMNS: tuple[Column, ...] = (
 def to_json(survey: Survey, columns: Sequence[Column]) -> Iterator[str]:
     """Yield a survey as JSON text with a line end, piece by piece; the same survey gives the same bytes."""
     yield f'{{\n  "format": {FORMAT},\n  "scores": ['
-    asked = [column for column in columns if column not in COLUMNS]
-    yield from _items(_score(score, asked) for score in survey.scores)
+    yield from _items(_score(score, columns) for score in survey.scores)
     yield '],\n  "failed": ['
     yield from _items({"path": one.path, "message": one.message} for one in survey.failed)
     yield '],\n  "left_out": ['
     yield from _items({"path": one.path, "reason": one.reason} for one in survey.left_out)
     yield "]\n}\n"
+
+
+def _score(score: Measured, columns: Sequence[Column]) -> dict[str, Any]:
+    """Return what a survey knows of one score as plain data."""
+    return {
+        "path": score.path,
+        **{column.name: column.value(score) for column in columns if column.key != "file"},
+        "kinds": {one.kind: one.figures for one in score.measures.kinds},
+        "kind_notes": {one.kind: one.notes for one in score.measures.kinds},
+    }
 
 
 def _items(items: Iterable[dict[str, Any]]) -> Iterator[str]:
@@ -121,31 +158,60 @@ def _items(items: Iterable[dict[str, Any]]) -> Iterator[str]:
 
 
 def to_csv(survey: Survey, columns: Sequence[Column]) -> str:
-    """Return a survey as lines with commas."""
+    """Return a survey as lines with commas; a list is one text, with semicolons."""
     import csv
     import io
 
     columns = sorted(columns, key=lambda column: column.key != "file")  # the file first: it names the line
     text = io.StringIO()
     lines = csv.writer(text, lineterminator="\n")
-    lines.writerow([column.key.replace("-", "_") for column in columns])
-    lines.writerows([harmless(column.value(score)) for column in columns] for score in survey.scores)
+    lines.writerow([column.name for column in columns])
+    for score in survey.scores:
+        lines.writerow([_csv_cell(column.value(score)) for column in columns])
     return text.getvalue()
 
 
-def to_table(survey: Survey, columns: Sequence[Column], language: str) -> str:
-    """Return a survey as a plain table, all columns in full, and the line that sums it up."""
-    from rich.cells import cell_len
+def _csv_cell(value: Value) -> float | str:
+    """Return a value as it stands in a CSV file."""
+    if value is None:
+        return ""
+    return harmless("; ".join(value) if isinstance(value, tuple) else value)
 
-    rows = [[column_heading(column.key, language) for column in columns]]
-    rows += [[column.text(score, language) for column in columns] for score in survey.scores]
-    widths = [max(map(cell_len, cells)) for cells in zip(*rows, strict=True)]
-    lines = []
-    for row in rows:
-        cells = zip(row, widths, columns, strict=True)
-        lines.append("  ".join(_padded(cell, width - cell_len(cell), column) for cell, width, column in cells).rstrip())
-    table = "\n".join(lines) + "\n\n" if survey.scores else ""
-    return table + summary(survey, language) + "\n"
+
+def print_table(survey: Survey, columns: Sequence[Column], language: str, stream: TextIO) -> None:
+    """Print the table, fitted to the terminal where the stream is one, and the line that sums it up."""
+    room = get_terminal_size().columns if stream.isatty() else None
+    cells = {column.key: [column.text(score, language) for score in survey.scores] for column in columns}
+    where = []
+    if room is not None:
+        columns = [column for column in columns if column.rank == 0 or not {"", "–"}.issuperset(cells[column.key])]
+        if (folder := _folder(cells["file"])) and max(map(cell_len, cells["file"])) > room // LEAST["file"]:
+            cells["file"] = [path.removeprefix(folder) for path in cells["file"]]
+            where = [survey_word("files", language).format(folder=folder.rstrip("/\\"))]
+    texts = {column.key: [column_heading(column.key, language), *cells[column.key]] for column in columns}
+    widths = {key: max(map(cell_len, column)) for key, column in texts.items()}
+    if room is not None:
+        widths = _fitting(columns, {key: min(width, MOST.get(key, width)) for key, width in widths.items()}, room, language)
+        columns = [column for column in columns if column.key in widths]
+    rows = [[_cell(texts[one.key][place], widths[one.key], one) for one in columns] for place in range(len(survey.scores) + 1)]
+    heading, *lines = [(" " * GAP).join(row).rstrip() for row in rows]
+    if survey.scores:
+        _print_strong(heading, stream)
+        stream.writelines(f"{line}\n" for line in [*lines, ""])
+    stream.write(" · ".join([summary(survey, language), *where]) + "\n")
+
+
+def print_pieces(survey: Survey, language: str, stream: TextIO) -> None:
+    """Print a few pieces to play, each with what one wants to know before one opens it, and where it lies."""
+    for score in survey.scores:
+        effort, grey = number(score.effort, 0, language), number(100 * score.measures.share, 0, language)
+        facts = [survey_word("dot", language).format(effort=effort, share=grey)]
+        facts += [kind_name(kind.kind, language) for kind in score.measures.kinds if not kind.copies][:NAMED]
+        composer = printable(score.measures.composer)
+        _print_strong(printable(title_of(score)), stream, f"  {composer}" if composer else "")
+        stream.write(f"   {' · '.join(facts)}\n   {printable(score.path)}\n\n")
+    if not survey.scores:
+        stream.write(summary(survey, language) + "\n")
 
 
 def summary(survey: Survey, language: str) -> str:
@@ -167,34 +233,59 @@ def count_words(survey: Survey, language: str) -> str:
     return survey_word("summary", language).format(**{name: number(count, 0, language) for name, count in counts.items()})
 
 
-def _padded(cell: str, room: int, column: Column) -> str:
-    return cell + " " * room if column.places is None else " " * room + cell
+def shortened(text: str, room: int, ending: int = 0) -> str:
+    """Return a text that fits into so much room: of one that is too long, the beginning and so much of its end.
+
+    >>> shortened("Burgmüller/op100-arabesque.mxl", 16, ending=10), shortened("a.mxl", 16)
+    ('Burgm…besque.mxl', 'a.mxl')
+    """
+    if cell_len(text) <= room:
+        return text
+    end = set_cell_size(text[::-1], ending)[::-1].strip()
+    return f"{set_cell_size(text, room - 1 - ending).rstrip()}…{end}"
 
 
-def _score(score: Measured, asked: Sequence[Column]) -> dict[str, Any]:
-    """Return what a survey knows of one score as plain data."""
-    measures = score.measures
-    return {
-        "path": score.path,
-        "title": measures.title,
-        "composer": measures.composer,
-        "bars": measures.bars,
-        "beats": measures.beats,
-        "notes": measures.notes,
-        "to_read": measures.to_read,
-        "share": round(measures.share, 4),
-        "effort": score.effort,
-        "effort_in_all": score.effort_in_all,
-        **{column.key: column.text(score) if column.key == "level" else column.value(score) for column in asked},
-        "drills": list(measures.drills),
-        "kinds": {one.kind: one.figures for one in measures.kinds},
-        "kind_notes": {one.kind: one.notes for one in measures.kinds},
-        "density": round(measures.density, 4),
-        "odd_in_100": round(measures.odd_in_100, 4),
-        "signs_in_100": round(measures.signs_in_100, 4),
-        "keys": [{"key": key_name(key), "bars": key.bars} for key in measures.keys],
-        "right": {**asdict(measures.right), "compass": measures.right.compass},
-        "left": {**asdict(measures.left), "compass": measures.left.compass},
-        "rhythm": asdict(measures.rhythm),
-        "texture": asdict(measures.texture),
-    }
+def _cell(text: str, room: int, column: Column) -> str:
+    """Return what stands in a cell of the table: a path keeps its end, which tells more; numbers stand to the right."""
+    text = shortened(text, room, 2 * room // 3 if column.key == "file" else 0)
+    return set_cell_size(text, room) if column.places is None else " " * (room - cell_len(text)) + text
+
+
+def _print_strong(text: str, stream: TextIO, more: str = "") -> None:
+    """Print a heading, bold on a terminal, and what stands behind it."""
+    if stream.isatty() and "NO_COLOR" not in os.environ:
+        from rich.console import Console
+        from rich.text import Text
+
+        Console(file=stream, highlight=False).print(Text(text, "bold").append(more, "not bold"), soft_wrap=True)
+    else:
+        stream.write(f"{text}{more}\n")
+
+
+def _folder(paths: Sequence[str]) -> str:
+    """Return the folder that all paths lie in, with the stroke behind it; nothing where there is none."""
+    try:
+        common = os.path.commonpath([os.path.dirname(path) for path in paths])  # noqa: PTH120 - texts, of any name
+    except ValueError:  # none at all, or on several drives
+        return ""
+    return os.path.join(common, "") if common else ""  # noqa: PTH118
+
+
+def _fitting(columns: Sequence[Column], widths: Mapping[str, int], room: int, language: str) -> dict[str, int]:
+    """Return the columns there is room for with their widths; the title, then the file, have what is left."""
+    kept = {key: min(widths[key], max(room // part, 8)) for key, part in LEAST.items()}
+    left = room - sum(kept.values()) - GAP
+    for column in sorted(columns, key=lambda column: column.rank):
+        if column.key not in LEAST:
+            width = widths[column.key]
+            if column.places is None and left >= max(WORD, cell_len(column_heading(column.key, language))) + GAP:
+                width = min(width, left - GAP)
+            if width + GAP > left:
+                break
+            kept[column.key] = width
+            left -= width + GAP
+    for key in LEAST:
+        more = max(min(widths[key] - kept[key], left), 0)
+        kept[key] += more
+        left -= more
+    return kept
