@@ -4,8 +4,8 @@ Conventions
 -----------
 * Notes of equal value (the last may be longer), groups that begin on a beat; two groups or more, each with its own chord if need be. One
   will do beside others, no more than a bar away, where a triad on its dark note gives all of it.
-* The three tones are in close position above the lowest note. A seventh chord means three of its notes (``chords.rungs``, sparse),
-  if the chords beside it confirm it (``lines.Run.believed``).
+* The three tones are in close position above the lowest note; two, an open fifth, fill an octave (C C′ G C′). A seventh chord means three
+  of its notes (``chords.rungs``, sparse), if the chords beside it confirm it (``lines.Run.believed``).
 * The test is membership in one chord: C C′ B C′ is no Alberti bass. One note in a group may break it (a suspension); it is odd, dark.
 * The same harmony over another bass note is no change of chord, but that bass note is dark.
 
@@ -23,8 +23,9 @@ from collections.abc import Iterator, Sequence
 from operator import ne
 
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, LabelData, Spelling, figure_of, first_chord
-from annotator.figures.lines import Event, Line, Run
-from annotator.music.chords import QUALITIES, Chord, keys_above, same_harmony
+from annotator.figures.lines import Line, Run
+from annotator.music.beats import on_count
+from annotator.music.chords import QUALITIES, Chord, keys_above, open_fifth, same_harmony
 
 KIND = "alberti-bass"
 GROUP = 4
@@ -52,7 +53,8 @@ def _found(line: Line) -> Iterator[Figure]:
     for run in line.own_runs:
         done = 0
         for place, (low, high, middle, again) in enumerate(zip(run.keys, run.keys[1:], run.keys[2:], run.keys[3:], strict=False)):
-            if place < done or not low < middle < high == again or not _on_the_beat(line, run.events[place]):
+            event = run.events[place]
+            if place < done or not low < middle < high == again or not on_count(line.bars[event.bar], event.tick, GROUP * event.ticks):
                 continue
             chords = _chords_of_groups(run, place)
             if len(chords) > 1 or (chords and _sure(run.keys[place : place + GROUP], chords[0])):
@@ -60,12 +62,6 @@ def _found(line: Line) -> Iterator[Figure]:
                 figure = _figure(line, run, place, chords)
                 if figure is not None:
                     yield figure
-
-
-def _on_the_beat(line: Line, event: Event) -> bool:
-    """Return whether an event stands a whole number of groups after the bar line, or the bar is no whole number of groups."""
-    bar, span = line.bars[event.bar], GROUP * event.ticks
-    return (bar.ticks + bar.offset) % span != 0 or (event.tick - bar.tick + bar.offset) % span == 0
 
 
 def _sure(keys: Sequence[int], chord: Chord) -> bool:
@@ -79,7 +75,8 @@ def _chords_of_groups(run: Run, first: int) -> list[Chord]:
     for place in range(first, len(run) - GROUP + 1, GROUP):
         keys = run.keys[place : place + GROUP]
         before = chords[-1] if chords else None
-        chord = _chord_in_force(keys, run.believed(place, GROUP, before), before)
+        named = run.believed(place, GROUP, before) or open_fifth(run.pitches[place : place + GROUP])
+        chord = _chord_in_force(keys, named, before)
         if chord is None and chords:  # a suspension: the chord it falls to is the next group's
             coming = run.believed(place + GROUP, GROUP)
             chord = coming if coming is not None and _odd(keys, coming) <= 1 else None

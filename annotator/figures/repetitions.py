@@ -28,12 +28,14 @@ from operator import eq
 from annotator.figures.copy_rows import is_cut, played_lines, runs
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, figure_of, made
 from annotator.figures.lines import Event, Line, Texture
+from annotator.music.beats import on_count
 from annotator.music.chords import Chord, incomplete, name_chord
 from annotator.music.names import name_of
 from annotator.music.score import Note
 
 REPEATED, REPEATED_CHORDS = 3, 4  # fewest notes that follow
 ALTERNATING = 6  # fewest strokes
+TWICE = 4  # strokes of a pair that is struck twice
 PEDAL = 3  # fewest strokes of the note
 MANY_LINES = 6  # bar lines at either end at which a row of a pedal note may begin or end, too
 
@@ -130,6 +132,34 @@ def detect_alternations(line: Line) -> Iterator[Figure]:
         figure = figure_of(line, kind, events, dark, times=len(events))
         if figure:
             yield figure
+    for first, stop in _pairs_twice(line):
+        strokes, events = line.strokes[first:stop], line.events[first:stop]
+        dark = [note for at, event in enumerate(events) if at < 2 or strokes[at] != strokes[at - 2] for note in event.notes]
+        figure = figure_of(line, "tremolo", events, dark, group=TWICE)
+        if figure:
+            yield figure
+
+
+def _pairs_twice(line: Line) -> Iterator[tuple[int, int]]:
+    """Yield the index ranges (first, stop) of pairs of strokes that are each struck twice, one pair directly after another."""
+    first = stop = 0
+    for place in range(len(line) - TWICE + 1):
+        if place < stop or not _struck_twice(line, place):
+            continue
+        first, stop = place, place + TWICE
+        while _struck_twice(line, stop) and line.ticks[stop] == line.ticks[first] and line.events[stop].joined:
+            stop += TWICE
+        if stop > first + TWICE and line.strokes[first : stop - 2] != line.strokes[first + 2 : stop]:
+            yield first, stop
+
+
+def _struck_twice(line: Line, first: int) -> bool:
+    """Return whether four equal strokes from an event on are two in turn, on a beat of four of them where the bar tells."""
+    pair, again = line.strokes[first : first + 2], line.strokes[first + 2 : first + TWICE]
+    if len(again) < 2 or pair != again or _end(line, first) < first + TWICE:
+        return False
+    event = line.events[first]
+    return on_count(line.bars[event.bar], event.tick, TWICE * event.ticks)
 
 
 def spell_out_alternation(covered: Covered) -> Spelling:
@@ -138,10 +168,16 @@ def spell_out_alternation(covered: Covered) -> Spelling:
     Rule:
 
     * ``trill``: The first two notes, which are black, in turn, as often as there are notes.
-    * ``tremolo``: The first two notes or chords, which are black, in turn, as often as there are strokes.
+    * ``tremolo``: Two notes or chords, which are black, in turn, as often as there are strokes; a black one takes the place
+      of the last but one.
     """
-    sides = [tuple(int(pitch.semitone) for pitch in slot.known if pitch is not None) for slot in covered.slots[:2]]
-    return tuple(sides[place % 2] for place in range(len(covered.slots)))
+    strokes: list[tuple[int, ...]] = []
+    for place, slot in enumerate(covered.slots):
+        dark = tuple([int(pitch.semitone) for pitch in slot.known if pitch is not None])
+        if place < 2 and not dark:
+            raise CannotSpellOut("the first two strokes are dark")
+        strokes.append(dark or strokes[place - 2])
+    return tuple(strokes)
 
 
 def _neighbours(one: Event, other: Event) -> bool:
@@ -183,8 +219,10 @@ def trill_label(figure: Figure) -> LabelData:
 
 
 def tremolo_label(figure: Figure) -> LabelData:
-    """Name the two notes or chords in the order in which they are played."""
+    """Name the two notes or chords in the order in which they are played; several pairs have no names."""
     strokes = figure.moments[:2]
+    if figure.group:
+        return LabelData("pairs")
     return LabelData("chords" if any(len(stroke) > 1 for stroke in strokes) else "notes", strokes=strokes)
 
 

@@ -32,3 +32,8 @@ def beat_ticks(bar: Bar, resolution: int) -> int:
 def bar_ticks(bar: Bar, resolution: int) -> int | None:
     """Return the length of a full bar in ticks by its time signature, None in free time."""
     return None if bar.time is None else 4 * sum(bar.time.beats) * resolution // bar.time.beat_type
+
+
+def on_count(bar: Bar, tick: int, span: int) -> bool:
+    """Return whether a tick stands a whole number of spans of so many ticks after the bar line, or the bar is no whole number of them."""
+    return (bar.ticks + bar.offset) % span != 0 or (tick - bar.tick + bar.offset) % span == 0

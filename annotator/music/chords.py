@@ -31,6 +31,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from itertools import permutations
 from operator import attrgetter
 
 from annotator.music.names import Chord, alter_of, class_of, spelled
@@ -46,6 +47,7 @@ __all__ = [
     "keys_above",
     "leads_to",
     "name_chord",
+    "open_fifth",
     "over_bass",
     "rungs",
     "same_harmony",
@@ -64,14 +66,15 @@ QUALITIES: dict[str, tuple[int, ...]] = {
     "half-diminished-seventh": (0, 3, 6, 10),
     "diminished-seventh": (0, 3, 6, 9),
     "augmented-sixth": (0, 4, 7, 10),
+    "open-fifth": (0, 7),
 }
 """Each quality's tones in semitones above the root. The order decides where a chord with a missing note leaves a choice."""
 
 SURE = frozenset({"dominant-seventh", "augmented-sixth"})
 """Chords of four tones that three of them, the third among these, tell beyond doubt."""
 
-STACKED, SIXTH = (0, 2, 4, 6), (0, 2, 4, 5)
-"""Letters of a chord's tones above its root: stacked in thirds; in an augmented sixth, which is spelled as a sixth and not as a seventh."""
+STACKED, SIXTH, FIFTH = (0, 2, 4, 6), (0, 2, 4, 5), (0, 4)
+"""Letters of a chord's tones above its root: stacked in thirds; in an augmented sixth, spelled as a sixth; in an open fifth."""
 
 FEWEST_NAMES, MOST_NAMES = 3, 5
 """With fewer names, or more, there is no chord; five are a seventh chord with one tone spelled in two ways."""
@@ -88,7 +91,7 @@ def _by_interval() -> dict[tuple[int, ...], dict[tuple[int, ...], str]]:
     """Return, for each choice of tones, the quality that semitones above the root stand for."""
     table: dict[tuple[int, ...], dict[tuple[int, ...], str]] = {places: {} for places in PLACES}
     for quality, semitones in QUALITIES.items():
-        for places in PLACES:
+        for places in PLACES if quality != "open-fifth" else ():
             if places == (0, 1, 2) if len(semitones) == 3 else len(places) == 4 or places[-1] == 3:
                 table[places].setdefault(tuple(semitones[place] for place in places), quality)
     table[WITHOUT_THIRD] = {steps: quality for steps, quality in table[WITHOUT_THIRD].items() if quality != "dominant-seventh"}
@@ -154,6 +157,19 @@ def dominant_without_third(pitches: Sequence[Pitch]) -> Chord | None:
         if {((other - letter) % 7, (key - root) % 12) for other, key in names} == {(0, 0), (4, 7), (6, 10)}:
             name = _name(letter, int(root))
             return over_bass(Chord(name, "dominant-seventh", 0, name), min(pitches, key=_HEIGHT))
+    return None
+
+
+def open_fifth(pitches: Sequence[Pitch]) -> Chord | None:
+    """Return the perfect fifth that is all there is of a chord, spelled so, perhaps turned over; else None.
+
+    >>> open_fifth([pitch_of("G", 0, 3), pitch_of("G", 0, 4), pitch_of("C", 0, 4)])
+    Chord(root='C', quality='open-fifth', inversion=1, bass='G')
+    """
+    names = {(pitch.diatonic % 7, int(pitch.semitone) % 12) for pitch in pitches}
+    for root, fifth in permutations(names, 2) if len(names) == len(FIFTH) else ():
+        if ((fifth[0] - root[0]) % 7, (fifth[1] - root[1]) % 12) == (4, 7):
+            return over_bass(Chord(_name(*root), "open-fifth", 0, _name(*root)), min(pitches, key=_HEIGHT))
     return None
 
 
@@ -247,7 +263,7 @@ def _name(letter: int, pitch_class: int) -> str:
 def tones(chord: Chord) -> tuple[str, ...]:
     """Return the names of a chord's tones from the root up."""
     root = STEPS.index(chord.root[0])
-    letters = SIXTH if chord.quality == "augmented-sixth" else STACKED
+    letters = {"augmented-sixth": SIXTH, "open-fifth": FIFTH}.get(chord.quality, STACKED)
     return tuple(
         _name((root + letter) % 7, (class_of(chord.root) + semitones) % 12)
         for letter, semitones in zip(letters, QUALITIES[chord.quality], strict=False)

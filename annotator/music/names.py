@@ -30,7 +30,8 @@ class Chord(NamedTuple):
     """A chord: root, quality, inversion (0 root position … 3), and the bass note's name.
 
     Qualities: ``major``, ``minor``, ``diminished``, ``augmented``, ``dominant-seventh``, ``major-seventh``, ``minor-seventh``,
-    ``half-diminished-seventh``, ``diminished-seventh``, ``augmented-sixth`` (its root is the lower note of the sixth).
+    ``half-diminished-seventh``, ``diminished-seventh``, ``augmented-sixth`` (its root is the lower note of the sixth),
+    ``open-fifth`` (root and fifth; 1 is its inversion).
     """
 
     root: str

@@ -7,11 +7,14 @@ from figures.lines_from_text import name
 from annotator.figures.figure import Covered, Figure, Spelling
 from annotator.figures.law import cover_up, written
 from annotator.figures.lines import Line
-from annotator.music.chords import Chord
+from annotator.music.chords import QUALITIES, Chord
 from annotator.music.score import Note, Pitch
 
 Detect = Callable[[Line], Iterable[Figure]]
 SpellOut = Callable[[Covered], Spelling]
+
+OF_THREE_TONES = [quality for quality, tones in QUALITIES.items() if len(tones) > 2]
+"""All qualities but the open fifth, which is an Alberti bass at most."""
 
 
 def shown(figure: Figure) -> str:

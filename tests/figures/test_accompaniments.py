@@ -24,7 +24,9 @@ EIGHTH = Fraction(1, 2)
         pytest.param("F#3/A3 D4 " * 8, ["broken-chord"], 21, id="rocking: two lower notes, then the upper one"),
         pytest.param("C3 G3 E3 G3 C3*4 G2*4 D3 B3 G3 B3 C3*4 r*12", ["alberti-bass"] * 2, 6, id="one Alberti group beside another"),
         pytest.param("r*4 C3 G3 E3 G3 C3*4 r*8 D3 B3 G3 B3 G3*4 r*4", ["alberti-bass"] * 2, 6, id="one Alberti group after a rest"),
-        pytest.param("C3 C4 G3 C4 " * 4, ["repeated-group"], 12, id="Alberti over an octave, one chord"),
+        pytest.param("C3 C4 G3 C4 " * 4, ["alberti-bass"], 15, id="Alberti over an octave, one chord"),
+        pytest.param("C3 C4 G3 C4 F3 F4 C4 F4 G3 G4 D4 G4 C3 C4 G3 C4", ["alberti-bass"], 12, id="Alberti over an octave, changing chords"),
+        pytest.param("C3 G3 C3 G3 B2 G3 B2 G3 C3 A3 C3 A3 C3 G3 C3 G3", ["tremolo"], 10, id="two in turn, in fours"),
         pytest.param(
             "F#2 A#3/C#4/E4 C#3 A#3/C#4/E4 F#2 A#3/C#4/E4 C#3 A#3/C#4/E4 B2 D4/F#4 F#2 D4/F#4 B2 D4/F#4 F#2 D4/F#4",
             ["bass-and-chord", "repeated-group"],

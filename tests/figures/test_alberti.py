@@ -4,11 +4,11 @@ import random
 from fractions import Fraction
 
 import pytest
-from figures.chord_figures import follows, found, harmonies, shown, word
+from figures.chord_figures import OF_THREE_TONES, follows, found, harmonies, shown, word
 from figures.lines_from_text import line_of, names, texture_of
 
 from annotator.figures.alberti import detect_alberti_bass, spell_out_alberti_bass
-from annotator.music.chords import QUALITIES, Chord, name_chord, tone_above, tones
+from annotator.music.chords import Chord, name_chord, tone_above, tones
 from annotator.music.score import pitch_of
 
 C, G7, F = "C3 G3 E3 G3 ", "D3 G3 F3 G3 ", "C3 A3 F3 A3 "
@@ -32,7 +32,7 @@ def test_chords_change_inside_one_figure() -> None:
 
 
 @pytest.mark.parametrize("root", ["C", "F#", "Bb"])
-@pytest.mark.parametrize("quality", QUALITIES)
+@pytest.mark.parametrize("quality", OF_THREE_TONES)
 def test_every_chord_on_each_of_its_tones(root: str, quality: str) -> None:
     basses = list(tones(Chord(root, quality, 0, root)))
     if quality in ("dominant-seventh", "minor-seventh", "augmented-sixth"):
@@ -56,6 +56,7 @@ def test_every_chord_on_each_of_its_tones(root: str, quality: str) -> None:
         (C + "C3 G3 E3 G3*2", "C3 g3 e3 g3 c3 g3 e3 g3"),  # the last may be longer
         (C + "C3 G3 F3 G3 " + C, "C3 g3 e3 g3 c3 g3 F3! g3 c3 g3 e3 g3"),  # a neighbour note
         (C + "B2 G3 E3 G3 B2 G3 D3 G3", "C3 g3 e3 g3 B2 g3 e3 g3 B2 g3 d3 g3"),  # three harmonies: C, Em/B, G/B
+        ("C3 C4 G3 C4 G3 G4 C4 G4 F3 F4 C4 F4", "C3 c4 g3 c4 G3 g4 c4 g4 F3 f4 c4 f4"),  # over an octave: open fifths
         (C + "E3 C4 G3 C4 " + C, "C3 g3 e3 g3 E3 c4 g3 c4 C3 g3 e3 g3"),  # another bass, the same harmony
         (C + "C3 G3 E3 A3 " + C, "C3 g3 e3 g3 c3 g3 e3 A3! c3 g3 e3 g3"),
         (C + "B2 F3 C3 F3 B2 F3 D3 F3 " + C, "C3 g3 e3 g3 B2 f3 C3! f3 b2 f3 d3 f3 C3 g3 e3 g3"),  # a suspension

@@ -52,8 +52,26 @@ def test_an_alternation_may_follow_another() -> None:
 
 
 @pytest.mark.parametrize(
+    ("text", "dark"),
+    [
+        ("C4 G4 C4 G4 B3 G4 B3 G4", "C4 G4 B3"),
+        ("C4 E4 C4 E4 F4 A4 F4 A4 G4 B4 G4 B4", "C4 E4 F4 A4 G4 B4"),
+        ("C4/E4 G4/B4 C4/E4 G4/B4 D4/F4 G4/B4 D4/F4 G4/B4", "C4 E4 G4 B4 D4 F4"),
+    ],
+)
+def test_of_pairs_in_fours_what_is_new_is_dark(text: str, dark: str) -> None:
+    (figure,) = found(line_of(text))
+    assert (figure.kind, figure.group, figure.times, names(figure.anchors)) == ("tremolo", 4, None, dark)
+
+
+@pytest.mark.parametrize(
     "text",
     [
+        "r*2 C4 G4 C4 G4 B3 G4 B3 G4",
+        "C4 G4 C4 G4 B3*2 G4*2 B3*2 G4*2",
+        "C4 G4 C4 G4 r*4 B3 G4 B3 G4",
+        "C4 G4 C4 G4 B3 D4 B3 G4",
+        "C4 E4/G4 C4 E4/G4 B3 D4/G4 B3 D4/G4",
         "C4 D4 C4 D4 C4 E4",
         "C4 D4 C4 D4 C4",
         "C4 D4 C4 D4 C4 D#4 C4 D4",
@@ -89,7 +107,7 @@ def test_they_are_the_longest_there_are() -> None:
         size = len(line)
         lawful = [(a, b) for a in range(size) for b in range(a + 6, size + 1) if alternates(line, a, b)]
         longest = [one for one in lawful if not any(other != one and other[0] <= one[0] and one[1] <= other[1] for other in lawful)]
-        figures = [figure for figure in found(line) if not figure.odd]
+        figures = [figure for figure in found(line) if figure.times]
         assert sorted(figure.moments[0][0].tick for figure in figures) == [line.events[first].tick for first, _ in longest]
         assert sorted(figure.moments[-1][0].tick for figure in figures) == [line.events[stop - 1].tick for _, stop in longest]
         count += len(longest)

@@ -4,11 +4,11 @@ import random
 from fractions import Fraction
 
 import pytest
-from figures.chord_figures import follows, found, shown, word
+from figures.chord_figures import OF_THREE_TONES, follows, found, shown, word
 from figures.lines_from_text import line_of, name, pitches, texture_of
 
 from annotator.figures.arpeggios import detect_arpeggios, fill, spell_out_arpeggio, turning_notes
-from annotator.music.chords import QUALITIES, Chord, classes_of, tone_above, tones
+from annotator.music.chords import Chord, classes_of, tone_above, tones
 from annotator.music.score import pitch_of
 
 
@@ -19,7 +19,7 @@ def text_of(chord: Chord, size: int, octave: int = 3) -> str:
 
 
 @pytest.mark.parametrize("root", ["C", "F#", "Bb", "Ab"])
-@pytest.mark.parametrize("quality", QUALITIES)
+@pytest.mark.parametrize("quality", OF_THREE_TONES)
 def test_every_chord_and_inversion_is_found_and_named_up_down_and_turning(root: str, quality: str) -> None:
     for inversion, bass in enumerate(tones(Chord(root, quality, 0, root))):
         chord = Chord(root, quality, inversion, bass)
@@ -132,7 +132,7 @@ def test_root_position_on_the_lines_reads_in_threes() -> None:
 def test_a_long_leg_is_given_by_a_ladder_of_the_same_tones_and_by_no_other() -> None:
     rolls = random.Random(11)
     names = [rolls.choice("CDEFGAB") + rolls.choice(["", "b", "#"]) for _ in range(40)]
-    chords = [Chord(root, quality, 0, root) for root in names for quality in QUALITIES]
+    chords = [Chord(root, quality, 0, root) for root in names for quality in OF_THREE_TONES]
     given = 0
     for _ in range(4000):
         chord = rolls.choice(chords)
