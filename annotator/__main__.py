@@ -28,6 +28,8 @@ def run() -> None:
         command_line()
     except KeyboardInterrupt:  # before there is a command line that knows how to end
         sys.exit(130)
+    finally:
+        gc.freeze()  # what is there goes with the process: no looking for circles in it at the end
 
 
 if __name__ == "__main__":

@@ -1,6 +1,6 @@
 """The options of a run: one table, a row an option.
 
-The rows are the fields of ``Values``: a field's name, type and default are its row's, the rest says what it takes, what it is for and which
+The rows are the fields of ``Options``: a field has the name, type and default of its row, and says what it takes, what it is for and which
 commands have it. The command line, the project file, completion, the command ``settings``, the README's table and what ``annotator.mark``
 takes by name come from here. To add an option, add a row, and use it.
 """
@@ -48,9 +48,20 @@ KINDS = Takes(tuple, "KIND,…", of="kinds", besides="a family such as runs, a p
 HOW_MANY = Takes(int, "N", least=1)
 
 
-@dataclass(frozen=True)
-class Values:
-    """The value of each option. The fields are described by the help of the commands."""
+@dataclass(frozen=True, init=False, repr=False)
+class Options:
+    """What to look for, where, and how it is shown. The fields are described by the help of the commands.
+
+    Options are given by name. Texts and lists are taken as they are typed, too. Raises ``UsageError`` for a name or a value that is none;
+    kinds are looked up where figures are looked for. What a level sets holds where nothing else is said.
+
+    >>> options = Options(kinds="scale-run,arpeggio", bars="5-12", language="de")
+    >>> options.kinds, options.bars
+    (('scale-run', 'arpeggio'), (('5', '12'),))
+    >>> Options(hand="rigth")
+    Traceback (most recent call last):
+    annotator.errors.UsageError: hand = 'rigth' is wrong (did you mean 'right'?): it takes right, left, both
+    """
 
     out: Path | None = option(
         None, Takes(Path, "FOLDER"), "Where the files go; made if it is not there.", (*WRITING, "survey"),
@@ -167,35 +178,21 @@ class Values:
     verbose: bool = option(False, FLAG, "Say more of what is done.", (*ON_SCORES, "survey"), short="-v", **CALL)
     debug: bool = option(False, FLAG, "Show the traceback of a fault of the program.", (*ON_SCORES, "survey"), **CALL)
 
-
-ROWS = tuple(Row(each.name, each.default, **each.metadata) for each in fields(Values))
-"""The table."""
-
-
-class Options(Values):
-    """What to look for, where, and how it is shown.
-
-    Options are given by name. Texts and lists are taken as they are typed, too. Raises ``UsageError`` for a name or a value that is none;
-    kinds are looked up where figures are looked for. What a level sets holds where nothing else is said.
-
-    >>> options = Options(kinds="scale-run,arpeggio", bars="5-12", language="de")
-    >>> options.kinds, options.bars
-    (('scale-run', 'arpeggio'), (('5', '12'),))
-    >>> Options(hand="rigth")
-    Traceback (most recent call last):
-    annotator.errors.UsageError: hand = 'rigth' is wrong (did you mean 'right'?): it takes right, left, both
-    """
-
     def __init__(self, **given: Any) -> None:
         known(given, [row.name for row in ROWS])
         values = {row.name: _value(row, given[row.name]) for row in ROWS if row.name in given}
         by_level = levels()[str(values["level"])] if values.get("level") else {}
-        super().__init__(**{**{row.name: value_of(row, by_level[row.key]) for row in ROWS if row.key in by_level}, **values})
+        leveled = {row.name: value_of(row, by_level[row.key]) for row in ROWS if row.key in by_level}
+        vars(self).update({row.name: row.default for row in ROWS} | leveled | values)
 
     def __repr__(self) -> str:
         """Return what is not as it is by default."""
         said = ((row.name, getattr(self, row.name)) for row in ROWS if getattr(self, row.name) != row.default)
         return f"Options({', '.join(f'{name}={value!r}' for name, value in said)})"
+
+
+ROWS = tuple(Row(each.name, each.default, **each.metadata) for each in fields(Options))
+"""The table."""
 
 
 def _value(row: Row, given: object) -> Any:
