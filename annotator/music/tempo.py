@@ -42,9 +42,9 @@ def tempo_words(pieces: Sequence[str]) -> str:
     """Return the tempo that the words of one direction name, as printed; empty where they name none. ``pieces`` are put together."""
     for between in (" ", ""):
         text = without_section(joined(pieces, between))
-        plain = _plain(text)
-        found = re.findall(r"[a-z]+", plain)
-        if not _table().words.isdisjoint(found) or any(re.search(rf"\b{phrase}\b", plain) for phrase in _table().phrases):
+        found = re.findall(r"[a-z]+", _plain(text))
+        said = f" {' '.join(found)} "
+        if not _table().words.isdisjoint(found) or any(f" {phrase} " in said for phrase in _table().phrases):
             return text
     return ""
 

@@ -18,12 +18,15 @@ import os
 import select
 import stat
 import time
-import zipfile
 import zlib
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from annotator.errors import MissingError, ScoreError
 from annotator.reading.document import Limits
+
+if TYPE_CHECKING:
+    from zipfile import ZipFile, ZipInfo
 
 PATIENCE = 30.0
 """Seconds that a pipe may be silent before it is given up."""
@@ -112,6 +115,8 @@ def is_archive(data: bytes) -> bool:
 
 def unpack(data: bytes, limits: Limits) -> dict[str, bytes]:
     """Return the entries of an archive by their names, in order."""
+    import zipfile
+
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             infos = archive.infolist()
@@ -121,7 +126,7 @@ def unpack(data: bytes, limits: Limits) -> dict[str, bytes]:
         raise ScoreError(f"damaged archive ({error}): save the score again as .mxl or .musicxml") from error
 
 
-def _check_table(infos: list[zipfile.ZipInfo], limits: Limits) -> None:
+def _check_table(infos: list[ZipInfo], limits: Limits) -> None:
     """Refuse an archive by its table alone: too many or too large entries, unsafe or double names, encryption."""
     if len(infos) > limits.entries:
         raise ScoreError(f"the archive has {len(infos)} entries, more than the limit of {limits.entries}")
@@ -145,7 +150,7 @@ def _check_table(infos: list[zipfile.ZipInfo], limits: Limits) -> None:
             raise ScoreError(f"entry {name!r} is packed more than {limits.ratio}:1, as no score is")
 
 
-def _unpacked(archive: zipfile.ZipFile, info: zipfile.ZipInfo, limits: Limits) -> bytes:
+def _unpacked(archive: ZipFile, info: ZipInfo, limits: Limits) -> bytes:
     """Return the bytes of one entry; there may not be more than its table entry said, which was held against the limits."""
     if info.is_dir():
         return b""

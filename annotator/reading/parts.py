@@ -30,23 +30,21 @@ from annotator.reading.beside import PITCHLESS_CLEFS
 from annotator.reading.document import Document, Limits
 from annotator.reading.notes import decimal
 
-KEYBOARD = re.compile(
+KEYBOARD = (
     r"\b(e-?)?(pian|fortepian|pno\b|klavier|clavier|clavicembal|clavichord|clavicord|clavecin|harpsichord|cembal|keyb|kbd\b|"
-    r"organ\b|organs\b|orgel|orgue|organo|[oó]rgano|harmonium|celest|spinet|virginal|tastiera|teclado|clavinet|hammerklavier)",
-    re.IGNORECASE,
+    r"organ\b|organs\b|orgel|orgue|organo|[oó]rgano|harmonium|celest|spinet|virginal|tastiera|teclado|clavinet|hammerklavier)"
 )
-OTHERS = re.compile(
+OTHERS = (
     r"\b(violin|viol[aeo]|violas|violon|viool|vln\b|vla\b|vlc\b|cell[io]|celos?\b|[ck]ontrab|contreb|"
     r"(double|string|electric) bass|bass[- ]?guit|"
     r"basse? [ée]lec|gamb|streich|strings|archi\b|cordes|flute|\w*fl[öû]te|flaut|piccolo|recorder|block|traverso|obo[ei]|hautb|cor anglais|"
     r"english horn|englisch|[ck]larin|bassoon|fagot|basson|sax|trump|tromp|tromb|[ck]ornet|flugel|flügel?h|horns?\b|hörner|"
     r"corn[io]\b|cors?\b|posaun|tuba|euph|bar[iy]ton|timp|pauk|drum|percu|perkus|schlag|batt?er|marimb|vibra|xylo|glock|campan|harp\b|harps\b|"
     r"harfe|arpa|harpe|guit|gitar|chitar|lute|laut|liut|luth|mandol|banjo|ukul|zither|accord|akkord|fisarm|bandon|voice|voix|voc[ei]|voz|"
-    r"stimm|gesang|cant[oa]\b|chant|vocal|singst|soprano?\b|mezzo|alt[oi]?\b|t[eé]nor|choir|chor\b|coro\b|ch(oe|œ)ur|bagpipe|whistle|ocarin)",
-    re.IGNORECASE,
+    r"stimm|gesang|cant[oa]\b|chant|vocal|singst|soprano?\b|mezzo|alt[oi]?\b|t[eé]nor|choir|chor\b|coro\b|ch(oe|œ)ur|bagpipe|whistle|ocarin)"
 )
-LEFT = re.compile(r"\b(left|links?|linke|gauche|sinistra|izquierda|l\.? ?h|m\.? ?s|m\.? ?g|bass( (clef|staff))?|lower)\b", re.IGNORECASE)
-RIGHT = re.compile(r"\b(right|rechts?|rechte|droite|destra|derecha|r\.? ?h|m\.? ?d|treble|upper)\b", re.IGNORECASE)
+LEFT = r"\b(left|links?|linke|gauche|sinistra|izquierda|l\.? ?h|m\.? ?s|m\.? ?g|bass( (clef|staff))?|lower)\b"
+RIGHT = r"\b(right|rechts?|rechte|droite|destra|derecha|r\.? ?h|m\.? ?d|treble|upper)\b"
 KEYBOARD_PROGRAMS = frozenset((*range(1, 10), *range(17, 22)))
 
 
@@ -154,14 +152,18 @@ def _header(element: Any) -> PartHeader:
     word = _keyboard_word(texts)
     keyboard = bool(word) or any(sound.startswith("keyboard.") for sound in sounds)
     strange = bool(sounds) or not programs <= {str(number) for number in KEYBOARD_PROGRAMS}
-    named_so = OTHERS.search(name) is not None and not KEYBOARD.search(name)  # whatever sound the program that wrote it has set
-    other = named_so or (not keyboard and (strange or any(OTHERS.search(text) for text in texts)))
-    return PartHeader(name, keyboard, "left" if LEFT.search(name) else "right" if RIGHT.search(name) else "", word, other)
+    named_so = not _says(KEYBOARD, name) and _says(OTHERS, name)  # whatever sound the program that wrote it has set
+    other = named_so or (not keyboard and (strange or any(_says(OTHERS, text) for text in texts)))
+    return PartHeader(name, keyboard, "left" if _says(LEFT, name) else "right" if _says(RIGHT, name) else "", word, other)
+
+
+def _says(words: str, text: str) -> bool:
+    return re.search(words, text, re.IGNORECASE) is not None
 
 
 def _keyboard_word(texts: list[str]) -> str:
     """Return what the first keyboard that is named in some texts begins with, in small letters; empty where none is."""
-    return next((found.group().lower() for text in texts if (found := KEYBOARD.search(text))), "")
+    return next((found.group().lower() for text in texts if (found := re.search(KEYBOARD, text, re.IGNORECASE))), "")
 
 
 def piano_pairs(root: Any, headers: Mapping[str, PartHeader]) -> dict[str, str]:
