@@ -27,7 +27,7 @@ from annotator.figures.copies import KINDS as COPIES
 from annotator.figures.figure import Figure
 from annotator.figures.lines import hand_of
 from annotator.marks.finding import find_figures, read
-from annotator.marks.report import Report, beat_of, in_time
+from annotator.marks.report import Report, in_time
 from annotator.music.names import name_of
 from annotator.music.score import SIGNATURE_ORDER, Key, Note, Part
 from annotator.options.settings import Options
@@ -105,8 +105,8 @@ class Sheet:
         for note in in_time(self.part.notes):
             black = note.number not in own and note.number not in self.report.grey_numbers
             if note.accidental and black and note.tick < last.get((note.bar, note.staff), -1):
-                bar = self.part.bars[note.bar]
-                told.append(f"{spelled(note)} (bar {bar.number}, beat {beat_of(note, bar, self.report.score.resolution):g})")
+                bar, beat = self.report.place(note)
+                told.append(f"{spelled(note)} (bar {bar}, beat {beat:g})")
         return told
 
     def _rows(self, notes: Iterable[Note], hide: bool) -> Iterator[str]:
@@ -114,9 +114,9 @@ class Sheet:
         by: dict[tuple[str, int], list[Note]] = defaultdict(list)
         for note in notes:
             by[hand_of(self.part, note) if self.figure.both_hands else "", note.bar].append(note)
-        for (hand, bar), own in sorted(by.items(), key=lambda item: (item[0][0] == "left", item[0][1])):
-            beat = beat_of(own[0], self.part.bars[bar], self.report.score.resolution)
-            place = f"{f'{hand} hand, ' if hand else ''}bar {self.part.bars[bar].number}, beat {beat:g}"
+        for (hand, _), own in sorted(by.items(), key=lambda item: (item[0][0] == "left", item[0][1])):
+            bar, beat = self.report.place(own[0])
+            place = f"{f'{hand} hand, ' if hand else ''}bar {bar}, beat {beat:g}"
             yield f"{place}: {'  '.join(self._moments(own, hide))}"
 
     def _moments(self, notes: Sequence[Note], hide: bool) -> list[str]:

@@ -96,7 +96,7 @@ def test_what_does_not_fit_is_told_and_changes_nothing(text: str, said: str) -> 
     [
         ("[[drop", "not a readable TOML file"),
         ("[drop]\nbar = 1\n", "write [[drop]] over each"),
-        ("[[dorp]]\nbar = 1\n", "there is no [[dorp]]: did you mean 'drop'?"),
+        ("[[dorp]]\nbar = 1\n", "there is no table 'dorp': did you mean 'drop'?"),
         (DROP.replace("hand", "hnd"), "there is no key 'hnd': did you mean 'hand'?"),
         ("[[drop]]\nbar = 1\n", "hand is missing"),
         (DROP.replace("left", "both"), "hand = 'both' is wrong: it takes right, left"),

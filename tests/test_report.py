@@ -15,7 +15,7 @@ from annotator.figures.figure import Change, Figure
 from annotator.figures.hands import detect_hands
 from annotator.figures.lines import read_lines
 from annotator.marks.marking import markings
-from annotator.marks.report import Report, beat_of, make_report
+from annotator.marks.report import Report, make_report
 from annotator.music.names import Chord, Scale
 from annotator.music.score import Bar, Note, Score, Time, key_of
 from annotator.options.settings import Options
@@ -190,9 +190,10 @@ def test_changes_hold_the_first_chord_too() -> None:
     ],
 )
 def test_beats_are_counted_as_a_player_counts_them(time: Time | None, offset: int, tick: int, beat: float) -> None:
-    note = score_of("C5", "").parts[0].notes[0]
+    score = score_of("C5", "")
     bar = Bar(3, "4", Fraction(12), 144, 48, key_of(0), time, offset=offset)
-    assert beat_of(replace(note, tick=144 + tick), bar, 12) == beat
+    report = Report(replace(score, resolution=12, parts=(replace(score.parts[0], bars=(bar,)),)), frozenset(), ())
+    assert report.place(replace(score.parts[0].notes[0], tick=144 + tick)) == ("4", beat)
 
 
 def test_marks_stand_above_the_right_hand_and_below_the_left(both: tuple[Score, Report]) -> None:

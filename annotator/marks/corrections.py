@@ -17,23 +17,25 @@ Conventions
 
 from __future__ import annotations
 
+import os
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import replace
 from fractions import Fraction
 from itertools import groupby
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from annotator.errors import SettingsError
+from annotator.errors import SettingsError, UsageError
 from annotator.figures.figure import Figure
 from annotator.figures.lines import hand_of
 from annotator.figures.registry import KINDS_BY_NAME, OWN
-from annotator.marks.finding import figures_of, find_figures
-from annotator.marks.report import Report, beat_of, in_time, named
+from annotator.marks.finding import figures_of, find_figures, notes_looked_at
+from annotator.marks.report import Report, in_time, named
 from annotator.music.score import Note, Part, Score
-from annotator.options.option import nearest
-from annotator.options.settings import Options
+from annotator.options.option import Bars, Takes, known, taken, toml_of
+from annotator.options.settings import HANDS, Options, row_of
 from annotator.words import labels
 
 ENDING = ".corrections.toml"
@@ -44,7 +46,7 @@ class Correction(NamedTuple):
     """One table of a file. ``entry`` is what messages call it; of the rest, each sort has what it takes.
 
     ``bar``, ``hand`` and as far as is said ``beat``, ``kind``, ``label`` (in any length) say which figure is meant, ``text`` and ``short``
-    what it is to be called. ``bars`` (first and last printed number) or ``notes`` (ids) are to be read. A bracket goes from ``start`` to
+    what it is to be called. ``bars`` (as the option has them) or ``notes`` (ids) are to be read. A bracket goes from ``start`` to
     ``end`` (bar, beat); ``grey``: all but its first notes are grey, on the editor's word.
     """
 
@@ -57,7 +59,7 @@ class Correction(NamedTuple):
     label: str | None = None
     text: str = ""
     short: str = ""
-    bars: tuple[str, str] = ("", "")
+    bars: Bars = ()
     notes: tuple[str, ...] = ()
     start: tuple[str, float] = ("", 1)
     end: tuple[str, float] = ("", 1)
@@ -80,11 +82,7 @@ def place_of(source: Path) -> Path:
 
 
 def _there(place: Path) -> bool:
-    """Return whether a file is there; none can be whose name would be too long."""
-    try:
-        return place.is_file()
-    except OSError:
-        return False
+    return os.path.isfile(place)  # noqa: PTH113 (a name that is too long is no error here)
 
 
 def corrections_of(source: Path) -> tuple[Correction, ...] | None:
@@ -100,100 +98,66 @@ def corrections_of(source: Path) -> tuple[Correction, ...] | None:
 
 def corrections_in(text: str, name: str) -> tuple[Correction, ...]:
     """Return what the text of a file says. ``name`` stands before messages."""
-    import tomllib
-
     try:
-        tables = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise SettingsError(f"{name}: not a readable TOML file ({error}): mend or remove it") from error
-    found = []
-    for sort, rows in tables.items():
-        if sort not in _SORTS:
-            raise SettingsError(f"{name}: there is no [[{sort}]]: {nearest(sort, _SORTS) or 'there are ' + ', '.join(_SORTS)}")
-        if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
-            raise SettingsError(f"{name}: {sort} is a list of tables: write [[{sort}]] over each")
-        for number, row in enumerate(rows, 1):
-            found.append(_correction(sort, f"[[{sort}]] {number}" if len(rows) > 1 else f"[[{sort}]]", row, name))
-    return tuple(found)
+        tables = toml_of(text, name)
+        known(tables, _SORTS, "table")
+        for sort, rows in tables.items():
+            if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
+                raise UsageError(f"{sort} is a list of tables: write [[{sort}]] over each")
+        return tuple(
+            _correction(sort, f"[[{sort}]] {number}" if len(rows) > 1 else f"[[{sort}]]", row)
+            for sort, rows in tables.items()
+            for number, row in enumerate(rows, 1)
+        )
+    except UsageError as error:
+        raise SettingsError(f"{name}: {error}") from error
 
 
-def _correction(sort: str, entry: str, row: dict[str, Any], name: str) -> Correction:
+def _correction(sort: str, entry: str, row: dict[str, Any]) -> Correction:
     """Return what one table says, its keys and values checked."""
     needed, others = _SORTS[sort]
-    keys = (*needed, *others)
-    for key in row:
-        if key not in keys:
-            raise SettingsError(f"{name}: {entry}: there is no key {key!r}: {nearest(key, keys) or 'there are ' + ', '.join(keys)}")
-    for key in needed:
-        if key not in row:
-            raise SettingsError(f"{name}: {entry}: {key} is missing: the keys are {', '.join(keys)}")
-    if sort == "read" and ("bars" in row) == ("notes" in row):
-        raise SettingsError(f"{name}: {entry}: it takes either bars (and a hand) or notes")
-    values = {}
-    for key, given in row.items():
-        wanted, read = _BOTH if (sort, key) == ("read", "hand") else _KEYS[key]
-        try:
-            values[{"from": "start", "to": "end"}.get(key, key)] = read(given)
-        except (TypeError, ValueError, LookupError) as error:
-            raise SettingsError(f"{name}: {entry}: {key} = {given!r} is wrong: it takes {wanted}") from error
+    keys = needed | others
+    try:
+        known(row, keys, "key")
+        for key in needed:
+            if key not in row:
+                raise UsageError(f"{key} is missing: the keys are {', '.join(keys)}")
+        if sort == "read" and ("bars" in row) == ("notes" in row):
+            raise UsageError("it takes either bars (and a hand) or notes")
+        values = {{"from": "start", "to": "end"}.get(key, key): taken(keys[key], given, key) for key, given in row.items()}
+    except UsageError as error:
+        raise UsageError(f"{entry}: {error}") from error
     return Correction(sort, entry, **{"short": values.get("text", ""), **values})
 
 
-def _wanted(sound: bool, value: Any) -> Any:
-    """Return a value that is as it is wanted."""
-    if not sound:
-        raise ValueError
-    return value
-
-
 def _line(given: Any) -> str:
-    return str(_wanted(isinstance(given, str) and given.strip() != "" and given.isprintable(), given)).strip()
+    if not isinstance(given, str) or not given.strip() or not given.isprintable():
+        raise ValueError
+    return given.strip()
 
 
 def _bar(given: Any) -> str:
-    return str(given) if isinstance(given, int) and not isinstance(given, bool) else _line(given)
-
-
-def _bars(given: Any) -> tuple[str, str]:
-    first, dash, last = (word.strip() for word in _bar(given).replace("–", "-").partition("-"))
-    return _wanted(first != "" and (not dash or last != ""), (first, last or first))  # type: ignore[no-any-return]
-
-
-def _beat(given: Any) -> float:
-    return float(_wanted(isinstance(given, int | float) and not isinstance(given, bool) and given >= 1, given))
-
-
-def _ids(given: Any) -> tuple[str, ...]:
-    return tuple([_line(each) for each in _wanted(isinstance(given, list) and given != [], given)])
+    return _line(given if isinstance(given, bool) else str(given) if isinstance(given, int) else given)
 
 
 def _moment(given: Any) -> tuple[str, float]:
-    return _bar(given["bar"]), _beat(_wanted(set(given) <= {"bar", "beat"}, given).get("beat", 1))
+    return _bar(given["bar"]), taken(BEAT, given.get("beat", 1), "beat")
 
 
-_KEYS: dict[str, tuple[str, Callable[[Any], Any]]] = {
-    "bar": ("a printed bar number", _bar),
-    "hand": ("right, left", lambda given: _wanted(given in ("right", "left"), given)),
-    "beat": ("a number from 1 on", _beat),
-    "kind": ("a kind of figure, as 'annotator figures -h' lists them", lambda given: KINDS_BY_NAME[given].name),
-    "label": ("a text of one line in quotes", _line),
-    "text": ("a text of one line in quotes", _line),
-    "short": ("a text of one line in quotes", _line),
-    "bars": ('printed bar numbers: "5-12", or 5', _bars),
-    "notes": ('a list of ids of notes: ["n12", "n13"]', _ids),
-    "from": ("a bar and a beat: { bar = 5, beat = 1 }", _moment),
-    "to": ("a bar and a beat: { bar = 5, beat = 1 }", _moment),
-    "grey": ("true or false", lambda given: _wanted(isinstance(given, bool), given)),
+LINE = Takes(_line, besides="a text of one line in quotes")
+BAR = Takes(_bar, besides="a printed bar number")
+BEAT = Takes(float, least=1)
+HAND = Takes(str, words=("right", "left"))
+KIND = Takes(str, words=tuple(KINDS_BY_NAME))
+WHICH = {"beat": BEAT, "kind": KIND, "label": LINE}
+MOMENT = Takes(_moment, besides="a bar and a beat: { bar = 5, beat = 1 }")
+_SORTS: dict[str, tuple[dict[str, Takes], dict[str, Takes]]] = {
+    "drop": ({"bar": BAR, "hand": HAND}, WHICH),
+    "label": ({"bar": BAR, "hand": HAND, "text": LINE}, {**WHICH, "short": LINE}),
+    "read": ({}, {"bars": Takes(range), "hand": Takes(str, words=HANDS), "notes": Takes(tuple, least=1)}),
+    "bracket": ({"from": MOMENT, "to": MOMENT, "hand": HAND, "text": LINE}, {"short": LINE, "grey": Takes(bool)}),
 }
-"""What each key takes, in words and as a reader of its value."""
-_BOTH: tuple[str, Callable[[Any], Any]] = ("right, left, both", lambda given: _wanted(given in ("right", "left", "both"), given))
-_SORTS = {
-    "drop": (("bar", "hand"), ("beat", "kind", "label")),
-    "label": (("bar", "hand", "text"), ("beat", "kind", "label", "short")),
-    "read": ((), ("bars", "hand", "notes")),
-    "bracket": (("from", "to", "hand", "text"), ("short", "grey")),
-}
-"""The keys that a table of each sort needs, and those that it may have."""
+"""The keys that a table of each sort needs, those that it may have, and what each takes."""
 
 
 # In force on a report.
@@ -214,28 +178,20 @@ def find_corrected(score: Score, options: Options, whole: Score | None = None) -
     if strangers:
         everything = Options(language=options.language, parts=options.parts)
         strangers = corrected(figures_of(whole or score, everything), given)[1]
-    counts = ((word, len(_of_sort(given, sort))) for sort, word in _ORDER.items())
+    counts = ((word, sum(each.sort == sort for each in given)) for sort, (word, _) in _MAKING.items())
     said = ", ".join(f"{word} {count}" for word, count in counts if count) or "none in force"
     return made, (f"corrections from {place_of(source)}: {said}", *(f"{place_of(source)}: {each}" for each in strangers))
 
 
-_ORDER = {"drop": "dropped", "label": "renamed", "bracket": "brackets added", "read": "kept black"}
-"""In which order corrections are made, and what is said of their number."""
-
-
-def corrected(report: Report, given: Iterable[Correction]) -> tuple[Report, tuple[str, ...]]:
+def corrected(report: Report, given: Sequence[Correction]) -> tuple[Report, tuple[str, ...]]:
     """Return a report with corrections in force, and a line for each of them that does not fit the score."""
     figures = [figure for _, figure in report.figures]
     strangers: list[str] = []
-    made = {"drop": _dropped, "label": _renamed, "bracket": _bracketed, "read": _kept_black}
-    for each in (each for sort in _ORDER for each in _of_sort(given, sort)):
-        figures, said = made[each.sort](report, figures, each)
-        strangers += [f"{each.entry}{line}" for line in said]
+    for sort, (_, make) in _MAKING.items():
+        for each in [each for each in given if each.sort == sort]:
+            figures, said = make(report, figures, each)
+            strangers += [f"{each.entry}{line}" for line in said]
     return replace(report, figures=named(report.score, figures)), tuple(strangers)
-
-
-def _of_sort(given: Iterable[Correction], sort: str) -> list[Correction]:
-    return [each for each in given if each.sort == sort]
 
 
 Made = tuple[list[Figure], list[str]]
@@ -259,10 +215,10 @@ def _renamed(report: Report, figures: list[Figure], label: Correction) -> Made:
 def _bracketed(report: Report, figures: list[Figure], own: Correction) -> Made:
     for part in report.score.parts:
         first, last = (_tick(part, *end, report.score.resolution) for end in (own.start, own.end))
-        notes = [note for note in part.notes if note.number in report.counted and hand_of(part, note) == own.hand]
-        within = [note for note in notes if note.visible and first <= note.tick <= last]
-        if within:
-            return [*figures, _bracket(own, part, within)], []
+        counted = [note for note in part.notes if note.number in report.counted and first <= note.tick <= last]
+        struck = in_time(note for note in counted if hand_of(part, note) == own.hand)
+        if struck:
+            return [*figures, _bracket(own, part, struck)], []
     start, end = (f"bar {bar}, beat {beat:g}" for bar, beat in (own.start, own.end))
     return figures, [f" ({own.text!r}): no note of the {own.hand} hand from {start} to {end}"]
 
@@ -274,18 +230,29 @@ def _kept_black(report: Report, figures: list[Figure], read: Correction) -> Made
         there = {note.id for note in notes}
         said = [f": there is no note {each}" for each in read.notes if each not in there]
     else:
-        numbers = {note.number for part in report.score.parts for note in _in_bars(part, read)}
-        said = [] if numbers else [f": no note stands in bars {'–'.join(dict.fromkeys(read.bars))}"]
+        asked, numbers = Options(bars=read.bars, hand=read.hand), set()
+        for part in report.score.parts:
+            with suppress(UsageError):  # it has no such bar
+                numbers |= {note.number for note in notes_looked_at(part, asked)}
+        said = [] if numbers else [f": no note stands in bars {row_of('bars').text(asked)}"]
     return [_blackened(figure, numbers) for figure in figures], said
+
+
+_MAKING = {
+    "drop": ("dropped", _dropped),
+    "label": ("renamed", _renamed),
+    "bracket": ("brackets added", _bracketed),
+    "read": ("kept black", _kept_black),
+}
+"""In which order corrections are made, what is said of their number, and what makes one."""
 
 
 def _meant(report: Report, figures: list[Figure], which: Correction) -> list[Figure]:
     """Return the figures that a correction means."""
     found = []
     for figure in figures:
-        first = figure.moments[0][0]
-        bar = report.bars[first.part][first.bar]
-        place = bar.number == which.bar and which.beat in (None, beat_of(first, bar, report.score.resolution))
+        bar, beat = report.place(figure.moments[0][0])
+        place = bar == which.bar and which.beat in (None, beat)
         hand = which.hand == figure.hand or figure.both_hands
         names = (*labels(figure, report.language), *labels(figure)) if which.label else (None,)
         if place and hand and which.kind in (None, figure.kind) and which.label in names:
@@ -298,8 +265,7 @@ def _nothing(which: Correction) -> str:
     return f": no {which.label or which.kind or 'figure'} begins in bar {which.bar}{beat}, {which.hand} hand"
 
 
-def _bracket(own: Correction, part: Part, notes: list[Note]) -> Figure:
-    struck = in_time(note for note in notes if note.continues is None)
+def _bracket(own: Correction, part: Part, struck: list[Note]) -> Figure:
     moments = tuple(tuple(moment) for _, moment in groupby(struck, key=lambda note: note.tick))
     numbers = {note.number for note in struck}
     return Figure(
@@ -329,15 +295,6 @@ def _tick(part: Part, number: str, beat: float, resolution: int) -> int:
     return bar.tick - bar.offset + round((Fraction(beat) - 1) * unit)
 
 
-def _in_bars(part: Part, read: Correction) -> Iterator[Note]:
-    """Yield the notes of a part in the bars and the hand that are to be read."""
-    numbers = [bar.number for bar in part.bars]
-    first, last = read.bars
-    if first in numbers and last in numbers:
-        within = range(numbers.index(first), len(numbers) - numbers[::-1].index(last))
-        yield from (note for note in part.notes if note.bar in within and read.hand in ("both", hand_of(part, note)))
-
-
 # A file to begin with.
 
 HEAD = """\
@@ -365,11 +322,9 @@ def listing(report: Report, name: str) -> str:
 
     blocks = [HEAD.format(name=" ".join(name.split()))]
     for (_, figure), row in zip(report.figures, report.rows(), strict=True):
-        first = figure.moments[0][0]
-        bar = report.bars[first.part][first.bar]
-        beat = float(beat_of(first, bar, report.score.resolution))
+        bar, beat = report.place(figure.moments[0][0])
         beat = int(beat) if beat.is_integer() else beat
-        says = {"bar": bar.number, "beat": beat, "hand": figure.hand, "kind": figure.kind, "label": row.label}
+        says = {"bar": bar, "beat": beat, "hand": figure.hand, "kind": figure.kind, "label": row.label}
         lines = [f"#{key} = {dumps(value, ensure_ascii=False)}" for key, value in says.items()]
         blocks.append("\n".join([f"# {row.notes} notes, {row.to_read} to read", "#[[drop]]", *lines]) + "\n")
     return "\n".join(blocks)

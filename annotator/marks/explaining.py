@@ -14,9 +14,9 @@ from annotator.figures.figure import Figure
 from annotator.figures.lines import hand_of
 from annotator.figures.small_scores import EXAMPLES, small_score
 from annotator.marks.finding import find_figures, read
-from annotator.marks.report import Report, beat_of, columns, in_time
+from annotator.marks.report import Report, columns, in_time
 from annotator.music.names import name_of
-from annotator.music.score import Bar, Note, Part
+from annotator.music.score import Note, Part
 from annotator.options.settings import FEWEST_OF_A_RUN, Options
 from annotator.words import change_words, dark_words, heading, in_the_key, kind_name, labels, note_name, rule_words
 from annotator.words.phrases import explaining
@@ -70,10 +70,10 @@ def reasons_in_bar(report: Report, number: str) -> str:
     kinds: dict[str, None] = {}
     figure_of = {note.number: figure for _, figure in report.figures for note in figure.notes}
     for part in report.score.parts:
-        for bar in part.bars if any(note.number in report.counted for note in part.notes) else ():
-            if bar.number == number:
-                rows += [_reason(note, part, bar, report, figure_of) for note in in_time(part.notes) if note.bar == bar.index]
-                kinds.update(dict.fromkeys(figure_of[note.number].kind for note in part.notes if _in(note, bar, figure_of)))
+        if any(note.number in report.counted for note in part.notes):
+            notes = in_time(note for note in part.notes if part.bars[note.bar].number == number)
+            rows += [_reason(note, part, report, figure_of.get(note.number)) for note in notes]
+            kinds.update(dict.fromkeys(figure_of[note.number].kind for note in notes if note.number in figure_of))
     if not rows:
         raise UsageError(f"no notes of a bar {number!r} were looked at: 'annotator figures SCORE' says which bars there are")
     language = report.language
@@ -83,14 +83,9 @@ def reasons_in_bar(report: Report, number: str) -> str:
     return "\n\n".join([table, *rules, *([in_the_key(language)] if rules else [])]) + "\n"
 
 
-def _in(note: Note, bar: Bar, figure_of: dict[int, Figure]) -> bool:
-    return note.bar == bar.index and note.number in figure_of
-
-
-def _reason(note: Note, part: Part, bar: Bar, report: Report, figure_of: dict[int, Figure]) -> tuple[str, ...]:
-    """Return the row of one note."""
+def _reason(note: Note, part: Part, report: Report, figure: Figure | None) -> tuple[str, ...]:
+    """Return the row of one note, of a figure or of none."""
     language = report.language
-    figure = figure_of.get(note.number)
     label = _label(figure, note, language) if figure else ""
     grey = note.number in report.grey_numbers
     if note.continues is not None:
@@ -103,8 +98,8 @@ def _reason(note: Note, part: Part, bar: Bar, report: Report, figure_of: dict[in
         odd = any(note.number == each.number for each in figure.odd)
         why = explaining("odd" if odd else "anchor", language).format(label=label)
     ink = "–" if note.continues is not None else explaining("grey" if grey else "black", language)
-    beat = f"{beat_of(note, bar, report.score.resolution):g}"
-    return bar.number, beat, heading(hand_of(part, note), language), _name(note, language), ink, why
+    bar, beat = report.place(note)
+    return bar, f"{beat:g}", heading(hand_of(part, note), language), _name(note, language), ink, why
 
 
 def _label(figure: Figure, note: Note, language: str) -> str:

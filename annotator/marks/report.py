@@ -8,7 +8,7 @@ signature's lower number, an upbeat as a player counts it.
 from __future__ import annotations
 
 import io
-from collections import Counter
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -16,8 +16,7 @@ from functools import cached_property
 from typing import Any, NamedTuple
 
 from annotator.figures.copies import KINDS as COPIES
-from annotator.figures.figure import Change, Figure
-from annotator.music.names import Chord
+from annotator.figures.figure import Figure
 from annotator.music.score import Bar, Note, Score
 from annotator.music.showing import table
 from annotator.options.settings import Options
@@ -108,9 +107,14 @@ class Report:
         return count_words(self.notes, self.to_read, self.language)
 
     @cached_property
-    def bars(self) -> Mapping[str, tuple[Bar, ...]]:
-        """The bars of each part by its id."""
+    def _bars(self) -> Mapping[str, tuple[Bar, ...]]:
         return {part.id: part.bars for part in self.score.parts}
+
+    def place(self, note: Note) -> tuple[str, float]:
+        """Return where a note stands: its printed bar, and its beat in units of the signature's lower number (free time: quarters)."""
+        bar = self._bars[note.part][note.bar]
+        unit = Fraction(4 * self.score.resolution, bar.time.beat_type if bar.time else 4)
+        return bar.number, round(float(1 + (note.tick - bar.tick + bar.offset) / unit), 6)
 
     def rows(self) -> tuple[Row, ...]:
         """Return one row a figure, in time order."""
@@ -118,14 +122,13 @@ class Report:
 
     def by_kind(self) -> tuple[KindCount, ...]:
         """Return the counts of each kind found, the kind that greys the most notes first."""
-        figures: Counter[str] = Counter()
-        struck: Counter[str] = Counter()
-        dark: Counter[str] = Counter()
+        found: dict[str, list[Figure]] = defaultdict(list)
         for _, figure in self.figures:
-            figures[figure.kind] += 1
-            struck[figure.kind] += len(figure.struck)
-            dark[figure.kind] += len(figure.anchors)
-        counts = [KindCount(kind, figures[kind], struck[kind], dark[kind]) for kind in figures]
+            found[figure.kind].append(figure)
+        counts = [
+            KindCount(kind, len(own), sum(len(each.struck) for each in own), sum(len(each.anchors) for each in own))
+            for kind, own in found.items()
+        ]
         return tuple(sorted(counts, key=lambda count: (count.to_read - count.notes, count.kind)))
 
     def to_dict(self) -> dict[str, Any]:
@@ -151,9 +154,8 @@ class Report:
         lines = csv.writer(text, lineterminator="\n")
         lines.writerow(COLUMNS)
         for name, figure in self.figures:
-            start, end = self._place(figure.moments[0][0]), self._place(figure.moments[-1][0])
+            where = (*self.place(figure.moments[0][0]), *self.place(figure.moments[-1][0]))
             row = self._row(figure)
-            where = (start["bar"], start["beat"], end["bar"], end["beat"])
             cells = (name, figure.kind, figure.part, figure.hand, *where, row.label, row.notes, row.to_read)
             lines.writerow([harmless(cell) for cell in cells])
         return text.getvalue()
@@ -168,19 +170,16 @@ class Report:
         return "\n\n".join([*tables, self.headline]) + "\n"
 
     def _row(self, figure: Figure) -> Row:
-        first, last = self._bar(figure.moments[0][0]).number, self._bar(figure.moments[-1][0]).number
+        first, last = self.place(figure.moments[0][0])[0], self.place(figure.moments[-1][0])[0]
         bar = first if first == last else f"{first}–{last}"
         return Row(bar, figure.hand, labels(figure, self.language)[0], len(figure.struck), len(figure.anchors))
 
-    def _bar(self, note: Note) -> Bar:
-        return self.bars[note.part][note.bar]
-
     def _place(self, note: Note) -> dict[str, Any]:
-        return {"bar": self._bar(note).number, "beat": beat_of(note, self._bar(note), self.score.resolution)}
+        return dict(zip(("bar", "beat"), self.place(note), strict=True))
 
     def _figure(self, name: str, figure: Figure) -> dict[str, Any]:
-        words = labels(figure, self.language)
-        scale = figure.scale and {"tonic": figure.scale.tonic, "type": figure.scale.type}
+        """Return a figure as plain data; what says how a copy follows from its model is null where it does not apply."""
+        words, copy = labels(figure, self.language), figure.kind in COPIES
         return {
             "id": name,
             "kind": figure.kind,
@@ -195,31 +194,21 @@ class Report:
             "anchors": [note.id for note in in_time(figure.anchors)],
             "odd": [note.id for note in in_time(figure.odd)],
             "direction": figure.direction,
-            "scale": scale,
-            "chord": _chord(figure.chord),
+            "scale": figure.scale and figure.scale._asdict(),
+            "chord": figure.chord and figure.chord._asdict(),
             "interval": figure.interval,
             "form": figure.form,
-            "changes": [self._change(change) for change in figure.changes],
-            **self._copied(figure),
-        }
-
-    def _copied(self, figure: Figure) -> dict[str, Any]:
-        """Return what says how a copy follows from its model, null where it does not apply; and the staves of a figure of any kind."""
-        copy = figure.kind in COPIES
-        first, last = (figure.model[0][0], figure.model[-1][0]) if copy else (None, None)
-        return {
+            "changes": [{"note": each.note.id, **self._place(each.note), "chord": each.chord._asdict()} for each in figure.changes],
             "group": figure.group if copy else None,
             "times": figure.times if copy else None,
             "steps": figure.steps if copy else None,
             "semitones": figure.semitones,
-            "model": first
-            and last
-            and {"part": first.part, "staff": first.staff, "from": self._place(first), "to": self._place(last)},
+            "model": self._model(figure.model[0][0], figure.model[-1][0]) if copy else None,
             "staves": list(figure.staves),
         }
 
-    def _change(self, change: Change) -> dict[str, Any]:
-        return {"note": change.note.id, **self._place(change.note), "chord": _chord(change.chord)}
+    def _model(self, first: Note, last: Note) -> dict[str, Any]:
+        return {"part": first.part, "staff": first.staff, "from": self._place(first), "to": self._place(last)}
 
 
 def harmless(value: float | str) -> float | str:
@@ -243,31 +232,14 @@ def named(score: Score, figures: Iterable[Figure]) -> tuple[tuple[str, Figure], 
     return tuple((f"f{number}", figure) for number, figure in enumerate(ordered, 1))
 
 
-def beat_of(note: Note, bar: Bar, resolution: int) -> float:
-    """Return the beat a note falls on, from 1, in units of the time signature's lower number (quarters in free time)."""
-    unit = Fraction(4 * resolution, bar.time.beat_type if bar.time else 4)
-    return round(float(1 + (note.tick - bar.tick + bar.offset) / unit), 6)
-
-
 def in_time(notes: Iterable[Note]) -> list[Note]:
     """Return notes in time order, those struck together from low to high."""
     return sorted(notes, key=lambda note: (note.tick, note.pitch.semitone, note.number))
 
 
-def _chord(chord: Chord | None) -> dict[str, Any] | None:
-    if chord is None:
-        return None
-    return {"root": chord.root, "quality": chord.quality, "inversion": chord.inversion, "bass": chord.bass}
-
-
 def columns(words: list[str], rows: Sequence[tuple[str, ...]], right: int) -> str:
     """Return rows as text under headings, in columns; the last ``right`` columns are numbers and stand to the right."""
-    widths = [max(len(row[place]) for row in [tuple(words), *rows]) for place in range(len(words))]
-    numbers = len(words) - right
-    return "\n".join(
-        "  ".join(
-            cell.rjust(width) if place >= numbers else cell.ljust(width)
-            for place, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ).rstrip()
-        for row in [tuple(words), *rows]
-    )
+    table = [tuple(words), *rows]
+    sides = "<" * (len(words) - right) + ">" * right
+    shapes = [f"{side}{max(map(len, cells))}" for side, cells in zip(sides, zip(*table, strict=True), strict=True)]
+    return "\n".join("  ".join(map(format, row, shapes)).rstrip() for row in table)

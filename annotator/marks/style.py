@@ -9,22 +9,21 @@ Conventions
   ``bracket_colour``.
 * A key that a file leaves out has the value of the class below. A file of one's own works from any folder.
 
-Every key is one entry of ``RULES``: what values it takes, said in words, and how one is checked and read.
+Every key is one field of ``Style``, with its default and what it takes.
 """
 
 from __future__ import annotations
 
 import re
-import tomllib
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, NamedTuple
+from typing import Any, TypeVar
 
-from annotator.errors import MissingError, SettingsError
+from annotator.errors import MissingError, SettingsError, UsageError
 from annotator.figures.registry import KINDS_BY_NAME
-from annotator.options.option import nearest
+from annotator.options.option import Takes, known, nearest, taken, toml_of
 from annotator.options.shipped import folder
 
 FAMILIES = ("run", "chord", "double", "ornament", "repeat", "hands")
@@ -36,9 +35,37 @@ LABELS = ("fit", "long", "medium", "short", "blank", "none")
 WORDLESS = ("blank", "none")
 """The labels without words; no note may be grey with them."""
 
-FONTS = ("serif", "sans")
-NAMES = tuple(KINDS_BY_NAME)
-SHOWN = 60  # characters of a wrong value
+T = TypeVar("T")
+
+
+def _key(default: T, takes: Takes) -> T:
+    """Return the field of a key. To a type checker it is its default; ``TAKES`` has what it takes."""
+    return field(default=default, metadata={"takes": takes})
+
+
+def _line(given: Any) -> str:
+    if not isinstance(given, str) or "\n" in given:
+        raise ValueError
+    return given
+
+
+def _colour(given: Any) -> str:
+    if not re.fullmatch(r"#[0-9A-Fa-f]{6}", given):
+        raise ValueError
+    return str(given).upper()
+
+
+def _colours(given: Any) -> Mapping[str, str]:
+    if not set(given) <= set(FAMILIES):
+        raise ValueError
+    return MappingProxyType({family: _colour(given[family]) for family in FAMILIES if family in given})
+
+
+LINE = Takes(_line, besides="a text of one line")
+COLOUR = Takes(_colour, besides='a colour such as "#909090"')
+COLOURS = Takes(_colours, besides=f'a table from a family ({", ".join(FAMILIES)}) to a colour such as "#0072B2"')
+SHARE = Takes(float, least=0, most=1)
+FLAG = Takes(bool)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,31 +76,33 @@ class Style:
     ``family_colours`` are the colours. ``line_width`` and ``label_size`` are those of brackets and labels.
     ``spacing_linear`` and ``spacing_nonlinear`` (0 to 1) say how wide the notes stand. ``greying`` and
     ``grey_fingerings`` say what is greyed, ``covered`` takes the heads and accidentals off grey notes, to
-    play them from label and black notes. ``labels`` is one of ``LABELS``, ``font`` of ``FONTS``.
+    play them from label and black notes. ``labels`` is one of ``LABELS``.
     ``note_names_on_anchors`` writes its name beside each note that must be read.
     ``kinds`` are the figure kinds shown, ``saves`` the fewest notes that a label must save (None: as the run's options say).
+
+    The limits of ``unit`` and the two spacings are the engraver's (Verovio 6).
     """
 
-    name: str = "default"
-    description: str = ""
-    grey: str = "#909090"
-    ink: str = "#000000"
-    bracket_colour: str = "#303030"
-    label_colour: str = "#000000"
-    family_colours: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}), hash=False)
-    line_width: float = 20.0
-    label_size: float = 285.0
-    unit: float = 8.5
-    spacing_linear: float = 0.25
-    spacing_nonlinear: float = 0.6
-    greying: bool = True
-    covered: bool = False
-    labels: str = "fit"
-    grey_fingerings: bool = True
-    note_names_on_anchors: bool = False
-    font: str = "serif"
-    kinds: tuple[str, ...] | None = None
-    saves: int | None = None
+    name: str = _key("default", LINE)
+    description: str = _key("", LINE)
+    grey: str = _key("#909090", COLOUR)
+    ink: str = _key("#000000", COLOUR)
+    bracket_colour: str = _key("#303030", COLOUR)
+    label_colour: str = _key("#000000", COLOUR)
+    family_colours: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}), hash=False, metadata={"takes": COLOURS})
+    line_width: float = _key(20.0, Takes(float, least=5, most=100))
+    label_size: float = _key(285.0, Takes(float, least=100, most=800))
+    unit: float = _key(8.5, Takes(float, least=4.5, most=12))
+    spacing_linear: float = _key(0.25, SHARE)
+    spacing_nonlinear: float = _key(0.6, SHARE)
+    greying: bool = _key(True, FLAG)
+    covered: bool = _key(False, FLAG)
+    labels: str = _key("fit", Takes(str, words=LABELS))
+    grey_fingerings: bool = _key(True, FLAG)
+    note_names_on_anchors: bool = _key(False, FLAG)
+    font: str = _key("serif", Takes(str, words=("serif", "sans")))
+    kinds: tuple[str, ...] | None = _key(None, Takes(tuple, words=tuple(KINDS_BY_NAME), least=1))
+    saves: int | None = _key(None, Takes(int, least=1))
 
     def bracket(self, family: str) -> str:
         """Return the colour of the brackets of a family."""
@@ -85,65 +114,8 @@ class Style:
         return 0.8 * self.unit
 
 
-class Rule(NamedTuple):
-    """What one key takes: in words for messages; whether a TOML value is ``sound``, and what is made of it. ``words``: those it takes."""
-
-    allowed: str
-    sound: Callable[[Any], bool]
-    made: Callable[[Any], object] = lambda value: value
-    words: tuple[str, ...] = ()
-
-
-def _is_colour(value: object) -> bool:
-    return isinstance(value, str) and re.fullmatch(r"#[0-9A-Fa-f]{6}", value) is not None
-
-
-def _are_colours(value: object) -> bool:
-    return isinstance(value, dict) and set(value) <= set(FAMILIES) and all(map(_is_colour, value.values()))
-
-
-def _number(low: float, high: float) -> Rule:
-    limits = f"a number from {low:g} to {high:g}"
-    return Rule(limits, lambda value: isinstance(value, int | float) and not isinstance(value, bool) and low <= value <= high, float)
-
-
-def _one_of(words: tuple[str, ...]) -> Rule:
-    return Rule("one of " + ", ".join(f'"{word}"' for word in words), lambda value: value in words, words=words)
-
-
-_TEXT = Rule("a text of one line", lambda value: isinstance(value, str) and "\n" not in value)
-_COLOUR = Rule('a colour such as "#909090"', _is_colour, str.upper)
-_FLAG = Rule("true or false", lambda value: isinstance(value, bool))
-
-RULES: dict[str, Rule] = {
-    "name": _TEXT,
-    "description": _TEXT,
-    "grey": _COLOUR,
-    "ink": _COLOUR,
-    "bracket_colour": _COLOUR,
-    "label_colour": _COLOUR,
-    "family_colours": Rule(
-        f'a table from a family ({", ".join(FAMILIES)}) to a colour such as "#0072B2"', _are_colours,
-        lambda value: MappingProxyType({family: value[family].upper() for family in FAMILIES if family in value}), FAMILIES,
-    ),
-    "line_width": _number(5, 100),
-    "label_size": _number(100, 800),
-    "unit": _number(4.5, 12),
-    "spacing_linear": _number(0, 1),
-    "spacing_nonlinear": _number(0, 1),
-    "greying": _FLAG,
-    "covered": _FLAG,
-    "labels": _one_of(LABELS),
-    "grey_fingerings": _FLAG,
-    "note_names_on_anchors": _FLAG,
-    "font": _one_of(FONTS),
-    "kinds": Rule(
-        "a list of figure kinds", lambda value: isinstance(value, list) and bool(value) and all(each in NAMES for each in value),
-        tuple, NAMES,
-    ),
-    "saves": Rule("a whole number from 1 on", lambda value: isinstance(value, int) and not isinstance(value, bool) and value >= 1),
-}  # fmt: skip
-"""Every key of a style file. The limits of ``unit`` and the two spacings are the engraver's (Verovio 6)."""
+TAKES: dict[str, Takes] = {each.name: each.metadata["takes"] for each in fields(Style)}
+"""What each key of a style file takes."""
 
 
 def names() -> tuple[str, ...]:
@@ -174,34 +146,17 @@ def style_text(name: str) -> str:
 
 def read_style(text: str, name: str, place: str) -> Style:
     """Return the style a TOML text describes, ``name`` if it gives none; ``place`` names the file in messages."""
+    table = toml_of(text, place)
     try:
-        table = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise SettingsError(f"{place}: no valid TOML: {error}") from error
-    values: dict[str, Any] = {"name": name, **{key: _checked(key, value, place) for key, value in table.items()}}
-    style = Style(**values)
+        known(table, TAKES, "key of a style")
+        style = Style(**{"name": name, **{key: taken(TAKES[key], value, key) for key, value in table.items()}})
+    except UsageError as error:
+        raise SettingsError(f"{place}: {error}") from error
     if style.greying and style.labels in WORDLESS:
         raise SettingsError(f'{place}: labels = "{style.labels}" takes away the words that grey notes follow from: add greying = false')
     if style.covered and not style.greying:
         raise SettingsError(f"{place}: covered = true covers grey notes, and greying = false leaves none: drop one of them")
     return style
-
-
-def _checked(key: str, value: object, place: str) -> object:
-    rule = RULES.get(key)
-    if rule is None:
-        raise SettingsError(f"{place}: no key '{key}' in a style{_meant(key, RULES)}; the keys are {', '.join(RULES)}")
-    if rule.sound(value):
-        return rule.made(value)
-    among = value if isinstance(value, list | dict) else [value]
-    wrong = next((str(each) for each in among if each not in rule.words), "") if rule.words else ""
-    hint = f"; '{wrong}' is none{_meant(wrong, rule.words)}" if wrong else ""
-    raise SettingsError(f"{place}: {key} = {repr(value)[:SHOWN]} is wrong: it takes {rule.allowed}{hint}")
-
-
-def _meant(word: str, known: Iterable[str]) -> str:
-    meant = nearest(word, known)
-    return f" ({meant})" if meant else ""
 
 
 def _path(name: str) -> Path:
@@ -210,7 +165,9 @@ def _path(name: str) -> Path:
     path = Path(name)
     if path.suffix.lower() == ".toml" or path.name != name:
         return path
-    raise SettingsError(f"no style '{name}'{_meant(name, names())}; the styles are {', '.join(names())}, or name a .toml file")
+    meant = nearest(name, names())
+    there = ", ".join(names())
+    raise SettingsError(f"no style '{name}'{f' ({meant})' if meant else ''}; the styles are {there}, or name a .toml file")
 
 
 def _read(path: Path) -> str:

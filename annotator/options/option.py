@@ -1,4 +1,4 @@
-"""One option: what it takes and is for, how its value is read, and the one line that is said to a value that is none."""
+"""One option, or one key of a file: what it takes and is for, how its value is read, and the one line that is said to a wrong one."""
 
 from __future__ import annotations
 
@@ -7,18 +7,19 @@ from math import inf
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from annotator.errors import UsageError
+from annotator.errors import SettingsError, UsageError
 
 
 class Takes(NamedTuple):
     """What an option takes: one of ``words`` (none: any), or a number from ``least`` to ``most`` (None: no limit).
 
-    ``shape`` is the type of a value, tuple for a list with commas; ``metavar`` is its name in a line of help. ``of`` names the words of an
-    option that are known only further up in the house (``WORDS`` of the project file). ``offered`` are words that completion offers
-    where any will do. ``besides`` tells in words what else than its words an option takes.
+    ``shape`` is the type of a value, tuple for a list with commas, or whatever makes one of what is given, or raises an error of the
+    language's; ``metavar`` is its name in a line of help. ``of`` names the words of an option that are known only further up in the house
+    (``WORDS`` of the project file). ``offered`` are words that completion offers where any will do. ``besides`` tells in words what an
+    option takes, of its words what else.
     """
 
-    shape: type
+    shape: Any
     metavar: str = ""
     words: tuple[str, ...] = ()
     of: str = ""
@@ -105,9 +106,21 @@ class Row(NamedTuple):
 def value_of(
     row: Row, given: object, words: Iterable[str] = (), typed: bool = False, knows: Callable[[str], object] = lambda _word: False
 ) -> Any:
-    """Return what was given for an option as the value that its field holds; raise the one ``UsageError`` that says what it takes.
+    """Return what was given for an option as the value that its field holds; the rest as for ``taken``."""
+    return taken(row.takes, given, f"--{row.key}" if typed else row.key, words, typed, knows)
 
-    ``words`` are those it takes, where the row does not know them; ``knows`` tells whether a word that is none of them is taken all the
+
+def taken(
+    takes: Takes,
+    given: object,
+    key: str,
+    words: Iterable[str] = (),
+    typed: bool = False,
+    knows: Callable[[str], object] = lambda _word: False,
+) -> Any:
+    """Return what was given for a key as a value of the shape it takes; raise the one ``UsageError`` that says what that is.
+
+    ``words`` are those it takes, where ``takes`` does not know them; ``knows`` tells whether a word that is none of them is taken all the
     same. ``typed``: it is text from a command line, which numbers are read from.
 
     >>> steps = Row("steps", None, Takes(int, least=1, most=4), "How many copies.", ("mark",))
@@ -122,7 +135,7 @@ def value_of(
     >>> value_of(bars, "-4,9-12,20-")
     (('', '4'), ('9', '12'), ('20', ''))
     """
-    takes, choices = row.takes, tuple(words) or row.takes.words
+    choices = tuple(words) or takes.words
     wrong = given
     try:
         value = _shaped(takes, given, typed)
@@ -131,9 +144,9 @@ def value_of(
         if not strangers:
             return value
         wrong = strangers[0]
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, LookupError):
         pass
-    said = f"--{row.key} {wrong}" if typed else f"{row.key} = {wrong!r}"
+    said = f"{key} {wrong}" if typed else f"{key} = {wrong!r}"
     meant = nearest(wrong, choices) if isinstance(wrong, str) else ""
     raise UsageError(f"{said} is wrong{f' ({meant})' if meant else ''}: it takes {_allowed(takes, choices)}")
 
@@ -153,21 +166,22 @@ def _shaped(takes: Takes, given: Any, typed: bool) -> Any:
         sound = written != [] and value.least <= value.most and all(_within(takes, end) for end in written)
     elif shape in (int, float):
         value = shape(given) if typed else given
-        sound = isinstance(value, int | shape) and not isinstance(value, bool) and _within(takes, value)
+        sound = isinstance(value, (int, shape)) and not isinstance(value, bool) and _within(takes, value)
+        value = shape(value) if sound else value
     elif shape is bool:
         sound = isinstance(given, bool)
     else:
         value = shape(given)
-        sound = isinstance(given, str | Path)
+        sound = shape not in (str, Path) or isinstance(given, str | Path)
     if not sound:
         raise ValueError
     return value
 
 
 def _bars(given: Any) -> Bars:
-    """Return the stretches of bars that a text with commas, a pair of numbers, or several pairs mean."""
-    if isinstance(given, str):
-        return tuple([_stretch(word) for word in given.split(",")])
+    """Return the stretches of bars that a number, a text with commas, a pair of numbers, or several pairs mean."""
+    if isinstance(given, str | int) and not isinstance(given, bool):
+        return tuple([_stretch(word) for word in str(given).replace("–", "-").split(",")])
     pairs = [given] if all(isinstance(number, str | int) for number in given) else given
     if not all(isinstance(pair, list | tuple) for pair in (given, *pairs)):
         raise TypeError
@@ -202,16 +216,26 @@ def _allowed(takes: Takes, choices: tuple[str, ...]) -> str:
     if choices:
         return ", ".join(choices) + (f"; {takes.besides}" if takes.besides else "")
     return {tuple: "a list of words", range: "printed bar numbers: write them as 5-12, 5-, -12 or 1-4,9-12", bool: "true or false"}.get(
-        takes.shape, "text in quotes"
+        takes.shape, takes.besides or "text in quotes"
     )
 
 
-def known(given: Iterable[str], names: Iterable[str]) -> None:
-    """Raise a ``UsageError`` for a name that is no option, with the one that was probably meant."""
+def toml_of(text: str, place: str) -> dict[str, Any]:
+    """Return what the text of a TOML file says. Raises a ``SettingsError``; ``place`` names the file."""
+    import tomllib
+
+    try:
+        return tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise SettingsError(f"{place}: not a readable TOML file ({error}): mend or remove it") from error
+
+
+def known(given: Iterable[str], names: Iterable[str], what: str = "setting") -> None:
+    """Raise a ``UsageError`` for a name that is none of those there are, with the one that was probably meant."""
     there = list(names)
     for name in given:
         if name not in there:
-            raise UsageError(f"there is no setting {name!r}: {nearest(name, there) or 'they are ' + ', '.join(there)}")
+            raise UsageError(f"there is no {what} {name!r}: {nearest(name, there) or 'they are ' + ', '.join(there)}")
 
 
 def words_of(text: str) -> tuple[str, ...]:

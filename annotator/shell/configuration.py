@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from annotator.errors import AnnotatorError, MissingError, SettingsError
-from annotator.options.option import Row, nearest, value_of
+from annotator.options.option import Row, nearest, toml_of, value_of
 from annotator.options.settings import ROWS, Options, levels
 
 KEYS = {row.key: row for row in ROWS if row.in_file}
@@ -111,11 +111,9 @@ def project_file(folder: Path) -> tuple[Path | None, dict[str, Any]]:
 
 def _load(path: Path) -> dict[str, Any]:
     """Read one TOML file."""
-    import tomllib
-
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, RecursionError, tomllib.TOMLDecodeError) as error:
+        return toml_of(path.read_text(encoding="utf-8"), str(path))
+    except (OSError, UnicodeDecodeError) as error:
         raise SettingsError(f"{path}: not a readable TOML file ({error}): mend or remove it") from error
 
 
