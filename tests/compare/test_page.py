@@ -21,7 +21,7 @@ from scores_at_hand import EXAMPLES
 from annotator.musicxml.seal import is_our_work
 from annotator.options.settings import LANGUAGES, Options
 from annotator.products.compare.comparison import plan_comparison
-from annotator.products.compare.web_fonts import Lettering, faces
+from annotator.products.html_page import Lettering, faces
 from annotator.words.phrases import comparing
 
 STUDY = EXAMPLES / "sonatina-at-the-open-gate.musicxml"
@@ -162,15 +162,12 @@ def test_the_page_carries_the_letters_it_needs_and_no_more() -> None:
         assert {f"U+{code:X}" for code in font.getBestCmap()} == set(ranges.split(","))
 
 
-def test_the_note_of_a_metronome_mark_has_a_font_drawn_from_the_engravers_outlines() -> None:
-    rules = faces([Lettering("\ue1d5 = 60", bold=True)])
-    family, ranges, font = fonts_in(rules)[-1]
-    assert (family, ranges) == ("Leipzig", "U+E1D5")
-    name = font.getBestCmap()[0xE1D5]
-    assert font["hmtx"][name][0] > 100, "it takes room"
-    from fontTools.pens.boundsPen import BoundsPen
-
-    pen = BoundsPen(font.getGlyphSet())
-    font.getGlyphSet()[name].draw(pen)
-    left, bottom, right, top = pen.bounds
-    assert top - bottom > 2 * (right - left) > 0, "a quarter note is tall and narrow"
+def test_the_note_of_a_metronome_mark_has_the_engravers_font(tmp_path: Path) -> None:
+    mark = '<direction-type><metronome><beat-unit>quarter</beat-unit><per-minute>60</per-minute></metronome></direction-type>'
+    text = STUDY.read_text(encoding="utf-8").replace("</attributes>", f'</attributes><direction placement="above">{mark}</direction>', 1)
+    source = tmp_path / "marked.musicxml"
+    source.write_text(text, encoding="utf-8")
+    plan_comparison(source, Options()).write()
+    page = (tmp_path / "marked-compare.html").read_text(encoding="utf-8")
+    assert "\ueca5" in page
+    assert len(re.findall(r"@font-face *{\s*font-family: *'Leipzig'", page)) == 1

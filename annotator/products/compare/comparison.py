@@ -24,8 +24,8 @@ from annotator.pages.engraving import engrave
 from annotator.pages.paper import Paper, head_lines, paper_of, rights
 from annotator.pages.pdf import load_ahead, write_pdf
 from annotator.pages.render_copy import render_copy
-from annotator.products.compare.plain_and_marked import Cut, System, cut
-from annotator.products.compare.screen import Music, page
+from annotator.products.compare.plain_and_marked import Cut, cut
+from annotator.products.compare.screen import page
 from annotator.products.compare.sheets import Sheet, facing_pages, pair_pages
 from annotator.products.marked_copies import found, unmarked
 from annotator.products.planning import Made, Plan, Planned
@@ -42,7 +42,7 @@ def plan_comparison(source: Path, options: Options) -> Plan[Report]:
 
     In the PDF they stand system above system, or on facing pages. Raises an ``AnnotatorError``.
     """
-    style = load_style(options.style)
+    style = replace(load_style(options.style), covered=False)  # plain and marked are one engraving
     document, score = unmarked(source)
     report, told = found(score, options, style)
     paper = output_path(source, "compare", ".pdf", options.out)
@@ -52,7 +52,7 @@ def plan_comparison(source: Path, options: Options) -> Plan[Report]:
         """Make the page, then the PDF."""
         work = _Work(document, report, options, style, source.stem)
         on_screen = work.screen().encode("utf-8")
-        return Made([Output(paper, work.paper(options.facing)), Output(screen, on_screen)])
+        return Made([Output(paper, work.paper()), Output(screen, on_screen)])
 
     return Plan(source, report, (Planned(paper), Planned(screen)), make, (*score.repairs, *told), options.out, options.force)
 
@@ -71,54 +71,40 @@ class _Work:
 
     def __init__(self, document: Document, report: Report, options: Options, style: Style, stem: str) -> None:
         load_ahead()
-        self._document, self._report, self._options = document, report, options
-        self._score, self._style = report.score, replace(style, covered=False)  # plain and marked are one engraving
+        self._document, self._report, self._options, self._style = document, report, options, style
+        self._score, self._paper = report.score, paper_of(options.paper)
         self._marks = markings(report, report.score)
         self._why = reasons(report, self._marks)
-        names = render_copy(document).names
-        self._notes = {name: [names[note.number] for note in figure.notes] for name, figure in report.figures}
-        self._bars = {names[note.number]: note.bar for part in report.score.parts for note in part.notes}
-        self._head = head_lines(document, report.score, paper_of(options.paper))
-        editors = self._marks.editors
-        legend = foot_words(self._style.greying, self._style.labels == "blank", report.language, editors=editors)
+        self._ids = render_copy(document).names
+        self._head = head_lines(document, report.score, self._paper)
+        legend = foot_words(style.greying, style.labels == "blank", report.language, editors=self._marks.editors)
         self._legend = legend_words(legend, any(mark.unnamed for mark in self._marks.marks), report.language)
         self._title = " ".join(report.score.title.split()) or stem
-        self._close = self._cut(full_pages=False)
+        self._close = self._cut(self._paper, options.breaks)
 
-    def _cut(self, full_pages: bool, paper: Paper | None = None, breaks: str | None = None) -> Cut:
-        options, language = self._options, self._report.language
-        on, where = paper or options.paper, breaks or options.breaks
-        made = engrave(
-            self._document, self._score, self._marks, self._style, on, where, language, self._why, full_pages
-        )
-        return cut(made.pages, self._notes)
+    def _cut(self, paper: Paper, breaks: str, full_pages: bool = False) -> Cut:
+        language = self._report.language
+        made = engrave(self._document, self._score, self._marks, self._style, paper, breaks, language, self._why, full_pages)
+        return cut(made.pages, {name: [self._ids[note.number] for note in figure.notes] for name, figure in self._report.figures}, paper)
 
-    def _say(self, key: str) -> str:
-        return comparing(key, self._report.language)
-
-    def paper(self, facing: bool) -> bytes:
+    def paper(self) -> bytes:
         """Return the PDF."""
-        words = (self._say("plain"), self._say("marked"))
-        if facing:
-            made = self._cut(full_pages=True)
-            front = [self._report.headline, *(self._say(f"front-{each}") for each in ("left", "print", "screen"))]
-            pages = facing_pages(made, self._sheet(made, made.top), words, front, self._head)
+        language = self._report.language
+        words = (comparing("plain", language), comparing("marked", language))
+        sheet = Sheet(self._style, self._score.title, self._legend, rights(self._document))
+        if self._options.facing:
+            front = [self._report.headline, *(comparing(f"front-{each}", language) for each in ("left", "print", "screen"))]
+            pages = facing_pages(self._cut(self._paper, self._options.breaks, full_pages=True), sheet, words, front, self._head)
         else:
-            pages = pair_pages(self._close, self._sheet(self._close), words)
+            pages = pair_pages(self._close, sheet, words)
         return write_pdf(pages, self._options.paper, self._score.title, self._score.composer)
-
-    def _sheet(self, made: Cut, top: int | None = None) -> Sheet:
-        paper = paper_of(self._options.paper)
-        paper = paper if top is None else replace(paper, top=top)
-        return Sheet(paper, self._style, made.glyphs, made.rules, self._score.title, self._legend, rights(self._document))
 
     def screen(self) -> str:
         """Return the page."""
-        sizes = [(self._close, paper_of(self._options.paper)), (self._cut(False, NARROW, "even"), NARROW)]
         return page(
             self._report,
-            [Music(made, self._names(made), paper.inner_width) for made, paper in sizes],
-            self._notes,
+            [self._close, self._cut(NARROW, "even")],
+            self._ids,
             self._style,
             grey_counts(self._report, self._why),
             title=self._title,
@@ -126,19 +112,6 @@ class _Work:
             legend=self._legend,
             rights=rights(self._document),
         )
-
-    def _names(self, made: Cut) -> list[str]:
-        """Return what systems are called by those who hear the page."""
-        return [self._named(system, number, len(made.systems)) for number, system in enumerate(made.systems, 1)]
-
-    def _named(self, system: System, number: int, count: int) -> str:
-        """Return what a system is called: its number and its bars."""
-        bars = sorted({self._bars[note] for note in system.notes if note in self._bars})
-        printed = self._score.parts[0].bars
-        ends = [printed[bar].number for bar in (*bars[:1], *bars[-1:]) if bar < len(printed)]
-        several = len(set(ends)) > 1
-        words = self._say("system" if several else "system-one")
-        return words.format(number=number, count=count, bars="–".join(ends if several else ends[:1]))
 
 
 def reasons(report: Report, markings: Markings) -> Mapping[int, str]:

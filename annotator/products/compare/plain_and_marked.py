@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import copy
 import re
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -20,6 +21,7 @@ from lxml import etree
 
 from annotator.errors import EngraverError
 from annotator.pages.boxes import Box, around, boxes_of
+from annotator.pages.paper import Paper
 from annotator.pages.svg import HREF, SVG, classes, numbers, parsed
 
 NAMESPACES: Any = {None: SVG.strip("{}")}
@@ -30,11 +32,12 @@ _FACE = re.compile(r"@font-face\s*\{[^}]*\}")
 
 @dataclass(frozen=True, slots=True)
 class System:
-    """One system: its music, its figures as they stand in it, and the ink of both and of the music alone.
+    """One system: the index of its page, its music, its figures as they stand in it, the ink of both and of the music alone.
 
     ``notes`` are the boxes of its notes by their id on the page, in the order they are drawn.
     """
 
+    page: int
     music: Any
     figures: tuple[Any, ...]
     ink: Box
@@ -44,36 +47,30 @@ class System:
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """What pages are made of: the systems, the page head (or None), the glyphs by name, the style rules below a page's id.
+    """What pages are made of: the systems, the page head (or None), the glyphs by name, the style rules, and the web fonts beside them.
 
-    ``pages`` are the indexes of the systems of each page, ``top`` its upper margin in tenths of a millimetre.
+    ``paper`` is what was engraved on, with the upper margin that came of it.
     """
 
     systems: tuple[System, ...]
     head: Any
     glyphs: Mapping[str, Any]
     rules: str
-    pages: tuple[range, ...]
-    top: int
+    fonts: str
+    paper: Paper
 
 
-def cut(pages: Sequence[str], figures: Mapping[str, Iterable[str]]) -> Cut:
+def cut(pages: Sequence[str], figures: Mapping[str, Iterable[str]], paper: Paper) -> Cut:
     """Cut marked pages into systems. ``figures`` are the page ids of each figure's notes by the figure's id."""
     roots = [parsed(page, blanks=False) for page in pages]
-    glyphs: dict[str, Any] = {}
-    systems: list[System] = []
-    ranges, loose = [], []
-    for root in roots:
-        glyphs |= _glyphs(root)
-        margin = margin_of(root)
-        first = len(systems)
-        systems += [_system(each) for each in margin if "system" in classes(each)]
-        ranges.append(range(first, len(systems)))
-        loose += [each for each in margin if "figure" in classes(each)]
-    top = numbers(margin_of(roots[0]).get("transform"))[-1]
-    head = next((each for each in margin_of(roots[0]) if "pgHead" in classes(each) and any(boxes_of(each))), None)
-    placed = _with_figures(systems, loose, figures)
-    return Cut(tuple(placed), head, glyphs, _rules(roots[0]), tuple(ranges), round(top / 10))
+    margins = [margin_of(root) for root in roots]
+    glyphs = {name: glyph for root in roots for name, glyph in _glyphs(root).items()}
+    head = next((each for each in margins[0] if "pgHead" in classes(each) and any(boxes_of(each))), None)
+    rules, *others = ["\n".join(each.text or "" for each in root.iter(SVG + "style")) for root in roots]
+    faces = dict.fromkeys(face for text in (rules, *others) for face in _FACE.findall(text))
+    rules = _FACE.sub("", rules).replace(f"#{roots[0].get('id', '')} ", "").strip()
+    top = round(numbers(margins[0].get("transform"))[-1] / 10)
+    return Cut(tuple(_systems(margins, figures)), head, glyphs, rules, "\n".join(faces), replace(paper, top=top))
 
 
 def margin_of(root: Any) -> Any:
@@ -98,55 +95,38 @@ def _glyphs(root: Any) -> dict[str, Any]:
     return found
 
 
-def _rules(root: Any) -> str:
-    """Return the style rules of a page, without the page's id and without web fonts."""
-    text = "\n".join(each.text or "" for each in root.iter(SVG + "style"))
-    return _FACE.sub("", text).replace(f"#{root.get('id', '')} ", "").strip()
-
-
-def _system(group: Any) -> System:
-    box = around(boxes_of(group))
-    notes = {}
-    for note in group.iter(SVG + "g"):
-        if "note" in classes(note) and note.get("id"):
-            heads = [box for part in note if "notehead" in classes(part) for box in boxes_of(part)]
-            notes[note.get("id")] = around(heads or boxes_of(note) or [box])
-    bare = plain(group)
-    return System(group, (), box, around(boxes_of(bare)), notes)
-
-
-def _with_figures(systems: list[System], loose: list[Any], figures: Mapping[str, Iterable[str]]) -> list[System]:
-    """Give each system the figures that stand in it."""
-    system_of = {note: index for index, system in enumerate(systems) for note in system.notes}
-    homes = {
-        name: iter(sorted({system_of[note] for note in notes if note in system_of})) for name, notes in figures.items()
-    }
-    own: dict[int, list[Any]] = {}
-    for figure in loose:
-        index = next(homes.get(figure.get("data-figure", ""), iter(())), None)
-        if index is None:
-            raise EngraverError("a bracket stands in a system without its notes")
-        own.setdefault(index, []).append(figure)
+def _systems(margins: Sequence[Any], figures: Mapping[str, Iterable[str]]) -> list[System]:
+    """Return the systems of some pages, each with the figures that stand in it."""
+    systems = [(page, each) for page, margin in enumerate(margins) for each in margin if "system" in classes(each)]
+    notes = [_notes(music) for _, music in systems]
+    system_of = {note: index for index, found in enumerate(notes) for note in found}
+    homes = {name: iter(sorted({system_of[note] for note in ids if note in system_of})) for name, ids in figures.items()}
+    own: dict[int, list[Any]] = defaultdict(list)
+    for figure in (each for margin in margins for each in margin if "figure" in classes(each)):
+        own[next(homes[figure.get("data-figure")])].append(figure)
     return [
-        replace(system, figures=tuple(found), ink=around([system.ink, *(box for each in found for box in boxes_of(each))]))
-        for index, system in enumerate(systems)
-        for found in [own.get(index, [])]
+        System(page, music, tuple(own[index]), _ink(music, *own[index]), _ink(plain(music)), notes[index])
+        for index, (page, music) in enumerate(systems)
     ]
 
 
-def scoped(rules: str, place: str) -> str:
-    """Return the engraver's style rules for what stands in a place (a selector), without those of its own editor."""
-    made = []
-    for rule in rules.split("}"):
-        selectors, brace, body = rule.partition("{")
-        if brace and ".cursor" not in selectors and ".placeholder" not in selectors:
-            made.append(",".join(f"{place} {each.strip()}" for each in selectors.split(",")) + "{" + body.strip() + "}")
-    return "\n".join(made)
+def _notes(music: Any) -> dict[str, Box]:
+    """Return the boxes of the notes of a system by their ids."""
+    notes = {}
+    for note in music.iter(SVG + "g"):
+        if "note" in classes(note) and note.get("id"):
+            heads = [box for part in note if "notehead" in classes(part) for box in boxes_of(part)]
+            notes[note.get("id")] = around(heads or boxes_of(note) or boxes_of(music))
+    return notes
 
 
-def plain(group: Any) -> Any:
+def _ink(*drawn: Any) -> Box:
+    return around([box for each in drawn for box in boxes_of(each)])
+
+
+def plain(music: Any) -> Any:
     """Return a copy of some music without marks: grey notes in ink, no note names. Figures are no part of the music."""
-    bare = copy.deepcopy(group)
+    bare = copy.deepcopy(music)
     for element in list(bare.iter(etree.Element)):
         if "note-name" in classes(element):
             element.getparent().remove(element)
@@ -155,11 +135,3 @@ def plain(group: Any) -> Any:
             element.attrib.pop("color", None)
             element.set("class", " ".join(name for name in classes(element) if name != "grey"))
     return bare
-
-
-def without_reasons(group: Any) -> Any:
-    """Return a copy of some music that no longer tells why it is grey."""
-    marked = copy.deepcopy(group)
-    for element in marked.iter(etree.Element):
-        element.attrib.pop("data-grey", None)
-    return marked

@@ -18,7 +18,6 @@ import copy
 import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
@@ -30,10 +29,9 @@ from annotator.marks.report import Report
 from annotator.marks.style import Style
 from annotator.pages import fonts
 from annotator.pages.boxes import around, boxes_of
-from annotator.pages.svg import SVG, Stylesheet, classes
-from annotator.products.compare.plain_and_marked import NAMESPACES, Cut, System, scoped
-from annotator.products.compare.web_fonts import Lettering, faces
-from annotator.products.html_page import html_page, words_on
+from annotator.pages.svg import SVG, Stylesheet, classes, inherit
+from annotator.products.compare.plain_and_marked import NAMESPACES, Cut, System
+from annotator.products.html_page import Lettering, faces, html_page, words_on
 from annotator.words import heading, kind_name
 from annotator.words.phrases import comparing
 
@@ -57,47 +55,36 @@ KEYS = (
 )
 """The keys the page answers to: their names, and the word that says what they do."""
 
-_FONT = ("font-family", "font-weight", "font-style")
 _TELLING = frozenset({"figure", "bracket", "label", "note", "anchor", "grey", "note-name"})
 """Classes that are kept: those that people style and script pages by, and those the engraver's own style rules name."""
 _WRITTEN = "0123456789 %·–…"
 """What the page's script writes beside the words it is given."""
 
 
-@dataclass(frozen=True, slots=True)
-class Music:
-    """The score in systems of one width: the systems, what each is called by those who hear the page, the width of the music."""
-
-    cut: Cut
-    names: Sequence[str]
-    width: float
-
-
 def page(
-    report: Report, sizes: Sequence[Music], notes: Mapping[str, Sequence[str]], style: Style, counts: Mapping[str, int], **texts: Any
+    report: Report, sizes: Sequence[Cut], ids: Mapping[int, str], style: Style, counts: Mapping[str, int], **texts: Any
 ) -> str:
     """Return the page.
 
-    ``sizes`` are the same music for wide and for narrow windows; ``notes`` the page ids of each figure's notes by the figure's id;
-    ``counts`` the grey notes by the reason they are grey for. ``texts`` are what the page says of the score: ``title``, ``people``,
-    ``legend``, ``rights``.
+    ``sizes`` are the same music for wide and for narrow windows; ``ids`` those of notes on the pages, by their numbers; ``counts`` the grey
+    notes by the reason they are grey for. ``texts`` are what the page says of the score: ``title``, ``people``, ``legend``, ``rights``.
     """
     wide, narrow = sizes
-    rules, reasons = wide.cut.rules, _reasons_in(wide.cut, narrow.cut)
-    systems = [_systems(size, report, notes, style, reasons) for size in sizes]
+    reasons = _reasons_in(wide, narrow)
+    systems, narrow_systems = ([_slimmed(each, reasons, size.rules) for each in _pictures(size, report, ids, style)] for size in sizes)
     words = _words(report, style) | texts | {"reasons": json.dumps(reasons), "counts": json.dumps(counts)}
     on_page = words_on(__package__, **words, glyphs="", systems="", narrow="")
     letters = [Lettering(on_page + _WRITTEN), *(Lettering(text, italic=True) for text in texts["people"])]
-    sheet = Stylesheet(rules, "")
-    letters += [each for picture in (*systems[0], *systems[1]) for each in _letters(picture, {}, sheet)]
+    sheet = Stylesheet(wide.rules, "")
+    letters += [each for picture in (*systems, *narrow_systems) for each in _letters(picture, {}, sheet)]
     greys = [f".g{at}{{fill:var(--g{at},{style.grey});color:var(--g{at},{style.grey})}}" for at in range(len(reasons))]
     return html_page(
         __package__,
-        (f"{faces(letters)}\n", "\n".join([scoped(rules, ".system"), *greys])),
+        (f"{faces(letters)}\n{wide.fonts}", "\n".join([_scoped(wide.rules, ".system"), *greys])),
         **words,
-        glyphs=_text(each for _, each in sorted({**narrow.cut.glyphs, **wide.cut.glyphs}.items())),
-        systems=_text(systems[0]),
-        narrow=_text(systems[1]),
+        glyphs=_text(each for _, each in sorted({**narrow.glyphs, **wide.glyphs}.items())),
+        systems=_text(systems),
+        narrow=_text(narrow_systems),
     )
 
 
@@ -128,33 +115,33 @@ def _reasons_in(*cuts: Cut) -> tuple[str, ...]:
     return tuple(sorted({reason for each in groups if (reason := each.get("data-grey"))}))
 
 
-def _systems(size: Music, report: Report, notes: Mapping[str, Sequence[str]], style: Style, reasons: Sequence[str]) -> list[Any]:
-    """Return the systems as SVGs of their own, without what the page does not need."""
+def _pictures(size: Cut, report: Report, ids: Mapping[int, str], style: Style) -> Iterator[Any]:
+    """Yield the systems as SVGs of their own, each with a rectangle over every figure and a name for those who hear the page."""
     kinds = {name: figure.kind for name, figure in report.figures}
-    named = _named_classes(size.cut.rules)
-    pictures = []
-    for system, name in zip(size.cut.systems, size.names, strict=True):
-        pictures.append(_picture(system, kinds, notes, name, style, size.width))
-        _slim(pictures[-1], reasons, named)
-    return pictures
-
-
-def _picture(
-    system: System, kinds: Mapping[str, str], figures: Mapping[str, Sequence[str]], name: str, style: Style, width: float
-) -> Any:
-    """Return a system as an SVG of its own."""
-    top, bottom = system.ink.top - EDGE, system.ink.bottom + EDGE
-    box = f"{-LEFT:.0f} {top:.0f} {LEFT + width + RIGHT:.0f} {bottom - top:.0f}"
+    figures = {name: [ids[note.number] for note in figure.notes] for name, figure in report.figures}
+    bars = {ids[note.number]: note.bar for part in report.score.parts for note in part.notes}
     look = {"color": style.ink, "fill": style.ink, "font-family": f"{fonts.SERIF}, '{fonts.SANS}', Times, serif"}
-    telling = {"class": "system", "viewBox": box, "role": "img", "aria-label": name}
-    picture: Any = etree.Element(SVG + "svg", telling | look, nsmap=NAMESPACES)
-    picture.extend(_light(each, system, kinds, figures) for each in system.figures)
-    picture.append(copy.deepcopy(system.music))
-    for each in system.figures:
-        figure = copy.deepcopy(each)
-        figure.set("data-kind", kinds[figure.get("data-figure")])
-        picture.append(figure)
-    return picture
+    for number, system in enumerate(size.systems, 1):
+        top, bottom = system.ink.top - EDGE, system.ink.bottom + EDGE
+        box = f"{-LEFT:.0f} {top:.0f} {LEFT + size.paper.inner_width + RIGHT:.0f} {bottom - top:.0f}"
+        name = _name(report, sorted({bars[note] for note in system.notes if note in bars}), number, len(size.systems))
+        telling = {"class": "system", "viewBox": box, "role": "img", "aria-label": name}
+        picture: Any = etree.Element(SVG + "svg", telling | look, nsmap=NAMESPACES)
+        picture.extend(_light(each, system, kinds, figures) for each in system.figures)
+        picture.append(copy.deepcopy(system.music))
+        for each in system.figures:
+            figure = copy.deepcopy(each)
+            figure.set("data-kind", kinds[figure.get("data-figure")])
+            picture.append(figure)
+        yield picture
+
+
+def _name(report: Report, bars: Sequence[int], number: int, count: int) -> str:
+    """Return what a system is called: its number and its bars."""
+    printed = report.score.parts[0].bars
+    ends = list(dict.fromkeys(printed[bar].number for bar in (*bars[:1], *bars[-1:]) if bar < len(printed)))
+    words = comparing("system" if len(ends) > 1 else "system-one", report.language)
+    return words.format(number=number, count=count, bars="–".join(ends))
 
 
 def _light(figure: Any, system: System, kinds: Mapping[str, str], figures: Mapping[str, Sequence[str]]) -> Any:
@@ -172,31 +159,27 @@ def _light(figure: Any, system: System, kinds: Mapping[str, str], figures: Mappi
     return etree.Element(SVG + "rect", told | {key: f"{value:.0f}" for key, value in numbers.items()})
 
 
-def _named_classes(rules: str) -> frozenset[str]:
-    """Return the classes that the engraver's style rules name."""
-    selectors = " ".join(rule.partition("{")[0] for rule in rules.split("}"))
-    return frozenset(re.findall(r"\.([\w-]+)", selectors))
-
-
-def _slim(picture: Any, reasons: Sequence[str], named: frozenset[str]) -> None:
-    """Take off everything a page does not need, and put classes in the place of grey."""
+def _slimmed(picture: Any, reasons: Sequence[str], rules: str) -> Any:
+    """Return a picture without what a page does not need, with classes in the place of grey."""
+    kept = _TELLING.union(re.findall(r"\.([\w-]+)", re.sub(r"\{[^}]*\}", " ", rules)))
     for element in list(picture.iter(etree.Element)):
         if element is picture or not {"light", "figure"}.isdisjoint(classes(element)):
             continue
-        kept = [name for name in classes(element) if name in _TELLING or name in named]
+        names = [name for name in classes(element) if name in kept]
         reason = element.attrib.pop("data-grey", None)
         if reason is not None:
             element.attrib.pop("fill", None)
             element.attrib.pop("color", None)
-            kept.append(f"g{reasons.index(reason)}")
+            names.append(f"g{reasons.index(reason)}")
         element.attrib.pop("class", None)
-        if kept:
-            element.set("class", " ".join(kept))
+        if names:
+            element.set("class", " ".join(names))
         ident = element.attrib.pop("id", None)
-        if ident and "note" in kept:
+        if ident and "note" in names:
             element.set("data-note", ident)
     for element in [each for each in picture.iter(SVG + "g") if not each.attrib]:
         _open(element)
+    return picture
 
 
 def _open(group: Any) -> None:
@@ -214,11 +197,21 @@ def _bare(glyph: Any) -> Any:
     return made
 
 
-def _letters(element: Any, inherited: dict[str, str], sheet: Stylesheet) -> Iterator[Lettering]:
-    own = sheet.own(element, etree.QName(element).localname)
-    properties = inherited | {name: own[name] for name in _FONT if name in own}
+def _letters(element: Any, inherited: Mapping[str, str], sheet: Stylesheet) -> Iterator[Lettering]:
+    """Yield the texts of a picture as they are set."""
+    properties = inherit(inherited, sheet.own(element, etree.QName(element).localname))
     if element.text and element.text.strip():
         bold, italic = (properties.get(name, "") for name in ("font-weight", "font-style"))
         yield Lettering(element.text, bold == "bold", italic == "italic", properties.get("font-family", fonts.FAMILY))
     for child in element.iterchildren(etree.Element):
         yield from _letters(child, properties, sheet)
+
+
+def _scoped(rules: str, place: str) -> str:
+    """Return the engraver's style rules for what stands in a place (a selector), without those of its own editor."""
+    made = []
+    for rule in rules.split("}"):
+        selectors, brace, body = rule.partition("{")
+        if brace and ".cursor" not in selectors and ".placeholder" not in selectors:
+            made.append(",".join(f"{place} {each.strip()}" for each in selectors.split(",")) + "{" + body.strip() + "}")
+    return "\n".join(made)

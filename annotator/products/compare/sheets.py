@@ -2,7 +2,8 @@
 
 Conventions
 -----------
-* A ``Sheet`` is what is alike on all pages; everything on a page is drawn in its margin group, in hundredths of a millimetre.
+* A ``Sheet`` is what is alike on all pages beside the music. Everything on a page is drawn in its margin group, in hundredths of a
+  millimetre.
 * A pair is a system without marks and the same system with them below it: one drawing used twice, so that every note stands exactly above
   its marked twin.
 
@@ -17,8 +18,9 @@ Rules
 from __future__ import annotations
 
 import copy
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Any
 
 from lxml import etree
@@ -28,7 +30,7 @@ from annotator.pages import fonts
 from annotator.pages.boxes import around, boxes_of
 from annotator.pages.paper import MARGIN, POINT, HeadLine, Paper, draw_foot
 from annotator.pages.svg import SVG
-from annotator.products.compare.plain_and_marked import NAMESPACES, Cut, System, plain, scoped, without_reasons
+from annotator.products.compare.plain_and_marked import NAMESPACES, Cut, System, plain
 
 WITHIN, BETWEEN, WIDEST = 380.0, 900.0, 2600.0
 """Room from ink to ink: between the two of a pair, between pairs at least, and between pairs at most."""
@@ -41,17 +43,12 @@ WORD_AT = -420.0
 TITLE, LINE, SMALL = 24.0 * POINT, 12.0 * POINT, 10.0 * POINT
 """Sizes on the front page."""
 
-_PAGE = "page"
-
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """What all pages share: paper, style, glyphs and style rules; title, legend and copyright notice for the foot."""
+    """What all pages carry beside the music: the style; title, legend and copyright notice for the foot."""
 
-    paper: Paper
     style: Style
-    glyphs: Mapping[str, Any]
-    rules: str
     title: str
     legend: str
     notice: str
@@ -61,14 +58,14 @@ def pair_pages(cut: Cut, sheet: Sheet, words: tuple[str, str]) -> tuple[str, ...
     """Return the pages as SVG texts. ``words`` stand left of the plain and of the marked systems."""
     head = [] if cut.head is None else [cut.head]
     top = around([box for each in head for box in boxes_of(each)]).bottom + BELOW_HEAD if head else 0.0
-    room = sheet.paper.inner_height
+    room = cut.paper.inner_height
     scale = min(1.0, (room - top) / max(_height(system) for system in cut.systems))
     pages = _dealt([scale * _height(system) for system in cut.systems], top, room)
     texts = []
     for number, (first, behind) in enumerate(pages, 1):
         start = top if number == 1 else 0.0
-        content = [*(copy.deepcopy(head) if number == 1 else []), *_pairs(cut.systems[first:behind], scale, start, room, words)]
-        texts.append(_text_of(sheet, content, number, len(pages)))
+        content = [*(head if number == 1 else []), *_pairs(cut.systems[first:behind], scale, start, room, words)]
+        texts.append(_text_of(cut, sheet, content, number, len(pages)))
     return tuple(texts)
 
 
@@ -77,16 +74,15 @@ def facing_pages(cut: Cut, sheet: Sheet, words: tuple[str, str], front: Sequence
 
     ``words`` name the two in the page foot; ``front`` are the lines on the front page below title and names.
     """
-    pages = 1 + 2 * len(cut.pages)
-    texts = [_text_of(sheet, _front(sheet, front, people), 1, pages, "")]
-    for index, systems in enumerate(cut.pages):
-        here = [cut.systems[each] for each in systems]
-        head = [copy.deepcopy(cut.head)] if index == 0 and cut.head is not None else []
-        upper = [_group([plain(each.music)], "plain") for each in here]
-        lower = [_group(_marked(each), "marked") for each in here]
-        number = 2 + 2 * index
-        texts.append(_text_of(sheet, [*head, *upper], number, pages, words[0]))
-        texts.append(_text_of(sheet, [*copy.deepcopy(head), *lower], number + 1, pages, f"{words[1]} · {sheet.legend}"))
+    pages = 1 + 2 * (1 + cut.systems[-1].page)
+    texts = [_text_of(cut, sheet, [_front(cut.paper, front, people)], 1, pages, "")]
+    for page, systems in groupby(cut.systems, key=lambda system: system.page):
+        here = list(systems)
+        head = [cut.head] if page == 0 and cut.head is not None else []
+        left = [_group([plain(each.music)], "plain") for each in here]
+        right = [_group([each.music, *each.figures], "marked") for each in here]
+        texts.append(_text_of(cut, sheet, [*copy.deepcopy(head), *left], 2 + 2 * page, pages, words[0]))
+        texts.append(_text_of(cut, sheet, [*head, *right], 3 + 2 * page, pages, f"{words[1]} · {sheet.legend}"))
     return tuple(texts)
 
 
@@ -130,7 +126,7 @@ def _pairs(systems: Sequence[System], scale: float, top: float, room: float, wor
         lower_at = y + scale * (system.bare.bottom - system.bare.top + WITHIN - system.ink.top)
         middle = scale * _middle(system)
         content += [_group([plain(system.music)], "plain", (0.0, upper_at), scale), _word(words[0], upper_at + middle)]
-        content += [_group(_marked(system), "marked", (0.0, lower_at), scale), _word(words[1], lower_at + middle)]
+        content += [_group([system.music, *system.figures], "marked", (0.0, lower_at), scale), _word(words[1], lower_at + middle)]
         y += scale * _height(system) + between
     return content
 
@@ -143,60 +139,51 @@ def _middle(system: System) -> float:
 
 def _word(text: str, middle: float) -> Any:
     """Return a word that is read from below, in the left margin."""
-    word = _group([_line(text, 0.0, 0.0, WORD, "middle", font_style="italic")], "sheet")
+    word = _group([_line(text, 0.0, 0.0, WORD, italic=True)], "sheet")
     word.set("transform", f"translate({WORD_AT:.0f}, {middle:.0f}) rotate(-90)")
     return word
 
 
-def _marked(system: System) -> list[Any]:
-    """Return a system with its figures."""
-    return [without_reasons(system.music), *(copy.deepcopy(each) for each in system.figures)]
-
-
-def _front(sheet: Sheet, front: Sequence[str], people: Sequence[HeadLine]) -> list[Any]:
+def _front(paper: Paper, front: Sequence[str], people: Sequence[HeadLine]) -> Any:
     """Return the lines of the front page, in its upper third."""
-    middle = sheet.paper.inner_width / 2
-    y = sheet.paper.inner_height / 4
+    middle, y = paper.inner_width / 2, paper.inner_height / 4
     lines = []
-    title = next((line for line in people if line.side == "middle"), None)
-    if title is not None:
-        lines.append(_line(title.text, middle, y, min(TITLE, TITLE * title.points / 18.0), "middle"))
-        y += 2.2 * LINE
-    for line in people:
-        if line is not title:
-            lines.append(_line(line.text, middle, y, line.size, "middle", font_style="italic"))
-            y += 1.6 * LINE
+    for line in (*(line for line in people if line.side == "middle"), *(line for line in people if line.side != "middle")):
+        title = line.side == "middle"
+        lines.append(_line(line.text, middle, y, TITLE * line.points / 18.0 if title else line.size, line.italic))
+        y += (2.2 if title else 1.6) * LINE
     y += 2 * LINE
     for text in front:
-        lines.append(_line(text, middle, y, SMALL, "middle"))
+        lines.append(_line(text, middle, y, SMALL))
         y += 1.7 * SMALL
-    return [_group(lines, "sheet")]
+    return _group(lines, "sheet")
 
 
-def _text_of(sheet: Sheet, content: Iterable[Any], number: int, pages: int, legend: str | None = None) -> str:
+def _text_of(cut: Cut, sheet: Sheet, content: Iterable[Any], number: int, pages: int, legend: str | None = None) -> str:
     """Return a page with some groups on it; ``legend`` stands in the foot in place of the usual one."""
-    width, height = sheet.paper.width, sheet.paper.height
+    width, height = cut.paper.width, cut.paper.height
     size = {"width": f"{width / 10:g}mm", "height": f"{height / 10:g}mm"}
-    root = etree.Element(SVG + "svg", {"id": _PAGE, "viewBox": f"0 0 {width} {height}"} | size, nsmap=NAMESPACES)
+    root = etree.Element(SVG + "svg", {"viewBox": f"0 0 {width} {height}"} | size, nsmap=NAMESPACES)
     definitions = etree.SubElement(root, SVG + "defs")
-    etree.SubElement(root, SVG + "style").text = scoped(sheet.rules, f"#{_PAGE}")
+    etree.SubElement(root, SVG + "style").text = cut.rules
     look = {"color": sheet.style.ink, "fill": sheet.style.ink, "font-family": f"{fonts.FAMILY}, Times, serif"}
     box = f"0 0 {10 * width} {10 * height}"
     drawing = etree.SubElement(root, SVG + "svg", {"class": "definition-scale", "viewBox": box} | look)
-    place = f"translate({10 * MARGIN}, {10 * sheet.paper.top})"
+    place = f"translate({10 * MARGIN}, {10 * cut.paper.top})"
     margin = etree.SubElement(drawing, SVG + "g", {"class": "page-margin", "transform": place})
     margin.extend(content)
-    draw_foot(margin, number, pages, sheet.title, sheet.legend if legend is None else legend, sheet.notice, sheet.paper)
+    draw_foot(margin, number, pages, sheet.title, sheet.legend if legend is None else legend, sheet.notice, cut.paper)
     used = {each.get("href", "").removeprefix("#") for each in margin.iter(SVG + "use")}
-    definitions.extend(copy.deepcopy(glyph) for name, glyph in sheet.glyphs.items() if name in used)
+    definitions.extend(copy.deepcopy(glyph) for name, glyph in cut.glyphs.items() if name in used)
     text: str = etree.tostring(root, encoding="unicode")
     return text
 
 
-def _line(text: str, x: float, y: float, size: float, anchor: str = "start", **attributes: str) -> Any:
-    """Return a line of text; attributes such as ``font_style`` get their hyphens here."""
-    named = {name.replace("_", "-"): value for name, value in attributes.items()}
-    element = etree.Element(SVG + "text", {"x": f"{x:.0f}", "y": f"{y:.0f}", "font-size": f"{size:.0f}px", "text-anchor": anchor} | named)
+def _line(text: str, x: float, y: float, size: float, italic: bool = False) -> Any:
+    """Return a line of text about a middle."""
+    slant = {"font-style": "italic"} if italic else {}
+    place = {"x": f"{x:.0f}", "y": f"{y:.0f}", "font-size": f"{size:.0f}px", "text-anchor": "middle"}
+    element = etree.Element(SVG + "text", place | slant)
     element.text = text
     return element
 
