@@ -31,7 +31,8 @@ from annotator.marks.report import Report, in_time
 from annotator.music.names import name_of
 from annotator.music.score import SIGNATURE_ORDER, Key, Note, Part
 from annotator.options.settings import Options
-from annotator.words import change_words, in_the_key, kind_name, labels, rule_words
+from annotator.words.labels import change_words, kind_name, labels, rule_words
+from annotator.words.phrases import explaining
 
 MOST = 60  # notes of a figure: more are tiresome and tell nothing new
 LENGTHS = {
@@ -161,7 +162,7 @@ def make(out: Path, seed: int, most: int, paths: Sequence[str]) -> None:
     """Draw the figures and write questions and key."""
     pool, draw = figures_of(paths), random.Random(seed)
     out.mkdir(parents=True, exist_ok=True)
-    texts, key = [HEAD.replace("{in_the_key}", in_the_key())], dict[int, dict[str, Any]]()
+    texts, key = [HEAD.replace("{in_the_key}", explaining("in-the-key"))], dict[int, dict[str, Any]]()
     for kind in sorted(pool):
         for path, report, part, figure in draw.sample(pool[kind], min(most, len(pool[kind]))):
             sheet = Sheet(report, part, figure)

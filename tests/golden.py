@@ -35,7 +35,7 @@ from annotator.options.settings import LANGUAGES, Options
 from annotator.pages.engraving import engrave
 from annotator.products.marked_copies import mark_bytes
 from annotator.reading import load, read_document
-from annotator.words import change_words, labels
+from annotator.words.labels import change_words, labels
 
 GOLDEN = Path(__file__).with_suffix(".json")
 ENGRAVER = f"verovio {version('verovio')}"

@@ -17,7 +17,7 @@ from annotator.marks.corrections import corrected, corrections_in, corrections_o
 from annotator.marks.marking import markings
 from annotator.marks.report import Report
 from annotator.shell.cli import app
-from annotator.words import foot_words
+from annotator.words.phrases import foot_words
 
 NAME = "letter-by-the-window"  # an Alberti bass in the left hand from bars 1, 9 and 17
 SCORE = annotator.read(EXAMPLES / f"{NAME}.musicxml")

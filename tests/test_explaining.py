@@ -23,7 +23,8 @@ from annotator.options.settings import LANGUAGES, Options
 from annotator.pages.engraving import engrave
 from annotator.reading import load, read_document
 from annotator.shell.cli import app
-from annotator.words import dark_words, heading, rule_words, unnamed
+from annotator.words.labels import dark_words, rule_words, unnamed
+from annotator.words.phrases import heading
 
 NAMES = [kind.name for kind in KINDS]
 

@@ -9,8 +9,7 @@ import annotator
 from annotator.errors import UsageError
 from annotator.figures.registry import KINDS
 from annotator.options.settings import LANGUAGES
-from annotator.words import kind_name
-from annotator.words.labels import all_meant, kinds_meant
+from annotator.words.labels import all_meant, kind_name, kinds_meant
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

@@ -38,7 +38,7 @@ from annotator.figures.registry import KINDS, KINDS_BY_NAME
 from annotator.marks.finding import find_figures
 from annotator.marks.report import Report
 from annotator.music.score import Score
-from annotator.words import labels
+from annotator.words.labels import labels
 
 MANY = 500  # of more cases than this each is planted in one rhythm, in turn, and not in all
 ON_PAGE = 3  # cases of each kind, signature and hand that are followed to the page

@@ -12,7 +12,9 @@ from annotator.figures.figure import Change, Figure
 from annotator.music.names import Chord, Scale
 from annotator.music.score import Note
 from annotator.options.settings import LANGUAGES
-from annotator.words import change_words, chord_name, count_words, heading, kind_name, labels, note_name, scale_name
+from annotator.words.labels import change_words, kind_name, labels
+from annotator.words.names import chord_name, chord_symbol, note_name, scale_names
+from annotator.words.phrases import heading
 
 C = Chord("C", "major", 0, "C")
 C_OVER_E = Chord("C", "major", 1, "E")
@@ -210,9 +212,9 @@ def test_german_names() -> None:
     names = "C C# Db D D# Eb E E# Fb F F# Gb G G# Ab A A# Bb B B# Cb F## Bbb Abb"
     german = "C Cis Des D Dis Es E Eis Fes F Fis Ges G Gis As A Ais B H His Ces Fisis Heses Asas"
     assert [note_name(name, "de") for name in names.split()] == german.split()
-    assert scale_name(Scale("F#", "harmonic minor"), "de") == "fis-Moll harmonisch"
-    assert chord_name(Chord("B", "minor", 0, "B"), "de", short=False) == "h-Moll"
-    assert chord_name(Chord("Bb", "major", 1, "D"), "de") == "B/D"
+    assert scale_names(Scale("F#", "harmonic minor"), "de")[0] == "fis-Moll harmonisch"
+    assert chord_name(Chord("B", "minor", 0, "B"), "de") == "h-Moll"
+    assert chord_symbol(Chord("Bb", "major", 1, "D"), "de") == "B/D"
 
 
 def test_syllables() -> None:
@@ -220,7 +222,7 @@ def test_syllables() -> None:
     assert labels(given, "fr")[0] == "gamme de fa majeur, ré→la"
     assert labels(given, "it")[0] == "scala di fa maggiore, re→la"
     assert labels(given, "de")[0] == "Lauf F-Dur, D→A"
-    assert chord_name(Chord("A", "minor", 1, "C"), "fr") == "Lam/Do"
+    assert chord_symbol(Chord("A", "minor", 1, "C"), "fr") == "Lam/Do"
     assert note_name("Bb", "it") == "si♭"
 
 
@@ -237,7 +239,7 @@ def test_syllables() -> None:
     ],
 )
 def test_chord_names(chord: Chord, symbol: str, name: str) -> None:
-    assert (chord_name(chord), chord_name(chord, short=False)) == (symbol, name)
+    assert (chord_symbol(chord), chord_name(chord)) == (symbol, name)
 
 
 def test_later_chords_are_named_where_they_change() -> None:
@@ -266,7 +268,7 @@ def test_a_grey_accidental_is_never_left_without_its_scale() -> None:
 
 
 def test_lines_around_the_figures() -> None:
-    assert count_words(352, 121) == "352 notes, 121 to read"
+    assert heading("count", notes=352, to_read=121) == "352 notes, 121 to read"
     assert heading("bar", "de") == "Takt"
     assert kind_name("unheard-of") == "unheard-of"
     with pytest.raises(UsageError, match="no words for the language 'la'"):

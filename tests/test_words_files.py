@@ -14,7 +14,7 @@ from word_tables import FOLDER
 from annotator.errors import SettingsError
 from annotator.figures.figure import Figure
 from annotator.options.settings import LANGUAGES
-from annotator.words import kind_name, labels
+from annotator.words.labels import kind_name, labels
 from annotator.words.language import filled, read_language
 
 GERMAN = (FOLDER / "de.toml").read_text(encoding="utf-8")
@@ -23,13 +23,13 @@ GERMAN = (FOLDER / "de.toml").read_text(encoding="utf-8")
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_every_file_is_read(language: str) -> None:
     words = read_language(FOLDER / f"{language}.toml")
-    assert words.code == language and all(words.figures[name].name for name in ("trill", "scale-run", "parallel"))
+    assert words.code == language and all(words.figures[name]["name"] for name in ("trill", "scale-run", "parallel"))
 
 
 @pytest.mark.parametrize(
     ("old", "new", "message"),
     [
-        ('name = "Triller"', "name = Triller", r"/de\.toml: this is no TOML: .*line \d+"),
+        ('name = "Triller"', "name = Triller", r"/de\.toml: not a readable TOML file .*line \d+"),
         ("[titles]", "[titel]", r"/de\.toml: the group \[titles\] is missing: compare with en\.toml"),
         ("[titles]", '[extra]\nsource = "x"\n\n[titles]', r"/de\.toml: the group \[extra\] is unknown"),
         ("[numbers]\nsource =", "[numbers]\n# source =", r"\[numbers\] does not say where its words come from: write source ="),
@@ -88,7 +88,7 @@ def test_what_a_kind_lacks_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     path = tmp_path / "de.toml"
     assert GERMAN.count(old) == 1
     path.write_text(GERMAN.replace(old, new), encoding="utf-8")
-    monkeypatch.setattr(sys.modules["annotator.words.labels"], "language_of", lambda code: read_language(path))
+    monkeypatch.setattr("annotator.words.labels.language_of", lambda code: read_language(path))
     moments = tuple(event.notes for event in texture_of("D5 C5 D5 C5 D5 C5", "").hands["right"].events)
     trill = Figure("trill", "P1", 1, "1", "right", moments, (*moments[0], *moments[1], *moments[-1]))
     with pytest.raises(SettingsError, match=message):

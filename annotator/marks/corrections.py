@@ -36,7 +36,7 @@ from annotator.marks.report import Report, in_time, named
 from annotator.music.score import Note, Part, Score
 from annotator.options.option import Bars, Takes, known, taken, toml_of
 from annotator.options.settings import HANDS, Options, row_of
-from annotator.words import labels
+from annotator.words.labels import labels
 
 ENDING = ".corrections.toml"
 _COPY = re.compile(r"-(marked(-step-\d)?|plain)$")

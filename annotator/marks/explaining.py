@@ -18,16 +18,18 @@ from annotator.marks.report import Report, columns, in_time
 from annotator.music.names import name_of
 from annotator.music.score import Note, Part
 from annotator.options.settings import FEWEST_OF_A_RUN, Options
-from annotator.words import change_words, dark_words, heading, in_the_key, kind_name, labels, note_name, rule_words
-from annotator.words.phrases import explaining
+from annotator.words.labels import change_words, dark_words, kind_name, labels, rule_words
+from annotator.words.names import note_name
+from annotator.words.phrases import explaining, heading
 
 
 def explained(kind: str, language: str = "en") -> str:
     """Return what there is to say of a kind of figure: its name, its rule, what stays black, and an example drawn in text."""
     example = read(small_score(EXAMPLES[kind]))
     report = find_figures(example, Options(kinds=(kind,), language=language, saves=1, shortest=FEWEST_OF_A_RUN))
-    said = [f"{kind_name(kind, language)} ({kind})", "", rule_words(kind, language), _black(kind, language), in_the_key(language), ""]
-    return "\n".join([*said, explaining("example", language), *drawn(report)]) + "\n"
+    rule = [rule_words(kind, language), _black(kind, language), explaining("in-the-key", language)]
+    head = [f"{kind_name(kind, language)} ({kind})", "", *rule, "", explaining("example", language)]
+    return "\n".join([*head, *drawn(report)]) + "\n"
 
 
 def drawn(report: Report) -> Iterator[str]:
@@ -80,7 +82,7 @@ def reasons_in_bar(report: Report, number: str) -> str:
     head = [heading("bar", language), explaining("beat", language), heading("hand", language), explaining("note", language)]
     table = columns([*head, explaining("ink", language), explaining("why", language)], rows, right=0)
     rules = [f"{kind_name(kind, language)}: {rule_words(kind, language)} {_black(kind, language)}" for kind in kinds]
-    return "\n\n".join([table, *rules, *([in_the_key(language)] if rules else [])]) + "\n"
+    return "\n\n".join([table, *rules, *([explaining("in-the-key", language)] if rules else [])]) + "\n"
 
 
 def _reason(note: Note, part: Part, report: Report, figure: Figure | None) -> tuple[str, ...]:

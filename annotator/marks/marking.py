@@ -14,7 +14,7 @@ from annotator.figures.figure import Figure
 from annotator.figures.registry import OWN, kind_of
 from annotator.music.beats import beat_ticks
 from annotator.music.score import Note, Score
-from annotator.words import change_words, labels, unnamed
+from annotator.words.labels import change_words, labels, unnamed
 
 if TYPE_CHECKING:
     from annotator.marks.report import Report

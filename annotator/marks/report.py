@@ -20,7 +20,8 @@ from annotator.figures.figure import Figure
 from annotator.music.score import Bar, Note, Score
 from annotator.music.showing import table
 from annotator.options.settings import Options
-from annotator.words import count_words, heading, kind_name, labels
+from annotator.words.labels import kind_name, labels
+from annotator.words.phrases import heading
 
 FORMAT = 1
 COLUMNS = ("id", "kind", "part", "hand", "from_bar", "from_beat", "to_bar", "to_beat", "label", "notes", "to_read")
@@ -104,7 +105,7 @@ class Report:
     @property
     def headline(self) -> str:
         """The one line that sums it up: ``352 notes, 121 to read``."""
-        return count_words(self.notes, self.to_read, self.language)
+        return heading("count", self.language, notes=self.notes, to_read=self.to_read)
 
     @cached_property
     def _bars(self) -> Mapping[str, tuple[Bar, ...]]:

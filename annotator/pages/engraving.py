@@ -35,7 +35,7 @@ from annotator.pages.render_copy import RenderCopy
 from annotator.pages.svg import parsed
 from annotator.pages.systems import Strip, brackets_in, even_breaks, foreseen, read_strip, stretch_of
 from annotator.reading.document import Document
-from annotator.words import foot_words
+from annotator.words.phrases import foot_words
 
 ROOM: tuple[dict[str, Any], ...] = (
     {"spacingSystem": 6, "spacingStaff": 8, "spacingBraceGroup": 10, "bottomMarginHeader": 3.0, "pageMarginTop": MARGIN},

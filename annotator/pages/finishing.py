@@ -32,7 +32,7 @@ from annotator.pages.render_copy import RenderCopy, note_number
 from annotator.pages.svg import SVG, classes
 from annotator.pages.systems import Setting, System, brackets_in, read_systems, stretch_of
 from annotator.reading.document import Document
-from annotator.words import legend_words
+from annotator.words.phrases import legend_words
 
 INTO_MARGIN = 500.0
 """How far brackets may reach into the upper margin of a page that has no head."""

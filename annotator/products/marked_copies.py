@@ -27,7 +27,7 @@ from annotator.options.settings import MOST_STEPS, Options, options_of
 from annotator.products.planning import Made, Plan, Planned
 from annotator.reading import Document, load, read_document, shown_path, source_bytes
 from annotator.reading.container import GZIP
-from annotator.words import heading, step_words
+from annotator.words.phrases import heading
 
 if TYPE_CHECKING:
     from annotator.pages.mei import Import
@@ -61,7 +61,7 @@ def series(report: Report, style: Style, steps: int) -> tuple[Step, ...]:
             f"marked-step-{number}",
             what,
             look,
-            step_words(number, steps, language) if steps > 1 else "",
+            heading("step", language, step=number, steps=steps) if steps > 1 else "",
             heading("foot-step-4", language) if number == MOST_STEPS else "",
         )
         for number, (what, look) in enumerate(shown[:steps], 1)

@@ -20,7 +20,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from fnmatch import fnmatchcase
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any
 
 from annotator.errors import SettingsError
 from annotator.figures.figure import Figure, LabelData, first_chord
@@ -28,13 +29,11 @@ from annotator.music.intervals import LETTERS
 from annotator.music.names import Chord, name_of
 from annotator.music.score import Note
 from annotator.options.settings import LANGUAGES
-from annotator.words.language import FigureWords, Language, Template, filled, language_of
-from annotator.words.names import OCTAVE, chord_symbol, full_name, interval_name, inverted_name, named, scale_names
+from annotator.words.language import Language, Template, filled, language_of
+from annotator.words.names import OCTAVE, chord_name, chord_symbol, interval_name, note_name, scale_names
 
 if TYPE_CHECKING:
     from annotator.figures.registry import Kind
-
-Blanks = Mapping[str, str | Template]
 
 LISTED = 8  # the most notes that a label names one by one; then the first and the last
 MANY = 6  # from so many stations of a way on, the shorter lengths name the first and the last only
@@ -44,14 +43,10 @@ def labels(figure: Figure, language: str = "en") -> Template:
     """Return the label of a figure in three lengths: long, medium, short."""
     if figure.own_words is not None:
         return figure.own_words
-    words, kind = language_of(language), _kinds()[figure.kind]
+    kind = _kinds()[figure.kind]
     said = kind.label(figure)
-    template = _template(kind, said, words)
-    blanks = {**_of_kind(kind, words), **_of_label(said, words)}
-    long, medium, short = (
-        filled(text, {key: blank if isinstance(blank, str) else blank[length] for key, blank in blanks.items()}, _place(kind, words))
-        for length, text in enumerate(template)
-    )
+    template = _said(kind, said.template, language)
+    long, medium, short = (_filled(kind, text, language, _of_label(said, language, length)) for length, text in enumerate(template))
     return long, medium, short
 
 
@@ -60,35 +55,34 @@ def unnamed(figure: Figure, language: str = "en") -> tuple[str, ...]:
     if figure.kind != "scale-run":
         return ()
     kind = _kinds()[figure.kind]
-    template = _template(kind, kind.label(figure), language_of(language))
+    template = _said(kind, kind.label(figure).template, language)
     return tuple(label for label, text in zip(labels(figure, language), template, strict=True) if "{scale}" not in text)
 
 
 def change_words(figure: Figure, language: str = "en") -> tuple[tuple[Note, str], ...]:
     """Return the chord names that stand at the later changes of an accompaniment, each with the first note of its group."""
-    words = language_of(language)
     found: list[tuple[Note, str]] = []
     before = first_chord(figure) if figure.changes else None
     for change in figure.changes:
         if change.moment > 0 and change.chord != before:
-            found.append((change.note, chord_symbol(change.chord, words)))
+            found.append((change.note, chord_symbol(change.chord, language)))
         before = change.chord
     return tuple(found)
 
 
 def kind_name(kind: str, language: str = "en") -> str:
     """Return the name of a kind of figure for people; a kind that is none (of another version) keeps its machine name."""
-    return _said(_kinds()[kind], "name", language_of(language)) if kind in _kinds() else kind
+    return _words(kind, "name", language) if kind in _kinds() else kind
 
 
 def rule_words(kind: str, language: str = "en") -> str:
     """Return the rule of a kind of figure, as a pupil is told it: one sentence, from which every grey note follows."""
-    return _said(_kinds()[kind], "rule", language_of(language))
+    return _words(kind, "rule", language)
 
 
 def dark_words(kind: str, language: str = "en") -> str:
     """Return what stays black in a kind of figure."""
-    return _said(_kinds()[kind], "dark", language_of(language))
+    return _words(kind, "dark", language)
 
 
 def kinds_meant(word: str) -> tuple[str, ...]:
@@ -117,95 +111,76 @@ def _kinds() -> Mapping[str, Kind]:
     return {**KINDS_BY_NAME, OWN.name: OWN}
 
 
-def _template(kind: Kind, said: LabelData, words: Language) -> Template:
-    """Return the label of a kind in three lengths, its blanks not yet filled."""
-    template = _words_of(kind, words).labels.get(said.template)
-    if template is None:
-        raise SettingsError(f"{_place(kind, words)} has no {said.template!r}: write it as in en.toml")
-    return template
+def _words(kind: str, key: str, language: str) -> str:
+    return _filled(_kinds()[kind], _said(_kinds()[kind], key, language), language)
 
 
-def _said(kind: Kind, what: str, words: Language) -> str:
-    text = getattr(_words_of(kind, words), what)
-    if not text:
-        raise SettingsError(f"{_place(kind, words)} has no {what!r}: write it as in en.toml")
-    return filled(text, _of_kind(kind, words), _place(kind, words))
+def _said(kind: Kind, key: str, language: str) -> Any:
+    """Return what is said of a kind under a key, a text or the three of a label: in its own group, or in the one it shares."""
+    groups = language_of(language).figures
+    text = next((groups[name][key] for name in (kind.name, kind.words) if name in groups and groups[name].get(key)), None)
+    if text is None:
+        raise SettingsError(f"{_place(kind, language)} has no {key!r}: write it as in en.toml")
+    return text
 
 
-def _place(kind: Kind, words: Language) -> str:
-    return f"{words.code}.toml: [figures.{kind.name}]"
+def _filled(kind: Kind, text: str, language: str, blanks: Mapping[str, str] = MappingProxyType({})) -> str:
+    """Return a text with its blanks filled, those of the kind's interval too."""
+    own = {} if kind.interval is None else {
+        "double": language_of(language).doubles[kind.interval], "interval": interval_name(LETTERS[kind.interval], language)
+    }  # fmt: skip
+    return filled(text, {**own, **blanks}, _place(kind, language))
 
 
-def _words_of(kind: Kind, words: Language) -> FigureWords:
-    """Return what is said of a kind: its own group, and the group it shares."""
-    own, shared = words.figures.get(kind.name), words.figures.get(kind.words)
-    if own is None or shared is None:
-        return own or shared or FigureWords("", "", "", {})
-    labels = {**shared.labels, **own.labels}
-    return FigureWords(own.name or shared.name, own.rule or shared.rule, own.dark or shared.dark, labels)
+def _place(kind: Kind, language: str) -> str:
+    return f"{language}.toml: [figures.{kind.name}]"
 
 
-def _of_kind(kind: Kind, words: Language) -> dict[str, str]:
-    """Return the blanks that a kind fills itself, those of its interval."""
-    if kind.interval is None:
-        return {}
-    return {"double": words.doubles[kind.interval], "interval": interval_name(LETTERS[kind.interval], words)}
-
-
-def _of_label(said: LabelData, words: Language) -> Blanks:
-    """Return the blanks that a label's data fill."""
-    found: dict[str, str | Template] = {}
+def _of_label(said: LabelData, language: str, length: int) -> dict[str, str]:
+    """Return the blanks that a label's data fill; ``length`` is 0 for the long label, 1 for the medium, 2 for the short."""
+    words = language_of(language)
+    found: dict[str, str] = {}
     if said.scale:
-        long, medium = scale_names(said.scale, words)
-        found["scale"] = (long, medium, medium)
+        found["scale"] = scale_names(said.scale, language)[min(length, 1)]
     if said.chord:
-        found |= _of_chord(said.chord, words)
+        found |= _of_chord(said.chord, language, length)
     if said.path:
-        found["path"] = _path(said.path, words)
+        found["path"] = _path(said.path, language, length)
     if said.notes:
-        found["notes"] = _listed(said.notes, words)
+        names = _names(said.notes, language)
+        found["notes"] = ", ".join(names) if len(names) <= LISTED else f"{names[0]} … {names[-1]}"
     if said.strokes:
         between = " / " if any(len(stroke) > 1 for stroke in said.strokes) else "–"
-        found["strokes"] = between.join("+".join(_names(stroke, words)) for stroke in said.strokes)
+        found["strokes"] = between.join("+".join(_names(stroke, language)) for stroke in said.strokes)
     if said.distance is not None:
-        found["distance"] = _distance(said.distance, words)
-        found["interval"] = interval_name(said.distance, words)
+        found["distance"] = words.distances.get(str(said.distance)) or words.distances.fill("steps", n=said.distance)
+        found["interval"] = interval_name(said.distance, language)
         found["near"] = _near(said.distance, words)
     if said.times is not None:
         found["times"] = str(said.times)
     if said.repeats is not None:
         found["repeats"] = f" ×{said.repeats}" if said.repeats > 1 else ""
-        found["hands"] = words.copies["both-hands"] if said.both_hands else ""
+        found["hands"] = words.copies["both-hands"][length] if said.both_hands else ""
     if said.bars is not None:
         found["bar"], found["last"] = said.bars
     if said.follows is not None:
-        found["hand"] = words.copies[said.follows]
+        found["hand"] = words.copies[said.follows][length]
         found["h"] = words.copies[said.follows][1]
     return found
 
 
-def _of_chord(chord: Chord, words: Language) -> dict[str, str | Template]:
-    long, medium = words.inversions[str(chord.inversion)] if chord.inversion else ("", "")
+def _of_chord(chord: Chord, language: str, length: int) -> dict[str, str]:
     return {
-        "chord": full_name(chord, words),
-        "name": inverted_name(chord, words),
-        "root": chord_symbol(chord, words, bass=False),
-        "symbol": chord_symbol(chord, words),
-        "inversion": (long, medium, medium),
+        "chord": chord_name(chord, language, inverted=False),
+        "name": chord_name(chord, language),
+        "root": chord_symbol(chord, language, bass=False),
+        "symbol": chord_symbol(chord, language),
+        "inversion": language_of(language).inversions[str(chord.inversion)][min(length, 1)] if chord.inversion else "",
     }
 
 
-def _names(notes: Iterable[Note], words: Language) -> list[str]:
-    return [named(name_of(note.pitch), words.notes) for note in notes]
-
-
-def _listed(notes: tuple[Note, ...], words: Language) -> str:
-    names = _names(notes, words)
-    return ", ".join(names) if len(names) <= LISTED else f"{names[0]} … {names[-1]}"
-
-
-def _distance(steps: int, words: Language) -> str:
-    return words.distances.get(str(steps)) or words.distances.fill("steps", n=steps)
+def _names(notes: Iterable[Note], language: str) -> list[str]:
+    return [note_name(name_of(note.pitch), language) for note in notes]
 
 
 def _near(steps: int, words: Language) -> str:
@@ -217,26 +192,19 @@ def _near(steps: int, words: Language) -> str:
     return words.near.fill("octave-and", octaves=several, rest=_near(rest, words)) if rest else several
 
 
-def _path(stations: tuple[Note, ...], words: Language) -> Template:
-    """Return the way in three lengths: ``C→C, 2 octaves down``, ``C→C, 2 oct. down``, ``C→C``."""
-    names = [named(name_of(note.pitch), words.notes) for note in stations]
-    full = "→".join(names)
-    brief = full if len(names) < MANY else f"{names[0]}→…→{names[-1]}"
-    counted = [text and f", {text}" for text in _octaves(stations, words)]
-    return full + counted[0], brief + counted[1], brief + counted[2]
+def _path(stations: tuple[Note, ...], language: str, length: int) -> str:
+    """Return the way: ``C→C, 2 octaves down``, ``C→C, 2 oct. down``, ``C→C``."""
+    names = _names(stations, language)
+    told = names if length == 0 or len(names) < MANY else [names[0], "…", names[-1]]
+    count = _octaves(stations, language, length)
+    return "→".join(told) + (f", {count}" if count else "")
 
 
-def _octaves(notes: tuple[Note, ...], words: Language) -> Template:
-    """Return the count of octaves in three lengths, empty below two octaves."""
+def _octaves(notes: tuple[Note, ...], language: str, length: int) -> str:
+    """Return the count of octaves, empty below two octaves."""
     legs = [int(b.pitch.semitone - a.pitch.semitone) for a, b in pairwise(notes)]
-    if not legs or min(abs(leg) for leg in legs) < 24:
-        return "", "", ""
-    count, rest = divmod(abs(legs[0]), 12)
-    if len(legs) > 1:
-        if any(abs(leg) != 12 * count for leg in legs):
-            return "", "", ""
-        key = "turning"
-    else:
-        key = ("over-" if rest else "") + ("up" if legs[0] > 0 else "down")
-    long, medium, short = words.octaves[key]
-    return long.format(n=count), medium.format(n=count), short.format(n=count)
+    count, rest = divmod(min(map(abs, legs), default=0), 12)
+    if count < 2 or (len(legs) > 1 and any(abs(leg) != 12 * count for leg in legs)):
+        return ""
+    key = "turning" if len(legs) > 1 else ("over-" if rest else "") + ("up" if legs[0] > 0 else "down")
+    return language_of(language).octaves[key][length].format(n=count)

@@ -3,19 +3,19 @@
 Conventions: every group of a file says in ``source`` where its words come from. A text is a string, a label three strings in a row (long,
 medium, short), a name of a scale or an inversion two (long, shorter). ``en.toml`` is the model: the tests hold the others against it.
 
->>> language_of("de").notes["Bb"], language_of("fr").figures["trill"].name
+>>> language_of("de").notes["Bb"], language_of("fr").figures["trill"]["name"]
 ('B', 'trille')
 """
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple, TypeVar
 
 from annotator.errors import SettingsError, UsageError
+from annotator.options.option import toml_of
 from annotator.options.settings import LANGUAGES
 
 Pair = tuple[str, str]
@@ -37,15 +37,6 @@ class Group(dict[str, T]):
     def fill(self: Group[str], key: str, **blanks: object) -> str:
         """Return a text with its blanks filled."""
         return filled(self[key], blanks, self.place)
-
-
-class FigureWords(NamedTuple):
-    """What one group says of a kind of figure, or of several: name, rule, what stays black, labels. Empty is what another group says."""
-
-    name: str
-    rule: str
-    dark: str
-    labels: Mapping[str, Template]
 
 
 class Language(NamedTuple):
@@ -72,12 +63,11 @@ class Language(NamedTuple):
     comparing: Group[str]
     survey: Group[str]
     columns: Group[str]
-    figures: Mapping[str, FigureWords]
+    figures: Mapping[str, Group[Any]]
 
 
-PAIRS = ("scales", "inversions")
-TEMPLATES = ("octaves", "copies")
-"""The groups whose words are no single texts."""
+LENGTHS = {"scales": 2, "inversions": 2, "octaves": 3, "copies": 3}
+"""How many texts a word of a group is, where it is not one."""
 
 
 @cache
@@ -91,36 +81,28 @@ def language_of(code: str) -> Language:
 def read_language(path: Path) -> Language:
     """Return the words of a file; SettingsError, with the place, where it is no TOML, or a group or its source is missing or odd."""
     try:
-        found = tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise SettingsError(f"{path}: the words of a language cannot be read ({error.strerror}); install the program anew") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise SettingsError(f"{path}: this is no TOML: {error}") from error
+        found = toml_of(path.read_text(encoding="utf-8"), str(path))
+    except (OSError, UnicodeDecodeError) as error:
+        raise SettingsError(f"{path}: the words of a language cannot be read ({error}); install the program anew") from error
     names = [name for name in Language._fields if name != "code"]
     for name in [*names, *found]:
         if name not in names or not isinstance(found.get(name), dict):
             raise SettingsError(f"{path}: the group [{name}] is {'missing' if name in names else 'unknown'}: compare with en.toml")
-    figures = {name: _figure(f"{path}: [figures.{name}]", table) for name, table in found.pop("figures").items()}
-    groups: dict[str, Any] = {}
-    for name, table in found.items():
-        length = 2 if name in PAIRS else 3 if name in TEMPLATES else 1
-        groups[name] = _group(f"{path}: [{name}]", table, lambda _key, length=length: length)  # type: ignore[misc]
+    figures = {
+        name: _group(f"{path}: [figures.{name}]", table, 3, ("name", "rule", "dark")) for name, table in found.pop("figures").items()
+    }
+    groups = {name: _group(f"{path}: [{name}]", table, LENGTHS.get(name, 1)) for name, table in found.items()}
     return Language(code=path.stem, figures=figures, **groups)
 
 
-def _figure(place: str, table: Any) -> FigureWords:
-    """Return what a group says of a kind of figure."""
-    words = _group(place, table, lambda key: 1 if key in ("name", "rule", "dark") else 3)
-    return FigureWords(words.pop("name", ""), words.pop("rule", ""), words.pop("dark", ""), words)
-
-
-def _group(place: str, table: Any, length: Callable[[str], int]) -> Group[Any]:
-    """Return the words of a group that says where they come from: each a text, or as many in a row as ``length`` of its key says."""
+def _group(place: str, table: Any, length: int, single: tuple[str, ...] = ()) -> Group[Any]:
+    """Return the words of a group that says where they come from: each so many texts in a row, or one, where it is 1 or a ``single``."""
     if not isinstance(table, dict):
         raise SettingsError(f"{place} is a group of words")
     if not isinstance(table.get("source"), str) or not table["source"]:
         raise SettingsError(f'{place} does not say where its words come from: write source = "unverified", or the source')
-    return Group(place, {key: _texts(f"{place} {key}", value, length(key)) for key, value in table.items() if key != "source"})
+    words = {key: _texts(f"{place} {key}", value, 1 if key in single else length) for key, value in table.items() if key != "source"}
+    return Group(place, words)
 
 
 def _texts(place: str, value: Any, length: int) -> str | tuple[str, ...]:

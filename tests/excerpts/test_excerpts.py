@@ -20,7 +20,7 @@ from annotator.music.score import Note
 from annotator.options.settings import Options
 from annotator.products.excerpts import Excerpt, carried, cut_out, excerpt_of, whole_of
 from annotator.reading import load, read_document
-from annotator.words import labels
+from annotator.words.labels import labels
 
 HANDS = ("both", "right", "left")
 SEED = 20266

@@ -21,7 +21,7 @@ from annotator.figures.law import holds
 from annotator.figures.lines import Texture
 from annotator.music.score import BASS, TREBLE, ClefChange
 from annotator.options.settings import Options
-from annotator.words import labels
+from annotator.words.labels import labels
 
 BEAT = "C4 G4 E4 A4"
 OTHER = "D4 B4 F4 C5"

@@ -12,7 +12,7 @@ from annotator.figures.figure import CannotSpellOut, Figure
 from annotator.figures.law import cover_up, written
 from annotator.figures.lines import Line
 from annotator.figures.repetitions import detect_repeated_notes, repeated_label, spell_out_repeated_notes
-from annotator.words import labels
+from annotator.words.labels import labels
 
 
 def found(line: Line) -> list[Figure]:

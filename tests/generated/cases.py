@@ -27,7 +27,7 @@ from annotator.figures.registry import KINDS
 from annotator.marks.finding import find_figures
 from annotator.music.score import Note, Part, Score
 from annotator.options.settings import Options
-from annotator.words import labels
+from annotator.words.labels import labels
 
 EIGHTHS, SIXTEENTHS, TRIPLETS = Fraction(1, 2), Fraction(1, 4), Fraction(1, 3)
 THIRTY_SECONDS = Fraction(1, 8)

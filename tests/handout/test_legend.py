@@ -23,7 +23,7 @@ from annotator.products.handout.blocks import GAP
 from annotator.products.handout.examples import PICTURE, Example, Source, chosen, of_each_kind, place_legend
 from annotator.products.handout.sheet import Sheet
 from annotator.reading import load, read_document
-from annotator.words import kind_name, rule_words
+from annotator.words.labels import kind_name, rule_words
 from annotator.words.phrases import times_words
 
 

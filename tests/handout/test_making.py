@@ -17,8 +17,8 @@ from annotator.marks.style import load_style
 from annotator.musicxml.seal import made_by_us
 from annotator.options.settings import Options
 from annotator.products.handout.making import FILES, covered_style, prepare
-from annotator.words import heading, rule_words
-from annotator.words.phrases import title_words
+from annotator.words.labels import rule_words
+from annotator.words.phrases import heading, title_words
 
 
 def annotator(*words: object, stdin: bytes | None = None) -> tuple[int, str]:

@@ -10,15 +10,9 @@ from annotator.errors import UsageError
 from annotator.figures.registry import KINDS
 from annotator.music.score import key_of
 from annotator.options.settings import LANGUAGES
-from annotator.words import rule_words
-from annotator.words.phrases import (
-    bars_words,
-    interval_words,
-    line_words,
-    signature_words,
-    times_words,
-    title_words,
-)
+from annotator.words.labels import rule_words
+from annotator.words.names import interval_name
+from annotator.words.phrases import bars_words, line_words, signature_words, times_words, title_words
 
 EVERY = pytest.mark.parametrize("language", LANGUAGES)
 
@@ -46,10 +40,10 @@ def test_short_lines() -> None:
     assert signature_words(key_of(0), "fr") == "ni dièse ni bémol"
     assert signature_words(key_of(1), "it") == "1 diesis: fa♯"
     assert [times_words(times) for times in (1, 2, 3)] == ["once", "twice", "3 times"]
-    assert [interval_words(7, language) for language in LANGUAGES] == ["an octave", "eine Oktave", "une octave", "un’ottava"]
-    assert [interval_words(12, language) for language in LANGUAGES] == [
+    assert [interval_name(7, language) for language in LANGUAGES] == ["an octave", "eine Oktave", "une octave", "un’ottava"]
+    assert [interval_name(12, language) for language in LANGUAGES] == [
         *("an octave and a sixth", "eine Oktave und eine Sexte", "une octave et une sixte", "un’ottava e una sesta")
     ]
-    assert interval_words(17, "it") == "due ottave e una quarta"
+    assert interval_name(17, "it") == "due ottave e una quarta"
     assert bars_words([(str(n), str(n)) for n in range(1, 40, 2)]).endswith("23 …")
     assert line_words("told", "fr", what="main droite", more="une fois") == "main droite : une fois"

@@ -26,7 +26,7 @@ from annotator.products.handout.making import worksheet_style
 from annotator.products.handout.sheet import Heading
 from annotator.products.handout.worksheet import worksheets
 from annotator.reading import load, read_document
-from annotator.words import change_words, labels
+from annotator.words.labels import change_words, labels
 
 Pages = tuple[str, ...]
 BOTH = pytest.mark.parametrize("source", [STUDY, CHAIN], ids=lambda path: path.stem)

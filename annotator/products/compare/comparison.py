@@ -30,8 +30,7 @@ from annotator.products.compare.sheets import Sheet, facing_pages, pair_pages
 from annotator.products.marked_copies import found, unmarked
 from annotator.products.planning import Made, Plan, Planned
 from annotator.reading import Document
-from annotator.words import foot_words, legend_words
-from annotator.words.phrases import comparing
+from annotator.words.phrases import comparing, foot_words, legend_words
 
 NARROW = Paper(1140, 2970)
 """What music for a narrow window, a phone's, is engraved on: wide enough for one bar of quick notes or two of slow ones."""

@@ -32,8 +32,8 @@ from annotator.pages.boxes import around, boxes_of
 from annotator.pages.svg import SVG, Stylesheet, classes, inherit
 from annotator.products.compare.plain_and_marked import NAMESPACES, Cut, System
 from annotator.products.html_page import Lettering, faces, html_page, words_on
-from annotator.words import heading, kind_name
-from annotator.words.phrases import comparing
+from annotator.words.labels import kind_name
+from annotator.words.phrases import comparing, heading
 
 LEFT, RIGHT, EDGE = 320.0, 60.0, 40.0
 """What a system's picture has beside the width of the music (the brace stands to the left of it), and above and below its ink."""

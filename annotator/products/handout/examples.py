@@ -35,8 +35,8 @@ from annotator.products.excerpts import Excerpt, Snippet, carried, cut_out, engr
 from annotator.products.handout.blocks import GAP, Block, draw_all, flow, frame_of
 from annotator.products.handout.facts import bars_of, spans_of
 from annotator.products.handout.sheet import BODY, HEADING, HEADING_ROOM, SIDE, SMALL_ITALIC, Heading, Sheet
-from annotator.words import in_the_key, kind_name, labels, rule_words
-from annotator.words.phrases import bars_words, line_words, times_words, title_words
+from annotator.words.labels import kind_name, labels, rule_words
+from annotator.words.phrases import bars_words, explaining, line_words, times_words, title_words
 
 FEW, MANY = 2, 4  # bars of an example, and at most
 SMALL_UNIT = 7.5
@@ -205,7 +205,7 @@ def place_legend(found: Sequence[Example], there: Sequence[Sheet], paper: Paper,
     widest = 100 * max((example.picture.width_mm for example in found), default=0.0)
     entries: list[Entry | Remark] = [Entry(example, language, widest) for example in found]
     if entries:
-        entries.append(Remark(in_the_key(language)))
+        entries.append(Remark(explaining("in-the-key", language)))
     pages = list(there)
     done = 0
     while entries or done < len(pages):

@@ -15,13 +15,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from itertools import groupby
 
-from annotator.music.names import Chord, Scale, name_of
+from annotator.music.names import Scale, name_of
 from annotator.pages.paper import Paper
 from annotator.products.handout.blocks import GAP, MORE, Block, Chart, Compass, Row, Section, draw_all, flow, frame_of
 from annotator.products.handout.facts import Accompaniment, Found, LookThrough, Road, Spans, Stretch, Tempo
 from annotator.products.handout.sheet import SIDE, Heading, Sheet
-from annotator.words import chord_name, count_words, kind_name, note_name, scale_name
-from annotator.words.phrases import bars_words, interval_words, line_words, ordinal_words, signature_words, times_words, title_words
+from annotator.words.labels import kind_name
+from annotator.words.names import chord_symbol, interval_name, key_words, note_name, scale_names
+from annotator.words.phrases import bars_words, line_words, ordinal_words, phrase, signature_words, times_words, title_words
 
 COLUMN = 9000.0
 """About how wide a column of text is."""
@@ -43,7 +44,8 @@ def look_through_page(facts: LookThrough, heading: Heading, paper: Paper) -> She
     page.head(heading)
     page.heading(title_words("look-through", language))
     notes, to_read = sum(each.notes for each in facts.counts), sum(each.to_read for each in facts.counts)
-    chart = Chart(title_words("chart", language), count_words(notes, to_read, language), facts.counts, language)
+    count = phrase("headings", "count", language, notes=notes, to_read=to_read)
+    chart = Chart(title_words("chart", language), count, facts.counts, language)
     columns = max(1, round(page.room / COLUMN))
     below = 1.3 * GAP + chart.height(page.room)
     blocks = sections(facts, language)
@@ -145,16 +147,15 @@ class _Words:
     def key(self, scale: Scale | str) -> str:
         """Name a key as one speaks of it: A minor, whatever its scale."""
         assert isinstance(scale, Scale) and scale.tonic is not None
-        quality = "major" if scale.type == "major" else "minor"
-        return chord_name(Chord(scale.tonic, quality, 0, scale.tonic), self.language, short=False)
+        return key_words(scale.tonic, scale.type != "major", self.language)
 
     def scale(self, found: Found) -> str:
         """Return the name of a scale."""
-        return scale_name(found.what, self.language) if isinstance(found.what, Scale) else found.what
+        return scale_names(found.what, self.language)[0] if isinstance(found.what, Scale) else found.what
 
     def accompaniment(self, found: Accompaniment) -> Row:
         """Return a chord figure with its chords."""
-        names = list(dict.fromkeys(chord_name(chord, self.language) for chord in found.chords))
+        names = list(dict.fromkeys(chord_symbol(chord, self.language) for chord in found.chords))
         more = ", ".join(names[:MOST_CHORDS]) + (" …" if len(names) > MOST_CHORDS else "")
         kind = f"{kind_name(found.kind, self.language)}, {title_words(found.hand, self.language)}"
         return Row(self.line("told", what=kind, more=more), self.bars(found.bars))
@@ -171,7 +172,7 @@ class _Words:
     def stretch(self, stretch: Stretch) -> Row:
         """Return the widest grip of a hand."""
         names = "–".join(note_name(name_of(pitch), self.language) for pitch in (stretch.low, stretch.high))
-        wide = interval_words(stretch.high.diatonic - stretch.low.diatonic, self.language)
+        wide = interval_name(stretch.high.diatonic - stretch.low.diatonic, self.language)
         return self.hand(stretch.hand, f"{wide}, {names}", ((stretch.bar, stretch.bar),))
 
     def accidentals(self, found: Sequence[Found]) -> Iterator[Row]:
