@@ -11,6 +11,7 @@ from pathlib import Path
 
 from annotator.options.settings import rows_of
 from annotator.shell import help_texts
+from annotator.shell.cli import COMMANDS, WIDEST, app
 
 PAGE = Path(__file__).resolve().parents[1] / "annotator" / "shell" / "annotator.1"
 ABOUT = (
@@ -30,8 +31,8 @@ def man_page() -> str:
     """Return the page."""
     lines = [".TH ANNOTATOR 1", ".SH NAME", roff("annotator - mark the figures a pianist can take in at a glance"), ".SH SYNOPSIS"]
     lines += [".B annotator", roff("COMMAND [OPTION…] SCORE…"), ".SH DESCRIPTION", ".B annotator", roff(ABOUT)]
-    for command, short in help_texts.SHORT.items():
-        lines += [f".SH {roff(command.upper())}", roff(short)]
+    for command in COMMANDS:
+        lines += [f".SH {roff(command.upper())}", roff(app.get_command(None, command).get_short_help_str(WIDEST))]
         for row in rows_of(command):
             flags = ", ".join([*([row.short] if row.short else []), f"--{row.key}"])
             said = row.helps(command).replace(" (listed below)", "")

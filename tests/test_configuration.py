@@ -5,12 +5,11 @@ from __future__ import annotations
 import re
 import shutil
 from pathlib import Path
-from typing import Any
 
 import pytest
 import typer
 from scores_at_hand import EXAMPLES
-from typer.testing import CliRunner
+from the_program import inside
 
 from annotator.errors import SettingsError, UsageError
 from annotator.figures.registry import KINDS_BY_NAME
@@ -26,8 +25,7 @@ ROOT = Path(__file__).resolve().parents[1]
 
 def flags(command: str) -> set[str]:
     """Return the long options that a command really has."""
-    program: Any = typer.main.get_command(app)
-    found = program.get_command(typer.Context(program), command)
+    found = app.get_command(typer.Context(app), command)
     return {flag.removeprefix("--") for param in found.params for flag in param.opts if flag.startswith("--")}
 
 
@@ -144,8 +142,8 @@ def test_the_nearest_file_counts_and_places_start_from_it(tmp_path: Path) -> Non
 
 def run(*words: object) -> tuple[int, str]:
     """Run the program; return the exit code and what it said."""
-    done = CliRunner().invoke(app, [str(word) for word in words], prog_name="annotator")
-    return done.exit_code, done.output
+    done = inside(*words)
+    return done.code, done.out + done.err
 
 
 @pytest.mark.parametrize("command", ["mark", "plain", "figures", "compare", "handout", "survey"])

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from scores_at_hand import EXAMPLES
-from typer.testing import CliRunner
+from the_program import inside
 
 import annotator
 from annotator.errors import SettingsError
@@ -16,7 +16,6 @@ from annotator.figures.registry import OWN
 from annotator.marks.corrections import corrected, corrections_in, corrections_of, listing, place_of
 from annotator.marks.marking import markings
 from annotator.marks.report import Report
-from annotator.shell.cli import app
 from annotator.words.phrases import foot_words
 
 NAME = "letter-by-the-window"  # an Alberti bass in the left hand from bars 1, 9 and 17
@@ -136,20 +135,20 @@ def test_copies_have_the_corrections_of_their_score(tmp_path: Path) -> None:
 def test_every_command_takes_the_file_says_so_and_keeps_it_when_marking_anew(tmp_path: Path) -> None:
     piece = tmp_path / "piece.musicxml"
     piece.write_bytes((EXAMPLES / f"{NAME}.musicxml").read_bytes())
-    asked = CliRunner().invoke(app, ["figures", str(piece), "--corrections"])
-    assert asked.exit_code == 0 and (tmp_path / "piece.corrections.toml").is_file()
-    assert CliRunner().invoke(app, ["figures", str(piece), "--corrections"]).exit_code == 73, "it may hold somebody's work"
+    asked = inside("figures", piece, "--corrections")
+    assert asked.code == 0 and (tmp_path / "piece.corrections.toml").is_file()
+    assert inside("figures", piece, "--corrections").code == 73, "it may hold somebody's work"
     (tmp_path / "piece.corrections.toml").write_text(DROP + LABEL, encoding="utf-8")
     for words in (["mark"], ["figures"], ["compare", "--dry-run"], ["handout", "--dry-run"]):
-        result = CliRunner().invoke(app, [*words, str(piece)])
-        assert result.exit_code == 0 and "dropped 1, renamed 1" in result.stderr, words
+        result = inside(*words, piece)
+        assert result.code == 0 and "dropped 1, renamed 1" in result.err, words
     marked = tmp_path / "piece-marked.musicxml"
     before = marked.read_bytes()
     assert b"rocking" in before
-    assert CliRunner().invoke(app, ["mark", str(marked)]).exit_code == 0
+    assert inside("mark", marked).code == 0
     assert marked.read_bytes() == before
     (tmp_path / "piece.corrections.toml").write_text("[[drop]]\nbar = 1\n", encoding="utf-8")
-    assert CliRunner().invoke(app, ["mark", str(piece)]).exit_code == 78
+    assert inside("mark", piece).code == 78
 
 
 def test_what_was_not_looked_for_is_no_news(tmp_path: Path) -> None:
@@ -157,5 +156,5 @@ def test_what_was_not_looked_for_is_no_news(tmp_path: Path) -> None:
     piece.write_bytes((EXAMPLES / f"{NAME}.musicxml").read_bytes())
     (tmp_path / "piece.corrections.toml").write_text(DROP, encoding="utf-8")
     for more in (["--bars", "1-4"], ["--kinds", "trill"], ["--hand", "right"]):
-        result = CliRunner().invoke(app, ["figures", str(piece), *more])
-        assert "no alberti-bass" not in result.stderr, more
+        result = inside("figures", piece, *more)
+        assert "no alberti-bass" not in result.err, more

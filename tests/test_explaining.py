@@ -9,7 +9,7 @@ from pathlib import Path
 
 import blind
 import pytest
-from typer.testing import CliRunner
+from the_program import inside
 
 import annotator
 from annotator.errors import UsageError
@@ -22,7 +22,6 @@ from annotator.marks.style import load_style
 from annotator.options.settings import LANGUAGES, Options
 from annotator.pages.engraving import engrave
 from annotator.reading import load, read_document
-from annotator.shell.cli import app
 from annotator.words.labels import dark_words, rule_words, unnamed
 from annotator.words.phrases import heading
 
@@ -86,12 +85,11 @@ def test_why_says_of_each_note_of_a_bar_what_the_report_says() -> None:
 
 
 def test_the_command_line() -> None:
-    run = CliRunner().invoke
-    assert explained("turn", "de") == run(app, ["figures", "--explain", "turn", "--language", "de"]).stdout
+    assert explained("turn", "de") == inside("figures", "--explain", "turn", "--language", "de").out
     piece = str(annotator.example("letter-by-the-window"))
-    assert "follows: Alberti bass: G" in run(app, ["figures", piece, "--why", "5"]).stdout
-    assert run(app, ["figures", "--explain", "trills"]).exit_code == 2
-    assert run(app, ["figures"]).exit_code == 2
+    assert "follows: Alberti bass: G" in inside("figures", piece, "--why", "5").out
+    assert inside("figures", "--explain", "trills").code == 2
+    assert inside("figures").code == 2
 
 
 

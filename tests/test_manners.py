@@ -14,34 +14,16 @@ from pathlib import Path
 
 import pytest
 from scores_at_hand import EXAMPLES
-from typer.testing import CliRunner
+from the_program import inside, own_process
 from unmeasured import unmeasured
 
 from annotator.errors import AnnotatorError
 from annotator.figures.registry import KINDS
-from annotator.shell.cli import COMMANDS, app
+from annotator.shell.cli import COMMANDS
 from annotator.shell.help_texts import EXAMPLES as SHOWN
-from annotator.shell.help_texts import SHORT
 
 NAME = "lamps-on-the-water"
-HELPS = ["", *COMMANDS, "styles show"]
-
-
-def annotator(*words: object, folder: Path | None = None, stdin: bytes | None = None, **environment: str) -> tuple[int, str, str]:
-    """Run the program as a user does; return the exit code, standard output and standard error."""
-    command = [sys.executable, "-m", "annotator", *(str(word) for word in words)]
-    around = {**os.environ, "NO_COLOR": "1", "COLUMNS": "80", **environment}
-    done = subprocess.run(command, capture_output=True, cwd=folder, env=around, input=stdin, timeout=120, check=False)
-    out, err = done.stdout.decode(), done.stderr.decode()
-    assert "Traceback" not in out + err
-    return done.returncode, out, err
-
-
-def inside(*words: str) -> tuple[int, str]:
-    """Run the program within the tests, which is faster; return the exit code and all it said."""
-    done = CliRunner().invoke(app, list(words), prog_name="annotator", env={"NO_COLOR": "1", "COLUMNS": "80"})
-    assert done.exception is None or isinstance(done.exception, SystemExit)
-    return done.exit_code, done.output
+HELPS = ["", *COMMANDS]
 
 
 def names(folder: Path) -> list[str]:
@@ -59,7 +41,7 @@ def music(tmp_path: Path) -> Path:
 @pytest.fixture(scope="module")
 def helps() -> dict[str, str]:
     """Return the help of every command at 80 columns."""
-    return {words: inside(*words.split(), "-h")[1] for words in HELPS}
+    return {words: inside(*words.split(), "-h").out for words in HELPS}
 
 
 @pytest.mark.parametrize("words", HELPS)
@@ -73,10 +55,10 @@ def test_help_has_examples_exit_codes_and_no_broken_line(helps: dict[str, str], 
 
 
 def test_every_command_has_one_line_in_the_list(helps: dict[str, str]) -> None:
-    assert list(SHORT) == list(COMMANDS)
-    lines = [line.strip() for line in helps[""].splitlines()]
-    places = [lines.index(f"{name:11}  {SHORT[name]}") for name in COMMANDS]
-    assert places == list(range(places[0], places[0] + len(COMMANDS)))
+    listed = helps[""].partition("\nCommands:\n")[2].partition("\n\n")[0].splitlines()
+    assert [line.split()[0] for line in listed] == list(COMMANDS)
+    for name, line in zip(COMMANDS, listed, strict=True):
+        assert line[15:] in helps[name] and line.endswith("."), "it is the first line of its help, whole"
 
 
 def test_the_exit_codes_are_all_listed(helps: dict[str, str]) -> None:
@@ -91,8 +73,8 @@ def test_the_kinds_are_listed_where_they_are_wanted(helps: dict[str, str]) -> No
 
 
 def test_help_fills_a_wide_terminal_and_keeps_its_colours_to_itself() -> None:
-    code, wide, _ = annotator("mark", "-h", COLUMNS="120")
-    assert code == 0 and 100 < max(len(line) for line in wide.splitlines()) <= 120 and "\x1b" not in wide
+    wide = inside("mark", "-h", COLUMNS="120").out
+    assert 100 < max(len(line) for line in wide.splitlines()) <= 120 and "\x1b" not in wide
     assert "and the notes that follow from the name turn grey. The source is" in wide
 
 
@@ -109,17 +91,17 @@ def test_help_fills_a_wide_terminal_and_keeps_its_colours_to_itself() -> None:
         (["figures", "x.xml", "--hand", "rigth"], "did you mean 'right'"),
         (["mark", "x.xml", "--shortest", "3"], "a whole number from 4 on"),
         (["mark", "x.xml", "--steps", "many"], "a whole number from 1 to 4"),
+        (["mark", "x.xml", "--bars", "900-901"], "900"),
     ],
 )
-def test_a_slip_is_answered_with_what_was_meant(music: Path, monkeypatch: pytest.MonkeyPatch, words: list[str], hint: str) -> None:
+def test_a_slip_is_answered_with_what_was_meant(music: Path, words: list[str], hint: str) -> None:
     shutil.copy(music / f"{NAME}.musicxml", music / "x.xml")
-    monkeypatch.chdir(music)
-    code, said = inside(*words)
-    assert code == 2 and hint in said
+    said = inside(*words, folder=music)
+    assert said.code == 2 and hint in said.err and len(said.lines) == 1 and names(music) == [f"{NAME}.musicxml", "x.xml"]
 
 
 def test_a_style_that_is_not_there_too(music: Path) -> None:
-    code, _, said = annotator("mark", f"{NAME}.musicxml", "--style", "lagre-print", folder=music)
+    code, _, said = inside("mark", f"{NAME}.musicxml", "--style", "lagre-print", folder=music)
     assert code == 78 and "did you mean 'large-print'" in said
 
 
@@ -170,12 +152,12 @@ def test_an_unknown_shell_is_told(tmp_path: Path) -> None:
 @pytest.mark.parametrize("command", ["mark", "plain", "compare", "handout"])
 def test_a_dry_run_names_the_files_that_the_run_then_writes(music: Path, command: str) -> None:
     words = (command, f"{NAME}.musicxml", "--out", "new/folder")
-    code, _, said = annotator(*words, "--dry-run", folder=music)
+    code, _, said = inside(*words, "--dry-run", folder=music)
     assert code == 0 and names(music) == [f"{NAME}.musicxml"]
     told = set(re.findall(r"[\w-]+\.(?:musicxml|pdf|html)(?=,|$)", said.partition("would write")[2].strip()))
-    assert annotator(*words, folder=music)[0] == 0
+    assert inside(*words, folder=music).code == 0
     assert told == set(names(music / "new" / "folder"))
-    again = annotator(*words, "--dry-run", folder=music)[2]
+    again = inside(*words, "--dry-run", folder=music).err
     assert again.count("(there already, the same)") + again.count("(in place of the one there)") == len(told)
 
 
@@ -186,11 +168,11 @@ def test_a_dry_run_names_the_files_that_the_run_then_writes(music: Path, command
 )  # fmt: skip
 def test_a_dry_run_says_that_a_stranger_is_in_the_way(music: Path, command: str, name: str) -> None:
     (music / f"{NAME}{name}").write_text("a stranger's")
-    dry = annotator(command, f"{NAME}.musicxml", "--dry-run", folder=music)
-    assert dry[0] == 73 and len(names(music)) == 2
-    assert annotator(command, f"{NAME}.musicxml", folder=music) == dry, "the same message and exit code"
+    dry = inside(command, f"{NAME}.musicxml", "--dry-run", folder=music)
+    assert dry.code == 73 and len(names(music)) == 2
+    assert inside(command, f"{NAME}.musicxml", folder=music) == dry, "the same message and exit code"
     assert len(names(music)) == 2, "what is refused is refused before anything is written"
-    assert annotator(command, f"{NAME}.musicxml", "--dry-run", "--force", folder=music)[0] == 0
+    assert inside(command, f"{NAME}.musicxml", "--dry-run", "--force", folder=music).code == 0
     assert (music / f"{NAME}{name}").read_text() == "a stranger's"
 
 
@@ -199,8 +181,8 @@ def test_a_dry_run_of_a_folder_a_series_and_pictures(music: Path) -> None:
     (music / "sub").mkdir()
     shutil.copy(EXAMPLES / "revolving-doors.musicxml", music / "sub")
     before = sorted(music.rglob("*"))
-    code, out, said = annotator("mark", ".", "--steps", "2", "--formats", "musicxml,pdf,png", "--dry-run", "--jobs", "2", folder=music)
-    assert code == 65 and out == "" and sorted(music.rglob("*")) == before
+    code, out, said = own_process("mark", ".", "--steps", "2", "--formats", "musicxml,pdf,png", "--dry-run", "--jobs", "2", folder=music)
+    assert code == 65 and not out and sorted(music.rglob("*")) == before
     lines = [line for line in said.splitlines() if "would write" in line]
     assert len(lines) == 2 and len(said.splitlines()) == 3
     for line, stem in zip(lines, (NAME, "revolving-doors"), strict=True):
@@ -211,23 +193,23 @@ def test_a_dry_run_of_a_folder_a_series_and_pictures(music: Path) -> None:
 
 def test_pictures_of_later_pages_that_are_a_strangers_are_told(music: Path) -> None:
     (music / f"{NAME}-marked-009.svg").write_text("mine")
-    code, _, said = annotator("mark", f"{NAME}.musicxml", "--formats", "svg", "--dry-run", folder=music)
+    code, _, said = inside("mark", f"{NAME}.musicxml", "--formats", "svg", "--dry-run", folder=music)
     assert code == 0 and f"{NAME}-marked-009.svg is not this program's own" in said
     (music / f"{NAME}-marked-001.svg").write_text("mine")
-    assert annotator("mark", f"{NAME}.musicxml", "--formats", "svg", "--dry-run", folder=music)[0] == 73
+    assert inside("mark", f"{NAME}.musicxml", "--formats", "svg", "--dry-run", folder=music).code == 73
 
 
 def test_a_dry_run_refuses_what_the_run_refuses(music: Path) -> None:
     (music / "file").write_text("")
     for words in (["--bars", "900-901"], ["--out", "file/below"], ["--paper", "a5"], ["--style", "nonesuch"]):
-        dry, real = (annotator("mark", f"{NAME}.musicxml", *words, *extra, folder=music) for extra in (["--dry-run"], []))
-        assert dry[0] == real[0] != 0, words
+        dry, real = (inside("mark", f"{NAME}.musicxml", *words, *extra, folder=music) for extra in (["--dry-run"], []))
+        assert dry.code == real.code != 0, words
         assert names(music) == ["file", f"{NAME}.musicxml"]
 
 
 def test_a_dry_run_of_standard_input_prints_nothing(music: Path) -> None:
-    code, out, said = annotator("mark", "-", "--dry-run", stdin=(music / f"{NAME}.musicxml").read_bytes())
-    assert (code, out) == (0, "") and "standard output" in said
+    code, out, said = inside("mark", "-", "--dry-run", stdin=(music / f"{NAME}.musicxml").read_bytes())
+    assert (code, out) == (0, b"") and "standard output" in said
 
 
 def test_a_dry_run_starts_no_engraver() -> None:
@@ -247,8 +229,8 @@ def test_a_dry_run_starts_no_engraver() -> None:
 def test_quiet_says_only_errors_and_verbose_which_settings_hold(music: Path) -> None:
     (music / "annotator.toml").write_text('language = "de"\n')
     for command in ("mark", "compare", "handout"):
-        assert annotator(command, f"{NAME}.musicxml", "--dry-run", "-q", folder=music) == (0, "", "")
-    said = annotator("mark", f"{NAME}.musicxml", "--dry-run", "-v", "--hand", "left", folder=music)[2]
+        assert inside(command, f"{NAME}.musicxml", "--dry-run", "-q", folder=music) == (0, b"", "")
+    said = inside("mark", f"{NAME}.musicxml", "--dry-run", "-v", "--hand", "left", folder=music).err
     assert "language = 'de' (from " in said and "annotator.toml)" in said and "hand = 'left'" in said and "to read" in said
 
 
@@ -270,7 +252,7 @@ def shell(line: str, folder: Path) -> subprocess.CompletedProcess[str]:
         ("annotator survey . > /dev/full", 74),
         ("annotator survey . 2>&-", 0),
         ("annotator compare S.musicxml >&- 2>&-", 0),
-        ("annotator handout S.musicxml 2> /dev/full", 0),
+        ("annotator plain S.musicxml 2> /dev/full", 0),
         ("annotator plain S.musicxml R.musicxml 2>&1 | head -1; ls S-plain.musicxml R-plain.musicxml", 0),
         ("annotator plain S.musicxml R.musicxml 2>&-", 0),
         ("annotator mark -h > /dev/full", 74),
@@ -291,13 +273,13 @@ def test_odd_places_to_print_to(music: Path, line: str, code: int, unbuffered: s
 
 def test_an_old_character_set_ends_nothing() -> None:
     study = EXAMPLES / f"{NAME}.musicxml"
-    utf8 = annotator("figures", study)[1]
+    utf8 = own_process("figures", study).out
     assert "→" in utf8
-    assert annotator("figures", study, PYTHONCOERCECLOCALE="0", PYTHONUTF8="0", LC_ALL="C")[1] == utf8, "a pipe gets UTF-8"
-    code, ascii_only, _ = annotator("figures", study, PYTHONIOENCODING="ascii")
-    assert code == 0 and ascii_only.isascii() and "\\u2192" in ascii_only
-    assert annotator("mark", "-h", PYTHONIOENCODING="ascii")[0] == 0
-    report = annotator("figures", study, "--json", PYTHONCOERCECLOCALE="0", PYTHONUTF8="0", LC_ALL="C")[1]
+    assert own_process("figures", study, PYTHONCOERCECLOCALE="0", PYTHONUTF8="0", LC_ALL="C").out == utf8, "a pipe gets UTF-8"
+    ascii_only = own_process("figures", study, PYTHONIOENCODING="ascii").out
+    assert ascii_only.isascii() and "\\u2192" in ascii_only
+    assert own_process("mark", "-h", PYTHONIOENCODING="ascii").code == 0
+    report = own_process("figures", study, "--json", PYTHONCOERCECLOCALE="0", PYTHONUTF8="0", LC_ALL="C").out
     assert json.loads(report)["format"] == 1
 
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 from lxml import etree
 from scores_at_hand import EXAMPLES
+from the_program import inside
 
 import annotator
 from annotator.errors import UsageError
@@ -114,6 +114,5 @@ def test_steps_speak_every_language(language: str) -> None:
 def test_a_series_of_five_or_from_standard_input_is_refused(tmp_path: Path) -> None:
     with pytest.raises(UsageError, match="1 to 4"):
         plan_marks(SOURCE, Options(out=tmp_path, steps=5))
-    command = [sys.executable, "-m", "annotator", "mark", "-", "--steps", "2"]
-    done = subprocess.run(command, input=SOURCE.read_bytes(), capture_output=True, check=False)
-    assert done.returncode == 2 and b"--steps" in done.stderr and not done.stdout
+    code, out, said = inside("mark", "-", "--steps", "2", stdin=SOURCE.read_bytes())
+    assert code == 2 and "--steps" in said and not out

@@ -10,19 +10,13 @@ from pathlib import Path
 
 import pytest
 from scores_at_hand import EXAMPLES
+from the_program import inside
 from unmeasured import unmeasured
 
 import annotator
 
 NAME = "lamps-on-the-water"
 STUDY = EXAMPLES / f"{NAME}.musicxml"
-
-
-def run(*words: object, folder: Path, given: bytes = b"") -> tuple[int, bytes, str]:
-    """Run the program in a folder; return exit code, output, what was said."""
-    command = [sys.executable, "-m", "annotator", *map(str, words)]
-    done = subprocess.run(command, cwd=folder, input=given, capture_output=True, timeout=120, check=False, env=unmeasured())
-    return done.returncode, done.stdout, done.stderr.decode()
 
 
 def files(folder: Path) -> list[str]:
@@ -53,22 +47,22 @@ def test_the_folders_of_a_folder_are_mirrored_and_a_clash_stops_nothing_else(tmp
     for place in ("a.musicxml", "sub/a.musicxml", "sub/deep/b.musicxml", "sub/a.xml"):
         (tmp_path / "in" / place).parent.mkdir(parents=True, exist_ok=True)
         shutil.copy(STUDY, tmp_path / "in" / place)
-    code, _, said = run("mark", "in", "--out", "out", "--formats", "musicxml", folder=tmp_path)
+    code, _, said = inside("mark", "in", "--out", "out", "--formats", "musicxml", folder=tmp_path)
     assert files(tmp_path / "out") == ["a-marked.musicxml", "sub/deep/b-marked.musicxml"]
     lines = said.splitlines()
     assert code == 2 and len(lines) == 3
     assert "in/sub/a.musicxml and in/sub/a.xml would be written under one name" in lines[0]
     assert any(line.endswith("wrote out/sub/deep/b-marked.musicxml") for line in lines), "and the folder is told"
-    assert run("plain", "out", "--out", "again", folder=tmp_path)[0] == 0
+    assert inside("plain", "out", "--out", "again", folder=tmp_path)[0] == 0
     assert files(tmp_path / "again") == ["a-plain.musicxml", "sub/deep/b-plain.musicxml"]
 
 
 def test_standard_input_goes_into_a_folder_where_one_is_named(tmp_path: Path) -> None:
-    code, out, said = run("mark", "-", "--out", "o", folder=tmp_path, given=STUDY.read_bytes())
+    code, out, said = inside("mark", "-", "--out", "o", folder=tmp_path, stdin=STUDY.read_bytes())
     assert (code, out) == (0, b"") and files(tmp_path) == ["o/score-marked.musicxml", "o/score-marked.pdf"], said
-    code, out, _ = run("plain", "-", "--out", "o", folder=tmp_path, given=(tmp_path / "o/score-marked.musicxml").read_bytes())
+    code, out, _ = inside("plain", "-", "--out", "o", folder=tmp_path, stdin=(tmp_path / "o/score-marked.musicxml").read_bytes())
     assert (code, out) == (0, b"") and (tmp_path / "o/score-plain.musicxml").read_bytes() == STUDY.read_bytes()
-    code, _, said = run("mark", "-", "--formats", "pdf", folder=tmp_path, given=STUDY.read_bytes())
+    code, _, said = inside("mark", "-", "--formats", "pdf", folder=tmp_path, stdin=STUDY.read_bytes())
     assert code == 2 and "--out" in said
 
 

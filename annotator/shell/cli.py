@@ -12,10 +12,11 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterable
 from importlib import import_module
-from typing import Annotated, Any
+from typing import Any
 
 import typer
 from typer.core import TyperArgument, TyperCommand, TyperGroup, TyperOption
+from typer.main import get_install_completion_arguments
 
 from annotator.errors import AnnotatorError, TransferError, UsageError
 from annotator.options.option import Row, nearest
@@ -30,6 +31,7 @@ WIDEST = 120  # columns of help
 SCORES = ("SCORE…", "Scores (MusicXML, ABC, kern, MEI, MIDI), folders of them; - reads standard input.")
 SCORE = ("[SCORE]", "A score: MusicXML, ABC, kern, MEI or MIDI; - reads standard input.")
 PLACE = ("[SCORE]", "A score, or a folder of scores. Default: this folder.")
+LOOK = ("[show STYLE]", "With a style's name or file: its TOML, every key explained, to copy and change.")
 FOLDERS = ("FOLDER…", "Folders; every score below is looked at.")
 
 COMMANDS: dict[str, tuple[str, str, tuple[str, str]]] = {
@@ -39,12 +41,12 @@ COMMANDS: dict[str, tuple[str, str, tuple[str, str]]] = {
     "compare": ("copies", "scores", SCORES),
     "handout": ("copies", "scores", SCORES),
     "survey": ("survey", "folders", FOLDERS),
-    "styles": ("looking", "", ("", "")),
+    "styles": ("looking", "words", LOOK),
     "check-setup": ("installation", "", ("", "")),
     "settings": ("looking", "score", PLACE),
 }
-"""Each command: the module of its function, and its argument: its name there, how it is written in the help (in brackets where it may be
-missing, with dots where there may be several), and what it is."""
+"""Each command: the module of its function, and its argument: its name there (of several words a plural), how it is written in the help (in
+brackets where it may be missing), and what it is."""
 
 
 class Argument(TyperArgument):
@@ -81,11 +83,7 @@ class Explained(SelfExplaining, TyperCommand):
     """A command."""
 
 
-class ExplainedGroup(SelfExplaining, TyperGroup):
-    """A command that has commands of its own."""
-
-
-class Program(ExplainedGroup):
+class Program(SelfExplaining, TyperGroup):
     """The program: its commands, each loaded when it is asked for."""
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
@@ -102,17 +100,10 @@ class Program(ExplainedGroup):
     def get_command(self, ctx: Any, cmd_name: str) -> Any:
         """Return a command. A name that is none is answered with the one that was probably meant."""
         if cmd_name in COMMANDS:
-            return _styles() if cmd_name == "styles" else _command(cmd_name)
+            return _command(cmd_name)
         if ctx.resilient_parsing:
             return None
         raise UsageError(f"there is no command {cmd_name!r}: {nearest(cmd_name, COMMANDS) or 'annotator -h says what there is'}")
-
-    def format_commands(self, ctx: Any, formatter: Any) -> None:
-        """Write a line for each command."""
-        from annotator.shell.help_texts import SHORT
-
-        with formatter.section("Commands"):
-            formatter.write_dl(list(SHORT.items()))
 
     def main(self, *args: Any, **more: Any) -> Any:
         """Run a command, and end. What is wrong with a command line is one line, whoever noticed it."""
@@ -146,30 +137,11 @@ def _command(name: str) -> TyperCommand:
 
     params: list[Any] = [_option(row, name) for row in table]
     if argument:
-        needed, count = not metavar.startswith("["), -1 if metavar.endswith("…") else 1
-        params.insert(0, Argument(param_decls=[argument], metavar=metavar, help=help, required=needed, nargs=count))
+        needed, count = not metavar.startswith("["), -1 if argument.endswith("s") else 1
+        offer = _offering(row_of("style"), "show") if name == "styles" else None
+        found = Argument(param_decls=[argument], metavar=metavar, help=help, required=needed, nargs=count, autocompletion=offer)
+        params.insert(0, found)
     return Explained(name, params=params, callback=call, help=function.__doc__, rich_markup_mode=None)
-
-
-def _styles() -> Any:
-    """Return the command ``styles``, which has one of its own."""
-    from annotator.shell.looking import show, styles
-
-    application = typer.Typer(name="styles", cls=ExplainedGroup, add_completion=False, rich_markup_mode=None)
-
-    @application.callback(invoke_without_command=True, subcommand_metavar="[COMMAND] [ARGS]...", help=styles.__doc__)
-    def call(context: typer.Context) -> None:
-        """List the styles, unless one is to be shown."""
-        if context.invoked_subcommand is None:
-            styles()
-
-    name = Argument(
-        param_decls=["name"], required=True, metavar="STYLE", help="The style's name, or a style file.",
-        autocompletion=_offering(row_of("style")),
-    )  # fmt: skip
-    group: Any = typer.main.get_command(application)
-    group.add_command(Explained("show", params=[name], callback=show, help=show.__doc__, rich_markup_mode=None))
-    return group
 
 
 def _option(row: Row, command: str) -> TyperOption:
@@ -183,14 +155,14 @@ def _option(row: Row, command: str) -> TyperOption:
     )  # fmt: skip
 
 
-def _offering(row: Row) -> Callable[[Any, list[str], str], list[str]]:
-    """Return what offers the words of an option, where it takes some and no others."""
+def _offering(row: Row, *more: str) -> Callable[[Any, list[str], str], list[str]]:
+    """Return what offers the words of an option, where it takes some and no others, and some ``more``."""
 
     def offer(_context: Any, _words: list[str], incomplete: str) -> list[str]:
         """Offer the words that go on from what was typed."""
         takes = row.takes
         numbers = range(int(takes.least or 0), int(takes.most or -1) + 1) if takes.shape is int else ()
-        words = [*words_of(row)] or takes.offered or [str(number) for number in numbers]
+        words = [*words_of(row), *more] or takes.offered or [str(number) for number in numbers]
         return completed(incomplete, words, takes.shape is tuple)
 
     return offer
@@ -206,17 +178,7 @@ def completed(typed: str, words: Iterable[str], listed: bool) -> list[str]:
     return [",".join([*before, word]) for word in words if word.startswith(last) and word not in before]
 
 
-app = typer.Typer(
-    name="annotator",
-    cls=Program,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": WIDEST},
-    help=ABOUT,
-)
-
-
-def _version(wanted: bool) -> None:
+def _version(_context: Any, _option: Any, wanted: bool) -> None:
     """Print the version and stop."""
     if wanted:
         from annotator.options import __version__
@@ -225,11 +187,18 @@ def _version(wanted: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
-def program(
-    version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")] = False,
-) -> None:
-    """Take the options of the program itself."""
+app = Program(
+    name="annotator",
+    help=ABOUT,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": WIDEST},
+    params=[
+        TyperOption(
+            param_decls=["--version"], is_flag=True, is_eager=True, expose_value=False, callback=_version, help="Print the version."
+        ),
+        *get_install_completion_arguments(),
+    ],
+)
 
 
 def run() -> None:

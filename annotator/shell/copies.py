@@ -35,7 +35,7 @@ LOOK_AGAIN = 1_000  # milliseconds after which a file that was not settled is lo
 
 
 def mark(scores: Sequence[str], given: Given) -> None:
-    """Write a marked copy of each score: MusicXML, PDF and, if asked for, pictures.
+    """Write a marked copy: MusicXML, PDF and pictures.
 
     Each figure gets a bracket that names it, and the notes that follow from the name turn grey. The source is never written to.
     Copying printed music may need permission: the law of your country decides.
@@ -46,28 +46,28 @@ def mark(scores: Sequence[str], given: Given) -> None:
 
 
 def plain(scores: Sequence[str], given: Given) -> None:
-    """Take the marks out of each score again and leave everything else as it was.
+    """Take the marks out again.
 
-    A score without marks comes out unchanged.
+    Everything else stays as it was, and a score without marks comes out unchanged.
     """
     each_score(scores, _plain_one, given, folders=MARKED_COPIES)
 
 
 def compare(scores: Sequence[str], given: Given) -> None:
-    """Set plain and marked side by side: a PDF, and a page for the browser on which the marks fade in and out.
+    """Set plain and marked side by side, on paper and on screen.
 
-    In the PDF each plain system has its marked twin below it. Copying printed music may need permission: the law of your country decides.
+    In the PDF each plain system has its marked twin below it; on the page for the browser the marks fade in and out. Copying printed music
+    may need permission: the law of your country decides.
     """
     each_score(scores, _compare_one, given, folders=SCORES)
 
 
 def handout(scores: Sequence[str], given: Given) -> None:
-    """Write three PDFs for a lesson: a handout, a worksheet and its answers.
+    """For a lesson: look-through page, worksheet and answers.
 
-    The handout has a look-through page, the marked score and a legend with examples from the piece. --covered adds a copy without
-    the heads of grey notes, to be played from labels and black notes; --warm-up a page of the piece's own figures to begin with; --steps a
-    practice series. --one-file puts all in one PDF. With --bars or --hand all of it is made
-    of that excerpt. Copying printed music may need permission: the law where you live decides.
+    Three PDFs. The handout has a look-through page, the marked score and a legend with examples from the piece. --covered adds a copy
+    without the heads of grey notes, to be played from labels and black notes; --warm-up a page of the piece's own figures to begin with;
+    --steps a practice series. --one-file puts all in one PDF. With --bars or --hand all of it is made of that excerpt. Copying printed music may need permission: the law where you live decides.
     """
     each_score(scores, _hand_out_one, given, folders=SCORES)
 

@@ -1,4 +1,4 @@
-"""What ``-h`` says besides the options: one line a command, examples, the kinds of figures, the exit codes.
+"""What ``-h`` says besides the options: examples, the kinds of figures, the exit codes.
 
 Conventions: an example is a line to type and, under it, what it does. Texts fit a terminal of 80 columns. Kinds and exit codes are asked of
 the program itself when help is wanted, never written down here.
@@ -10,19 +10,6 @@ from collections.abc import Sequence
 from textwrap import wrap
 
 WIDTH = 76
-
-SHORT = {
-    "mark": "Write a marked copy: MusicXML, PDF and pictures.",
-    "plain": "Take the marks out again.",
-    "figures": "List the figures of a score, with the notes left to read.",
-    "compare": "Set plain and marked side by side, on paper and on screen.",
-    "handout": "For a lesson: look-through page, worksheet and answers.",
-    "survey": "Rank a library: what its scores train, how hard they are.",
-    "styles": "List the looks there are, and print one to copy.",
-    "check-setup": "Say what is installed, what is missing, what to do.",
-    "settings": "Say what options are in force for a score, and from where.",
-}
-"""One line a command, for the list of commands."""
 
 Example = tuple[str, str]
 """What follows ``annotator`` on the line, and what it does."""
@@ -82,7 +69,6 @@ EXAMPLES: dict[str, Sequence[Example]] = {
         ("styles show default > mine.toml", "a style file to change, every key explained"),
         ("mark piece.musicxml --style mine.toml", "the look you made"),
     ),
-    "show": (("styles show default > mine.toml", "a style file to change, every key explained"),),
     "check-setup": (("check-setup", "a line for each piece the program needs"),),
     "settings": (
         ("settings", "the options in force in this folder, and where each is from"),

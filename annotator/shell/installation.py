@@ -34,7 +34,7 @@ class Piece(NamedTuple):
 
 
 def check_setup() -> None:
-    """Say what is installed, what is missing, and what to do about it.
+    """Say what is installed, what is missing, what to do.
 
     The exit code is 0 if everything is there, 69 if something is missing.
     """

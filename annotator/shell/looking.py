@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from annotator.errors import MissingError, OutputError, UsageError
@@ -12,7 +13,7 @@ from annotator.shell.streams import plain_letters, standard_input, standard_outp
 
 
 def figures(score: str | None, given: Given) -> None:
-    """List the figures of a score: bar, hand, label, notes, notes left to read."""
+    """List the figures of a score, with the notes left to read."""
     if given.get("explain"):
         from annotator.marks.explaining import explained
 
@@ -24,22 +25,20 @@ def figures(score: str | None, given: Given) -> None:
         each_score([score], _report_one, given)
 
 
-def styles() -> None:
-    """List the styles there are and what each is for, one a line, its name first."""
-    from annotator.marks.style import available
+def styles(words: Sequence[str]) -> None:
+    """List the looks there are, and print one to copy."""
+    from annotator.marks.style import available, style_text
 
-    guarded(lambda: standard_output().writelines(f"{style.name:14} {style.description}\n" for style in available()))
-
-
-def show(name: str) -> None:
-    """Print a style's TOML, every key explained, to copy and change."""
-    from annotator.marks.style import style_text
-
-    guarded(lambda: standard_output().write(style_text(name)))
+    if not words:
+        guarded(lambda: standard_output().writelines(f"{style.name:14} {style.description}\n" for style in available()))
+    elif words[0] == "show" and len(words) == 2:
+        guarded(lambda: standard_output().write(style_text(words[1])))
+    else:
+        raise UsageError("styles lists the styles there are, 'styles show NAME' prints one")
 
 
 def settings(score: str | None, given: Given) -> None:
-    """Say which options are in force for a score: the value of each, and where it is from.
+    """Say what options are in force for a score, and from where.
 
     An option that is typed wins over the project file, and that over what the program does of itself.
     """

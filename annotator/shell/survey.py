@@ -23,7 +23,10 @@ PAGE = "survey.html"
 
 
 def survey(folders: Sequence[str], given: Given) -> None:
-    """Rank a library by what its scores train and how hard they are to read. Nothing is engraved or written beside the scores."""
+    """Rank a library: what its scores train, how hard they are.
+
+    Nothing is engraved or written beside the scores.
+    """
     codes = [0]
     try:
         guarded(lambda: codes.append(_run(folders, given)), Options(**given))

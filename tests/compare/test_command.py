@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 from marked_pages import corpus
 from scores_at_hand import EXAMPLES
+from the_program import inside
 
 from annotator.marks.finding import find_figures, read
 from annotator.options.settings import Options
@@ -20,45 +19,36 @@ EMPTY = """<score-partwise version="4.0"><part-list><score-part id="P1"><part-na
 <note><pitch><step>C</step><octave>5</octave></pitch><duration>4</duration><type>whole</type></note></measure></part></score-partwise>"""
 
 
-def annotator(*words: object, folder: Path) -> tuple[int, list[str]]:
-    """Run the program as a user does; return its exit code and the lines on standard error."""
-    command = [sys.executable, "-m", "annotator", *(str(word) for word in words)]
-    result = subprocess.run(command, capture_output=True, timeout=120, cwd=folder)
-    text = result.stderr.decode()
-    assert "Traceback" not in text, text
-    return result.returncode, text.splitlines()
-
-
 def test_two_files_are_written_beside_the_source_and_replaced_the_next_time(tmp_path: Path) -> None:
     (tmp_path / "piece.musicxml").write_bytes(STUDY.read_bytes())
     for _ in range(2):
-        code, said = annotator("compare", "piece.musicxml", folder=tmp_path)
+        code, _, said = inside("compare", "piece.musicxml", folder=tmp_path)
         assert code == 0
-        assert said == [f"annotator: piece.musicxml: {find_figures(read(STUDY)).headline}: wrote piece-compare.pdf, piece-compare.html"]
+        headline = find_figures(read(STUDY)).headline
+        assert said == f"annotator: piece.musicxml: {headline}: wrote piece-compare.pdf, piece-compare.html\n"
     assert {path.name for path in tmp_path.iterdir()} == {"piece.musicxml", "piece-compare.pdf", "piece-compare.html"}
     assert (tmp_path / "piece.musicxml").read_bytes() == STUDY.read_bytes()
     before = (tmp_path / "piece-compare.pdf").read_bytes()
-    code, _ = annotator("compare", "piece.musicxml", "--facing", folder=tmp_path)
-    assert code == 0 and (tmp_path / "piece-compare.pdf").read_bytes() != before
+    assert inside("compare", "piece.musicxml", "--facing", folder=tmp_path).code == 0
+    assert (tmp_path / "piece-compare.pdf").read_bytes() != before
 
 
 def test_a_strangers_page_is_left_alone(tmp_path: Path) -> None:
     (tmp_path / "piece.musicxml").write_bytes(STUDY.read_bytes())
     (tmp_path / "piece-compare.html").write_text("<!doctype html><title>mine</title>", encoding="utf-8")
-    code, said = annotator("compare", "piece.musicxml", folder=tmp_path)
-    assert code == 73 and len(said) == 1 and "--force" in said[0]
+    said = inside("compare", "piece.musicxml", folder=tmp_path)
+    assert said.code == 73 and len(said.lines) == 1 and "--force" in said.err
     assert "mine" in (tmp_path / "piece-compare.html").read_text(encoding="utf-8")
     assert not (tmp_path / "piece-compare.pdf").exists()
 
 
 def test_standard_input_is_refused_in_one_line(tmp_path: Path) -> None:
-    code, said = annotator("compare", "-", folder=tmp_path)
-    assert code == 2 and len(said) == 1 and "save the score" in said[0]
+    said = inside("compare", "-", folder=tmp_path)
+    assert said.code == 2 and len(said.lines) == 1 and "save the score" in said.err
 
 
-def test_help_says_how_to_print_facing_pages(tmp_path: Path) -> None:
-    command = [sys.executable, "-m", "annotator", "compare", "-h"]
-    text = subprocess.run(command, capture_output=True, timeout=60, check=True, env={"COLUMNS": "200"}).stdout.decode()
+def test_help_says_how_to_print_facing_pages() -> None:
+    text = inside("compare", "-h", COLUMNS="200").out
     assert "--facing" in text and "both sides" in text and "permission" in text
 
 

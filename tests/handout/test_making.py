@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import re
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 from handout.pdf_text import STUDY, lines_of, made, pieces_of
 from pypdf import PdfReader
+from the_program import inside
 
 from annotator.errors import UsageError
 from annotator.marks.style import load_style
@@ -19,15 +17,6 @@ from annotator.options.settings import Options
 from annotator.products.handout.making import FILES, covered_style, prepare
 from annotator.words.labels import rule_words
 from annotator.words.phrases import heading, title_words
-
-
-def annotator(*words: object, stdin: bytes | None = None) -> tuple[int, str]:
-    """Run the program; return its exit code and what it said."""
-    command = [sys.executable, "-m", "annotator", "handout", *(str(word) for word in words)]
-    done = subprocess.run(command, input=stdin, capture_output=True, timeout=120, env={**os.environ, "NO_COLOR": "1"})
-    text = done.stdout.decode() + done.stderr.decode()
-    assert "Traceback" not in text, text
-    return done.returncode, text
 
 
 def test_the_handout_is_looked_through_marked_and_explained_in_this_order() -> None:
@@ -86,7 +75,7 @@ def test_bars_that_are_not_there_are_refused(options: Options) -> None:
 
 def test_the_command_writes_three_files_that_are_ours(tmp_path: Path) -> None:
     words = (STUDY, "--out", tmp_path, "--bars", "25-28", "--paper", "letter", "--language", "fr", "--class", "CM2", "--title", "Essai")
-    code, said = annotator(*words)
+    code, _, said = inside("handout", *words)
     assert code == 0, said
     paths = [tmp_path / f"{STUDY.stem}-{name}.pdf" for name in FILES]
     assert sorted(tmp_path.iterdir()) == sorted(paths)
@@ -97,22 +86,22 @@ def test_the_command_writes_three_files_that_are_ours(tmp_path: Path) -> None:
     text = page.extract_text()
     assert "Essai" in text and "CM2 · mesures 25–28" in text
     before = [path.read_bytes() for path in paths]
-    assert annotator(*words, "-q") == (0, "")
+    assert inside("handout", *words, "-q") == (0, b"", "")
     assert [path.read_bytes() for path in paths] == before, "the same again"
     paths[1].write_bytes(b"mine")
-    code, said = annotator(*words)
+    code, _, said = inside("handout", *words)
     assert code == 73 and "--force" in said and paths[1].read_bytes() == b"mine"
 
 
 def test_the_help_speaks_of_permission_and_standard_input_is_refused() -> None:
-    code, said = annotator("-h")
-    assert code == 0 and "may need permission" in re.sub(r"\s+", " ", said) and "--class" in said
-    code, said = annotator("-", stdin=b"<x/>")
+    help = inside("handout", "-h").out
+    assert "may need permission" in re.sub(r"\s+", " ", help) and "--class" in help
+    code, _, said = inside("handout", "-", stdin=b"<x/>")
     assert code == 2 and "named after its score" in said
 
 
 def test_a_covered_copy_is_one_file_more_with_the_head_of_a_sheet(tmp_path: Path) -> None:
-    code, said = annotator(STUDY, "--covered", "--out", tmp_path, "--language", "de")
+    code, _, said = inside("handout", STUDY, "--covered", "--out", tmp_path, "--language", "de")
     assert code == 0 and f"{STUDY.stem}-covered.pdf" in said
     assert {path.stem.rpartition("-")[2] for path in tmp_path.iterdir()} == {*FILES, "covered"}
     text = " ".join(lines_of((tmp_path / f"{STUDY.stem}-covered.pdf").read_bytes()))

@@ -18,19 +18,17 @@ import pytest
 from benchmarks.varied_score import varied_score
 from scores_at_hand import EXAMPLES
 from survey.small_scores import choir, score
-from typer.testing import CliRunner
+from the_program import inside
 from unmeasured import unmeasured
 
 from annotator.products.survey.choosing import log_path
-from annotator.shell.cli import app
 
 RUN = "C4:1/4 D4:1/4 E4:1/4 F4:1/4 G4:1/4 A4:1/4 B4:1/4 C5:1/4 B4:1/4 A4:1/4 G4:1/4 F4:1/4 E4:1/4 D4:1/4 C4:1/2"
 
 
 def survey(*words: object) -> tuple[int, str, str]:
-    done = CliRunner().invoke(app, ["survey", *map(str, words)], prog_name="annotator")
-    assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
-    return done.exit_code, done.stdout, done.stderr
+    done = inside("survey", *words)
+    return done.code, done.out, done.err
 
 
 @pytest.fixture
@@ -58,7 +56,7 @@ def test_a_folder_with_a_bad_file_in_it(music):
     assert [Path(one["path"]).name for one in told["failed"]] == ["bad.xml"]
     assert [(Path(one["path"]).name, one["reason"]) for one in told["left_out"]] == [("choir.xml", "no part for keyboard")]
     assert err.count("\n") == 1 and "bad.xml: not well-formed" in err
-    report = CliRunner().invoke(app, ["figures", str(music / "run.xml"), "--json"]).stdout
+    report = inside("figures", music / "run.xml", "--json").out
     ours = next(one for one in told["scores"] if one["title"] == "Run <&> up")
     assert ours["to_read"] == json.loads(report)["score"]["to_read"]
     assert list(ours["kinds"].items()) == [("scale-run", 1)]
