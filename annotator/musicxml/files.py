@@ -32,10 +32,13 @@ import zipfile
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from annotator.errors import OutputError, TransferError
 from annotator.musicxml.seal import as_we_made_it, is_our_work, made_by_us, sealed
-from annotator.reading import Document
+
+if TYPE_CHECKING:
+    from annotator.reading import Document
 
 MARKED = "marked"
 PLAIN = "plain"

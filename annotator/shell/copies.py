@@ -67,7 +67,8 @@ def handout(scores: Sequence[str], given: Given) -> None:
 
     Three PDFs. The handout has a look-through page, the marked score and a legend with examples from the piece. --covered adds a copy
     without the heads of grey notes, to be played from labels and black notes; --warm-up a page of the piece's own figures to begin with;
-    --steps a practice series. --one-file puts all in one PDF. With --bars or --hand all of it is made of that excerpt. Copying printed music may need permission: the law where you live decides.
+    --steps a practice series. --one-file puts all in one PDF. With --bars or --hand all of it is made of that excerpt.
+    Copying printed music may need permission: the law where you live decides.
     """
     each_score(scores, _hand_out_one, given, folders=SCORES)
 
