@@ -11,6 +11,7 @@ Source: Standard MIDI Files 1.0; the Humdrum guide, "exclusive interpretations";
 
 from __future__ import annotations
 
+import base64
 import re
 from collections.abc import Sequence
 from typing import Any, NamedTuple
@@ -28,16 +29,21 @@ class Source(NamedTuple):
     """A source as it is given to the converter, and what is known of it without the converter.
 
     ``struck`` is how many notes are struck, None where that is not known. ``staves`` holds, for each staff of one keyboard instrument, the
-    places of its voices (empty where the source says nothing). ``clefs`` (sign and line, or None) and ``names`` are in the order of the
-    voices. ``told`` is what there is to tell.
+    places of its voices (empty where the source says nothing). ``clefs`` ("G2", or None) and ``names`` are in the order of the voices.
+    ``told`` is what there is to tell.
     """
 
     data: bytes
     struck: int | None = None
     staves: Sequence[Sequence[int]] = ()
-    clefs: Sequence[tuple[str, int] | None] = ()
+    clefs: Sequence[str | None] = ()
     names: Sequence[str] = ()
     told: tuple[str, ...] = ()
+
+    def job(self, kind: str) -> dict[str, Any]:
+        """Return what the converter is told of a source of this format."""
+        data = base64.b64encode(self.data).decode()
+        return {"format": kind, "data": data, "staves": self.staves, "clefs": self.clefs, "names": self.names}
 
 
 def format_of(data: bytes) -> str | None:

@@ -20,7 +20,7 @@ from fractions import Fraction
 from annotator.errors import ScoreError
 from annotator.formats import Source
 
-CLEFS = {"treble": ("G", 2), "bass": ("F", 4), "alto": ("C", 3), "tenor": ("C", 4)}
+CLEFS = {"treble": "G2", "bass": "F4", "alto": "C3", "tenor": "C4"}
 
 _FIELD = re.compile(r"^([A-Za-z+]):(.*)$")
 _INLINE = re.compile(r"\[([A-Za-z]):([^\]]*)\]")
@@ -188,7 +188,7 @@ def _key(words: str) -> str:
     return " ".join(part for part in match.groups() if part) if match else "C"
 
 
-def _clef(words: str) -> tuple[str, int] | None:
+def _clef(words: str) -> str | None:
     """Return the clef that a voice's words name."""
     match = _CLEF.search(_NAME.sub("", words))
     return CLEFS[match.group(1).lower()] if match else None

@@ -8,7 +8,6 @@ out notes is worse than none.
 
 Conventions
 -----------
-* Two parts that the reader takes for one piano become one part with two staves; the source's own braces say it better where there are any.
 * Counted are the notes struck: heads without those tied on. Grace notes count. None where the source can be read in more than one way, so
   that no one number is right (variants in MEI).
 
@@ -18,10 +17,10 @@ about a second on an old machine, and a source has ten bytes or more a note.
 
 from __future__ import annotations
 
-import base64
 import re
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from lxml import etree
@@ -29,7 +28,6 @@ from lxml import etree
 from annotator.errors import ScoreError
 from annotator.formats import NAMES, Source, text_of
 from annotator.formats.abc_tunes import first_tune
-from annotator.formats.piano_staves import join_staves, tidy
 from annotator.processes import child
 
 BASE_SECONDS, MOST_SECONDS = 20.0, 300.0
@@ -41,7 +39,7 @@ LARGEST = 4 << 20
 CONVERTER = (sys.executable, "-m", "annotator.formats.converter")
 """The command that runs the converter."""
 
-ANSWER = {"text": str, "by": str, "hands": list, "told": list}
+ANSWER = {"text": str, "by": str, "told": list}
 
 _NO_LETTER = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 """What no XML document may hold, and the title of a source may: it is left out."""
@@ -52,40 +50,36 @@ _VARIANTS = ("app", "choice", "ossia", "subst", "orig", "rdg")
 Gate = Callable[[bytes], Any]
 """The one gate: from bytes to the root of a MusicXML document, or a ``ScoreError``."""
 
-Pairs = Callable[[Any], Mapping[str, str]]
-"""From the root of a document to the parts that are one piano: the id of the lower by that of the upper."""
+VOICES_A_STAFF = 4
+"""So many numbers of voices each staff has, as is the custom of programs that write a piano as one part."""
 
 
-def convert(kind: str, data: bytes, gate: Gate, pairs: Pairs, mei: Any = None) -> tuple[bytes, str]:
+def convert(kind: str, data: bytes, gate: Gate, mei: Any = None) -> tuple[bytes, str]:
     """Return the MusicXML of a source of this format, and the line that says what it was converted from, by what, and what to mind.
 
-    ``mei`` is the root of an MEI document; ``gate`` and ``pairs`` are the reader's own, handed in so that reading knows of converting and
-    not the other way round. Raises ``ScoreError``.
+    ``mei`` is the root of an MEI document; ``gate`` is the reader's own, handed in so that reading knows of converting and not the other
+    way round. Raises ``ScoreError``.
     """
     source = _SOURCES[kind](data) if mei is None else Source(etree.tostring(mei, encoding="UTF-8"), struck_in_mei(mei), _braced(mei))
-    answer = ask(kind, source.data)
+    answer = ask(kind, source)
     root = gate(_NO_LETTER.sub("", answer["text"]).encode())
     if root.tag != "score-partwise" or root.find("part-list") is None:
         raise ScoreError("the converter's answer is no score: save it as MusicXML")
-    tidy(root)
-    _set_clefs_and_names(root, source)
-    groups = _groups(root, {} if kind == "midi" else pairs(root), source.staves or answer["hands"])
-    if groups:
-        join_staves(root, groups)
+    _tidy(root)
     _compare(answer.get("struck") if kind == "midi" else source.struck, root)
     text = etree.tostring(root, encoding="UTF-8", xml_declaration=True, doctype=root.getroottree().docinfo.doctype)
     told = (f"converted from {NAMES[kind]} to MusicXML by {answer['by']}", *source.told, *(str(line) for line in answer["told"]))
     return text, "; ".join(" ".join(line.split()) for line in told)
 
 
-def ask(kind: str, data: bytes, command: Sequence[str] = CONVERTER) -> dict[str, Any]:
-    """Have the bytes of a source of this format converted in a process of its own, and return the answer. Raises ``ScoreError``."""
-    if len(data) > LARGEST:
+def ask(kind: str, source: Source, command: Sequence[str] = CONVERTER) -> dict[str, Any]:
+    """Have a source of this format converted in a process of its own, and return the answer. Raises ``ScoreError``."""
+    size = len(source.data)
+    if size > LARGEST:
         raise ScoreError(f"more than the limit of {LARGEST} bytes for a score to be converted")
-    job = {"format": kind, "data": base64.b64encode(data).decode()}
     try:
         with child.Child(command) as converter:
-            answer = converter.ask(job, min(MOST_SECONDS, BASE_SECONDS + len(data) / BYTES_A_SECOND), MEGABYTES)
+            answer = converter.ask(source.job(kind), min(MOST_SECONDS, BASE_SECONDS + size / BYTES_A_SECOND), MEGABYTES)
     except child.ChildRefused as error:
         raise ScoreError(str(error)) from error
     except child.ChildFailed as error:
@@ -174,27 +168,18 @@ def _braced(root: Any) -> list[list[int]]:
     return []
 
 
-def _set_clefs_and_names(root: Any, source: Source) -> None:
-    """Write into the score what the source says of a part and the converter leaves out: its name and its first clef."""
-    parts = zip(root.findall("part"), root.findall("part-list/score-part"), source.clefs, source.names, strict=False)
-    for part, listed, clef, name in parts:
-        if clef is not None and (first := part.find("measure/attributes/clef")) is not None:
-            first[:] = []
-            etree.SubElement(first, "sign").text = clef[0]
-            etree.SubElement(first, "line").text = str(clef[1])
-        shown = listed.find("part-name")
-        if name and shown is not None:
-            shown.text = name
-
-
-def _groups(root: Any, pairs: Mapping[str, str], staves: Sequence[Sequence[int]]) -> list[list[int]]:
-    """Return the places of the parts on each staff of one piano: as the source says, else those of the only pair."""
-    places = {part.get("id"): place for place, part in enumerate(root.findall("part"))}
-    said = [list(staff) for staff in staves if staff]
-    members = [place for staff in said for place in staff]
-    if len(said) > 1 and len(set(members)) == len(members) and all(place in places.values() for place in members):
-        return said
-    return [[places[name]] for pair in pairs.items() for name in pair] if len(pairs) == 1 else []
+def _tidy(root: Any) -> None:
+    """Take the day out of a converted score, and number the voices of each staff by their order in the bar, of a second staff from 5 on."""
+    for day in list(root.iter("encoding-date")):
+        day.getparent().remove(day)
+    for bar in root.iter("measure"):
+        voices: dict[str, list[str]] = defaultdict(list)
+        for element in bar.iterchildren("note", "forward"):
+            staff, voice = element.findtext("staff") or "1", element.find("voice")
+            if voice is not None:
+                if voice.text not in voices[staff]:
+                    voices[staff].append(voice.text)
+                voice.text = str(VOICES_A_STAFF * (int(staff) - 1) + voices[staff].index(voice.text) + 1)
 
 
 def _compare(struck: int | None, root: Any) -> None:

@@ -135,9 +135,8 @@ def _refusal(strange: str) -> ScoreError:
 def _converted(kind: str, data: bytes, called: str, mei: Any = None) -> Document:
     """Return the document that a source in another format is converted to."""
     from annotator.formats.converting import convert
-    from annotator.reading.parts import part_headers, piano_pairs
 
-    converted, told = convert(kind, data, _root, lambda root: piano_pairs(root, part_headers(root)), mei)
+    converted, told = convert(kind, data, _root, mei)
     document = _described(_root(converted).getroottree(), converted, called)
     document.notices = (told,)
     return document

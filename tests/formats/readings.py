@@ -8,7 +8,6 @@ Conventions
 
 from __future__ import annotations
 
-import base64
 from fractions import Fraction
 from typing import Any
 
@@ -18,7 +17,7 @@ from music21.converter import subConverters
 from music21.midi import translate
 
 from annotator.errors import ScoreError
-from annotator.formats import converting
+from annotator.formats import Source, converting
 from annotator.formats.converter import answer
 from annotator.music.score import Score
 from annotator.reading import read
@@ -28,9 +27,9 @@ Played = list[tuple[Fraction, int, Fraction]]
 READERS = {"kern": subConverters.ConverterHumdrum, "abc": subConverters.ConverterABC, "mei": subConverters.ConverterMEI}
 
 
-def at_home(kind: str, data: bytes, **_limits: Any) -> dict[str, Any]:
+def at_home(kind: str, source: Source) -> dict[str, Any]:
     """Convert in this process, which a thousand small sources are too many for otherwise."""
-    said = answer({"format": kind, "data": base64.b64encode(data).decode()})
+    said = answer(source.job(kind))
     if not said["ok"]:
         raise ScoreError(said["why"])
     return said

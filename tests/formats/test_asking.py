@@ -10,7 +10,7 @@ import pytest
 from formats.sources import ABC, KERN
 
 from annotator.errors import ScoreError
-from annotator.formats import converting
+from annotator.formats import Source, converting
 from annotator.formats.converting import ask
 from annotator.reading import read
 
@@ -32,19 +32,19 @@ def test_a_converter_that_fails_is_a_source_that_cannot_be_read(
 ) -> None:
     monkeypatch.setattr(converting, "BASE_SECONDS", 1.0)
     with pytest.raises(ScoreError, match=words.replace("(", r"\(").replace(")", r"\)")) as caught:
-        ask("abc", b"X:1\nK:C\nc|", (sys.executable, "-c", "import sys; sys.stdin.readline(); " + program))
+        ask("abc", Source(b"X:1\nK:C\nc|"), (sys.executable, "-c", "import sys; sys.stdin.readline(); " + program))
     assert "\n" not in str(caught.value)
 
 
 def test_a_converter_that_is_not_there() -> None:
     with pytest.raises(ScoreError, match="cannot be started"):
-        ask("abc", b"", ("/nowhere/python",))
+        ask("abc", Source(b""), ("/nowhere/python",))
     with pytest.raises(ScoreError, match="limit"):
-        ask("abc", b" " * (converting.LARGEST + 1))
+        ask("abc", Source(b" " * (converting.LARGEST + 1)))
 
 
 def test_notes_lost_or_added_are_not_passed_over(monkeypatch: pytest.MonkeyPatch) -> None:
-    answer = ask("kern", KERN.replace("1GG", "1r").encode())
+    answer = ask("kern", Source(KERN.replace("1GG", "1r").encode()))
     monkeypatch.setattr("annotator.formats.converting.ask", lambda *_words: answer)
     with pytest.raises(ScoreError, match="made 9 notes of the 10"):
         read(KERN.encode())

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from formats import readings
-from formats.sources import ABC, ALBERTI, KERN, MEI, MIDI, TUNE, midi
+from formats.sources import ABC, ALBERTI, KERN, MEI, MIDI, TUNE, midi, number
 from scores_at_hand import CORPUS, keyboard_corpus, local_scores
 from writing.schema import is_valid
 
@@ -24,7 +24,6 @@ from annotator.formats.midi import Stroke, in_two_hands, quantised, read_midi
 from annotator.music.score import Score
 from annotator.reading import load, read
 from annotator.reading.loading import _root
-from annotator.reading.parts import part_headers, piano_pairs
 
 ALL = {"abc": ABC.encode(), "kern": KERN.encode(), "mei": MEI.encode(), "midi": MIDI}
 
@@ -190,6 +189,20 @@ def test_two_tracks_are_two_hands_and_percussion_is_told() -> None:
             read_midi(broken)
 
 
+def test_a_source_with_braces_and_voices_and_one_with_other_instruments(at_home: None) -> None:
+    braced = "X:1\nM:4/4\nL:1/4\n%%score {(1 2) 3}\nK:G\nV:1\ncdef|\nV:2\nG4|\nV:3\nG,4|\n"
+    (part,) = read(braced.encode()).parts
+    assert part.staves == 2 and [(note.staff, note.voice) for note in part.notes] == [(1, "1")] * 4 + [(1, "2"), (2, "5")]
+    duet = "X:1\nL:1/4\nM:4/4\nK:C\nV:1 name=Violin\ncdef|\nV:2 name=Cello\nC4|\n"
+    assert [(part.name, part.staves) for part in read(duet.encode()).parts] == [("Violin", 1), ("Cello", 1)]
+
+
+def test_keys_and_meters_of_midi_hold_from_the_next_bar_on(at_home: None) -> None:
+    head = b"\x00\xff\x59\x02\x02\x00\x00\xff\x58\x04\x03\x02\x18\x08" + number(480 * 4) + b"\xff\x59\x02\xfe\x00"
+    (part,) = read(midi([(480 * beat, 480 * (beat + 1), 60) for beat in range(9)], head=head)).parts
+    assert [(bar.time and bar.time.beats, bar.key.fifths) for bar in part.bars] == [((3,), 2)] * 2 + [((3,), -2)] * 3
+
+
 def test_packed_sources_are_the_same_scores(read_sources: dict[str, Score]) -> None:
     data = io.BytesIO()
     with zipfile.ZipFile(data, "w") as archive:
@@ -206,6 +219,6 @@ def test_packed_sources_are_the_same_scores(read_sources: dict[str, Score]) -> N
 
 def test_the_converted_is_valid_and_the_same_each_time() -> None:
     for kind in ("abc", "midi"):
-        first, second = (convert(kind, ALL[kind], _root, lambda root: piano_pairs(root, part_headers(root)))[0] for _ in range(2))
+        first, second = (convert(kind, ALL[kind], _root)[0] for _ in range(2))
         assert first == second and b"encoding-date" not in first
         assert is_valid(load(first).tree), kind
