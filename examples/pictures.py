@@ -44,7 +44,7 @@ def draw(folder: Path) -> list[Path]:
     lecture = prepare(STUDY, Options(class_="Grade 3, week 2"))
     marked = markings(lecture.report, lecture.score)
     look = worksheet_style(lecture.style)
-    worksheet, answers = worksheets(lecture.excerpt, None, marked, look, paper_of("a4"), "even", lecture.heading)
+    worksheet, answers = worksheets(lecture.document, lecture.score, lecture.begun, marked, look, paper_of("a4"), "even", lecture.heading)
     pages = {"handout": handout_pages(lecture)[0], "worksheet": worksheet[-1], "answers": answers[-1]}
     files = []
     for name, page in pages.items():

@@ -8,10 +8,9 @@ is an ``EngraverError``: the marked score can still be written, only the pages c
 Rule
 ----
 The engraver is native code that some well-formed scores kill or send astray, so it never runs in the program's own process; this module is
-both ends of the talk, and run by itself it is the child. A job is ``{"job": "import" | "cut" | "pages" | "filled", "text": ...,
+both ends of the talk, and run by itself it is the child. A job is ``{"job": "import" | "pages" | "filled", "text": ...,
 "options": ...}``. ``import`` is answered by the engraver's own document (``mei``) and the score as one long system (``strip``), ``pages``
-by ``pages``. ``cut`` asks for some ``bars``, pairs of indices of the first and the last one, and is answered by the whole document and each
-pair as a document of its own (``mei``, ``cuts``): the engraver's selection says in it which clefs, key and time are in force.
+by ``pages``.
 ``filled`` asks for pages only if they are well filled and at most ``most``, for drawing takes as long as finding that out; it gives the ids
 of the bars that begin ``systems``, and is answered how many systems each page has, and the pages or none. Starting takes longer than
 drawing a page, so a child that answered well is kept; each job gets a toolkit of its own, so that no answer depends on the jobs before.
@@ -25,7 +24,6 @@ tenths of a second on an old machine.
 
 from __future__ import annotations
 
-import re
 import sys
 from collections import Counter
 from collections.abc import Mapping, Sequence
@@ -48,7 +46,6 @@ CHILD = (sys.executable, "-m", "annotator.pages.engraver")
 
 ANSWERS: dict[str, dict[str, type]] = {
     "import": {"mei": str, "strip": str},
-    "cut": {"mei": str, "cuts": list},
     "pages": {"pages": list},
     "filled": {"systems": list},
 }
@@ -58,7 +55,7 @@ ANSWERS: dict[str, dict[str, type]] = {
 def ask(
     job: str, text: str, options: dict[str, Any], notes: int, command: Sequence[str] = CHILD, more: Mapping[str, Any] = MappingProxyType({})
 ) -> dict[str, Any]:
-    """Have one job (``import``, ``cut``, ``pages`` or ``filled``) done by the engraver's process and return its answer.
+    """Have one job (``import``, ``pages`` or ``filled``) done by the engraver's process and return its answer.
 
     ``notes`` is the size of the score, from which the limits follow; ``more`` is what only some jobs are told.
     """
@@ -113,10 +110,6 @@ def done(job: dict[str, Any]) -> dict[str, Any]:
         return {"ok": False, "why": "it cannot read the score"}
     if job["job"] == "import":
         return {"ok": True, "mei": toolkit.getMEI(), "strip": toolkit.renderToSVG(1)}
-    if job["job"] == "cut":
-        whole = toolkit.getMEI()
-        ids = re.findall(r'<measure\b[^>]*? ?xml:id="([^"]+)"', whole)
-        return {"ok": True, "mei": whole, "cuts": [_cut(toolkit, ids[first], ids[last]) for first, last in job["bars"]]}
     pages = range(1, toolkit.getPageCount() + 1)
     if job["job"] == "pages":
         return {"ok": True, "pages": [toolkit.renderToSVG(page) for page in pages]}
@@ -124,14 +117,6 @@ def done(job: dict[str, Any]) -> dict[str, Any]:
     systems = tuple(on_page[page] for page in pages)
     wanted = len(pages) <= job["most"] and even_pages(systems) == systems
     return {"ok": True, "systems": systems, "pages": [toolkit.renderToSVG(page) for page in pages if wanted]}
-
-
-def _cut(toolkit: Any, first: str, last: str) -> str:
-    """Return the bars from one id to another as a document of their own."""
-    toolkit.select({"start": first, "end": last})
-    toolkit.redoLayout()
-    text: str = toolkit.getMEI({"firstMeasure": first, "lastMeasure": last})
-    return text
 
 
 if __name__ == "__main__":

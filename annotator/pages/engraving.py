@@ -31,7 +31,6 @@ from annotator.pages.engraver import ask, even_pages
 from annotator.pages.finishing import Account, Engraving, Job, Laid, arrange, covering_on, finish, lay
 from annotator.pages.mei import Import, Stretch, Stretches, page_options, with_more
 from annotator.pages.paper import FOOT, MARGIN, Paper, head_lines, keep_room, paper_of
-from annotator.pages.render_copy import RenderCopy
 from annotator.pages.svg import parsed
 from annotator.pages.systems import Strip, brackets_in, even_breaks, foreseen, read_strip, stretch_of
 from annotator.reading.document import Document
@@ -77,7 +76,6 @@ def engrave(
     reasons: Mapping[int, str] | None = None,
     full_pages: bool = True,
     begun: Import | None = None,
-    copy: RenderCopy | None = None,
     meanwhile: Callable[[], object] | None = None,
 ) -> Engraving:
     """Engrave an unmarked document with these marks: one SVG text for each page, and what came of the marks.
@@ -85,13 +83,13 @@ def engrave(
     ``paper`` is a name of ``PAPERS``, ``breaks`` is ``even`` (our own) or ``source``. The ``language`` is that of the page foot and of
     the note names beside anchors. ``reasons`` says why each grey note is grey; whatever is grey on the pages then tells it (``data-grey``,
     see ``greying``). Without ``full_pages`` systems and staves are not spread over the height of the page. ``begun`` is an import of the
-    document that was begun before, ``copy`` the copy of an excerpt of it, of which ``score`` is then the score (see ``excerpts.cutting``).
-    ``meanwhile`` begins what can be done while the engraver draws. Raises ``EngraverError`` if the engraver fails.
+    document that was begun before. ``meanwhile`` begins what can be done while the engraver draws. Raises ``EngraverError`` if the engraver
+    fails.
     """
     covered = style.covered and style.greying
     legend = foot_words(style.greying, style.labels == "blank", language, covered, markings.editors)
     page = paper_of(paper)
-    given = begun.in_look(style, page) if begun else Import(document, style, page, copy)
+    given = begun.in_look(style, page) if begun else Import(document, style, page)
     job = Job(document, score, markings, style, page, given.copy, breaks, legend, language, reasons, full_pages)
     answer = given.answer()
     strip = Strip({}, {}, (), 0.0) if breaks == "source" else read_strip(parsed(answer["strip"], blanks=False), job.staff_of_notes())

@@ -67,7 +67,7 @@ class Import:
     """An unmarked document on its way into the engraver, which is asked at once. Raises an ``EngraverError`` if it must not see it."""
 
     def __init__(self, document: Document, style: Style, paper: Paper, copy: RenderCopy | None = None) -> None:
-        """Make the copy that the engraver is given, unless it is there already (of an excerpt)."""
+        """Make the copy that the engraver is given, unless it is there already."""
         self.copy: RenderCopy = copy or render_copy(document)
         self._document, self._look = document, page_options(style, paper)
         self._answer: dict[str, Any] = {}

@@ -32,7 +32,7 @@ from lxml import etree
 
 from annotator.errors import EngraverError
 from annotator.reading.document import LIMITS, Document
-from annotator.reading.parts import part_headers, piano_pairs
+from annotator.reading.parts import as_partwise, part_headers, piano_pairs
 
 PREFIX = "note-"
 BEAT_TYPES = frozenset({"1", "2", "4", "8", "16", "32", "64", "128"})
@@ -55,8 +55,8 @@ def note_number(name: str | None) -> int:
 class RenderCopy:
     """The copy, and what is known of its notes.
 
-    ``text`` is the copy as MusicXML, of an excerpt as the engraver's own document (MEI); ``printed`` the numbers of the notes that must be
-    seen on the pages, ``names`` the id on the page of each note by number, ``staves`` the number of staves of each part by id, in order.
+    ``text`` is the copy as MusicXML; ``printed`` the numbers of the notes that must be seen on the pages, ``names`` the id on the page of
+    each note by number, ``staves`` the number of staves of each part by id, in order.
     ``left_out`` says what of the source is not on the pages, and why.
     """
 
@@ -83,7 +83,7 @@ def render_copy(document: Document) -> RenderCopy:
         note.set("id", f"{PREFIX}{number}")
     _refuse_deadly(root)
     if root.tag == "score-timewise":
-        root = _partwise(root)
+        root = as_partwise(root)
     for part in root.iterchildren("part"):
         _drop_endless(part)
         _mend(part)
@@ -240,18 +240,3 @@ def _number(text: str | None) -> float:
         return float(text or "")
     except ValueError:
         return 0.0
-
-
-def _partwise(root: Any) -> Any:
-    made = etree.Element("score-partwise", root.attrib)
-    parts: dict[str, Any] = {}
-    for child in list(root):
-        if child.tag != "measure":
-            made.append(child)
-            continue
-        for piece in child.iterchildren("part"):
-            part = parts.setdefault(piece.get("id", ""), etree.Element("part", {"id": piece.get("id", "")}))
-            measure = etree.SubElement(part, "measure", child.attrib)
-            measure.extend(list(piece))
-    made.extend(parts.values())
-    return made

@@ -25,6 +25,8 @@ from collections.abc import Mapping
 from itertools import pairwise
 from typing import Any, NamedTuple
 
+from lxml import etree
+
 from annotator.errors import ScoreError
 from annotator.reading.beside import PITCHLESS_CLEFS
 from annotator.reading.document import Document, Limits
@@ -100,6 +102,22 @@ def _timewise(root: Any) -> tuple[PartLayout, ...]:
         PartLayout(name, tuple(_measure(frame, parts.get(name), index) for index, (frame, parts) in enumerate(frames)))
         for name in dict.fromkeys(name for _, parts in frames for name in parts)
     )
+
+
+def as_partwise(root: Any) -> Any:
+    """Return a timewise score as a partwise one; its measures and notes are moved."""
+    made = etree.Element("score-partwise", root.attrib)
+    parts: dict[str, Any] = {}
+    for child in list(root):
+        if child.tag != "measure":
+            made.append(child)
+            continue
+        for piece in child.iterchildren("part"):
+            part = parts.setdefault(piece.get("id", ""), etree.Element("part", {"id": piece.get("id", "")}))
+            measure = etree.SubElement(part, "measure", child.attrib)
+            measure.extend(list(piece))
+    made.extend(parts.values())
+    return made
 
 
 class PartHeader(NamedTuple):

@@ -11,7 +11,9 @@ from lxml import etree
 from annotator.marks.finding import stretches
 from annotator.music.score import Note, Part, Score
 from annotator.options.settings import Options
-from annotator.products.excerpts import Excerpt, copies_of, excerpt_of
+from annotator.pages.engraver import ask
+from annotator.pages.render_copy import render_copy
+from annotator.products.excerpts import Excerpt, excerpt_of
 from annotator.reading import load, read_document
 
 ATTRIBUTES = (
@@ -75,8 +77,8 @@ def cut(data: bytes, first: str, last: str, hand: str = "both", *more: tuple[str
 
 
 def drawn(made: Excerpt) -> Any:
-    """Return what the engraver is given of an excerpt, as a tree without namespaces."""
-    root = etree.fromstring(copies_of([made])[0].text.encode())
+    """Return what the engraver makes of an excerpt, as a tree without namespaces."""
+    root = etree.fromstring(ask("import", render_copy(made.document).text, {"breaks": "none", "xmlIdSeed": 1}, 0)["mei"].encode())
     for element in root.iter(etree.Element):
         element.tag = etree.QName(element).localname
     return root

@@ -65,10 +65,10 @@ def test_ties_lose_the_end_that_is_cut_off() -> None:
 def test_a_note_that_was_tied_on_shows_its_accidental_and_the_next_one_answers() -> None:
     second = note("G#4", halves=4, tie="stop") + note("G4", halves=2) + note("G4", halves=2)
     made = cut(score_of(note("G#4", tie="start") + LOW, second + LOW), "2", "2")
-    assert values(drawn(made), "note", "accid")[:3] == [("s",), ("n",), (None,)]
+    assert values(drawn(made), "accid", "accid") == [("s",), ("n",)]
     assert [(sign.step, sign.alter) for sign in made.score.parts[0].bars[0].signs] == [("G", 1), ("G", 0)]
     in_the_key = score_of(note("F#4", tie="start") + LOW, note("F#4", tie="stop") + LOW)
-    assert not cut(in_the_key, "2", "2").signs
+    assert not values(drawn(cut(in_the_key, "2", "2")), "accid", "accid")
 
 
 def test_repeats_and_endings_stay_only_whole() -> None:
@@ -110,21 +110,22 @@ def test_an_upbeat_stays_an_upbeat_and_odd_numbers_stay_odd() -> None:
 
 def test_numbers_that_come_twice_mean_the_first_and_a_split_bar_is_whole() -> None:
     data = score_of(*[PLAIN] * 6, numbers=("1", "2", "2", "3", "1", "2"))
-    assert cut(data, "1", "2").bars == (range(3),) and cut(data, "3", "2").bars == (range(3, 6),)
+    numbers = [[bar.number for bar in cut(data, *ends).score.parts[0].bars] for ends in ("12", "32")]
+    assert numbers == [["1", "2", "2"], ["3", "1", "2"]]
 
 
 def test_several_stretches_follow_each_other_and_no_figure_crosses() -> None:
     data = score_of(PLAIN, PLAIN, clef("G", 2, 2) + PLAIN, PLAIN, PLAIN, PLAIN)
     made = cut(data, "1", "2", "both", ("5", "6"))
     part, root = made.score.parts[0], drawn(made)
-    assert made.bars == (range(2), range(4, 6)) and made.spans == (("1", "2"), ("5", "6"))
+    assert made.spans == (("1", "2"), ("5", "6"))
     assert [(bar.number, bar.index, bar.tick, bar.cut) for bar in part.bars][2:] == [
         ("5", 2, 2 * part.bars[0].ticks, True),
         ("6", 3, 3 * part.bars[0].ticks, False),
     ]
     assert [part.clef_at(2, bar.tick).sign for bar in part.bars] == ["F", "F", "G", "G"]
     assert [value for value, in values(root, "measure", "n")] == ["1", "2", "5", "6"]
-    assert next(root.iter("mNum")).text == "5" and values(root, "clef", "shape") == [("G",), ("F",), ("G",), ("G",)]
+    assert "".join(next(root.iter("dir")).itertext()).strip() == "5" and values(root, "clef", "shape") == [("G",), ("F",), ("G",)]
     same = drawn(cut(data, "3", "3", "both", ("5", "6")))
     assert values(same, "clef", "shape") == [("G",), ("G",)], "what is in force already is not said again"
 
@@ -136,9 +137,9 @@ def test_tempo_and_loudness_are_set_again_unless_the_bar_has_its_own() -> None:
     data = score_of(tempo + loud + PLAIN, PLAIN, soft + PLAIN, swelling, PLAIN)
 
     def said(bar: str) -> list[str]:
-        return ["".join(each.itertext()).strip() for each in drawn(cut(data, bar, bar)).iter("tempo", "dynam")]
+        return sorted("".join(each.itertext()).strip() for each in drawn(cut(data, bar, bar)).iter("tempo", "dynam"))
 
-    assert [said(bar) for bar in "1235"] == [["Allegro", "f"], ["Allegro", "f"], ["p", "Allegro"], ["Allegro"]]
+    assert [said(bar) for bar in "1235"] == [["Allegro", "f"], ["Allegro", "f"], ["Allegro", "p"], ["Allegro"]]
     assert [tempo.words for tempo in cut(data, "2", "2").score.parts[0].tempos] == ["Allegro"]
 
 
@@ -157,7 +158,7 @@ def test_of_a_voice_that_crosses_each_hand_keeps_its_own() -> None:
     data = score_of(crossing + BACK + note("C3", staff=2), chord)
     for hand, bar, inked in (
         ("right", "1", [("note", "c"), ("space", None), ("space", None), ("note", "c")]),
-        ("left", "1", [("note", "c"), ("space", None), ("note", "e"), ("note", "g"), ("space", None)]),
+        ("left", "1", [("space", None), ("note", "e"), ("note", "g"), ("space", None), ("note", "c")]),
         ("right", "2", [("note", "c")]),
         ("left", "2", [("note", "e"), ("note", "g")]),
     ):

@@ -18,7 +18,7 @@ from annotator.marks.finding import figures_of, find_figures
 from annotator.marks.marking import markings
 from annotator.music.score import Note
 from annotator.options.settings import Options
-from annotator.products.excerpts import Excerpt, carried, cut_out, excerpt_of, whole_of
+from annotator.products.excerpts import Excerpt, carried, cut_out, excerpt_of
 from annotator.reading import load, read_document
 from annotator.words.labels import labels
 
@@ -62,7 +62,7 @@ def check(data: bytes | Path, chance: random.Random, count: int, engraved: bool)
         for part in made.score.parts:
             origin = next(half for each in score.parts for half in (each, *each.written) if half.id == part.id)
             assert found(made, part) == wanted(score, origin, numbers[first], numbers[last], hand), (first, last, hand)
-        assert carried(report, made).grey_numbers <= report.grey_numbers
+        assert {made.origins[each] for each in carried(report, made).grey_numbers} <= report.grey_numbers
         if engraved:
             check_pitches(made)
     assert etree.tostring(document.tree) == before
@@ -114,15 +114,15 @@ def test_what_lies_wholly_within_is_carried_over_and_holds(path: Path) -> None:
     kept = 0
     for hand in HANDS:
         first = chance.randrange(max(1, count // 3))
-        little = cut_out(whole_of(document, score), [range(first, min(first + count // 2 + 1, count))], hand, parts)
+        little = cut_out(document, score, [range(first, min(first + count // 2 + 1, count))], hand, parts)
         moved = carried(report, little)
         bars = {part.id: part.bars for part in little.score.parts}
         for name, figure in moved.figures:
             assert labels(figure, "en") == labels(of_whole[name], "en") and holds(figure, bars[figure.part])
-            assert [each.number for each in of_whole[name].struck] == [each.number for each in figure.struck]
-        assert moved.grey_numbers <= report.grey_numbers
-        inside = {each.number for part in little.score.parts for each in part.notes}
-        assert markings(moved, little.score).grey <= inside
+            assert [each.number for each in of_whole[name].struck] == [little.origins[each.number] for each in figure.struck]
+        assert {little.origins[each] for each in moved.grey_numbers} <= report.grey_numbers
+        inside = {*little.twins}
+        assert {little.origins[each] for each in markings(moved, little.score).grey} <= inside
         for name, origin in of_whole.items():
             needed: set[Note] = {*origin.struck, *(each for moment in origin.model for each in moment)}
             assert name not in dict(moved.figures) or {each.number for each in needed} <= inside
@@ -135,14 +135,14 @@ def test_the_whole_piece_carries_everything_and_so_does_an_excerpt_of_an_excerpt
     document = load(path)
     score = read_document(document)
     report = find_figures(score)
-    whole = whole_of(document, score)
     parts = [part.id for part in score.parts]
-    again = cut_out(whole, whole.bars, "both", parts)
+    again = cut_out(document, score, [range(len(score.parts[0].bars))], "both", parts)
     moved = carried(report, again)
     assert moved.headline == report.headline and [name for name, _ in moved.figures] == [name for name, _ in report.figures]
-    twice = cut_out(cut_out(whole, [range(4, 12), range(16, 20)], "both", parts), [range(6, 10)], "left", parts)
-    once = cut_out(whole, [range(10, 12), range(16, 18)], "left", parts)
-    assert twice == once and twice.bars == (range(10, 12), range(16, 18)) and twice.staves == (2,)
+    first = cut_out(document, score, [range(4, 12), range(16, 20)], "both", parts)
+    twice = cut_out(first.document, first.score, [range(6, 10)], "left", parts)
+    once = cut_out(document, score, [range(10, 12), range(16, 18)], "left", parts)
+    assert twice.score == once.score and once.spans == (("11", "12"), ("17", "18")) and once.score.parts[0].staves == 1
 
 
 def test_a_repeat_without_its_model_is_left_out_and_dark() -> None:
@@ -172,7 +172,7 @@ def test_of_several_parts_the_keyboard_is_taken_unless_others_are_named() -> Non
     document = load(plain.replace(b"<part-list>", b"<part-list>" + voice).replace(b"<part id='P1'>", song + b"<part id='P1'>"))
     score = read_document(document)
     piano = excerpt_of(document, score, Options())
-    assert [part.id for part in piano.score.parts] == ["P1"] and piano.staves == (2, 3)
+    assert [part.id for part in piano.score.parts] == ["P1"]
     assert [each.get("pname") for each in drawn(piano).iter("note")] == ["c", "c"]
     assert [part.id for part in excerpt_of(document, score, Options(parts=("all",))).score.parts] == ["P0", "P1"]
     with pytest.raises(UsageError, match="left hand"):

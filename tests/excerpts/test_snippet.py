@@ -16,7 +16,7 @@ from annotator.marks.style import load_style
 from annotator.musicxml.seal import sealed
 from annotator.pages.boxes import around, boxes_of
 from annotator.pages.svg import classes, numbers
-from annotator.products.excerpts import Snippet, cut_out, engrave_snippets, whole_of
+from annotator.products.excerpts import Snippet, cut_out, engrave_snippet
 from annotator.reading import load, read_document
 
 SONATINA = EXAMPLES / "sonatina-at-the-open-gate.musicxml"
@@ -69,9 +69,9 @@ def test_excerpts_of_the_corpus_engrave(path: Path) -> None:
     part = next(each for each in score.parts if each.keyboard)
     bars = part.bars
     for first, hand in ((len(bars) // 3, "both"), (len(bars) // 2, "right"), (len(bars) - 3, "left")):
-        little = cut_out(whole_of(document, score), [range(first, first + 3)], hand, [part.id])
+        little = cut_out(document, score, [range(first, first + 3)], hand, [part.id])
         marked = markings(find_figures(little.score), little.score)
-        (snippet,) = engrave_snippets([(little, marked, "")], load_style("default"), 170.0)
+        snippet = engrave_snippet(little, marked, load_style("default"), 170.0)
         assert snippet.width_mm > 10 and snippet.svg.count("<svg") == 2
 
 

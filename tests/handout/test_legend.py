@@ -18,7 +18,6 @@ from annotator.marks.style import load_style
 from annotator.options.settings import Options
 from annotator.pages.paper import paper_of
 from annotator.pages.svg import SVG
-from annotator.products.excerpts import whole_of
 from annotator.products.handout.blocks import GAP
 from annotator.products.handout.examples import PICTURE, Example, Source, chosen, of_each_kind, place_legend
 from annotator.products.handout.sheet import Sheet
@@ -32,7 +31,7 @@ def source_of(path: Path, language: str = "en") -> Source:
     document = load(path)
     score = read_document(document)
     options = Options(language=language)
-    return Source(whole_of(document, score), find_figures(score, options), options, load_style("default"))
+    return Source(document, find_figures(score, options), options, load_style("default"))
 
 
 @cache

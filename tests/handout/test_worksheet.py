@@ -21,7 +21,6 @@ from annotator.options.settings import Options
 from annotator.pages.mei import Import
 from annotator.pages.paper import paper_of
 from annotator.pages.svg import SVG
-from annotator.products.excerpts import whole_of
 from annotator.products.handout.making import worksheet_style
 from annotator.products.handout.sheet import Heading
 from annotator.products.handout.worksheet import worksheets
@@ -41,7 +40,7 @@ def sheets(source: Path = STUDY, paper: str = "a4") -> tuple[Pages, Pages, Repor
     style = worksheet_style(load_style("default"))
     page, marked = paper_of(paper), markings(report, score)
     begun = Import(document, style, page)
-    return *worksheets(whole_of(document, score), begun, marked, style, page, "even", heading), report
+    return *worksheets(document, score, begun, marked, style, page, "even", heading), report
 
 
 def elements(pages: Pages, *names: str) -> list[Any]:

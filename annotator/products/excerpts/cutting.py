@@ -1,298 +1,343 @@
-"""An excerpt as the engraver is given it: its own document (MEI) of these bars, with nothing torn at the cut.
+"""Bars and staves cut out of a part of a score document, with nothing torn at the cut. The document is edited in place.
 
 Rule
 ----
-* The engraver selects the bars and says which clefs, key and time are in force there. It drops what reaches over the cut; so a hairpin, an
-  octave line or a bracket is ended with the excerpt and begun with it here, and a slur is ended at the last note of its voice. Half a slur
-  from before, half a tie and half a pedal tell nothing and are gone.
-* Tempo and loudness are set again unless the first bar begins with its own; a loudness not after a hairpin, for nobody can say how loud it
-  is then (common practice, no source).
-* Of one hand its staves stay, which the engraver cannot select. In a voice that crosses, the notes of the other hand are room without ink.
-  Tempo and rehearsal marks hold for both hands; so do loudness and hairpins of the other staff, where the hand has none of its own.
+* What is in force at the cut is said at its start: clefs, key, time; tempo and loudness too, unless the first bar begins with its own. A
+  loudness is not after a hairpin, for nobody can say how loud it is then (common practice, no source).
+* A line beside the staff (hairpin, octave line, bracket, dashes, pedal) is ended with the last bar and begun with the first. A slur is
+  ended at the last note of its voice; half a slur from before is gone. A note tied in from the bar before is struck; what needs an
+  accidental since then gets one.
+* A repeat stays if both its ends are there, endings if all endings of their place are there; else a double bar stands in their place.
 * Several stretches of bars follow each other behind a double bar, with the number of the bar, and what is in force there where that is new.
+* A note goes with the staff it stands on; in a voice that crosses, the notes of the other hand are rests without ink. Tempo,
+  rehearsal marks and jumps (D.C.) hold for both hands; so do loudness and hairpins of the other staff, where the hand has none of its own.
 
-Source: MEI (music-encoding.org). What the engraver's selection does and drops was tried with scores that have each of these at the cut.
+Source: MusicXML 4.0, elements ``attributes``, ``direction-type``, ``notations``, ``barline``.
 """
 
 from __future__ import annotations
 
 import copy
-from collections.abc import Iterator, Mapping, Sequence
-from itertools import accumulate, pairwise
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from lxml import etree
 
-from annotator.music.score import Bar, Score
-from annotator.pages.engraver import ask
-from annotator.pages.mei import MEI, XML_ID
-from annotator.pages.render_copy import PREFIX, RenderCopy, render_copy
-from annotator.pages.svg import parsed, tag
-from annotator.products.excerpts.excerpt import Excerpt
+from annotator.music.score import Bar, Note, Part
+from annotator.musicxml.marks import SIGNS
+from annotator.reading.bars import notes_with_signs
+from annotator.reading.beside import Directions
+from annotator.reading.notes import decimal
 
-BESIDE = (MEI + "hairpin", MEI + "octave", MEI + "bracketSpan")
-LOUD = (MEI + "dynam", MEI + "hairpin")
-FOR_BOTH = (MEI + "tempo", MEI + "reh")
-DIRECTIONS = (*LOUD, *FOR_BOTH, MEI + "dir", MEI + "pedal", MEI + "bracketSpan")
-"""What is not needed to read the notes; octave lines are."""
-
-LOUDNESS = frozenset(["pppppp", "ppppp", "pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff", "fffff", "ffffff", "n"])
-OPTIONS = {"breaks": "none", "xmlIdSeed": 40001, "header": "none", "footer": "none"}
-"""What the engraver is told for cutting. Its seed of ids is not that of the import, which gives ids to what is put in here."""
+ATTRIBUTES = ("divisions", "key", "time", "staves", "part-symbol", "clef", "staff-details", "transpose")
+"""What stays in force, in the order of the format."""
+LINES = ("wedge", "octave-shift", "bracket", "dashes", "pedal")
+STOPS = ("stop", "discontinue")
+LOUD = frozenset({"dynamics", "wedge"})
+SILENT = ("duration", "voice", "type", "dot", "time-modification", "beam", "notations")
+"""What a note keeps that becomes a rest without ink."""
 
 
-def copies_of(excerpts: Sequence[Excerpt], directions: bool = True) -> list[RenderCopy]:
-    """Return the copies of some excerpts of one document, on request without ``directions``. Raises an ``EngraverError``."""
-    whole = render_copy(excerpts[0].document)
-    bars = [(stretch.start, stretch.stop - 1) for each in excerpts for stretch in each.bars]
-    answer = ask("cut", whole.text, OPTIONS, len(whole.printed), more={"bars": bars})
-    source, cuts = _Source(parsed(answer["mei"], blanks=False)), iter(answer["cuts"])
-    return [_copy(each, source, [parsed(next(cuts), blanks=False) for _ in each.bars], whole, directions) for each in excerpts]
+def cut_bars(part: Any, whole: Sequence[Bar], bars: Sequence[range]) -> None:
+    """Leave these bars in a part of the document; ``whole`` are all its bars."""
+    measures, slurs, force = list(part.iterchildren("measure")), _slurs(part), _InForce()
+    taken: list[int] = []
+    for stretch in bars:
+        passed, inside = measures[taken[-1] + 1 if taken else 0 : stretch.start], measures[stretch.start : stretch.stop]
+        force.take_all(passed)
+        if inside:
+            force.begin(inside[0])
+            if taken:
+                _set_apart(measures[taken[-1]], inside[0])
+            force.take_all(inside)
+            force.end(inside[-1])
+            _end_slurs(slurs, inside)
+            taken += range(stretch.start, stretch.start + len(inside))
+    for measure in {*measures} - {measures[index] for index in taken}:
+        part.remove(measure)
+    _mend_repeats([measures[index] for index in taken], whole, taken)
 
 
-def _copy(excerpt: Excerpt, source: _Source, pieces: Sequence[Any], whole: RenderCopy, directions: bool) -> RenderCopy:
-    """Make the copy of an excerpt from the pieces that the engraver has cut."""
-    bars = max((part.bars for part in excerpt.score.parts), key=len)
-    ends = list(accumulate(len(stretch) for stretch in excerpt.bars))
-    since = 0
-    for stretch, piece, end in zip(excerpt.bars, pieces, ends, strict=True):
-        last = bars[end - 1]
-        beats = last.ticks * (last.time.beat_type if last.time else 4) / (4 * excerpt.score.resolution)
-        source.mend(list(piece.iter(MEI + "measure")), stretch, since, f"{1 + beats:g}")
-        since = stretch.stop
-    made = _joined(pieces, [_is_new(excerpt.score, bars[end]) for end in ends[:-1]])
-    _keep_staves(made, {str(staff): str(place) for place, staff in enumerate(excerpt.staves, 1)})
-    _mend_bar_lines(made, bars)
-    signs = {f"{PREFIX}{number}" for number in excerpt.signs}
-    for note in [each for each in made.iter(MEI + "note") if each.get(XML_ID) in signs]:
-        note.set("accid", note.attrib.pop("accid.ges", "n"))
-    for needless in [] if directions else list(made.iter(*DIRECTIONS)):
-        needless.getparent().remove(needless)
-    printed = whole.printed & {note.number for part in excerpt.score.parts for note in part.notes}
-    staves = {part.id: part.staves for part in excerpt.score.parts}
-    return RenderCopy(etree.tostring(made, encoding="unicode"), printed, whole.names, staves, whole.left_out)
+def _set_apart(before: Any, measure: Any) -> None:
+    """Let a double bar and the number of the bar say that a new stretch begins."""
+    line = etree.SubElement(before, "barline", location="right")
+    etree.SubElement(line, "bar-style").text = "light-light"
+    direction = etree.Element("direction", placement="above")
+    words = etree.SubElement(etree.SubElement(direction, "direction-type"), "words", {"font-size": "7"})
+    words.text = measure.get("number")
+    measure.insert(0, direction)
 
 
-class _Source:
-    """The whole document, and in which bar each of its elements stands."""
-
-    def __init__(self, whole: Any) -> None:
-        self.measures = list(whole.iter(MEI + "measure"))
-        self.bar_of = {each.get(XML_ID): place for place, measure in enumerate(self.measures) for each in measure.iter()}
-
-    def mend(self, measures: Sequence[Any], bars: range, since: int, end_beat: str) -> None:
-        """End what goes on behind the ``measures`` cut out, begin anew what comes from before, set again what is new ``since`` a bar."""
-        for measure, bar in zip(measures, bars, strict=True):
-            for event in [each for each in measure if self._end(each, bar) >= bars.stop]:
-                _close(event, measures, f"{bars.stop - 1 - bar}m+{end_beat}")
-        for layer in measures[-1].iter(MEI + "layer"):
-            for clef in [each for each in layer.findall(MEI + "clef") if each.getnext() is None]:  # that of the bar behind
-                layer.remove(clef)
-        for event, last in [*self._set_again(measures[0], bars, since), *self._opened(bars)]:
-            twin = copy.deepcopy(event)
-            twin.attrib.pop("startid", None)
-            twin.set("tstamp", "1")
-            if twin.get("tstamp2"):
-                twin.set("tstamp2", f"{last - bars.start}m+{twin.get('tstamp2').partition('+')[2]}")
-            measures[0].append(twin)
-            if last >= bars.stop:
-                _close(twin, measures, f"{len(bars) - 1}m+{end_beat}")
-
-    def _end(self, event: Any, bar: int) -> int:
-        """Return in which bar something ends that begins in a bar."""
-        count = event.get("tstamp2", "").rpartition("m+")[0]
-        return self.bar_of.get(event.get("endid", "").removeprefix("#"), bar + int(count or 0))
-
-    def _opened(self, bars: range) -> Iterator[tuple[Any, int]]:
-        """Yield what stands beside the staff from before some bars and goes on in them, and in which bar it ends."""
-        for bar, measure in enumerate(self.measures[: bars.start]):
-            for event in measure.iterchildren(*BESIDE):
-                end, beat = self._end(event, bar), event.get("tstamp2", "").rpartition("+")[2]
-                if end > bars.start or (end == bars.start and not (beat and float(beat) <= 1)):
-                    yield event, end
-
-    def _set_again(self, first: Any, bars: range, since: int) -> Iterator[tuple[Any, int]]:
-        """Yield the tempo and the loudness in force before some bars, as far as their first does not begin with its own."""
-        before = [event for measure in self.measures[since : bars.start] for event in measure]
-        begins = {tag(event) for event in first if float(event.get("tstamp", "9")) <= 1}
-        tempo = [event for event in before if tag(event) == "tempo"]
-        if tempo and not begins & {"tempo", "dir"}:
-            yield tempo[-1], bars.start
-        loud = [event for event in before if tag(event) == "hairpin" or "".join(event.itertext()).strip() in LOUDNESS]
-        if loud and tag(loud[-1]) == "dynam" and "dynam" not in begins:
-            yield loud[-1], bars.start
+def _placed(measure: Any) -> list[tuple[Any, float, float]]:
+    """Return what stands in a bar, and where it begins and ends, in divisions from the bar's start."""
+    found = []
+    at = 0.0
+    for child in measure:
+        length = float(decimal(child.findtext("duration")) or 0)
+        moves = {"note": child.find("chord") is None, "forward": True, "backup": True}.get(child.tag, False)
+        behind = max(0.0, at - length if child.tag == "backup" else at + length * moves)
+        found.append((child, at, behind))
+        at = behind
+    return found
 
 
-def _close(event: Any, measures: Sequence[Any], end: str) -> None:
-    """End something with the last bar; what cannot end early is gone."""
-    last = _last_of_voice(event.get("startid", "").removeprefix("#"), measures) if tag(event) == "slur" else None
-    if last is not None:
-        event.set("endid", f"#{last}")
-    elif event.tag in (*BESIDE, MEI + "dir", MEI + "dynam", MEI + "trill"):
-        event.attrib.pop("endid", None)
-        event.set("tstamp2", end)
-    else:
-        event.getparent().remove(event)
+class _InForce:
+    """What holds at one place of a part: attributes, the last tempo and loudness, the lines that are open beside the staves."""
+
+    def __init__(self) -> None:
+        self._said: dict[tuple[str, str], Any] = {}
+        self._lines: dict[tuple[str, str, str], Any] = {}
+        self._before: dict[tuple[str, str], bytes] = {}
+
+    def take_all(self, measures: Iterable[Any]) -> None:
+        """Take in some bars."""
+        for measure in measures:
+            for element in measure.iterchildren("attributes", "direction"):
+                self.take(element)
+
+    def take(self, element: Any) -> None:
+        """Take in attributes or a direction."""
+        if element.tag == "attributes":
+            for each in element.iterchildren(*ATTRIBUTES):
+                number = each.get("number", "1" if each.tag == "clef" else "")
+                if each.tag == "key" and not number:
+                    self._said = {key: said for key, said in self._said.items() if key[0] != "key"}
+                self._said[each.tag, number] = each
+            return
+        for mark in element.iterfind("direction-type/*"):
+            key = mark.tag, mark.get("number", "1"), element.findtext("staff", "1")
+            if mark.tag in LOUD:
+                self._said.pop(("dynamics", ""), None)
+            if mark.tag == "dynamics":
+                self._said["dynamics", ""] = _alone(element, "dynamics")
+            elif mark.tag in LINES and mark.get("type") in STOPS:
+                self._lines.pop(key, None)
+            elif mark.tag in LINES and mark.get("type") not in ("continue", "change", "resume"):
+                self._lines[key] = _alone(element, mark.tag)
+        if _read(element).tempos:
+            self._said["tempo", ""] = _alone(element, "words", "metronome", "sound")
+            self._said["tempo", ""].set("placement", "above")
+
+    def begin(self, measure: Any) -> None:
+        """Say at the start of a bar what is in force, as far as it was not where the bars before ended."""
+        own: set[str] = set()
+        for element, at, _ in _placed(measure):
+            if at == 0 and element.tag == "attributes":
+                self.take(element)
+                measure.remove(element)
+            elif at == 0 and element.tag == "direction":
+                own |= {mark.tag for mark in element.iterfind("direction-type/*")} | ({"tempo"} if _read(element).tempos else set())
+                ended = [mark for mark in element.iterfind("direction-type/*") if mark.tag in LINES and mark.get("type") in STOPS]
+                for mark in ended:
+                    self._lines.pop((mark.tag, mark.get("number", "1"), element.findtext("staff", "1")), None)
+                remove(ended)
+        new = [(key, each) for key, each in self._said.items() if _text(each) != self._before.get(key) and key[0] not in own]
+        attributes = etree.Element("attributes")
+        attributes.extend(copy.deepcopy(each) for key, each in sorted(new, key=_in_order) if key[0] in ATTRIBUTES)
+        directions = [each for key, each in new if key[0] not in ATTRIBUTES]
+        for each in reversed([attributes, *directions, *self._lines.values()]):
+            measure.insert(0, copy.deepcopy(each))
+
+    def end(self, measure: Any) -> None:
+        """End with a bar what goes on behind it; the clef of the bar behind is not told."""
+        placed = _placed(measure)
+        length = max((behind for *_, behind in placed), default=0.0)
+        remove(each for element, at, _ in placed if at >= length > 0 for each in element.iterfind("clef"))
+        if placed and placed[-1][2] < length:
+            etree.SubElement(etree.SubElement(measure, "forward"), "duration").text = f"{length - placed[-1][2]:g}"
+        for line in self._lines.values():
+            stop = copy.deepcopy(line)
+            stop.find("direction-type")[0].set("type", "stop")
+            measure.append(stop)
+        self._before = {key: _text(each) for key, each in self._said.items()}
 
 
-def _last_of_voice(start: str, measures: Sequence[Any]) -> str | None:
-    """Return the id of the last note or chord of the voice in which a slur starts; None where nothing comes behind its start."""
-    rows = [(row.get("n"), row.getparent().get("n"), _sounding(row)) for measure in measures for row in measure.iter(MEI + "layer")]
-    first = next((row for row in rows if any(_has(start, each) for each in row[2])), None)
-    voice = [each for row in rows if first and row[:2] == first[:2] for each in row[2]]
-    return None if not voice or _has(start, voice[-1]) else str(voice[-1].get(XML_ID))
+def _in_order(said: tuple[tuple[str, str], Any]) -> tuple[int, str]:
+    (tag, number), _ = said
+    return (ATTRIBUTES.index(tag) if tag in ATTRIBUTES else len(ATTRIBUTES)), number
 
 
-def _sounding(container: Any) -> list[Any]:
-    """Return the single notes and the chords in a voice or in a part of one."""
-    return [each for each in container.iter(MEI + "note", MEI + "chord") if tag(each.getparent()) != "chord"]
+def _text(element: Any) -> bytes:
+    return bytes(etree.tostring(element, with_tail=False))
 
 
-def _has(name: str, element: Any) -> bool:
-    return any(each.get(XML_ID) == name for each in element.iter())
+def _read(direction: Any) -> Directions:
+    """Return what a direction says to the reader."""
+    read = Directions()
+    read.read(direction, 0, 0, 0)
+    return read
 
 
-def _is_new(score: Score, bar: Bar) -> bool:
-    """Return whether clef, key or time at a bar are not those at the bar before."""
-    for part in score.parts:
-        for before, now in pairwise(part.bars[bar.index - 1 : bar.index + 1]):
-            clefs = [(part.clef_at(staff, now.tick - 1), part.clef_at(staff, now.tick)) for staff in range(1, part.staves + 1)]
-            if (before.key, before.time) != (now.key, now.time) or any(one != other for one, other in clefs):
-                return True
-    return False
-
-
-def _joined(pieces: Sequence[Any], new: Sequence[bool]) -> Any:
-    """Return all pieces as one document; clefs, key and time of a later one are said where they are ``new``."""
-    made = pieces[0]
-    for place, piece in enumerate(pieces):
-        definition = next(piece.iter(MEI + "scoreDef"))
-        section = definition.getnext()
-        for sign in definition.iter(MEI + "meterSig"):
-            sign.attrib.pop("visible", None)
-        first = next(section.iter(MEI + "measure"))
-        for needless in [each for each in section.iter(etree.Element) if each is not section and not _stays(each, first)]:
-            needless.getparent().remove(needless)
-        if piece is not made:
-            list(made.iter(MEI + "measure"))[-1].set("right", "dbl")
-            if first.find(MEI + "mNum") is None:
-                etree.SubElement(first, MEI + "mNum").text = first.get("n")
-            there = {named.get(XML_ID) for named in made.iter()}
-            for named in [each for each in (*definition.iter(), *section.iter()) if each.get(XML_ID) in there]:
-                named.attrib.pop(XML_ID, None)
-            next(made.iter(MEI + "section")).extend([definition, *section] if new[place - 1] else list(section))
+def _alone(direction: Any, *tags: str) -> Any:
+    """Return a direction with these marks of it only, at its place."""
+    made = copy.deepcopy(direction)
+    parts = [*made.iterfind("direction-type/*"), *made.iterfind("sound"), *made.iterfind("offset")]
+    remove(each for each in parts if each.tag not in tags)
+    remove(each for each in made.iterfind("direction-type") if not len(each))
     return made
 
 
-def _stays(element: Any, first: Any) -> bool:
-    """Return whether a piece needs an element: not the order of its parts, nor those left empty, nor a change before its first bar."""
-    if tag(element) in ("ending", "section"):
-        return next(element.iter(MEI + "measure"), None) is not None
-    return tag(element) != "expansion" and not (tag(element) == "scoreDef" and element.getnext() in (first, first.getparent()))
-
-
-def _mend_bar_lines(made: Any, bars: Sequence[Bar]) -> None:
+def _mend_repeats(measures: Sequence[Any], whole: Sequence[Bar], taken: Sequence[int]) -> None:
     """Take away repeats and endings that are not there as a whole; a double bar stands for a repeat, but at the ends of the excerpt."""
-    measures = list(made.iter(MEI + "measure"))
-    edges = [False, *(bar.repeat_before for bar in bars[1:]), False]
-    edges[0] = bars[0].repeat_before
-    for place, (measure, bar) in enumerate(zip(measures, bars, strict=True)):
-        back = bool(bars[place - 1].repeat_after) if place else False
-        for side, ends, starts in (("left", back, edges[place]), ("right", bool(bar.repeat_after), edges[place + 1])):
-            line = measure.get(side, "")
-            stays = [word for word, there in (("end", ends), ("start", starts)) if there and line in (f"rpt{word}", "rptboth")]
-            if line.startswith("rpt"):
-                inner = place > 0 if side == "left" else place + 1 < len(bars)
-                measure.set(side, "rptboth" if len(stays) > 1 else f"rpt{stays[0]}" if stays else "dbl" if inner else "single")
-    for ending in list(made.iter(MEI + "ending")):
-        if bars[measures.index(next(ending.iter(MEI + "measure")))].volta is None:
-            _unwrap(ending)
+    repeats = [each for each in repeats_of(whole) if each[0] in taken and each[1] in taken]
+    stay = {"forward": {start for start, _ in repeats}, "backward": {end for _, end in repeats}}
+    for place, (measure, index) in enumerate(zip(measures, taken, strict=False)):
+        for line in measure.findall("barline"):
+            repeat, ending = line.find("repeat"), line.find("ending")
+            if ending is not None and not {*taken}.issuperset(_endings_around(whole, index)):
+                line.remove(ending)
+            if repeat is not None and index not in stay.get(repeat.get("direction", ""), ()):
+                line.remove(repeat)
+                inner = place > 0 if line.get("location") == "left" else place + 1 < len(taken)
+                style = line.find("bar-style")
+                style = etree.SubElement(line, "bar-style") if style is None else style
+                style.text = "light-light" if inner else "regular"
 
 
-def _unwrap(element: Any) -> None:
-    """Put what is in an element in its place."""
-    for child in list(element):
-        element.addprevious(child)
-    element.getparent().remove(element)
+def repeats_of(bars: Sequence[Bar]) -> Iterator[tuple[int, int]]:
+    """Yield the first and the last bar of everything that is played again, of each ending from the common beginning."""
+    start = 0
+    for bar in bars:
+        start = bar.index if bar.repeat_before else start
+        if bar.repeat_after:
+            yield start, bar.index
+            following = bars[bar.index + 1 : bar.index + 2]
+            start = start if following and following[0].volta and bar.volta else bar.index + 1
 
 
-def _keep_staves(made: Any, names: Mapping[str, str]) -> None:
-    """Leave some staves; ``names`` are their new numbers."""
-    if all(each.get("n") in names for each in made.iter(MEI + "staffDef")):
-        return
-    for definition in list(made.iter(MEI + "staffDef")):
-        if definition.get("n") in names:
-            definition.set("n", names[definition.get("n")])
-        else:
-            definition.getparent().remove(definition)
-    for group in list(made.iter(MEI + "staffGrp")):
-        count = sum(1 for _ in group.iter(MEI + "staffDef"))
-        for needless in [*group.findall(MEI + "grpSym")][: count < 2]:
-            group.remove(needless)
-        if not count:
-            group.getparent().remove(group)
-    own_loudness = any(each.get("staff") in names for each in made.iter(*LOUD))
-    for measure in made.iter(MEI + "measure"):
-        _keep_voices(measure, names)
-        for event in [each for each in measure if each.get("staff")]:
-            _keep_event(event, names, own_loudness)
-    there = {f"#{each.get(XML_ID)}" for layer in made.iter(MEI + "layer") for each in layer.iter()}
-    for event in [each for measure in made.iter(MEI + "measure") for each in measure]:
-        if not {event.get(end) for end in ("startid", "endid") if event.get(end)} <= there:
-            event.getparent().remove(event)
+def _endings_around(bars: Sequence[Bar], index: int) -> range:
+    """Return the bars under neighbouring endings around a bar."""
+    first = last = index
+    while first and bars[first - 1].volta:
+        first -= 1
+    while last + 1 < len(bars) and bars[last + 1].volta:
+        last += 1
+    return range(first, last + 1)
 
 
-def _keep_event(event: Any, names: Mapping[str, str], own_loudness: bool) -> None:
-    """Count the staves of an event anew; one of other staves is gone, unless it holds for both hands."""
-    told = event.get("staff").split()
-    own = [names[staff] for staff in told if staff in names]
-    if own:
-        event.set("staff", " ".join(own))
-    elif event.tag in FOR_BOTH or (event.tag in LOUD and not own_loudness):
-        event.set("staff", "1")
-        if event.tag in LOUD:
-            event.set("place", "above" if int(told[0]) < min(map(int, names)) else "below")
-    else:
-        event.getparent().remove(event)
+def keep_staves(part: Any, names: Mapping[str, str], whole: Part, numbers: Mapping[Any, int]) -> None:
+    """Leave some staves of a part; ``names`` are their new numbers by the old ones."""
+    staff_of = {note.number: str(note.staff) for note in whole.notes}
+    own = [each for each in part.iter("direction") if each.findtext("staff", "1") in names]
+    told = [{mark.tag for mark in each.iterfind("direction-type/*")} for each in own]
+    strange = {"rehearsal", *(() if any(tags & LOUD for tags in told) else LOUD)}
+    for measure in part.iterchildren("measure"):
+        for each in list(measure.iterchildren("attributes", "direction")):
+            if each.tag == "attributes":
+                _count_anew(each, names)
+            elif each.findtext("staff", "1") not in names:
+                read = _read(each)
+                if read.tempos or read.jumps or strange & {mark.tag for mark in each.iterfind("direction-type/*")}:
+                    each.set("placement", "above" if each.findtext("staff", "1") < min(names) else "below")
+                else:
+                    measure.remove(each)
+        strokes: list[list[Any]] = []
+        for note in measure.iterchildren("note"):
+            if note.find("chord") is None or not strokes:
+                strokes.append([])
+            strokes[-1].append(note)
+        own = [[n for n in stroke if staff_of.get(numbers[n], n.findtext("staff", "1")) in names] for stroke in strokes]
+        heard = {stays[0].findtext("voice") for stays in own if stays}
+        for stroke, stays in zip(strokes, own, strict=True):
+            _keep(stroke, stays, stroke[0].findtext("voice") in heard)
+        for staff in measure.iterfind("*/staff"):
+            staff.text = names.get(staff.text or "", "1")
 
 
-def _keep_voices(measure: Any, names: Mapping[str, str]) -> None:
-    """Leave in a bar the voices of some staves, and of a voice that crosses what stands on them."""
-    staves = {staff.get("n"): staff for staff in measure.iterchildren(MEI + "staff")}
-    for home, staff in staves.items():
-        for layer in [each for each in staff if each.xpath(".//@staff")]:
-            for other in {each.get("staff") for each in layer.iter(etree.Element)} & names.keys() & staves.keys() - {home}:
-                twin = copy.deepcopy(layer)
-                twin.set("n", str(len(staves[other]) + 5))
-                staves[other].append(twin)
-                _silence(twin, home, other)
-            _silence(layer, home, home)
-    for home, staff in staves.items():
-        staff.set("n", names.get(home, ""))
-        if home not in names:
-            measure.remove(staff)
-        elif not len(staff):
-            etree.SubElement(etree.SubElement(staff, MEI + "layer", n="1"), MEI + "mRest")
+def _count_anew(attributes: Any, names: Mapping[str, str]) -> None:
+    """Leave in attributes what they say of some staves."""
+    for each in [child for child in attributes if child.tag in ATTRIBUTES]:
+        number = each.get("number", "1" if each.tag == "clef" else None)
+        if each.tag == "staves":
+            each.text = str(len(names))
+        elif number in names:
+            each.set("number", names[number])
+        elif number is not None or each.tag == "part-symbol":
+            attributes.remove(each)
 
 
-def _silence(layer: Any, home: str, kept: str) -> None:
-    """Make room without ink of what a voice has on other staves than one; ``home`` is the staff of what names none."""
-    for note in [each for each in layer.iter(MEI + "note") if tag(each.getparent()) == "chord"]:
-        if (note.get("staff") or note.getparent().get("staff") or home) != kept:
-            note.getparent().remove(note)
-    units = list(layer.iter(*(MEI + name for name in ("note", "rest", "chord", "bTrem", "fTrem", "clef"))))
-    for unit in [each for each in units if tag(each.getparent()) not in ("chord", "bTrem", "fTrem")]:
-        inner = list(unit.iter(MEI + "note", MEI + "rest", MEI + "clef"))
-        if inner and all(tag(each.getparent()) == "chord" or (each.get("staff") or home) == kept for each in inner):
-            continue
-        lasting = next(each for each in unit.iter(etree.Element) if each.get("dur") or each is unit)
-        room = etree.Element(MEI + "space", {name: lasting.get(name) for name in ("dur", "dots", "dur.ppq") if lasting.get(name)})
-        if tag(unit) != "clef" and not unit.get("grace"):
-            unit.addprevious(room)
-        unit.getparent().remove(unit)
-    for each in layer.iter(etree.Element):
-        each.attrib.pop("staff", None)
-    for tuplet in [each for each in layer.iter(MEI + "tuplet") if not _sounding(each)]:
-        tuplet.attrib.update({"num.visible": "false", "bracket.visible": "false"})
-    for group in [each for each in layer.iter(MEI + "beam", MEI + "graceGrp") if len(_sounding(each)) < 2]:
-        _unwrap(group)
+def _keep(stroke: Sequence[Any], stays: Sequence[Any], heard: bool) -> None:
+    """Leave some notes of a stroke; ``heard``: its voice has notes that stay in the bar. What is gone leaves its time."""
+    first = stroke[0]
+    remove(each for each in stroke if each not in stays and (each is not first or stays or each.find("grace") is not None))
+    if stays and stays[0] is not first:
+        remove(stays[0].findall("chord"))
+        stays[0].extend(first.findall("beam"))
+    elif not stays and first.getparent() is not None:
+        first.tag = "note" if heard else "forward"
+        remove(child for child in first if child.tag not in (SILENT if heard else ("duration",)))
+        for each in first.findall("notations/*"):
+            if each.tag == "tuplet":
+                each.attrib.update({"show-number": "none", "bracket": "no"})
+            else:
+                each.getparent().remove(each)
+        if heard:
+            first.set("print-object", "no")
+            first.insert(0, etree.Element("rest"))
+
+
+def _slurs(part: Any) -> list[tuple[Any, Any]]:
+    """Return the beginning and the end of each slur of a part."""
+    found, begun = [], {}
+    for slur in part.iter("slur"):
+        number = slur.get("number", "1")
+        if slur.get("type") == "start":
+            begun[number] = slur
+        elif slur.get("type") == "stop" and number in begun:
+            found.append((begun.pop(number), slur))
+    return found
+
+
+def _end_slurs(slurs: Iterable[tuple[Any, Any]], measures: Sequence[Any]) -> None:
+    """End the slurs that go on behind some bars at the last note of their voice."""
+    there = {slur for measure in measures for slur in measure.iter("slur")}
+    for start in [start for start, stop in slurs if start in there and stop not in there]:
+        note = start.getparent().getparent()
+        notes = [each for measure in measures for each in measure.iterchildren("note") if each.findtext("voice") == note.findtext("voice")]
+        last = [each for each in notes if each.find("chord") is None and each.find("rest") is None][-1:]
+        if last and notes.index(last[0]) > notes.index(note):
+            etree.SubElement(etree.SubElement(last[0], "notations"), "slur", type="stop", number=start.get("number", "1"))
+
+
+def untie(parts: Iterable[Part], bars: Sequence[range], there: Mapping[int, Any]) -> None:
+    """Take away the ties of which an end is not there, and give what needs an accidental since then one; ``there`` are the notes left."""
+    stretch_of = {index: place for place, stretch in enumerate(bars) for index in stretch}
+    for part in parts:
+        first: dict[int, list[Note]] = {stretch.start: [] for stretch in bars}
+        struck: dict[int, list[Note]] = {stretch.start: [] for stretch in bars}
+        bar_of = {note.number: note.bar for note in part.notes}
+        for note in part.notes:
+            origin, bar = note.continues, note.bar
+            torn = origin is not None and not (
+                {origin, note.number} <= there.keys() and stretch_of[bar_of[origin]] == stretch_of[bar]
+            )
+            if torn and origin:
+                _without_tie(there.get(note.number), "stop")
+                _without_tie(there.get(origin), "start")
+            if bar in first:
+                first[bar].append(note)
+                struck[bar].append(replace(note, continues=None) if torn else note)
+        for bar, notes in first.items():
+            had = {note.number for note in notes_with_signs(notes)}
+            for note in notes_with_signs(struck[bar]):
+                if note.number in there.keys() - had and note.accidental is None and note.pitch.alter in SIGNS:
+                    etree.SubElement(there[note.number], "accidental").text = SIGNS[int(note.pitch.alter)]
+
+
+def _without_tie(note: Any, end: str) -> None:
+    """Take an end of a tie away from a note, if it is there."""
+    ties = [] if note is None else [*note.iterfind("tie"), *note.iterfind("notations/tied")]
+    remove(tie for tie in ties if tie.get("type") == end)
+
+
+def remove(elements: Iterable[Any]) -> None:
+    """Take elements out of their tree."""
+    for each in list(elements):
+        each.getparent().remove(each)
+
+
+def drop_half_slurs(part: Any) -> None:
+    """Take away slurs that have only one end."""
+    paired = {end for slur in _slurs(part) for end in slur}
+    remove(slur for slur in part.iter("slur") if slur not in paired)

@@ -20,7 +20,6 @@ A notebook shows ``shown`` as music where it stands last in a cell; ``shown.writ
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from html import escape
@@ -38,9 +37,7 @@ from annotator.options.settings import options_of
 from annotator.pages.boxes import Box, around, boxes_of
 from annotator.pages.engraving import engrave
 from annotator.pages.paper import MARGIN, Paper
-from annotator.pages.render_copy import RenderCopy
 from annotator.pages.svg import SVG, classes, numbers
-from annotator.products.excerpts.cutting import copies_of
 from annotator.products.excerpts.excerpt import Excerpt, carried, excerpt_of
 from annotator.products.marked_copies import found, unmarked
 
@@ -69,22 +66,15 @@ class Snippet:
         return self.svg
 
 
-def engrave_snippets(
-    shown: Sequence[tuple[Excerpt, Markings, str]], style: Style, width_mm: float, language: str = "en", directions: bool = True
-) -> list[Snippet]:
-    """Engrave excerpts of one document with their marks as pictures, at most ``width_mm`` wide, on request without their ``directions``.
-
-    Beside each stands what every id in it begins with (a letter first; may be empty). Raises an ``EngraverError``.
-    """
-    copies = copies_of([excerpt for excerpt, *_ in shown], directions) if shown else []
-    return [_snippet(*each, copy, style, width_mm, language) for each, copy in zip(shown, copies, strict=True)]
-
-
-def _snippet(
-    excerpt: Excerpt, marked: Markings, prefix: str, copy: RenderCopy, style: Style, width_mm: float, language: str
+def engrave_snippet(
+    excerpt: Excerpt, marked: Markings, style: Style, width_mm: float, language: str = "en", prefix: str = ""
 ) -> Snippet:
+    """Engrave an excerpt with its marks as a picture, at most ``width_mm`` wide. Raises an ``EngraverError``.
+
+    ``prefix`` is what every id in it begins with, a letter first.
+    """
     paper = Paper(round(10 * width_mm - 2 * AIR / 10) + 2 * MARGIN, TALL, bare=True)
-    pages = engrave(excerpt.document, excerpt.score, marked, style, paper, "even", language, copy=copy).pages
+    pages = engrave(excerpt.document, excerpt.score, marked, style, paper, "even", language).pages
     if len(pages) > 1:
         raise EngraverError("too much music for one picture: take fewer bars")
     page = etree.fromstring(pages[0].encode())
@@ -150,7 +140,7 @@ class MarkedExcerpt:
     def picture(self, prefix: str = "") -> Snippet:
         """Return the engraved picture; with a prefix of its ids, for several in one page."""
         marks = markings(self.report, self.excerpt.score)
-        return engrave_snippets([(self.excerpt, marks, prefix)], self.style, self.width_mm, self.report.language)[0]
+        return engrave_snippet(self.excerpt, marks, self.style, self.width_mm, self.report.language, prefix)
 
     def write(self, path: Path | str, force: bool = False) -> Path:
         """Write the picture as an SVG file, never over a file that is not this program's own without ``force``."""

@@ -31,10 +31,11 @@ from annotator.marks.style import Style
 from annotator.music.score import Note, Part, Score
 from annotator.options.settings import Options
 from annotator.pages.paper import Paper
-from annotator.products.excerpts import Excerpt, Snippet, carried, cut_out, engrave_snippets
+from annotator.products.excerpts import Excerpt, Snippet, carried, cut_out, engrave_snippet
 from annotator.products.handout.blocks import GAP, Block, draw_all, flow, frame_of
 from annotator.products.handout.facts import bars_of, spans_of
 from annotator.products.handout.sheet import BODY, HEADING, HEADING_ROOM, SIDE, SMALL_ITALIC, Heading, Sheet
+from annotator.reading import Document
 from annotator.words.labels import kind_name, labels, rule_words
 from annotator.words.phrases import bars_words, explaining, line_words, times_words, title_words
 
@@ -57,10 +58,15 @@ Group = list[tuple[str, Figure]]
 class Source:
     """What examples are taken from: the piece, what was found in it and how, and the look of the pictures."""
 
-    excerpt: Excerpt
+    document: Document
     report: Report
     options: Options
     style: Style
+
+    @property
+    def score(self) -> Score:
+        """The piece, read."""
+        return self.report.score
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,13 +81,12 @@ class Example:
 def examples(source: Source, groups: Sequence[Group], width_mm: float) -> list[Example]:
     """Return an example of each group of figures of one kind, at most so wide."""
     language = source.options.language
-    shown = [(*chosen(source, group), f"x{number}-") for number, group in enumerate(groups, 1)]
     wording = "fit" if source.style.labels in ("blank", "none") else source.style.labels
     style = replace(source.style, unit=min(source.style.unit, SMALL_UNIT), labels=wording)
-    pictures = engrave_snippets(shown, style, width_mm, language, directions=False)
     found = []
-    for group, picture in zip(groups, pictures, strict=True):
-        bars = _part(source.excerpt.score, group[0][1]).bars
+    for number, group in enumerate(groups, 1):
+        picture = engrave_snippet(*chosen(source, group), style, width_mm, language, f"x{number}-")
+        bars = _part(source.score, group[0][1]).bars
         where = bars_words(spans_of((index for _, figure in group for index in bars_of(figure)), bars), language)
         found.append(Example(group[0][1].kind, f"{times_words(len(group), language)}: {where}", picture))
     return found
@@ -115,7 +120,7 @@ def _whole(source: Source, name: str, figure: Figure, most: int) -> tuple[Excerp
 def _beginning(source: Source, figure: Figure) -> tuple[Excerpt, Markings] | None:
     """Show the beginning of a long figure as the figure that it is by itself."""
     first = figure.moments[0][0].bar
-    last = min(first + FEW - 1, len(_part(source.excerpt.score, figure).bars) - 1)
+    last = min(first + FEW - 1, len(_part(source.score, figure).bars) - 1)
     little = _cut(source, figure, first, last, [note for note in figure.struck if note.bar <= last])
     options = replace(source.options, kinds=(figure.kind,), without=(), hand="both", bars=None)
     report = find_figures(little.score, options)
@@ -128,9 +133,9 @@ def _dark(source: Source, name: str, figure: Figure) -> tuple[Excerpt, Markings]
     first = figure.moments[0][0].bar
     last = min(first + FEW - 1, bars_of(figure)[-1])
     little = _cut(source, figure, first, last, [note for note in figure.struck if note.bar <= last])
-    twins = {note.number: note for part in little.score.parts for note in part.notes}
+    twins = little.twins
     only = replace(source.report, figures=((name, figure),))
-    mark = markings(only, source.excerpt.score).marks[0]
+    mark = markings(only, source.score).marks[0]
     notes = tuple(twins[note.number] for note in mark.notes if note.number in twins)
     changes = tuple((twins[note.number], text) for note, text in mark.changes if note.number in twins)
     ends = notes[0], twins.get(mark.last.number, notes[-1])
@@ -140,10 +145,10 @@ def _dark(source: Source, name: str, figure: Figure) -> tuple[Excerpt, Markings]
 
 def _cut(source: Source, figure: Figure, first: int, last: int, notes: Iterable[Note]) -> Excerpt:
     """Return the bars from one index to another, of one hand where all that is to be seen is that hand's."""
-    part = _part(source.excerpt.score, figure)
+    part = _part(source.score, figure)
     hands = {hand_of(part, note) for note in notes}
     hand = hands.pop() if len(hands) == 1 and part.staves > 1 else "both"
-    return cut_out(source.excerpt, [range(first, last + 1)], hand, [part.id])
+    return cut_out(source.document, source.score, [range(first, last + 1)], hand, [part.id], directions=False)
 
 
 def _part(score: Score, figure: Figure) -> Part:

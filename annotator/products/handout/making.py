@@ -29,7 +29,7 @@ from annotator.pages.engraving import engrave
 from annotator.pages.mei import Import
 from annotator.pages.paper import Extra, HeadLine, Paper, head_lines, paper_of
 from annotator.pages.pdf import load_ahead, write_pdf
-from annotator.products.excerpts import Excerpt, copies_of, excerpt_of, whole_of
+from annotator.products.excerpts import excerpt_of
 from annotator.products.handout.examples import Source, of_each_kind, place_legend, warm_up_page
 from annotator.products.handout.facts import look_through
 from annotator.products.handout.look_through import look_through_page
@@ -37,6 +37,7 @@ from annotator.products.handout.sheet import Heading, Sheet, below_music, laid_o
 from annotator.products.handout.worksheet import sheet_extra, worksheets
 from annotator.products.marked_copies import series, unmarked, with_style
 from annotator.products.planning import Made, Plan, Planned
+from annotator.reading import Document
 from annotator.words.phrases import bars_words, line_words, title_words
 
 FILES = ("handout", "worksheet", "answers")
@@ -46,10 +47,9 @@ COVERED = "covered"
 
 @dataclass(frozen=True)
 class Lecture:
-    """A piece, or (``cut``) the excerpt asked for, ready to be handed out: what was found in it, and how it is to look."""
+    """A piece, or the excerpt asked for, ready to be handed out: what was found in it, and how it is to look."""
 
-    excerpt: Excerpt
-    cut: bool
+    document: Document
     report: Report
     options: Options
     style: Style
@@ -58,8 +58,8 @@ class Lecture:
 
     @property
     def score(self) -> Score:
-        """The little score, or the whole."""
-        return self.excerpt.score
+        """The piece, read."""
+        return self.report.score
 
     @property
     def paper(self) -> Paper:
@@ -68,19 +68,18 @@ class Lecture:
 
     @cached_property
     def begun(self) -> Import:
-        """The document, or the excerpt of it, taken in by the engraver once for all files. Raises an ``EngraverError``."""
-        copy = copies_of([self.excerpt])[0] if self.cut else None
-        return Import(self.excerpt.document, self.style, self.paper, copy)
+        """The document, taken in by the engraver once for all files. Raises an ``EngraverError``."""
+        return Import(self.document, self.style, self.paper)
 
     @property
     def source(self) -> Source:
         """What its examples are taken from."""
-        return Source(self.excerpt, self.report, self.options, self.style)
+        return Source(self.document, self.report, self.options, self.style)
 
     def engraved(self, report: Report, style: Style, paper: Paper) -> tuple[str, ...]:
         """Return its pages with the marks of a report."""
-        document, marked = self.excerpt.document, markings(report, self.score)
-        return engrave(document, self.score, marked, style, paper, self.options.breaks, self.options.language, begun=self.begun).pages
+        marked = markings(report, self.score)
+        return engrave(self.document, self.score, marked, style, paper, self.options.breaks, self.options.language, begun=self.begun).pages
 
 
 def plan_handout(source: Path, options: Options) -> Plan[Report]:
@@ -117,7 +116,9 @@ def pages_of_lecture(lecture: Lecture) -> tuple[tuple[str, ...], ...]:
     """Return the pages of each file."""
     pages = handout_pages(lecture)
     marked, style = markings(lecture.report, lecture.score), worksheet_style(lecture.style)
-    worksheet, answers = worksheets(lecture.excerpt, lecture.begun, marked, style, lecture.paper, lecture.options.breaks, lecture.heading)
+    worksheet, answers = worksheets(
+        lecture.document, lecture.score, lecture.begun, marked, style, lecture.paper, lecture.options.breaks, lecture.heading
+    )
     covered = (covered_pages(lecture),) if lecture.options.covered else ()
     return pages, worksheet, answers, *covered
 
@@ -127,20 +128,21 @@ def prepare(source: Path, options: Options) -> Lecture:
     style = load_style(options.style)
     document, whole = unmarked(source)
     told = [options.class_ or ""]
-    cut = options.bars is not None or options.hand != "both"
-    excerpt = excerpt_of(document, whole, options) if cut else whole_of(document, whole)
-    if options.bars is not None:
-        told.append(bars_words(excerpt.spans, options.language))
+    score = whole
+    if options.bars is not None or options.hand != "both":
+        excerpt = excerpt_of(document, whole, options)
+        document, score = excerpt.document, excerpt.score
+        told += [bars_words(excerpt.spans, options.language)] if options.bars is not None else []
     if options.hand != "both":
         told.append(title_words(options.hand, options.language))
     options = replace(with_style(options, style), bars=None, hand="both")
     if options.title is not None:
-        excerpt = replace(excerpt, score=replace(excerpt.score, title=options.title))
-    lines = head_lines(document, excerpt.score, paper_of(options.paper))
+        score = replace(score, title=options.title)
+    lines = head_lines(document, score, paper_of(options.paper))
     composer = next((line.text for line in lines if line.side == "end"), "")
-    heading = Heading(excerpt.score.title, composer, " · ".join(filter(None, told)), options.language)
-    report, told_of = find_corrected(excerpt.score, options, whole)
-    return Lecture(excerpt, cut, report, options, style, heading, told_of)
+    heading = Heading(score.title, composer, " · ".join(filter(None, told)), options.language)
+    report, told_of = find_corrected(score, options, whole)
+    return Lecture(document, report, options, style, heading, told_of)
 
 
 def handout_pages(lecture: Lecture) -> tuple[str, ...]:

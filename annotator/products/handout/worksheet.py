@@ -17,12 +17,13 @@ from dataclasses import dataclass, replace
 
 from annotator.marks.marking import Mark, Markings
 from annotator.marks.style import Style
+from annotator.music.score import Score
 from annotator.pages.engraving import engrave
 from annotator.pages.mei import Import
 from annotator.pages.paper import Extra, HeadLine, Paper
-from annotator.products.excerpts import Excerpt
 from annotator.products.handout.blocks import GAP, draw_all, flow, frame_of
 from annotator.products.handout.sheet import BODY, HEADING, THIN, Heading, Sheet, below_music, laid_over, numbered, reworded
+from annotator.reading import Document
 from annotator.words.phrases import line_words, title_words
 
 BLANKS = ("_" * 30, "_" * 14)
@@ -62,7 +63,7 @@ class Answer:
 
 
 def worksheets(
-    excerpt: Excerpt, begun: Import, marked: Markings, style: Style, paper: Paper, breaks: str, heading: Heading
+    document: Document, score: Score, begun: Import, marked: Markings, style: Style, paper: Paper, breaks: str, heading: Heading
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Return the pages of the worksheet of a score, which the engraver has ``begun`` to take in, and those of its answers.
 
@@ -79,13 +80,13 @@ def worksheets(
     blank = [Answer(number, _full(mark), False) for number, mark in enumerate(worded, 1)]
     tried: list[tuple[str, ...]] = []
     for full in (True, False):
-        on = engrave(excerpt.document, excerpt.score, bare, style, within, breaks, language, full_pages=full, begun=begun)
+        on = engrave(document, score, bare, style, within, breaks, language, full_pages=full, begun=begun)
         tried.append(on.pages)
         if len(_place(blank, tried[-1][-1], paper)) == 1:
             break
     pages = min(tried, key=lambda some: len(some) + len(_place(blank, some[-1], paper)))
-    plain = _with_lines(pages, worded, paper, excerpt.score.title, heading, False)
-    answers = _with_lines(pages, worded, paper, excerpt.score.title, heading, True)
+    plain = _with_lines(pages, worded, paper, score.title, heading, False)
+    answers = _with_lines(pages, worded, paper, score.title, heading, True)
     words = {_kind_line(heading, "worksheet"): _kind_line(heading, "answers"), _name_line(heading): "", line_words("write", language): ""}
     return plain, tuple(reworded(page, words) for page in answers)
 
