@@ -45,7 +45,6 @@ PLAIN = "plain"
 NEW, REPLACED, UNCHANGED = "new", "replaced", "unchanged"
 """What writing a file does to its place."""
 _MARKED_COPY = re.compile(rf"-{MARKED}(-step-\d)?$")
-_LEFT = re.compile(r"\.annotator-[0-9a-f]{16}\.part")
 _STALE = 3600.0  # seconds
 _MIMETYPE, _MEDIA_TYPE = "mimetype", b"application/vnd.recordare.musicxml"
 _DATE = (1980, 1, 1, 0, 0, 0)  # the first date that a ZIP archive can name
@@ -161,33 +160,28 @@ def _same(path: Path, source: Path) -> bool:
 
 def _clear_away(folder: Path) -> None:
     """Remove what killed runs left in a folder. Whatever stands in the way of that is no matter."""
-    with contextlib.suppress(OSError), os.scandir(folder) as entries:
-        for entry in entries:
-            if _LEFT.fullmatch(entry.name):
-                with contextlib.suppress(OSError):
-                    if entry.is_file(follow_symlinks=False) and time.time() - entry.stat(follow_symlinks=False).st_mtime > _STALE:
-                        os.unlink(entry.path)  # noqa: PTH108
+    with contextlib.suppress(OSError):
+        for left in folder.glob(f".annotator-{'[0-9a-f]' * 16}.part"):
+            if left.is_file() and not left.is_symlink() and time.time() - left.stat().st_mtime > _STALE:
+                left.unlink()
 
 
 def _replace(path: Path, data: bytes) -> None:
     """Write the bytes beside the path and move them in."""
     _clear_away(path.parent)
     beside = path.with_name(f".annotator-{secrets.token_hex(8)}.part")
+    begun = False
     try:
-        try:
-            stream = beside.open("xb")
-        except OSError as error:
-            if error.errno in _MIDWAY:
-                raise TransferError(f"{path} could not be written: {error.strerror}") from error
-            raise OutputError(f"{path} cannot be made: {error.strerror or error}") from error
-        with stream:
+        with beside.open("xb") as stream:
+            begun = True
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
         beside.replace(path)
     except OSError as error:
-        if error.errno == errno.ENAMETOOLONG:  # the name beside was short enough, this one is not
-            raise OutputError(f"{path} cannot be made: {error.strerror}") from error
+        too_long = error.errno == errno.ENAMETOOLONG  # the name beside was short enough, this one is not
+        if too_long or not (begun or error.errno in _MIDWAY):
+            raise OutputError(f"{path} cannot be made: {error.strerror or error}") from error
         raise TransferError(f"{path} could not be written: {error.strerror or error}") from error
     finally:
         with contextlib.suppress(OSError):

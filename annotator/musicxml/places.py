@@ -8,9 +8,8 @@ Conventions
 * MusicXML has the bracket numbers 1 to 16. They keep apart what overlaps *in document order*, in which a whole bar of one staff stands
   before the other staff: so each staff has its own, of two staves the upper from 1 on, the lower from 9 back, of more the sixteen in equal
   shares. Not every program takes numbers above 9 (MuseScore 3 drops such brackets): these come last.
-* A bracket of the source keeps its number; ours go round it. Within a bar its stop may come before its start in document order, as
-  one voice is written after another: other programs take such a bracket to stay open to the next stop, so its number is left alone
-  altogether. One that is never closed is taken to stay open to the end.
+* A number that the source gives to a bracket is left alone in that part: in document order its stop may come before its start, as one
+  voice is written after another, and nobody can say how far other programs take such a bracket to be open.
 
 Rule: in document order each bracket takes the first number of its staff that is free from its start to its stop.
 Source: MusicXML 4.0 (W3C), ``number-level``.
@@ -18,8 +17,6 @@ Source: MusicXML 4.0 (W3C), ``number-level``.
 
 from __future__ import annotations
 
-import re
-from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
@@ -31,7 +28,6 @@ from annotator.music.score import Bar, Note, Part
 LEVELS = 16
 TWO_STAVES = {1: (1, 2, 3, 4, 10, 11, 12, 13), 2: (9, 8, 7, 6, 5, 14, 15, 16)}
 OLD_LEVELS = 6  # of MusicXML 3.1 and before
-NEVER = 1 << 60
 
 Span = tuple[int, int]
 """The places of a bracket's start and stop."""
@@ -109,16 +105,27 @@ class Places:
 
 
 def bracket_numbers(root: Any, places: Places, marks: Sequence[Mark]) -> list[int | None]:
-    """Return the bracket number of each mark, part by part of the document; None where none is free."""
-    taken = source_brackets(root)
-    members: dict[str, list[int]] = defaultdict(list)
-    for index, mark in enumerate(marks):
-        members[places.part(mark.first.number)].append(index)
-    numbers: list[int | None] = [None] * len(marks)
-    for part, indexes in members.items():
-        wanted = [(places.span(marks[i]), levels_of(*places.staff(marks[i]))) for i in indexes]
-        for index, number in zip(indexes, number_brackets(wanted, taken.get(part, {})), strict=True):
-            numbers[index] = number
+    """Return the bracket number of each mark; None where none is free."""
+    taken: dict[str, set[str]] = defaultdict(set)
+    for bracket in root.iter("bracket"):
+        part = next((above.get("id", "") for above in bracket.iterancestors("part")), "")
+        taken[part].add(bracket.get("number", "1"))
+    wanted = []
+    for mark in marks:
+        part = places.part(mark.first.number)
+        wanted.append((part, places.span(mark), [level for level in levels_of(*places.staff(mark)) if str(level) not in taken[part]]))
+    return number_brackets(wanted)
+
+
+def number_brackets(wanted: Sequence[tuple[str, Span, Sequence[int]]]) -> list[int | None]:
+    """Return the number of each bracket, from its part, span and levels, in the order given; None where none of its levels is free."""
+    numbers: list[int | None] = [None] * len(wanted)
+    free_after: dict[tuple[str, int], int] = defaultdict(lambda: -1)
+    for place in sorted(range(len(wanted)), key=lambda place: wanted[place][1][0]):
+        part, (start, stop), levels = wanted[place]
+        number = numbers[place] = next((level for level in levels if free_after[part, level] < start), None)
+        if number is not None:
+            free_after[part, number] = stop
     return numbers
 
 
@@ -133,54 +140,3 @@ def levels_of(staff: int, staves: int) -> Sequence[int]:
     share = max(1, LEVELS // staves)
     first = share * (max(staff, 1) - 1) + 1
     return range(first, first + share) if first + share <= LEVELS + 1 else range(0)
-
-
-def source_brackets(root: Any) -> dict[str, dict[int, list[Span]]]:
-    """Return where brackets of the source are open: by part id and number, as separate spans in order."""
-    spans: dict[str, dict[int, list[Span]]] = defaultdict(lambda: defaultdict(list))
-    waiting: dict[tuple[str, int], tuple[str, int]] = {}  # the end that came last, where it is not paired
-    disordered: set[tuple[str, int]] = set()
-    notes = 0
-    for element in root.iter("note", "bracket") if next(root.iter("bracket"), None) is not None else ():
-        kind = element.get("type")
-        if element.tag == "note":
-            notes += 1
-        elif kind in ("start", "stop"):
-            part = next((above.get("id", "") for above in element.iterancestors("part")), "")
-            number = element.get("number", "1")
-            level = part, int(number) if re.fullmatch(r"[0-9]{1,4}", number) else 1
-            earlier, place = waiting.get(level, ("", 0)), 2 * notes + 1
-            if not earlier[0] or (kind, earlier[0]) == ("start", "stop"):
-                disordered.update([level] if earlier[0] else ())
-                waiting[level] = kind, place
-            elif (kind, earlier[0]) == ("stop", "start"):
-                spans[part][level[1]].append((earlier[1], place + 1))
-                del waiting[level]
-    for (part, number), (kind, place) in waiting.items():
-        if kind == "start":
-            spans[part][number].append((place, NEVER))
-    for part, number in disordered:
-        spans[part][number] = [(0, NEVER)]
-    return spans
-
-
-def number_brackets(wanted: Sequence[tuple[Span, Sequence[int]]], taken: dict[int, list[Span]]) -> list[int | None]:
-    """Return the number of each bracket of one part, in the order given; None where no level of its range is free.
-
-    ``wanted`` gives the span and the levels of each, ``taken`` the spans of the source's brackets by number.
-    """
-    numbers: list[int | None] = [None] * len(wanted)
-    free_after: dict[int, int] = defaultdict(lambda: -1)
-    for place in sorted(range(len(wanted)), key=lambda place: wanted[place][0][0]):
-        span, levels = wanted[place]
-        free = (number for number in levels if free_after[number] < span[0] and not _meets(span, taken.get(number, ())))
-        number = numbers[place] = next(free, None)
-        if number is not None:
-            free_after[number] = span[1]
-    return numbers
-
-
-def _meets(span: Span, others: Sequence[Span]) -> bool:
-    """Return whether a span overlaps one of some separate spans in order."""
-    place = bisect_right(others, (span[1], NEVER)) - 1
-    return place >= 0 and others[place][1] >= span[0]

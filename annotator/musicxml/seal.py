@@ -42,7 +42,9 @@ _PAGE_NAME = re.compile(
 )
 _KEYWORD = "annotator digest"
 _PDF, _PNG, _PNG_END = b"%PDF", b"\x89PNG", b"\0\0\0\0IEND"
-_ENCODINGS = ("utf-8", "utf-16-le", "utf-16-be", "utf-32-le", "utf-32-be")
+_DIGEST = re.compile(rb"%b ?([0-9a-f]{32})" % _KEYWORD.encode())
+_SIGNED = {encoding: SIGNED.encode(encoding) for encoding in ("utf-8", "utf-16-le", "utf-16-be", "utf-32-le", "utf-32-be")}
+"""Made at once: a run whose rights have been taken away may not be able to load an encoding any more."""
 
 
 def made_by_us(path: Path) -> bool:
@@ -67,48 +69,37 @@ def is_our_work(data: bytes) -> bool:
 
 def sealed(data: bytes) -> bytes:
     """Return a file of ours with its seal; one that has no place for a seal, or has one, as it is."""
-    if seal_of(data) is not None:
-        return data
-    digest = blake2b(data, digest_size=16).hexdigest()
-    if data.startswith(_PDF) and b"startxref" in data:
-        return _inserted(data, data.rindex(b"startxref"), f"%{_KEYWORD} {digest}\n".encode())
-    if data.startswith(_PNG) and _PNG_END in data:
-        body = f"tEXt{_KEYWORD}\0{digest}".encode()
-        return _inserted(data, data.rindex(_PNG_END), (len(body) - 4).to_bytes(4, "big") + body + zlib.crc32(body).to_bytes(4, "big"))
-    for encoding, signed in _SIGNED.items():
-        if signed in data:
-            return _inserted(data, data.index(signed) + len(signed), f"<?{_KEYWORD} {digest}?>".encode(encoding))
-    if _PAGE.search(data[:4096]) and b"</" in data:
-        return _inserted(data, data.rindex(b"</"), f"<!-- {_KEYWORD} {digest} -->\n".encode())
-    return data
+    return _with_seal(data) if seal_of(data) is None else data
 
 
 def seal_of(data: bytes) -> bool | None:
     """Return whether the seal of a file is unbroken; None where it has none."""
-    for seal in _SEALS:
-        for found in list(seal.finditer(data))[-1:]:
-            return sealed(data[: found.start()] + data[found.end() :]) == data
-    return None
+    digests = _DIGEST.findall(data.replace(b"\0", b""))  # without these an ASCII text is the same in all encodings
+    if not digests:
+        return None
+    seal = _seal(data, digests[-1].decode())[1]
+    before, found, behind = data.rpartition(seal) if seal else (b"", b"", b"")
+    return found != b"" and _with_seal(before + behind) == data
 
 
-def _inserted(data: bytes, place: int, seal: bytes) -> bytes:
+def _with_seal(data: bytes) -> bytes:
+    place, seal = _seal(data, blake2b(data, digest_size=16).hexdigest())
     return data[:place] + seal + data[place:]
 
 
-def _seals() -> list[re.Pattern[bytes]]:
-    """Return what seals look like: in a PDF, SVG or HTML page, in a picture, in MusicXML in each encoding."""
-    keyword, digest = _KEYWORD.encode(), b"[0-9a-f]{32}"
-    plain = [b"%%%b %b\n" % (keyword, digest), b"<!-- %b %b -->\n" % (keyword, digest), rb"\0\0\0.tEXt%b\0%b...." % (keyword, digest)]
-    for encoding in _ENCODINGS:
-        letter = b"(?:" + b"|".join(re.escape(sign.encode(encoding)) for sign in "0123456789abcdef") + b")"
-        start, end = (re.escape(text.encode(encoding)) for text in (f"<?{_KEYWORD} ", "?>"))
-        plain.append(start + letter + b"{32}" + end)
-    return [re.compile(pattern, re.DOTALL) for pattern in plain]
-
-
-_SIGNED = {encoding: SIGNED.encode(encoding) for encoding in _ENCODINGS}
-_SEALS = _seals()
-"""Made at once: a run whose rights have been taken away may not be able to load an encoding any more."""
+def _seal(data: bytes, digest: str) -> tuple[int, bytes]:
+    """Return where the seal of a file goes, and the seal with a digest; no bytes, where it has no place for one."""
+    if data.startswith(_PDF) and b"startxref" in data:
+        return data.rindex(b"startxref"), f"%{_KEYWORD} {digest}\n".encode()
+    if data.startswith(_PNG) and _PNG_END in data:
+        body = f"tEXt{_KEYWORD}\0{digest}".encode()
+        return data.rindex(_PNG_END), (len(body) - 4).to_bytes(4, "big") + body + zlib.crc32(body).to_bytes(4, "big")
+    for encoding, signed in _SIGNED.items():
+        if signed in data:
+            return data.index(signed) + len(signed), f"<?{_KEYWORD} {digest}?>".encode(encoding)
+    if _PAGE.search(data[:4096]) and b"</" in data:
+        return data.rindex(b"</"), f"<!-- {_KEYWORD} {digest} -->\n".encode()
+    return 0, b""
 
 
 def _contents(path: Path) -> list[bytes]:
