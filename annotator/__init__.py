@@ -22,71 +22,55 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from annotator.errors import AnnotatorError
-    from annotator.figures.figure import Figure
-    from annotator.marks.finding import find_figures, read
-    from annotator.marks.report import Report
-    from annotator.music.score import Bar, Key, Note, Part, Pitch, Score, Time
+    from annotator.errors import AnnotatorError as AnnotatorError
+    from annotator.figures.figure import Figure as Figure
+    from annotator.marks.finding import find_figures as find_figures
+    from annotator.marks.finding import read as read
+    from annotator.marks.report import Report as Report
+    from annotator.music.score import Bar as Bar
+    from annotator.music.score import Key as Key
+    from annotator.music.score import Note as Note
+    from annotator.music.score import Part as Part
+    from annotator.music.score import Pitch as Pitch
+    from annotator.music.score import Score as Score
+    from annotator.music.score import Time as Time
     from annotator.options import __version__ as __version__
-    from annotator.options.settings import Options
-    from annotator.options.shipped import example
-    from annotator.products.compare.comparison import compare
-    from annotator.products.excerpts.snippet import MarkedExcerpt, excerpt
-    from annotator.products.handout.making import handout
-    from annotator.products.marked_copies import mark, plain
-    from annotator.products.survey.measures import Survey
-    from annotator.products.survey.surveying import survey
+    from annotator.options import example as example
+    from annotator.options.settings import Options as Options
+    from annotator.products.compare.comparison import compare as compare
+    from annotator.products.excerpts.snippet import MarkedExcerpt as MarkedExcerpt
+    from annotator.products.excerpts.snippet import excerpt as excerpt
+    from annotator.products.handout.making import handout as handout
+    from annotator.products.marked_copies import mark as mark
+    from annotator.products.marked_copies import plain as plain
+    from annotator.products.survey.measures import Survey as Survey
+    from annotator.products.survey.surveying import survey as survey
 
-__all__ = [
-    "AnnotatorError",
-    "Bar",
-    "Figure",
-    "Key",
-    "MarkedExcerpt",
-    "Note",
-    "Options",
-    "Part",
-    "Pitch",
-    "Report",
-    "Score",
-    "Survey",
-    "Time",
-    "compare",
-    "example",
-    "excerpt",
-    "find_figures",
-    "handout",
-    "mark",
-    "plain",
-    "read",
-    "survey",
-]
-
-_HOMES = {
-    "__version__": "annotator.options",
-    "AnnotatorError": "annotator.errors",
-    "Figure": "annotator.figures.figure",
-    "MarkedExcerpt": "annotator.products.excerpts.snippet",
-    "Options": "annotator.options.settings",
-    "Report": "annotator.marks.report",
-    "Survey": "annotator.products.survey.measures",
-    "compare": "annotator.products.compare.comparison",
-    "example": "annotator.options.shipped",
-    "excerpt": "annotator.products.excerpts.snippet",
-    "find_figures": "annotator.marks.finding",
-    "handout": "annotator.products.handout.making",
-    "mark": "annotator.products.marked_copies",
-    "plain": "annotator.products.marked_copies",
-    "read": "annotator.marks.finding",
-    "survey": "annotator.products.survey.surveying",
-    **dict.fromkeys(("Bar", "Key", "Note", "Part", "Pitch", "Score", "Time"), "annotator.music.score"),
+HOMES = {
+    "annotator.errors": "AnnotatorError",
+    "annotator.figures.figure": "Figure",
+    "annotator.marks.finding": "find_figures read",
+    "annotator.marks.report": "Report",
+    "annotator.music.score": "Bar Key Note Part Pitch Score Time",
+    "annotator.options": "__version__ example",
+    "annotator.options.settings": "Options",
+    "annotator.products.compare.comparison": "compare",
+    "annotator.products.excerpts.snippet": "MarkedExcerpt excerpt",
+    "annotator.products.handout.making": "handout",
+    "annotator.products.marked_copies": "mark plain",
+    "annotator.products.survey.measures": "Survey",
+    "annotator.products.survey.surveying": "survey",
 }
+"""The public names, by the module that has them."""
+
+_HOME_OF = {name: home for home, names in HOMES.items() for name in names.split()}
+__all__ = sorted({*_HOME_OF} - {"__version__"})
 
 
 def __getattr__(name: str) -> Any:
     """Load a public name from its room on first use."""
-    if name in _HOMES:
-        return getattr(import_module(_HOMES[name]), name)
+    if name in _HOME_OF:
+        return getattr(import_module(_HOME_OF[name]), name)
     raise AttributeError(f"module 'annotator' has no attribute {name!r}")
 
 

@@ -23,8 +23,8 @@ from typing import Any, TypeVar
 
 from annotator.errors import MissingError, SettingsError, UsageError
 from annotator.figures.registry import KINDS_BY_NAME
+from annotator.options import folder
 from annotator.options.option import Takes, known, nearest, taken, toml_of
-from annotator.options.shipped import folder
 
 FAMILIES = ("run", "chord", "double", "ornament", "repeat", "hands")
 """The families of figure kinds that can have a colour of their own."""

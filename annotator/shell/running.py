@@ -1,25 +1,28 @@
 """Running a command over scores: one line on standard error for each that fails, and the exit code of the worst.
 
 Errors of our own become their message and exit code. Anything else is a fault of the program: one line and 70, and the traceback only
-with ``--debug``. An interrupt ends with 130.
+with ``--debug``. An interrupt ends with 130, and is never lost: what is raised while a library is at work may end there, in silence, so it
+is also noted, and raised once more when the piece of work in hand is done. Files are complete or absent either way.
 """
 
 from __future__ import annotations
 
 import os
 import re
+import signal
 import sys
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
+from types import FrameType
 from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn
 
 from annotator.errors import AnnotatorError, MissingError, TransferError, UsageError
 from annotator.options.settings import Options
-from annotator.processes.interrupts import heeding_interrupts
 from annotator.shell.configuration import InForce, in_force
-from annotator.shell.streams import clock, close_output, progress_bar, tell
+from annotator.shell.streams import close_output, progress_bar, tell
 
 if TYPE_CHECKING:
     from annotator.products.planning import Plan
@@ -73,12 +76,13 @@ def run_all(found: Sequence[Found], task: Task, given: Given, failed: Sequence[O
     work, twins = _without_twins(work)
     worst = 0
     try:
-        with _shown(len(work), quiet) as advance:
+        with progress_bar(quiet, len(work) == 1) as bar:
+            bar.expect(len(work))
             for outcome in (*failed, *wrong, *twins):
                 worst = max(worst, _say(outcome, quiet))
             for outcome in _outcomes(work):
                 worst = max(worst, _say(outcome, quiet))
-                advance()
+                bar.advance()
     except KeyboardInterrupt:
         interrupted()
     return worst
@@ -104,6 +108,32 @@ def carried_out(plan: Plan[Any], options: Options) -> list[str]:
         return plan.told()
     copy = plan.write()
     return [*copy.notices, f"{plan.headline}wrote {copy.written}"]
+
+
+@contextmanager
+def heeding_interrupts() -> Iterator[Callable[[], None]]:
+    """Raise ``KeyboardInterrupt`` where an interrupt comes, as always, and give a function that raises it once more if one came."""
+    noted: list[int] = []
+
+    def hear(number: int, _frame: FrameType | None) -> None:
+        """Note an interrupt and raise it."""
+        noted.append(number)
+        raise KeyboardInterrupt
+
+    def heed() -> None:
+        """Raise the interrupt that was noted."""
+        if noted:
+            raise KeyboardInterrupt
+
+    before = signal.getsignal(signal.SIGINT)
+    ours = before is signal.default_int_handler and threading.current_thread() is threading.main_thread()
+    if ours:
+        signal.signal(signal.SIGINT, hear)
+    try:
+        yield heed
+    finally:
+        if ours:
+            signal.signal(signal.SIGINT, before)
 
 
 def interrupted() -> NoReturn:
@@ -168,18 +198,6 @@ def _without_twins(work: Sequence[Work]) -> tuple[list[Work], list[Outcome]]:
     return [named[0] for named in places.values() if len(named) == 1], [
         Outcome("", UsageError.exit_code, [f"{', '.join(names[:-1])} and {names[-1]} {said}"]) for names in clashes
     ]
-
-
-@contextmanager
-def _shown(total: int, quiet: bool) -> Iterator[Callable[[], None]]:
-    """Show how far the work is; give what is to be called as each score is done."""
-    if total == 1:
-        with clock(quiet):
-            yield lambda: None
-    else:
-        with progress_bar(quiet) as bar:
-            bar.expect(total)
-            yield bar.advance
 
 
 def _outcomes(work: Sequence[Work]) -> Iterator[Outcome]:

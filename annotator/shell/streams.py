@@ -12,9 +12,12 @@ import time
 import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Any, TextIO
+from typing import TYPE_CHECKING, TextIO
 
 from annotator.errors import MissingError, OutputError
+
+if TYPE_CHECKING:
+    from rich.progress import Progress
 
 UNNAMED = "score.musicxml"
 """What the copies of a score from standard input are named after."""
@@ -78,79 +81,54 @@ def tell(line: str) -> None:
 
 
 class Bar:
-    """How many scores are done, and how long the rest will take.
+    """How many scores are done, and how long the rest will take; of a single score, for how long the program has been at work.
 
-    It is drawn from within the work and has no thread of its own, so that workers can be forked beside it.
+    Many are drawn from within the work, without a thread, so that workers can be forked beside it. Over one score nothing calls us, so
+    that needs a thread.
     """
 
-    def __init__(self, wanted: bool) -> None:
-        self._wanted = wanted
-        self._drawn_at = time.monotonic() + PATIENCE - OFTEN
-        self._total = self._done = 0
-        self._progress: Any = None
+    def __init__(self, progress: Progress | None) -> None:
+        self._progress = progress
+        self._due = time.monotonic() + PATIENCE
 
-    def expect(self, total: int) -> None:
+    def expect(self, more: int) -> None:
         """Say that there are so many more scores."""
-        self._total += total
+        if self._progress:
+            (task,) = self._progress.tasks
+            self._progress.update(task.id, total=(task.total or 0) + more)
 
     def advance(self, count: int = 1) -> None:
         """Say that so many more scores are done."""
-        self._done += count
-        now = time.monotonic()
-        if self._wanted and now - self._drawn_at >= OFTEN:
-            self._drawn_at = now
-            self._draw()
-
-    def close(self) -> None:
-        """Take the bar away."""
-        if self._progress is not None:
-            self._progress.stop()
-
-    def _draw(self) -> None:
-        from rich.console import Console
-        from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
-
-        if self._progress is None:
-            columns = (TextColumn("scores"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
-            console = Console(stderr=True)
-            self._progress = Progress(*columns, console=console, transient=True, auto_refresh=False, speed_estimate_period=STEADY)
-            self._progress.start()
-            self._progress.add_task("scores")
-        self._progress.update(self._progress.task_ids[0], completed=self._done, total=self._total, refresh=True)
+        if self._progress:
+            self._progress.advance(self._progress.task_ids[0], count)
+            if time.monotonic() >= self._due:
+                self._due = time.monotonic() + OFTEN
+                self._progress.start()
+                self._progress.refresh()
 
 
 @contextmanager
-def progress_bar(quiet: bool) -> Iterator[Bar]:
-    """Give a bar on standard error, where that is a terminal and nothing asks for quiet."""
-    bar = Bar(_is_watched(quiet))
-    try:
-        yield bar
-    finally:
-        bar.close()
-
-
-@contextmanager
-def clock(quiet: bool) -> Iterator[None]:
-    """Show on a terminal, while one score is worked on, that the program is at work, and for how long."""
-    if not _is_watched(quiet):
-        yield
+def progress_bar(quiet: bool, single: bool = False) -> Iterator[Bar]:
+    """Give a bar on standard error, where that is a terminal and nothing asks for quiet. ``single``: it is one score."""
+    if quiet or sys.stderr is None or not sys.stderr.isatty():
+        yield Bar(None)
         return
     from threading import Timer
 
     from rich.console import Console
-    from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 
-    progress = Progress(SpinnerColumn(), TextColumn("at work"), TimeElapsedColumn(), console=Console(stderr=True), transient=True)
-    progress.add_task("score")
+    many = (TextColumn("scores"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    columns = (SpinnerColumn(), TextColumn("at work"), TimeElapsedColumn()) if single else many
+    progress = Progress(*columns, console=Console(stderr=True), transient=True, auto_refresh=single, speed_estimate_period=STEADY)
+    progress.add_task("scores", total=None)
     timer = Timer(2 * PATIENCE, progress.start)
-    timer.start()
+    if single:
+        timer.start()
     try:
-        yield
+        yield Bar(progress)
     finally:
-        timer.cancel()
-        timer.join()
+        if single:
+            timer.cancel()
+            timer.join()
         progress.stop()
-
-
-def _is_watched(quiet: bool) -> bool:
-    return not quiet and sys.stderr is not None and sys.stderr.isatty()

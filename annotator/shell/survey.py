@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING
 
 from annotator.errors import UsageError
 from annotator.options.settings import Options
-from annotator.processes.interrupts import heeding_interrupts
 from annotator.shell.configuration import in_force
-from annotator.shell.running import INTERRUPTED, Given, guarded
+from annotator.shell.running import INTERRUPTED, Given, guarded, heeding_interrupts
 from annotator.shell.streams import progress_bar, standard_output, tell
 
 if TYPE_CHECKING:

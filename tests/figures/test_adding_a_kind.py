@@ -17,7 +17,7 @@ import pytest
 from unmeasured import unmeasured
 
 import annotator
-from annotator.options.shipped import folder
+from annotator.options import folder
 
 MOST_LINES, MOST_PLACES = 75, 7  # places are counted as git counts them: stretches of changed lines
 
