@@ -97,7 +97,7 @@ def write(folder: Path, text: str, name: str = "annotator.toml") -> Path:
         ("parts = [1]", ("parts", "a list of words")),
         ('jobs = "2"', ("jobs = '2'", "a whole number")),
         ('papre = "a4"', ("'papre'", "did you mean 'paper'")),
-        ("nonsense = 1", ("'nonsense'", "the keys are out, style")),
+        ("nonsense = 1", ("'nonsense'", "they are out, style")),
         ("steps = ", ("not a readable TOML file",)),
     ],
 )

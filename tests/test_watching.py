@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 from scores_at_hand import EXAMPLES
+from the_program import inside
 from unmeasured import unmeasured
 
 pytest.importorskip("watchfiles")
@@ -50,14 +51,17 @@ def test_what_comes_and_changes_is_marked_until_an_interrupt(tmp_path: Path) -> 
     lines = log.read_text().splitlines()
     assert code == 130 and "interrupted" in lines[-1]
     assert sum("wrote" in line for line in lines) == 3 and len(lines) == 6, "each once, and our copies start nothing"
-    process = subprocess.Popen(command, stderr=subprocess.PIPE, text=True, start_new_session=True, env=unmeasured())
-    time.sleep(6)
+    with log.open("w") as said:
+        process = subprocess.Popen(command, stderr=said, start_new_session=True, env=unmeasured())
+    until(lambda: "watching" in log.read_text())
+    time.sleep(2.5)
     os.killpg(process.pid, signal.SIGINT)
-    assert "wrote" not in process.communicate(timeout=PATIENCE)[1], "what has its copy is left as it is when watching begins again"
+    assert process.wait(timeout=PATIENCE) == 130
+    assert "wrote" not in log.read_text(), "what has its copy is left as it is when watching begins again"
 
 
 @pytest.mark.parametrize("words", [["x.musicxml", "--watch"], [".", "--watch", "--dry-run"], ["-", "--watch"]])
 def test_what_cannot_be_watched(tmp_path: Path, words: list[str]) -> None:
     shutil.copy(STUDY, tmp_path / "x.musicxml")
-    done = subprocess.run([sys.executable, "-m", "annotator", "mark", *words], cwd=tmp_path, capture_output=True, timeout=60, check=False)
-    assert done.returncode == 2 and b"--watch" in done.stderr and done.stderr.count(b"\n") == 1
+    said = inside("mark", *words, folder=tmp_path)
+    assert said.code == 2 and "--watch" in said.err and len(said.lines) == 1

@@ -21,7 +21,7 @@ from typer.main import get_install_completion_arguments
 from annotator.errors import AnnotatorError, TransferError, UsageError
 from annotator.options.option import Row, nearest
 from annotator.options.settings import row_of, rows_of
-from annotator.shell.configuration import read_typed, words_of
+from annotator.shell.configuration import read_value, words_of
 from annotator.shell.running import INTERRUPTED, interrupted
 from annotator.shell.streams import close_output, make_fit, tell
 
@@ -150,7 +150,7 @@ def _option(row: Row, command: str) -> TyperOption:
     if row.takes.shape is bool:
         return TyperOption(param_decls=flags, is_flag=True, help=row.helps(command))
     return TyperOption(
-        param_decls=flags, type=lambda typed: read_typed(row, typed), help=row.helps(command), metavar=row.takes.metavar,
+        param_decls=flags, type=lambda typed: read_value(row, typed), help=row.helps(command), metavar=row.takes.metavar,
         autocompletion=_offering(row),
     )  # fmt: skip
 

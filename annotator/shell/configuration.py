@@ -13,8 +13,8 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from annotator.errors import AnnotatorError, MissingError, SettingsError
-from annotator.options.option import Row, nearest, toml_of, value_of
+from annotator.errors import AnnotatorError, SettingsError
+from annotator.options.option import Row, known, toml_of, value_of
 from annotator.options.settings import ROWS, Options, levels
 
 KEYS = {row.key: row for row in ROWS if row.in_file}
@@ -76,21 +76,17 @@ def in_force(folder: Path, typed: Mapping[str, Any]) -> InForce:
     return InForce(Options(**{**said, **typed}), tuple(typed), file, tuple(said))
 
 
-def read_typed(row: Row, text: str) -> Any:
-    """Return the value of an option from what was typed. Raises a ``UsageError``; of a style, what loading it raises."""
-    if row.takes.of == "styles":
-        from annotator.marks.style import load_style
+def read_value(row: Row, given: object, file: Path | None = None) -> Any:
+    """Return the value of an option as it was typed, or as a project ``file`` gives it: a place named in that starts from its folder.
 
-        load_style(text)
-        return text
-    return _value(row, text, typed=True)
-
-
-def _value(row: Row, given: object, typed: bool = False) -> Any:
-    """Return the value of an option whose words are known."""
+    Raises a ``UsageError``; of a style, what loading it raises; a ``SettingsError`` for a file that sends output out of its folder.
+    """
     if row.takes.of == "kinds":
-        return value_of(row, given, words_of(row), typed, knows=_means_kinds)
-    return value_of(row, given, typed=typed)
+        return value_of(row, given, words_of(row), file is None, knows=_means_kinds)
+    value = value_of(row, given, typed=file is None)
+    if row.takes.of == "styles":
+        return _style(value, file)
+    return _folder_within(value, file) if file is not None and isinstance(value, Path) else value
 
 
 def project_file(folder: Path) -> tuple[Path | None, dict[str, Any]]:
@@ -121,23 +117,13 @@ def _checked(table: Any, path: Path) -> dict[str, Any]:
     """Return the values of a table whose keys and values are sound."""
     if not isinstance(table, dict):
         raise SettingsError(f"{path}: annotator is a table of settings, not {table!r}")
-    for key in table:
-        if key == "force":
-            raise SettingsError(f"{path}: force is not taken from a file: give --force where it is meant")
-        if key not in KEYS:
-            raise SettingsError(f"{path}: there is no setting {key!r}: {nearest(key, KEYS) or 'the keys are ' + ', '.join(KEYS)}")
+    if "force" in table:
+        raise SettingsError(f"{path}: force is not taken from a file: give --force where it is meant")
     try:
-        return {KEYS[key].name: _in_file(KEYS[key], given, path) for key, given in table.items()}
+        known(table, KEYS)
+        return {KEYS[key].name: read_value(KEYS[key], given, path) for key, given in table.items()}
     except AnnotatorError as error:
         raise SettingsError(f"{path}: {error}") from error
-
-
-def _in_file(row: Row, given: object, path: Path) -> Any:
-    """Return the value of a key; a place named in it starts from the file's folder."""
-    if row.takes.of == "styles":
-        return _style(value_of(row, given), path)
-    value = _value(row, given)
-    return _folder_within(value, path) if isinstance(value, Path) else value
 
 
 def _folder_within(value: Path, path: Path) -> Path:
@@ -148,14 +134,11 @@ def _folder_within(value: Path, path: Path) -> Path:
     return folder
 
 
-def _style(value: str, path: Path) -> str:
+def _style(value: str, file: Path | None) -> str:
     """Return a style's name, or where its file is."""
     from annotator.marks.style import load_style, names
 
     is_a_file = value.lower().endswith(".toml") or Path(value).name != value
-    place = value if value in names() or not is_a_file else str(path.parent / Path(value).expanduser())
-    try:
-        load_style(place)
-    except (SettingsError, MissingError) as error:
-        raise SettingsError(f"style: {error}") from error
+    place = str(file.parent / Path(value).expanduser()) if file is not None and is_a_file and value not in names() else value
+    load_style(place)
     return place

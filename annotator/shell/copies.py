@@ -14,10 +14,10 @@ Rule of ``--watch``
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from glob import escape
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from annotator.errors import AnnotatorError, UsageError
 from annotator.options.settings import Options
@@ -26,7 +26,6 @@ from annotator.shell.running import MARKED_COPIES, SCORES, Found, Given, carried
 from annotator.shell.streams import UNNAMED, standard_input, standard_output, tell
 
 if TYPE_CHECKING:
-    from annotator.marks.report import Report
     from annotator.products.planning import Plan
 
 PERMISSION = "copying printed music may need permission: the law where you live decides"
@@ -76,47 +75,51 @@ def handout(scores: Sequence[str], given: Given) -> None:
 def mark_one(source: str, options: Options) -> list[str]:
     """Mark one score; from standard input to standard output, unless there is a folder to write to."""
     from annotator.marks.style import load_style
-    from annotator.products.marked_copies import mark_bytes
+    from annotator.products.marked_copies import mark_bytes, plan_marks
 
-    if source != "-":
-        return carried_out(_planned(Path(source), options), options)
-    if options.out is not None:
-        return carried_out(_planned(Path(UNNAMED), options, standard_input()), options)
-    if "musicxml" not in options.formats:
+    def plan(path: Path, data: bytes | None) -> Plan[Any]:
+        """Plan the copies; the engraver is started meanwhile where there will be pages."""
+        if not options.dry_run and options.formats != ("musicxml",):
+            from annotator.pages.engraver import start_ahead
+
+            start_ahead()
+        return plan_marks(path, options, ahead=not options.dry_run, data=data)
+
+    if source == "-" and options.out is None and "musicxml" not in options.formats:
         raise UsageError("standard output takes MusicXML alone: say with --out where the other files go")
-    if options.steps:
+    if source == "-" and options.out is None and options.steps:
         raise UsageError("--steps writes several files: say with --out where they go")
-    data, told = mark_bytes(standard_input(), options, load_style(options.style))
-    if options.dry_run:
-        return [*told, "would write the marked MusicXML to standard output"]
-    standard_output().buffer.write(data)
-    return list(told)
-
-
-def _planned(source: Path, options: Options, data: bytes | None = None) -> Plan[Report]:
-    """Plan the marked copies of one score; the engraver is started meanwhile where there will be pages."""
-    if not options.dry_run and options.formats != ("musicxml",):
-        from annotator.pages.engraver import start_ahead
-
-        start_ahead()
-    from annotator.products.marked_copies import plan_marks
-
-    return plan_marks(source, options, ahead=not options.dry_run, data=data)
+    return _from_anywhere(source, options, plan, lambda data: mark_bytes(data, options, load_style(options.style)))
 
 
 def _plain_one(source: str, options: Options) -> list[str]:
     """Write the plain copy of one score."""
     from annotator.products.marked_copies import plain_bytes, plan_plain
 
+    def piped(data: bytes) -> tuple[bytes, Sequence[str]]:
+        """Return the plain score and what there is to tell."""
+        plain, document = plain_bytes(data)
+        return plain, document.notices
+
+    return _from_anywhere(source, options, lambda path, data: plan_plain(path, options.out, options.force, data), piped)
+
+
+def _from_anywhere(
+    source: str,
+    options: Options,
+    plan: Callable[[Path, bytes | None], Plan[Any]],
+    piped: Callable[[bytes], tuple[bytes, Sequence[str]]],
+) -> list[str]:
+    """Write what is planned of a score; one from standard input, unless there is a folder, goes through to standard output."""
     if source != "-":
-        return carried_out(plan_plain(Path(source), options.out, options.force), options)
+        return carried_out(plan(Path(source), None), options)
     if options.out is not None:
-        return carried_out(plan_plain(Path(UNNAMED), options.out, options.force, standard_input()), options)
-    data, document = plain_bytes(standard_input())
+        return carried_out(plan(Path(UNNAMED), standard_input()), options)
+    data, told = piped(standard_input())
     if options.dry_run:
-        return [*document.notices, "would write the plain score to standard output"]
+        return [*told, "would write the score to standard output"]
     standard_output().buffer.write(data)
-    return list(document.notices)
+    return list(told)
 
 
 def _compare_one(source: str, options: Options) -> list[str]:
@@ -138,13 +141,6 @@ def _hand_out_one(source: str, options: Options) -> list[str]:
     return [*carried_out(plan, options), *([] if options.dry_run else [PERMISSION])]
 
 
-class _State(NamedTuple):
-    """What tells whether a file is as it was: when it was written, in nanoseconds, and its size in bytes."""
-
-    written: int
-    size: int
-
-
 def _watch(folders: Sequence[str], given: Given) -> NoReturn:
     """Mark the scores of folders, and again what comes and changes, until an interrupt exits."""
     options = Options(**given)
@@ -153,14 +149,16 @@ def _watch(folders: Sequence[str], given: Given) -> NoReturn:
             raise UsageError(f"{folder}: --watch takes folders, and this is none")
     if options.dry_run:
         raise UsageError("--watch writes as it goes on: leave --dry-run out")
-    done: dict[str, _State] = {}
+    done: dict[str, int] = {}
     waiting = True
     try:
         for changed in _changes(folders, options.quiet):
             if changed or waiting:
-                found = gathered(folders, SCORES)[0]
-                due = [score for score in found if _is_due(score, done, given)]
-                waiting = any(not _is_settled(_state(score.name)) for score in found)
+                there = [(score, written) for score in gathered(folders, SCORES)[0] if (written := _written(score.name))]
+                settled = [each for each in there if not 0 <= time.time() - each[1] / 1e9 < SETTLED]
+                waiting = settled != there
+                due = [score for score, written in settled if _is_due(score, written, done, given)]
+                done |= {score.name: written for score, written in settled}
                 if due:
                     run_all(due, mark_one, given)
     except KeyboardInterrupt:
@@ -179,36 +177,23 @@ def _changes(folders: Sequence[str], quiet: bool) -> Iterator[object]:
     yield from watch(*folders, rust_timeout=LOOK_AGAIN, yield_on_timeout=True)
 
 
-def _is_due(found: Found, done: dict[str, _State], given: Given) -> bool:
-    """Return whether a score is to be marked, and take note that it is as it is."""
-    state = _state(found.name)
-    if state is None or not _is_settled(state) or done.get(found.name) == state:
-        return False
-    due = found.name in done or not _has_copy(found, state, given)
-    done[found.name] = state
-    return due
-
-
-def _state(name: str) -> _State | None:
-    """Return how a file is now; None: it has gone again."""
+def _written(name: str) -> int:
+    """Return when a file was written, in nanoseconds; 0: it has gone again."""
     try:
-        status = Path(name).stat()
+        return Path(name).stat().st_mtime_ns
     except OSError:
-        return None
-    return _State(status.st_mtime_ns, status.st_size)
+        return 0
 
 
-def _is_settled(state: _State | None) -> bool:
-    return state is None or not 0 <= time.time() - state.written / 1e9 < SETTLED
-
-
-def _has_copy(found: Found, state: _State, given: Given) -> bool:
-    """Return whether a marked copy lies there that is as new as its score."""
+def _is_due(found: Found, written: int, done: Mapping[str, int], given: Given) -> bool:
+    """Return whether a score has changed since it was ``done``, or was not done and has no marked copy as new as itself."""
+    if found.name in done:
+        return done[found.name] != written
     source = Path(found.name)
     try:
         out = in_force(folder_of(found.name), given).options.out
     except AnnotatorError:
-        return False
+        return True
     folder = source.parent if out is None else out / found.below
     stem = source.with_suffix("").stem if source.suffix.lower() == ".gz" else source.stem
-    return any(copy.stat().st_mtime_ns >= state.written for copy in folder.glob(f"{escape(stem)}-marked[.-]*"))
+    return not any(_written(str(copy)) >= written for copy in folder.glob(f"{escape(stem)}-marked[.-]*"))
