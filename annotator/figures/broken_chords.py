@@ -14,7 +14,10 @@ Conventions
   sets it anew: the pattern's chord tones above that lowest note, or, of a chord with more tones than the pattern has places, the whole
   dark group. A dark note that is a tone of the chord takes its place in the voicing until the next change; a passing or neighbour note
   does not. Of these there is at most one in four notes (one in a group of three).
+* A minor seventh over the tonic or the dominant of a major key (C E G A in C) is a triad with a sixth, which no chord name says.
 * Three notes of a seventh chord are believed only where the chords beside them confirm it (``lines.Run.believed``).
+* The name of a chord is worth reading for two grey notes, one that is diminished, augmented or has a double sign for four; the pattern
+  goes as far as its names save more than they cost.
 * A group that no chord holds stands under the harmony in force, or, a suspension, under the one it falls to in the next two groups;
   else under the chord that its other notes name, if one passing or neighbour note is all that is too much. The first note of a group is
   always a tone of its chord.
@@ -34,11 +37,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import accumulate, compress, groupby, pairwise
 from operator import ne
 
+from annotator.figures.arpeggios import FIFTH
 from annotator.figures.bass_and_chord import of_two_triads
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, LabelData, Spelling, figure_of, first_chord
-from annotator.figures.lines import FEWEST, Line, Run
+from annotator.figures.lines import FEWEST, Event, Line, Run
 from annotator.figures.voicing import Voicing, order_of, pattern_of
-from annotator.music.chords import QUALITIES, Chord, classes_of, incomplete, name_chord, same_harmony
+from annotator.music.chords import QUALITIES, Chord, classes_of, incomplete, is_familiar, name_chord, same_harmony
+from annotator.music.names import class_of
 from annotator.music.score import Pitch
 
 KIND = "broken-chord"
@@ -48,6 +53,10 @@ ALBERTI = (0, 2, 1, 2), (0, 1, 2)
 """Order and steps of an Alberti bass."""
 ROCKING = (2, 3, 4)
 """Strokes of a group in which single notes and chords take turns."""
+FAMILIAR, UNFAMILIAR = 2, 4
+"""Grey notes that it costs to read the name of a chord: a familiar one, any other (measured on pages, read by eye)."""
+LOSING = 6
+"""Where names have cost so many more than their notes saved since it was worth most, the pattern is followed no further."""
 SKIP = 8
 """Semitones from which on a step between two notes breaks a leg."""
 
@@ -127,9 +136,9 @@ def _of_sizes(line: Line, run: Run, starts: Iterable[tuple[int, int]]) -> Iterat
             chain = _chain(line, run, place, size) if place >= done else None
             if chain is None:
                 continue
-            done = chain.stop
+            done = chain.stop if chain.dark else chain.followed
             notes = range(place, chain.stop)
-            if not told.issuperset(notes) and chain.worth():
+            if not told.issuperset(notes) and chain.is_pattern():
                 told.update(notes)
                 yield chain
 
@@ -164,13 +173,21 @@ def _chain(line: Line, run: Run, start: int, size: int) -> Chain | None:
     keys = run.keys[start : start + size]
     if not _telling_order(order_of(keys)) or not line.shares(run.events[start : start + size]):
         return None
-    chord = run.believed(start, size)
+    chord = _with_no_sixth(line, run.events[start], run.believed(start, size))
     pattern = pattern_of(keys, chord) if chord is not None else None
     if chord is None or pattern is None or (pattern.order, pattern.steps) == ALBERTI:
         return None
     chain = Chain(line, run, start, Voicing(pattern, sorted(set(keys)), chord))
-    chain.follow()
-    return chain if chain.stop > start + size else None
+    return chain if chain.followed > start + size else None
+
+
+def _with_no_sixth(line: Line, event: Event, chord: Chord | None) -> Chord | None:
+    """Return a chord, but no minor seventh over the tonic or dominant of a major key: that is a triad with a sixth, and has no name."""
+    if chord is None or chord.quality != "minor-seventh" or chord.inversion != 1 or not line.keys:
+        return chord
+    home = line.keys[event.bar]
+    above = (class_of(chord.bass) - class_of(home.tonic or chord.bass)) % 12
+    return None if home.type == "major" and above in (0, FIFTH) else chord
 
 
 def _telling_order(order: tuple[int, ...]) -> bool:
@@ -190,20 +207,26 @@ class Chain:
         self.changes = [Change(0, run.notes[start], voicing.chord)]
         self.dark, self.odd = [True] * self.size, [False] * self.size
         self.foreign = 0  # notes that are no tones of their chord
+        self.followed = self._follow()
 
     @property
     def stop(self) -> int:
         """The place after the last note."""
         return self.start + len(self.dark)
 
-    def follow(self) -> None:
-        """Take up groups until the pattern ends; a last group that is all dark gives nothing, and is left out."""
-        while self.stop + self.size <= len(self.run) and self._take():
-            pass
-        while self.dark and all(self.dark[-self.size :]):
-            del self.dark[-self.size :]
-        del self.odd[len(self.dark) :]
-        self.changes = [change for change in self.changes if change.moment < len(self.dark)]
+    def _follow(self) -> int:
+        """Take up groups until the pattern ends, and keep those up to where it saves most; return the place where it was followed to."""
+        kept = most = 0
+        saves = -_cost(self.voicing.chord)
+        while saves > most - LOSING and self.stop + self.size <= len(self.run) and self._take():
+            grey = self.dark[-self.size :].count(False)
+            saves += grey - (_cost(self.voicing.chord) if self.changes[-1].moment == len(self.dark) - self.size else 0)
+            if grey and saves >= most:
+                kept, most = len(self.dark), saves
+        followed = self.stop
+        del self.dark[kept:], self.odd[kept:]
+        self.changes = [change for change in self.changes if change.moment < kept]
+        return followed
 
     def _take(self) -> bool:
         """Add the next group if the pattern goes on in it: its first note and enough others are tones of the chord it stands under."""
@@ -239,7 +262,7 @@ class Chain:
         keys = self.run.keys[place : place + size]
         alike = order_of(keys) == self.voicing.pattern.order
         chord = self.run.believed(place, size, self.voicing.chord) if alike else None
-        most = max(1, size // 4)
+        chord, most = _with_no_sixth(self.line, self.run.events[place], chord), max(1, size // 4)
         if chord is not None:
             return chord
         if sum(map(ne, keys, self.voicing.group)) <= most:
@@ -255,14 +278,9 @@ class Chain:
         """Return how many notes from ``first`` up to ``stop`` are grey."""
         return self.dark[first - self.start : stop - self.start].count(False)
 
-    def worth(self) -> bool:
+    def is_pattern(self) -> bool:
         """Return whether the groups are a figure; two under two harmonies are none where they are threes or a note is odd."""
-        groups = len(self.dark) // self.size
-        if self.line.scope == "shared" and groups > 2 and 2 * len(self.changes) > groups + 1:
-            return False  # that many names are no help
-        if len(self.dark) < 9 and len(self.changes) > 1 and (self.size == 3 or any(self.odd)):
-            return False
-        return self.grey(self.start, self.stop) > 1
+        return bool(self.dark) and (len(self.dark) > 8 or len(self.changes) == 1 or (self.size > 3 and not any(self.odd)))
 
     def figure(self) -> Figure | None:
         """Return the figure of the groups. What is counted in notes here is counted in strokes there."""
@@ -282,6 +300,11 @@ class Chain:
             changes=changes,
             group=len({note.tick for note in notes[: self.size]}),
         )
+
+
+def _cost(chord: Chord) -> int:
+    """Return how many grey notes the name of a chord must save."""
+    return FAMILIAR if is_familiar(chord) else UNFAMILIAR
 
 
 def _foreign(keys: Sequence[int], chord: Chord) -> int:

@@ -44,6 +44,7 @@ __all__ = [
     "classes_of",
     "dominant_without_third",
     "incomplete",
+    "is_familiar",
     "keys_above",
     "leads_to",
     "name_chord",
@@ -69,6 +70,9 @@ QUALITIES: dict[str, tuple[int, ...]] = {
     "open-fifth": (0, 7),
 }
 """Each quality's tones in semitones above the root. The order decides where a chord with a missing note leaves a choice."""
+
+FAMILIAR = frozenset({"major", "minor", "dominant-seventh", "major-seventh", "minor-seventh", "open-fifth"})
+"""Qualities whose name a player reads as quickly as its notes."""
 
 SURE = frozenset({"dominant-seventh", "augmented-sixth"})
 """Chords of four tones that three of them, the third among these, tell beyond doubt."""
@@ -180,6 +184,11 @@ def incomplete(chord: Chord, keys: Iterable[int]) -> bool:
     """
     size = len(QUALITIES[chord.quality])
     return size == 4 and chord.quality not in SURE and len({key % 12 for key in keys}) < size
+
+
+def is_familiar(chord: Chord) -> bool:
+    """Return whether a chord's name is read at a glance: neither diminished nor augmented, and without a double sign."""
+    return chord.quality in FAMILIAR and all(abs(alter_of(name)) < 2 for name in (chord.root, chord.bass))
 
 
 def leads_to(dominant: Chord, chord: Chord) -> bool:

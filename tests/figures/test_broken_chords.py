@@ -21,9 +21,9 @@ C_MAJOR = Chord("C", "major", 0, "C")
     [
         (3, THIRD, "C4 E4 G4 " * 2, "C4 E4 G4 c4 e4 g4"),
         (3, THIRD, "G4 E4 C4 " * 2 + "A4 F4 C4 " * 2, "G4 E4 C4 g4 e4 c4 a4 f4 C4 a4 f4 c4"),
-        (3, THIRD, "C4 E4 G4 C4 F4 A4 B3 D4 G4", "C4 E4 G4 C4 f4 a4 B3 d4 g4"),
+        (3, THIRD, "C4 E4 G4 " + "C4 F4 A4 " * 2 + "B3 D4 G4", "C4 E4 G4 C4 f4 a4 c4 f4 a4 B3 d4 g4"),
         (3, THIRD, "C4 E4 G4 " * 2 + "B3 F4 G4", "C4 E4 G4 c4 e4 g4"),  # four tones have no places in a pattern of three
-        (3, THIRD, "C4 E4 G4 D4 F4 G4 C4 E4 G4", "C4 E4 G4 D4 F4 G4 C4 e4 g4"),  # the whole group, where nobody can count the tones up
+        (3, THIRD, "C4 E4 G4 " + "D4 F4 G4 " * 3, "C4 E4 G4 D4 F4 G4 d4 f4 g4 d4 f4 g4"),  # four tones: nobody can count them up
         (4, HALF, "C4 E4 G4 E4 " * 2 + "D4 F4 A4 F4 " * 2, "C4 E4 G4 E4 c4 e4 g4 e4 D4 f4 a4 f4 d4 f4 a4 f4"),
         (4, HALF, "C3 E4 G3 E4 " * 2, "C3 E4 G3 E4 c3 e4 g3 e4"),  # Alberti's order, but spread
         (6, Fraction(1, 4), "C3 G3 E4 G4 E4 G3 " * 3, "C3 G3 E4 G4 E4 G3 c3 g3 e4 g4 e4 g3 c3 g3 e4 g4 e4 g3"),
@@ -73,11 +73,38 @@ def test_strokes_of_several_notes_that_are_no_pattern(notes: str) -> None:
 
 
 def test_chords_change_inside_one_figure_and_only_harmony_counts() -> None:
-    line = line_of("C4 E4 G4 E4 G4 C5 C4 F4 A4 B3 F4 G4 C4 E4 G4", "left", unit=THIRD)
+    line = line_of("C4 E4 G4 E4 G4 C5 C4 F4 A4 C4 F4 A4 B3 F4 G4 B3 F4 G4 C4 E4 G4", "left", unit=THIRD)
     (figure,) = detect_broken_chords(line)
-    assert harmonies(figure) == ["0: C major/C", "6: F major/C", "9: G dominant-seventh/B", "12: C major/C"]
-    assert shown(figure) == "C4 E4 G4 E4 g4 c5 C4 f4 a4 B3 F4 G4 C4 e4 g4"
+    assert harmonies(figure) == ["0: C major/C", "6: F major/C", "12: G dominant-seventh/B", "18: C major/C"]
+    assert shown(figure) == "C4 E4 G4 E4 g4 c5 C4 f4 a4 c4 f4 a4 B3 F4 G4 b3 f4 g4 C4 e4 g4"
     assert follows(figure, line, spell_out_broken_chord)
+
+
+@pytest.mark.parametrize(
+    ("notes", "groups"),
+    [
+        ("D4 G4 D4 B3 Db4 G4 Db4 Bb3 C4 F4 C4 A3 ", 0),  # three names, one of them diminished, for six notes
+        ("Db3 Ab3 Db4 Fb4 Bbb2 Bbb3 Eb4 Gb4 ", 0),  # a double sign
+        ("C4 E4 G4 E4 " * 2 + "B3 F4 G#4 F4 ", 2),  # the pattern ends before the name that costs more than it saves
+        ("C4 E4 G4 E4 " * 2 + "B3 F4 G#4 F4 " * 2, 4),
+    ],
+)
+def test_names_that_are_slower_to_read_than_their_notes(notes: str, groups: int) -> None:
+    assert [len(figure.struck) // 4 for figure in detect_broken_chords(line_of(notes, "left", unit=HALF))] == [groups] * (groups > 0)
+
+
+@pytest.mark.parametrize(
+    ("notes", "chords"),
+    [
+        ("C3 E3 A3 G3 E3 C3 ", []),
+        ("G3 B3 E4 D4 B3 G3 ", []),
+        ("F3 A3 D4 C4 A3 F3 ", [Chord("D", "minor-seventh", 1, "F")]),
+    ],
+)
+def test_a_sixth_over_tonic_or_dominant_has_no_name(notes: str, chords: list[Chord]) -> None:
+    texture = texture_of("C5 E5 G5 B5 C6 G5 " * 2, notes * 2, unit=HALF, bar=Fraction(3))
+    figures = detect_broken_chords(texture.voices[1])
+    assert [change.chord for figure in figures for change in figure.changes] == chords
 
 
 def test_an_unexpected_spacing_is_dark_once_and_then_in_force() -> None:
