@@ -30,7 +30,6 @@ import secrets
 import time
 import zipfile
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -49,14 +48,6 @@ _STALE = 3600.0  # seconds
 _MIMETYPE, _MEDIA_TYPE = "mimetype", b"application/vnd.recordare.musicxml"
 _DATE = (1980, 1, 1, 0, 0, 0)  # the first date that a ZIP archive can name
 _MIDWAY = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBIG})
-
-
-@dataclass(frozen=True, slots=True)
-class Output:
-    """One file to be written: where, and its bytes."""
-
-    path: Path
-    data: bytes
 
 
 def output_path(source: Path, suffix_word: str, extension: str, out_dir: Path | None) -> Path:

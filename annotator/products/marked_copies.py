@@ -10,7 +10,7 @@ earlier one took away: a style that is worded or greyed less to begin with keeps
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -20,11 +20,11 @@ from annotator.marks.marking import Markings, markings
 from annotator.marks.report import Report
 from annotator.marks.style import WORDLESS, Style, load_style
 from annotator.music.score import Score
-from annotator.musicxml.files import PLAIN, Output, output_path, serialise
+from annotator.musicxml.files import PLAIN, output_path, serialise
 from annotator.musicxml.marks import write_marks
 from annotator.musicxml.record import take_out
 from annotator.options.settings import MOST_STEPS, Options, options_of
-from annotator.products.planning import Made, Plan, Planned
+from annotator.products.planning import Plan, Planned
 from annotator.reading import Document, load, read_document, shown_path, source_bytes
 from annotator.reading.container import GZIP
 from annotator.words.phrases import heading
@@ -95,27 +95,18 @@ def plan_marks(source: Path, options: Options, ahead: bool = False, data: bytes 
     files: list[tuple[Step, Markings, Planned]] = []
     notices: list[str] = []
     for step in shown:
-        target = output_path(unpacked_name(source), step.word, extension_of(document), options.out)
+        target = _place(source, step.word, document, options.out)
         marked = markings(step.report, score)
         copy, unwritten = write_marks(document, score, marked, step.style, options.language)
         notices += unwritten
         files.append((step, marked, Planned(target, serialise(copy))))
 
-    def make() -> Made:
-        """Engrave the pages of each copy."""
-        outputs: list[Output] = []
-        failure: Exception | None = None
-        left_out: set[str] = set()
-        for step, marked, file in files:
-            if "musicxml" in options.formats:
-                outputs.append(Output(file.path, file.data or b""))
-            try:
-                if engraved:
-                    pages = _pages(document, score, marked, options, step, begun)
-                    outputs += _pictures(file.path.with_suffix(""), pages, score, options, left_out)
-            except Exception as error:  # raised at the end: no fault in drawing may cost the user the marked MusicXML
-                failure = failure or error
-        return Made(outputs, failure, left_out)
+    def make(left_out: set[str]) -> Iterator[tuple[Path, bytes]]:
+        """Give the marked MusicXML, then the pages of each copy."""
+        if "musicxml" in options.formats:
+            yield from ((file.path, file.data or b"") for *_, file in files)
+        for step, marked, file in files if engraved else ():
+            yield from _pictures(file.path.with_suffix(""), _pages(document, score, marked, options, step, begun), score, options, left_out)
 
     planned = tuple(each for *_, file in files for each in _planned(file, options.formats))
     told = (*score.repairs, *corrections, *(begun.copy.left_out if begun else ()), *dict.fromkeys(notices))
@@ -125,8 +116,8 @@ def plan_marks(source: Path, options: Options, ahead: bool = False, data: bytes 
 def plan_plain(source: Path, out: Path | None, force: bool, given: bytes | None = None) -> Plan[None]:
     """Plan the plain copy of a score (see ``plain_bytes``); ``given`` are its bytes where it lies in no file."""
     data, document = plain_bytes(source_bytes(source) if given is None else given, shown_path(source) if given is None else None)
-    target = output_path(unpacked_name(source), PLAIN, extension_of(document), out)
-    return Plan(source, None, (Planned(target, data),), lambda: Made([Output(target, data)]), document.notices, out, force)
+    target = _place(source, PLAIN, document, out)
+    return Plan(source, None, (Planned(target, data),), lambda _left_out: [(target, data)], document.notices, out, force)
 
 
 def mark(path: Path | str, out: Path | str | None = None, style: Path | str = "default", **options: Any) -> Report:
@@ -188,14 +179,10 @@ def plain_bytes(data: bytes, name: str | None = None) -> tuple[bytes, Document]:
     return data if as_it_is else serialise(bare), bare
 
 
-def extension_of(document: Document) -> str:
-    """Return the ending of a copy: an ``.mxl`` stays one, all else is written as ``.musicxml``."""
-    return ".mxl" if document.archive is not None else ".musicxml"
-
-
-def unpacked_name(source: Path) -> Path:
-    """Return a source's path without the ending of a gzip file, so that ``x.abc.gz`` makes ``x-marked``."""
-    return source.with_suffix("") if source.suffix.lower() == ".gz" else source
+def _place(source: Path, word: str, document: Document, out: Path | None) -> Path:
+    """Return where a copy goes: an ``.mxl`` stays one, all else is written as ``.musicxml``; ``x.abc.gz`` makes ``x-marked``."""
+    unpacked = source.with_suffix("") if source.suffix.lower() == ".gz" else source
+    return output_path(unpacked, word, ".mxl" if document.archive is not None else ".musicxml", out)
 
 
 def with_style(options: Options, style: Style) -> Options:
@@ -232,21 +219,18 @@ def _planned(score: Planned, formats: Sequence[str]) -> list[Planned]:
     return [file for name, file in there.items() if name in formats]
 
 
-def _pictures(stem: Path, pages: Sequence[str], score: Score, options: Options, left_out: set[str]) -> list[Output]:
-    """Return the PDF and the single pages asked for. ``stem`` is their place without an ending; dots in it belong to the name.
+def _pictures(stem: Path, pages: Sequence[str], score: Score, options: Options, left_out: set[str]) -> Iterator[tuple[Path, bytes]]:
+    """Yield the PDF and the single pages asked for. ``stem`` is their place without an ending; dots in it belong to the name.
 
     What cannot be drawn is added to ``left_out``.
     """
     from annotator.pages.pdf import write_pdf, write_png
 
-    outputs: list[Output] = []
     if "pdf" in options.formats:
-        data = write_pdf(pages, options.paper, score.title, score.composer, left_out)
-        outputs.append(Output(stem.with_name(f"{stem.name}.pdf"), data))
+        yield stem.with_name(f"{stem.name}.pdf"), write_pdf(pages, options.paper, score.title, score.composer, left_out)
     for number, page in enumerate(pages, start=1):
-        place = stem.with_name(f"{stem.name}-{number:03d}")
+        place = f"{stem.name}-{number:03d}"
         if "svg" in options.formats:
-            outputs.append(Output(place.with_name(place.name + ".svg"), page.encode()))
+            yield stem.with_name(f"{place}.svg"), page.encode()
         if "png" in options.formats:
-            outputs.append(Output(place.with_name(place.name + ".png"), write_png(page, options.paper, PNG_DPI, left_out)))
-    return outputs
+            yield stem.with_name(f"{place}.png"), write_png(page, options.paper, PNG_DPI, left_out)

@@ -13,14 +13,14 @@ Conventions
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Generic, TypeVar
 
 from annotator.errors import OutputError
 from annotator.marks.report import Report
-from annotator.musicxml.files import NEW, REPLACED, UNCHANGED, Output, make_folder, may_write, write_file
+from annotator.musicxml.files import NEW, REPLACED, UNCHANGED, make_folder, may_write, write_file
 from annotator.musicxml.seal import made_by_us
 
 FATES = {NEW: "", REPLACED: " (in place of the one there)", UNCHANGED: " (there already, the same)"}
@@ -42,16 +42,8 @@ class Planned:
     one_a_page: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Made:
-    """The files of a plan with their bytes; what went wrong with those that could not be made, raised once the others are written.
-
-    ``left_out`` is what stands on the pages and cannot be drawn.
-    """
-
-    outputs: Sequence[Output]
-    failure: Exception | None = None
-    left_out: Collection[str] = ()
+Make = Callable[[set[str]], Iterable[tuple[Path, bytes]]]
+"""Makes files, each with its path. What stands on their pages and cannot be drawn is added to the set."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +71,7 @@ class Plan(Generic[R]):
     source: Path
     report: R
     files: tuple[Planned, ...]
-    make: Callable[[], Made]
+    make: Make
     notices: tuple[str, ...] = ()
     out: Path | None = None
     force: bool = False
@@ -103,19 +95,29 @@ class Plan(Generic[R]):
         return [*self.notices, *later, f"{self.headline}would write {folder / ', '.join(names)}"]
 
     def write(self) -> Copy[R]:
-        """Make the files and write them. Raises an ``AnnotatorError``, on which is noted what there was to tell."""
+        """Make the files and write them. Raises an ``AnnotatorError``, on which is noted what there was to tell.
+
+        What could be made is written even where something later could not: no fault in drawing may cost the user the marked MusicXML.
+        """
         self._fates()
-        made = self.make()
-        if self.out is not None:
+        files: dict[Path, bytes] = {}
+        left_out: set[str] = set()
+        failure: Exception | None = None
+        try:
+            for path, data in self.make(left_out):
+                files[path] = data
+        except Exception as error:
+            failure = error
+        if files and self.out is not None:
             make_folder(self.out)
-        for output in made.outputs:
-            write_file(output.path, output.data, sources=(self.source,), force=self.force)
-        if made.failure is not None:
+        for path, data in files.items():
+            write_file(path, data, sources=(self.source,), force=self.force)
+        if failure is not None:
             for line in self.notices:
-                made.failure.add_note(line)
-            raise made.failure
-        undrawn = [f"left out on the pages, since it cannot be drawn: {what}" for what in sorted(made.left_out)]
-        return Copy(self.report, tuple(output.path for output in made.outputs), self.notices + tuple(undrawn))
+                failure.add_note(line)
+            raise failure
+        undrawn = [f"left out on the pages, since it cannot be drawn: {what}" for what in sorted(left_out)]
+        return Copy(self.report, tuple(files), self.notices + tuple(undrawn))
 
     def _fates(self) -> list[str]:
         """Return what becomes of the place of each file; raise an ``OutputError`` where one is taken, or the folder is no good."""

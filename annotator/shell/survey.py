@@ -100,7 +100,7 @@ def _give_out(chosen: Survey, columns: Sequence[Column], options: Options, page:
 
     stream, language = standard_output(), options.language
     if options.json:
-        stream.writelines(tables.to_json(chosen, columns))
+        stream.write(tables.to_json(chosen, columns))
     elif options.csv:
         stream.write(tables.to_csv(chosen, columns))
     elif options.html:

@@ -116,7 +116,7 @@ def test_the_bars_add_up_the_notes_of_all_scores_the_most_first() -> None:
 def test_titles_on_the_scatter_lie_over_nothing() -> None:
     scores = library(150).scores
     dots = [scatter.Dot(rank, score.measures.title, score.effort, score.measures.share) for rank, score in enumerate(scores)]
-    places = [(scatter.place(dot, 70), dot) for dot in dots]
+    places = [(scatter.place(dot.effort, dot.share, 70), dot) for dot in dots]
     boxes = [
         (label.x, label.y + 4 - scatter.LINE, label.x + scatter.text_width(label.text), label.y + 4) for label in scatter.labels(places)
     ]
@@ -132,7 +132,7 @@ def test_titles_on_the_scatter_lie_over_nothing() -> None:
 
 
 def test_higher_is_harder_and_further_right_is_greyer() -> None:
-    (left, low), (right, high) = scatter.place(scatter.Dot(0, "", 10, 0.2), 60), scatter.place(scatter.Dot(1, "", 50, 0.9), 60)
+    (left, low), (right, high) = scatter.place(10, 0.2, 60), scatter.place(50, 0.9, 60)
     assert left < right
     assert high < low  # y grows downwards
-    assert scatter.place(scatter.Dot(0, "", 0, 0), 60) == (scatter.LEFT, scatter.BOTTOM)
+    assert scatter.place(0, 0, 60) == (scatter.LEFT, scatter.BOTTOM)

@@ -9,7 +9,7 @@ import pytest
 from survey.invented_measures import library, piece
 
 from annotator.errors import OutputError, UsageError
-from annotator.products.survey.choosing import add, day_of, log_path, pick, read_lines, suggested_before
+from annotator.products.survey.choosing import add, day_of, log_path, pick, read_log, suggested_before
 
 TODAY = date(2026, 11, 25)
 TOMORROW = TODAY + timedelta(days=1)
@@ -109,4 +109,4 @@ def test_days():
     assert day_of(" 2026-11-25 ") == TODAY
     with pytest.raises(UsageError, match="a seed is a day"):
         day_of("soon")
-    assert read_lines(["2026-11-25\ta b.xml\n"]) == [(TODAY, "a b.xml")]
+    assert read_log("2026-11-25\ta b.xml\n") == [(TODAY, "a b.xml")]

@@ -47,11 +47,8 @@ def drawn(survey: Survey, width: int, monkeypatch, language: str = "en", colour:
 
 
 def test_json():
-    text = "".join(to_json(ODD, Wish(kinds=("trill",), like=ODD.scores[0]).columns()))
-    told = json.loads(text)
-    assert text == json.dumps(told, ensure_ascii=False, indent=2) + "\n"
-    nothing = {"format": 1, "scores": [], "failed": [], "left_out": []}
-    assert "".join(to_json(Survey(()), COLUMNS)) == json.dumps(nothing, indent=2) + "\n"
+    told = json.loads(to_json(ODD, Wish(kinds=("trill",), like=ODD.scores[0]).columns()))
+    assert json.loads(to_json(Survey(()), COLUMNS)) == {"format": 1, "scores": [], "failed": [], "left_out": []}
     assert told["format"] == 1
     assert set(told["scores"][0]) >= {"path", "title", "bars", "notes", "to_read", "effort", "kinds", "likeness", "drilled"}
     assert told["scores"][0]["kinds"] == {"scale-run": 1} and told["scores"][0]["kind_notes"] == {"scale-run": 40}

@@ -18,7 +18,7 @@ from typing import Any
 from annotator.marks.marking import Markings, markings
 from annotator.marks.report import Report
 from annotator.marks.style import Style, load_style
-from annotator.musicxml.files import Output, output_path
+from annotator.musicxml.files import output_path
 from annotator.options.settings import Options, options_of
 from annotator.pages.engraving import engrave
 from annotator.pages.paper import Paper, head_lines, paper_of, rights
@@ -28,7 +28,7 @@ from annotator.products.compare.plain_and_marked import Cut, cut
 from annotator.products.compare.screen import page
 from annotator.products.compare.sheets import Sheet, facing_pages, pair_pages
 from annotator.products.marked_copies import found, unmarked
-from annotator.products.planning import Made, Plan, Planned
+from annotator.products.planning import Plan, Planned
 from annotator.reading import Document
 from annotator.words.phrases import comparing, foot_words, legend_words
 
@@ -47,11 +47,11 @@ def plan_comparison(source: Path, options: Options) -> Plan[Report]:
     paper = output_path(source, "compare", ".pdf", options.out)
     screen = paper.with_suffix(".html")
 
-    def make() -> Made:
+    def make(_left_out: set[str]) -> list[tuple[Path, bytes]]:
         """Make the page, then the PDF."""
         work = _Work(document, report, options, style, source.stem)
         on_screen = work.screen().encode("utf-8")
-        return Made([Output(paper, work.paper()), Output(screen, on_screen)])
+        return [(paper, work.paper()), (screen, on_screen)]
 
     return Plan(source, report, (Planned(paper), Planned(screen)), make, (*score.repairs, *told), options.out, options.force)
 

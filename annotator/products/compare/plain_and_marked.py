@@ -130,8 +130,15 @@ def plain(music: Any) -> Any:
     for element in list(bare.iter(etree.Element)):
         if "note-name" in classes(element):
             element.getparent().remove(element)
-        if element.attrib.pop("data-grey", None) is not None:
-            element.attrib.pop("fill", None)
-            element.attrib.pop("color", None)
+        if take_grey(element) is not None:
             element.set("class", " ".join(name for name in classes(element) if name != "grey"))
     return bare
+
+
+def take_grey(element: Any) -> str | None:
+    """Give an element its ink back, and return the reason why it was grey; None: it was not."""
+    reason: str | None = element.attrib.pop("data-grey", None)
+    if reason is not None:
+        element.attrib.pop("fill", None)
+        element.attrib.pop("color", None)
+    return reason

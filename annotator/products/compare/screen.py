@@ -30,7 +30,7 @@ from annotator.marks.style import Style
 from annotator.pages import fonts
 from annotator.pages.boxes import around, boxes_of
 from annotator.pages.svg import SVG, Stylesheet, classes, inherit
-from annotator.products.compare.plain_and_marked import NAMESPACES, Cut, System
+from annotator.products.compare.plain_and_marked import NAMESPACES, Cut, System, take_grey
 from annotator.products.html_page import Lettering, faces, html_page, words_on
 from annotator.words.labels import kind_name
 from annotator.words.phrases import comparing, heading
@@ -166,10 +166,8 @@ def _slimmed(picture: Any, reasons: Sequence[str], rules: str) -> Any:
         if element is picture or not {"light", "figure"}.isdisjoint(classes(element)):
             continue
         names = [name for name in classes(element) if name in kept]
-        reason = element.attrib.pop("data-grey", None)
+        reason = take_grey(element)
         if reason is not None:
-            element.attrib.pop("fill", None)
-            element.attrib.pop("color", None)
             names.append(f"g{reasons.index(reason)}")
         element.attrib.pop("class", None)
         if names:
@@ -177,18 +175,11 @@ def _slimmed(picture: Any, reasons: Sequence[str], rules: str) -> Any:
         ident = element.attrib.pop("id", None)
         if ident and "note" in names:
             element.set("data-note", ident)
-    for element in [each for each in picture.iter(SVG + "g") if not each.attrib]:
-        _open(element)
+    for element in picture.iter(SVG + "g"):
+        if not element.attrib:
+            element.tag = "opened"
+    etree.strip_tags(picture, "opened")
     return picture
-
-
-def _open(group: Any) -> None:
-    """Put what is in a group in its place."""
-    parent, at = group.getparent(), group.getparent().index(group)
-    children = list(group)
-    parent.remove(group)
-    for offset, child in enumerate(children):
-        parent.insert(at + offset, child)
 
 
 def _bare(glyph: Any) -> Any:

@@ -23,7 +23,7 @@ from annotator.marks.marking import markings
 from annotator.marks.report import Report
 from annotator.marks.style import Style, load_style
 from annotator.music.score import Score
-from annotator.musicxml.files import Output, output_path
+from annotator.musicxml.files import output_path
 from annotator.options.settings import Options, options_of
 from annotator.pages.engraving import engrave
 from annotator.pages.mei import Import
@@ -36,7 +36,7 @@ from annotator.products.handout.look_through import look_through_page
 from annotator.products.handout.sheet import Heading, Sheet, below_music, laid_over, numbered
 from annotator.products.handout.worksheet import sheet_extra, worksheets
 from annotator.products.marked_copies import series, unmarked, with_style
-from annotator.products.planning import Made, Plan, Planned
+from annotator.products.planning import Plan, Planned
 from annotator.reading import Document
 from annotator.words.phrases import bars_words, line_words, title_words
 
@@ -88,16 +88,15 @@ def plan_handout(source: Path, options: Options) -> Plan[Report]:
     names = [ONE_FILE] if options.one_file else [*FILES, *([COVERED] if options.covered else ()), *_further(options)]
     places = [output_path(source, name, ".pdf", options.out) for name in names]
 
-    def make() -> Made:
+    def make(left_out: set[str]) -> list[tuple[Path, bytes]]:
         """Make the files."""
         load_ahead()
         title, composer = lecture.score.title, lecture.score.composer
         files = [*pages_of_lecture(lecture), *further_pages(lecture)]
         if options.one_file:
             files = [in_print_order(files, lecture.paper)]
-        left_out: set[str] = set()
         made = [write_pdf(pages, options.paper, title, composer, left_out) for pages in files]
-        return Made([Output(path, data) for path, data in zip(places, made, strict=True)], left_out=left_out)
+        return list(zip(places, made, strict=True))
 
     files = tuple(Planned(path) for path in places)
     return Plan(source, lecture.report, files, make, (*lecture.score.repairs, *lecture.corrections), options.out, options.force)

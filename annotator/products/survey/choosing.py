@@ -27,7 +27,7 @@ are wanted; on the first day from the easiest, and at the top from the hardest.
 
 Source: the sum of the smaller shares is known as the overlap of two histograms (Swain and Ballard, 1991). Where the log lies: platformdirs.
 
->>> read_lines(["# mine", "2026-11-24\t/music/a.mxl\tA Tune", "played it twice"])
+>>> read_log("# mine\n2026-11-24\t/music/a.mxl\tA Tune\nplayed it twice\n")
 [(datetime.date(2026, 11, 24), '/music/a.mxl')]
 """
 
@@ -35,7 +35,9 @@ from __future__ import annotations
 
 import csv
 import os
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence, Set
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import pairwise
@@ -258,17 +260,12 @@ def log_path() -> Path:
     return Path(os.environ.get("ANNOTATOR_DATA") or user_data_path("annotator", appauthor=False)) / "practice-log.txt"
 
 
-def read_lines(lines: Iterable[str]) -> list[tuple[date, str]]:
+def read_log(text: str) -> list[tuple[date, str]]:
     """Return the day and the path of each line that has them."""
     found = []
-    for line in lines:
-        day, tab, rest = line.rstrip("\r\n").partition("\t")
-        try:
-            when = date.fromisoformat(day.strip())
-        except ValueError:
-            continue
-        if tab and rest:
-            found.append((when, rest.split("\t")[0]))
+    for day, path in re.findall(r"^ *(\d{4}-\d\d-\d\d) *\t([^\t\n]+)", text, re.M):
+        with suppress(ValueError):  # the 31st of June
+            found.append((date.fromisoformat(day), path))
     return found
 
 
@@ -276,7 +273,7 @@ def suggested_before(day: date, scores: Sequence[Measured]) -> dict[str, date]:
     """Return on which day before ``day`` each of the scores was last suggested, by its path as the survey shows it."""
     names = {_path_in_log(score): score.path for score in scores}
     last: dict[str, date] = {}
-    for when, place in read_lines(_log_lines()):
+    for when, place in read_log(_log()):
         if when < day and place in names:
             last[names[place]] = max(when, last.get(names[place], when))
     return last
@@ -284,12 +281,10 @@ def suggested_before(day: date, scores: Sequence[Measured]) -> dict[str, date]:
 
 def add(day: date, scores: Sequence[Measured]) -> None:
     """Add the pieces suggested on a day, but for those that already stand there. Raises an ``OutputError``."""
-    lines = _log_lines()
-    there = set(read_lines(lines))
+    text = _log()
+    there = read_log(text)
     new = [f"{day.isoformat()}\t{_path_in_log(score)}\t{title_of(score)}\n" for score in scores if (day, _path_in_log(score)) not in there]
-    start = "" if lines else HEADING
-    if lines and not lines[-1].endswith("\n"):
-        start = "\n"
+    start = HEADING if not text else "" if text.endswith("\n") else "\n"
     if not new:
         return
     path = log_path()
@@ -306,11 +301,12 @@ def _path_in_log(score: Measured) -> str:
     return " ".join(os.path.realpath(score.path).encode("utf-8", "replace").decode().split())
 
 
-def _log_lines() -> list[str]:
+def _log() -> str:
+    """Return what stands in the log."""
     path = log_path()
     try:
-        return path.read_text(encoding="utf-8", errors="replace").splitlines(keepends=True)
+        return path.read_text(encoding="utf-8", errors="replace")
     except (FileNotFoundError, NotADirectoryError):
-        return []
+        return ""
     except OSError as error:
         raise MissingError(f"{path}: the practice log cannot be read ({error.strerror or error}): mend or remove it") from error

@@ -8,7 +8,7 @@ Conventions
   wide as a page column is in pixels; up is harder. Dots stand in order of share, so that the arrow keys move from left to right.
 
 Rule of its labels: as many titles as fit without lying over another title, a dot or the frame, those of the loneliest dots first; a title
-longer than its room ends at a word, with an ellipsis. What is left without a title tells it when pointed at.
+that is too long ends with an ellipsis. What is left without a title tells it when pointed at.
 """
 
 from __future__ import annotations
@@ -19,12 +19,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
-from unicodedata import combining, east_asian_width, normalize
+from unicodedata import combining, normalize
+
+from rich.cells import cell_len
 
 from annotator.products.html_page import html_page
 from annotator.products.survey.effort import FACTORS
 from annotator.products.survey.measures import HandMeasures, Measured, Survey
-from annotator.products.survey.tables import COLUMNS, count_words, drills_words, title_of
+from annotator.products.survey.tables import COLUMNS, count_words, drills_words, shortened, title_of
 from annotator.words.labels import kind_name
 from annotator.words.names import key_words
 from annotator.words.phrases import effort_words, number, survey_word
@@ -42,7 +44,7 @@ LONGEST = 28  # letters of a title
 MOST = 40  # titles on the picture
 RADII = ((150, 5.0), (600, 4.0))  # up to how many dots, how large
 SMALLEST = 3.0
-CELL = 40  # of the grid that tells who is near
+NEAR = 40  # who is as near as that is company
 
 Box = tuple[float, float, float, float]
 Place = tuple[float, float]
@@ -142,59 +144,42 @@ def radius(count: int) -> float:
 def scatter(dots: Sequence[Dot]) -> dict[str, Any]:
     """Return the picture for the template: dots with their places, in the order of share, their titles, and the lines of the grid."""
     top = max(20, 10 * math.ceil((max(dot.effort for dot in dots) + 4) / 10))
-    places = [(place(dot, top), dot) for dot in sorted(dots, key=lambda dot: (dot.share, dot.effort, dot.rank))]
+    places = [(place(dot.effort, dot.share, top), dot) for dot in sorted(dots, key=lambda dot: (dot.share, dot.effort, dot.rank))]
     efforts = range(0, top + 1, 10 if top <= 60 else 20)
     return {
         "dots": places,
         "labels": labels(places),
         "radius": f"{radius(len(dots)):g}",
-        "efforts": [(place(Dot(0, "", effort, 0), top)[1], effort) for effort in efforts],
-        "shares": [(place(Dot(0, "", 0, share / 100), top)[0], share) for share in range(0, 101, 20)],
+        "efforts": [(place(effort, 0, top)[1], effort) for effort in efforts],
+        "shares": [(place(0, share / 100, top)[0], share) for share in range(0, 101, 20)],
         **{"width": WIDTH, "height": HEIGHT, "left": LEFT, "right": RIGHT, "top": TOP, "bottom": BOTTOM},
     }
 
 
-def place(dot: Dot, top: float) -> Place:
+def place(effort: float, share: float, top: float) -> Place:
     """Return where the middle of a dot stands; ``top`` is the effort at the upper edge."""
     across, upward = RIGHT - LEFT, BOTTOM - TOP
-    return LEFT + across * min(max(dot.share, 0), 1), TOP + upward * (1 - min(max(dot.effort, 0), top) / top)
+    return LEFT + across * min(max(share, 0), 1), TOP + upward * (1 - min(max(effort, 0), top) / top)
 
 
 def labels(places: Sequence[tuple[Place, Dot]]) -> list[Label]:
     """Return the titles that find room, at most ``MOST``."""
-    taken: dict[tuple[int, int], list[Box]] = {}
-    crowd = Counter(_cell(*at) for at, _ in places)
     size = radius(len(places))
-    for (x, y), _ in places:
-        _claim(taken, (x - size, y - size, x + size, y + size))
+    taken = {cell for (x, y), _ in places for cell in _cells((x - size, y - size, x + size, y + size))}
+    near = Counter(cell for (x, y), _ in places for cell in _cells((x - NEAR, y - NEAR, x + NEAR, y + NEAR), NEAR))
     found: list[Label] = []
-    for (x, y), dot in sorted(places, key=lambda item: (_company(crowd, item[0]), item[1].rank)):
-        text = shortened(dot.title)
-        for box in _rooms(x, y, size, text_width(text)):
-            if _free(taken, box):
-                _claim(taken, box)
-                found.append(Label(text, box[0], box[3] - 4))
-                break
-        if len(found) == MOST:
-            break
+    for (x, y), dot in sorted(places, key=lambda item: (near[next(_cells(item[0] * 2, NEAR))], item[1].rank)):
+        text = shortened(dot.title, LONGEST)
+        room = next((box for box in _rooms(x, y, size, text_width(text)) if taken.isdisjoint(_cells(box))), None)
+        if room is not None and len(found) < MOST:
+            taken.update(_cells(room))
+            found.append(Label(text, room[0], room[3] - 4))
     return found
-
-
-def shortened(title: str) -> str:
-    """Return a title cut at a word so that it is not too long.
-
-    >>> shortened("La Candeur"), shortened("The Well-Tempered Clavier, Book One, Prelude One")
-    ('La Candeur', 'The Well-Tempered Clavier…')
-    """
-    if len(title) <= LONGEST:
-        return title
-    head = title[:LONGEST]
-    return (head.rpartition(" ")[0] or head).rstrip(" ,;:-–") + "…"
 
 
 def text_width(text: str) -> float:
     """Return about how wide a text is at the size of labels, on the safe side for any sans-serif face."""
-    return sum(SIZE * (1.05 if east_asian_width(sign) in "WF" else 0.58) for sign in text)
+    return 0.58 * SIZE * cell_len(text)
 
 
 def _rooms(x: float, y: float, size: float, width: float) -> Iterator[Box]:
@@ -210,30 +195,7 @@ def _rooms(x: float, y: float, size: float, width: float) -> Iterator[Box]:
             yield left, upper, left + width, upper + LINE
 
 
-def _cell(x: float, y: float) -> tuple[int, int]:
-    return int(x // CELL), int(y // CELL)
-
-
-def _company(crowd: Counter[tuple[int, int]], at: Place) -> int:
-    """Return how many dots stand in the cells around a place."""
-    column, row = _cell(*at)
-    return sum(crowd[column + across, row + down] for across in (-1, 0, 1) for down in (-1, 0, 1))
-
-
-def _cells(box: Box) -> Iterable[tuple[int, int]]:
-    (left, upper), (right, lower) = _cell(box[0], box[1]), _cell(box[2], box[3])
+def _cells(box: Box, size: int = 1) -> Iterator[tuple[int, int]]:
+    """Yield the cells of a size that a box lies over."""
+    left, upper, right, lower = (int(edge // size) for edge in box)
     return ((column, row) for column in range(left, right + 1) for row in range(upper, lower + 1))
-
-
-def _claim(taken: dict[tuple[int, int], list[Box]], box: Box) -> None:
-    for cell in _cells(box):
-        taken.setdefault(cell, []).append(box)
-
-
-def _free(taken: dict[tuple[int, int], list[Box]], box: Box) -> bool:
-    """Tell whether nothing that is taken lies under a box."""
-    return not any(
-        box[0] < other[2] and other[0] < box[2] and box[1] < other[3] and other[1] < box[3]
-        for cell in _cells(box)
-        for other in taken.get(cell, ())
-    )

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
 from shutil import get_terminal_size
@@ -126,15 +126,15 @@ COLUMNS: tuple[Column, ...] = (
 """The columns of every survey, from left to right."""
 
 
-def to_json(survey: Survey, columns: Sequence[Column]) -> Iterator[str]:
-    """Yield a survey as JSON text with a line end, piece by piece; the same survey gives the same bytes."""
-    yield f'{{\n  "format": {FORMAT},\n  "scores": ['
-    yield from _items(_score(score, columns) for score in survey.scores)
-    yield '],\n  "failed": ['
-    yield from _items({"path": one.path, "message": one.message} for one in survey.failed)
-    yield '],\n  "left_out": ['
-    yield from _items({"path": one.path, "reason": one.reason} for one in survey.left_out)
-    yield "]\n}\n"
+def to_json(survey: Survey, columns: Sequence[Column]) -> str:
+    """Return a survey as JSON text with a line end; the same survey gives the same bytes."""
+    told = {
+        "format": FORMAT,
+        "scores": [_score(score, columns) for score in survey.scores],
+        "failed": [{"path": one.path, "message": one.message} for one in survey.failed],
+        "left_out": [{"path": one.path, "reason": one.reason} for one in survey.left_out],
+    }
+    return json.dumps(told, ensure_ascii=False, indent=2) + "\n"
 
 
 def _score(score: Measured, columns: Sequence[Column]) -> dict[str, Any]:
@@ -145,17 +145,6 @@ def _score(score: Measured, columns: Sequence[Column]) -> dict[str, Any]:
         "kinds": {one.kind: one.figures for one in score.measures.kinds},
         "kind_notes": {one.kind: one.notes for one in score.measures.kinds},
     }
-
-
-def _items(items: Iterable[dict[str, Any]]) -> Iterator[str]:
-    """Yield the items of a list, each indented below it."""
-    before = ""
-    for item in items:
-        text = json.dumps(item, ensure_ascii=False, indent=2).replace("\n", "\n    ")
-        yield f"{before}\n    {text}"
-        before = ","
-    if before:
-        yield "\n  "
 
 
 def to_csv(survey: Survey, columns: Sequence[Column]) -> str:
