@@ -168,7 +168,7 @@ def labels(places: Sequence[tuple[Place, Dot]]) -> list[Label]:
     taken = {cell for (x, y), _ in places for cell in _cells((x - size, y - size, x + size, y + size))}
     near = Counter(cell for (x, y), _ in places for cell in _cells((x - NEAR, y - NEAR, x + NEAR, y + NEAR), NEAR))
     found: list[Label] = []
-    for (x, y), dot in sorted(places, key=lambda item: (near[next(_cells(item[0] * 2, NEAR))], item[1].rank)):
+    for (x, y), dot in sorted(places, key=lambda item: (near[int(item[0][0] // NEAR), int(item[0][1] // NEAR)], item[1].rank)):
         text = shortened(dot.title, LONGEST)
         room = next((box for box in _rooms(x, y, size, text_width(text)) if taken.isdisjoint(_cells(box))), None)
         if room is not None and len(found) < MOST:
