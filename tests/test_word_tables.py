@@ -56,7 +56,7 @@ LENGTHS = ("figures", "scales", "inversions", "octaves")
 
 def test_there_is_a_file_for_each_language_and_no_word_in_python() -> None:
     assert {path.stem for path in FOLDER.glob("*.toml")} == set(LANGUAGES)
-    makers = {"__init__", "language", "labels", "names", "phrases"}
+    makers = {"__init__", "language", "labels", "phrases"}
     assert {path.stem for path in FOLDER.glob("*.py")} == makers
 
 

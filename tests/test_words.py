@@ -13,8 +13,7 @@ from annotator.music.names import Chord, Scale
 from annotator.music.score import Note
 from annotator.options.settings import LANGUAGES
 from annotator.words.labels import change_words, kind_name, labels
-from annotator.words.names import chord_name, chord_symbol, note_name, scale_names
-from annotator.words.phrases import heading
+from annotator.words.phrases import chord_name, chord_symbol, heading, note_name, scale_names
 
 C = Chord("C", "major", 0, "C")
 C_OVER_E = Chord("C", "major", 1, "E")

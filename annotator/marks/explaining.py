@@ -19,8 +19,7 @@ from annotator.music.names import name_of
 from annotator.music.score import Note, Part
 from annotator.options.settings import FEWEST_OF_A_RUN, Options
 from annotator.words.labels import change_words, dark_words, kind_name, labels, rule_words
-from annotator.words.names import note_name
-from annotator.words.phrases import explaining, heading
+from annotator.words.phrases import explaining, heading, note_name
 
 
 def explained(kind: str, language: str = "en") -> str:

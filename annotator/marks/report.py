@@ -72,9 +72,7 @@ class Report:
 
     def _repr_html_(self) -> str:
         """Show the table in a notebook."""
-        heads = [heading(key, self.language) for key in ("bar", "hand", "label", "notes", "to-read")]
-        rows = [(row.bar, heading(row.hand, self.language), row.label, row.notes, row.to_read) for row in self.rows()]
-        return table(" – ".join(filter(None, (self.score.title, self.headline))), heads, rows)
+        return table(" – ".join(filter(None, (self.score.title, self.headline))), *self._figures())
 
     @property
     def notes(self) -> int:
@@ -163,12 +161,16 @@ class Report:
 
     def to_table(self) -> str:
         """Return the table for people: a row a figure, a summary by kind, and the headline."""
-        words = [heading(key, self.language) for key in ("bar", "hand", "label", "notes", "to-read")]
-        rows = [(r.bar, heading(r.hand, self.language), r.label, str(r.notes), str(r.to_read)) for r in self.rows()]
+        heads, rows = self._figures()
         summary = [heading(key, self.language) for key in ("kind", "figures", "notes", "to-read")]
         kinds = [(kind_name(c.kind, self.language), str(c.figures), str(c.notes), str(c.to_read)) for c in self.by_kind()]
-        tables = [columns(words, rows, right=2), columns(summary, kinds, right=3)] if rows else []
+        tables = [columns(heads, rows, right=2), columns(summary, kinds, right=3)] if rows else []
         return "\n\n".join([*tables, self.headline]) + "\n"
+
+    def _figures(self) -> tuple[list[str], list[tuple[str, ...]]]:
+        """Return the headings and the rows of the table of figures."""
+        heads = [heading(key, self.language) for key in ("bar", "hand", "label", "notes", "to-read")]
+        return heads, [(r.bar, heading(r.hand, self.language), r.label, str(r.notes), str(r.to_read)) for r in self.rows()]
 
     def _row(self, figure: Figure) -> Row:
         first, last = self.place(figure.moments[0][0])[0], self.place(figure.moments[-1][0])[0]

@@ -71,6 +71,19 @@ def write_marks(
     that is not the source again, nothing is given out, and a ``ValueError`` raised.
     """
     plain = take_out(document)
+    data, notices = _spliced(plain, score, markings, style, language)
+    try:
+        marked = reloaded(plain, data)
+        same = take_out(marked).data == plain.data
+    except ScoreError as error:
+        raise ValueError(f"what was written cannot be read again: {error}") from error
+    if not same:
+        raise ValueError("what was written is not the source with marks in it")
+    return marked, notices
+
+
+def _spliced(plain: Document, score: Score, markings: Markings, style: Style, language: str) -> tuple[bytes, tuple[str, ...]]:
+    """Return the bytes of a document with the marks in it, and a line for each bracket that is not."""
     root, splice = plain.tree.getroot(), Splice(plain)
     places, marks = Places(root.iter("note"), score.parts), markings.marks
     numbers = bracket_numbers(root, places, marks)
@@ -84,19 +97,7 @@ def write_marks(
     if any(number > OLD_LEVELS for number in numbers if number is not None):
         raise_version(splice, root)
     notices = tuple(_no_number(score, mark) for mark, number in zip(marks, numbers, strict=True) if number is None)
-    return _proved(plain, sealed(splice.made())), notices
-
-
-def _proved(plain: Document, data: bytes) -> Document:
-    """Return the document in the bytes that were made of a plain one. Raises a ``ValueError`` if that does not come out of it again."""
-    try:
-        marked = reloaded(plain, data)
-        same = take_out(marked).data == plain.data
-    except ScoreError as error:
-        raise ValueError(f"what was written cannot be read again: {error}") from error
-    if not same:
-        raise ValueError("what was written is not the source with marks in it")
-    return marked
+    return sealed(splice.made()), notices
 
 
 # Brackets and labels.

@@ -37,7 +37,7 @@ from annotator.pages.engraver import ask
 from annotator.pages.paper import HeadLine, Paper
 from annotator.pages.render_copy import PREFIX, RenderCopy, note_number, render_copy
 from annotator.reading.document import Document
-from annotator.words.names import note_name
+from annotator.words.phrases import note_name
 
 MEI = "{http://www.music-encoding.org/ns/mei}"
 CLASS = "room-keeper"

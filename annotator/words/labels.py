@@ -30,7 +30,7 @@ from annotator.music.names import Chord, name_of
 from annotator.music.score import Note
 from annotator.options.settings import LANGUAGES
 from annotator.words.language import Language, Template, filled, language_of
-from annotator.words.names import OCTAVE, chord_name, chord_symbol, interval_name, note_name, scale_names
+from annotator.words.phrases import OCTAVE, chord_name, chord_symbol, interval_name, note_name, scale_names
 
 if TYPE_CHECKING:
     from annotator.figures.registry import Kind

@@ -11,8 +11,7 @@ from annotator.figures.registry import KINDS
 from annotator.music.score import key_of
 from annotator.options.settings import LANGUAGES
 from annotator.words.labels import rule_words
-from annotator.words.names import interval_name
-from annotator.words.phrases import bars_words, line_words, signature_words, times_words, title_words
+from annotator.words.phrases import bars_words, interval_name, line_words, signature_words, times_words, title_words
 
 EVERY = pytest.mark.parametrize("language", LANGUAGES)
 

@@ -28,8 +28,7 @@ from annotator.music.score import ledger_lines
 from annotator.pages import fonts
 from annotator.products.handout.facts import BarCount, Extreme
 from annotator.products.handout.sheet import BODY, HEADING, SIDE, SMALL, SMALL_ITALIC, Sheet
-from annotator.words.names import note_name
-from annotator.words.phrases import bars_words, title_words
+from annotator.words.phrases import bars_words, note_name, title_words
 
 GAP = 420.0  # between blocks
 GUTTER = 900.0  # between columns

@@ -21,8 +21,20 @@ from annotator.products.handout.blocks import GAP, MORE, Block, Chart, Compass, 
 from annotator.products.handout.facts import Accompaniment, Found, LookThrough, Road, Spans, Stretch, Tempo
 from annotator.products.handout.sheet import SIDE, Heading, Sheet
 from annotator.words.labels import kind_name
-from annotator.words.names import chord_symbol, interval_name, key_words, note_name, scale_names
-from annotator.words.phrases import bars_words, line_words, ordinal_words, phrase, signature_words, times_words, title_words
+from annotator.words.phrases import (
+    bars_words,
+    chord_symbol,
+    interval_name,
+    key_words,
+    line_words,
+    note_name,
+    ordinal_words,
+    phrase,
+    scale_names,
+    signature_words,
+    times_words,
+    title_words,
+)
 
 COLUMN = 9000.0
 """About how wide a column of text is."""

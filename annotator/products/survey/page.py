@@ -28,8 +28,7 @@ from annotator.products.survey.effort import FACTORS
 from annotator.products.survey.measures import HandMeasures, Measured, Survey
 from annotator.products.survey.tables import COLUMNS, count_words, drills_words, shortened, title_of
 from annotator.words.labels import kind_name
-from annotator.words.names import key_words
-from annotator.words.phrases import effort_words, number, survey_word
+from annotator.words.phrases import effort_words, key_words, number, survey_word
 
 _BY_KEY = {column.key: column for column in COLUMNS}
 NUMBERS = [_BY_KEY[key] for key in ("effort", "share", "notes", "to-read", "bars", "density", "signs", "odd")]

@@ -27,8 +27,7 @@ from rich.cells import cell_len, set_cell_size
 from annotator.marks.report import harmless
 from annotator.products.survey.measures import KeyUsed, Measured, Measures, Survey
 from annotator.words.labels import kind_name
-from annotator.words.names import key_words
-from annotator.words.phrases import column_heading, number, survey_word
+from annotator.words.phrases import column_heading, key_words, number, survey_word
 
 FORMAT = 1
 LEAST = {"title": 5, "file": 3}
