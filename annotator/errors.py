@@ -1,16 +1,5 @@
 """The errors a user can cause or meet, one tree, each with its exit code.
 
-::
-
-    AnnotatorError
-    ├── UsageError        2   the command line is wrong
-    ├── ScoreError       65   not MusicXML, damaged, or refused
-    ├── MissingError     66   no such file, or not readable
-    ├── EngraverError    69   the engraver is missing or failed on this score
-    ├── OutputError      73   the output exists and is not ours, or cannot be made
-    ├── TransferError    74   reading or writing failed midway
-    └── SettingsError    78   a style or configuration file is wrong
-
 Anything else that escapes is a fault of the program and ends with 70. A message is one line: what is wrong, where, what to do.
 """
 

@@ -78,8 +78,7 @@ def ask(kind: str, source: Source, command: Sequence[str] = CONVERTER) -> dict[s
     if size > LARGEST:
         raise ScoreError(f"more than the limit of {LARGEST} bytes for a score to be converted")
     try:
-        with child.Child(command) as converter:
-            answer = converter.ask(source.job(kind), min(MOST_SECONDS, BASE_SECONDS + size / BYTES_A_SECOND), MEGABYTES)
+        answer = child.ask(command, source.job(kind), min(MOST_SECONDS, BASE_SECONDS + size / BYTES_A_SECOND), MEGABYTES)
     except child.ChildRefused as error:
         raise ScoreError(str(error)) from error
     except child.ChildFailed as error:

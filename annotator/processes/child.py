@@ -72,7 +72,7 @@ def _end_all() -> None:
 
 
 class Child:
-    """One process. It ends with the ``with`` block, or by ``end``."""
+    """One process."""
 
     def __init__(self, command: Sequence[str]) -> None:
         """Start it. Raises ``ChildFailed``."""
@@ -84,12 +84,6 @@ class Child:
             self._said.close()
             raise ChildFailed(f"cannot be started ({error}): check the Python installation") from error
         _children.add(self)
-
-    def __enter__(self) -> Child:
-        return self
-
-    def __exit__(self, *_what: object) -> None:
-        self.end()
 
     @property
     def ready(self) -> bool:

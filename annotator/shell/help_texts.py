@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from textwrap import wrap
 
+from annotator.options.settings import rows_of
+
 WIDTH = 76
 
 Example = tuple[str, str]
@@ -77,18 +79,15 @@ EXAMPLES: dict[str, Sequence[Example]] = {
 }
 """The examples of each command, of the whole program under its own name."""
 
-WITH_KINDS = ("mark", "figures", "compare", "handout", "survey")
-WITH_PROJECT_FILE = ("mark", "plain", "figures", "compare", "handout", "survey", "settings")
-
-
 def below_the_options(command: str) -> str:
     """Return what stands below the options of a command, or of the whole program (``annotator``)."""
     blocks = ["Examples:\n" + "\n".join(f"  annotator {line}\n      {what}" for line, what in EXAMPLES[command])]
-    if command in WITH_KINDS:
+    rows = rows_of(command)
+    if any(row.takes.of == "kinds" for row in rows):
         blocks.append("Kinds of figures:\n" + _kinds(command != "survey"))
     if command == "survey":
         blocks.append("Columns to sort by:\n" + _columns())
-    if command in WITH_PROJECT_FILE:
+    if any(row.in_file for row in rows):
         blocks.append(_filled("What you always want can stand in an annotator.toml beside the scores or in a folder above them."))
     blocks.append(_exit_codes() if command == "annotator" else "Exit codes: 0 is done; 'annotator -h' lists the others.")
     return "\n\n".join(blocks)

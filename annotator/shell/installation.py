@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterator
+from functools import partial
 from importlib.metadata import PackageNotFoundError, requires, version
 from re import match
 from typing import NamedTuple
@@ -17,7 +18,6 @@ from annotator.errors import AnnotatorError, EngraverError
 from annotator.shell.running import guarded
 from annotator.shell.streams import standard_output
 
-LEAST_PYTHON = (3, 11)
 AGAIN = "install the program again: pip install --force-reinstall annotator"
 BAR = """<score-partwise version="4.0"><part-list><score-part id="P1"><part-name/></score-part></part-list><part id="P1"><measure
 number="1"><attributes><divisions>1</divisions><time><beats>4</beats><beat-type>4</beat-type></time></attributes><note><pitch><step>C</step>
@@ -55,33 +55,14 @@ def _check() -> None:
 
 def look() -> Iterator[Piece]:
     """Yield every piece the program needs, each as soon as it has been tried."""
-    yield _python()
-    yield from _packages()
-    for name, trial in (("styles", _styles), ("typefaces", _typefaces), ("engraver", _engraver), ("cairo", _cairo)):
-        yield _tried(name, trial)
-
-
-def _python() -> Piece:
-    """Return whether Python is new enough."""
-    seen = f"{sys.version_info.major}.{sys.version_info.minor}.{sys.version_info.micro} in {sys.prefix}"
-    return Piece("Python", sys.version_info[:2] >= LEAST_PYTHON, seen, "install Python 3.11 or newer")
-
-
-def _packages() -> Iterator[Piece]:
-    """Yield the program and the packages that it says it requires, extras left out."""
-    yield (program := _package("annotator", "pip install . in the folder of the program"))
+    yield Piece("Python", True, f"{sys.version.split()[0]} in {sys.prefix}")
+    yield (program := _tried("annotator", partial(version, "annotator")))
     for requirement in (requires("annotator") or ()) if program.there else ():
         name = match(r"[\w.-]+", requirement)
         if name and "extra ==" not in requirement:
-            yield _package(name[0], f"pip install {name[0]}")
-
-
-def _package(name: str, remedy: str) -> Piece:
-    """Return whether a package is installed, and in which version."""
-    try:
-        return Piece(name, True, version(name))
-    except PackageNotFoundError:
-        return Piece(name, False, "not installed", remedy)
+            yield _tried(name[0], partial(version, name[0]))
+    for what, trial in (("styles", _styles), ("typefaces", _typefaces), ("engraver", _engraver), ("cairo", _cairo)):
+        yield _tried(what, trial)
 
 
 def _tried(name: str, trial: Callable[[], str]) -> Piece:
@@ -91,6 +72,8 @@ def _tried(name: str, trial: Callable[[], str]) -> Piece:
     except AnnotatorError as error:
         what, _, remedy = str(error).partition(": ")
         return Piece(name, False, what, remedy or AGAIN)
+    except PackageNotFoundError:
+        return Piece(name, False, "not installed", f"pip install {name}")
     except (ImportError, OSError) as error:
         return Piece(name, False, str(error), AGAIN)
 
