@@ -20,10 +20,10 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import pairwise
 
 from annotator.music.score import Bar, Key, Note, Part, Pitch, Sign
@@ -38,9 +38,6 @@ TOO_LONG = "bars longer than their time signature, read as written, no figure cr
 BEAMED = ("continue", "begin", "end")
 NO_PITCH = "notes without a pitch that makes sense, left out"
 BEGIN_NOWHERE = "ties that begin nowhere, their notes read as struck"
-
-Ends = dict[int | Fraction, dict[int, list[Note]]]
-"""The notes whose tie is open, by key of the keyboard and by the tick at which they end."""
 
 
 def full_bar(bar: BarDraft, resolution: int) -> int | None:
@@ -246,46 +243,36 @@ class Placing:
 
 
 def with_ties(notes: Sequence[Note], bars: Sequence[BarDraft], tolerance: int, repairs: Repairs) -> tuple[Note, ...]:
-    """Return the notes of one part, the tied-on ones with what they continue."""
-    open_ends: Ends = {}
-    for note in notes:
-        if note.tie_start:
-            open_ends.setdefault(note.pitch.semitone, {}).setdefault(note.tick + note.ticks, []).append(note)
-    in_time = {struck: sorted(ends) for struck, ends in open_ends.items()}
+    """Return the notes of one part, the tied-on ones with what they continue. Rounded durations may miss by the tolerance, in ticks."""
+    open_ends: dict[int | Fraction, list[Note]] = defaultdict(list)
+    for note in sorted([note for note in notes if note.tie_start], key=tie_end):
+        open_ends[note.pitch.semitone].append(note)
     continues: dict[int, int] = {}
+    taken: set[int] = set()
     for note in notes:
         if not note.tie_stop:
             continue
-        struck = note.pitch.semitone
-        ends = open_ends.get(struck, {})
-        candidates = ends.get(note.tick)
-        if not candidates and tolerance:
-            candidates = _nearby(ends, in_time.get(struck, ()), note.tick, tolerance)
-        origin = _nearest(candidates or (), note)
-        if candidates is None or origin is None:
+        ends = open_ends[note.pitch.semitone]
+        first, last = bisect_left(ends, note.tick - tolerance, key=tie_end), bisect_right(ends, note.tick + tolerance, key=tie_end)
+        near = [other for other in ends[first:last] if other.number not in taken and other.number != note.number]
+        if not near:
             repairs.add(BEGIN_NOWHERE, bars[note.bar].place)
             continue
-        candidates.remove(origin)
+        origin = max(near, key=partial(_suits, note))
+        taken.add(origin.number)
         continues[note.number] = origin.number
     return tuple([replace(note, continues=continues[note.number]) if note.number in continues else note for note in notes])
 
 
-def _nearby(ends: Mapping[int, list[Note]], ticks: Sequence[int], tick: int, tolerance: int) -> list[Note] | None:
-    """Return the notes whose tie ends nearest, within the tolerance of rounded durations; of two as near, the earlier ones.
-
-    ``ticks`` are those of ``ends`` in order.
-    """
-    near = ticks[bisect_left(ticks, tick - tolerance) : bisect_right(ticks, tick + tolerance)]
-    return next((ends[at] for at in sorted(near, key=lambda at: (abs(at - tick), at)) if ends[at]), None)
+def tie_end(note: Note) -> int:
+    """Return the tick at which a note ends, and a tie that it starts goes on."""
+    return note.tick + note.ticks
 
 
-def _nearest(candidates: Iterable[Note], note: Note) -> Note | None:
-    """Return the candidate that suits best: not the note itself, same voice and staff, same spelling, latest."""
-    return max(
-        (other for other in candidates if other.number != note.number),
-        key=lambda other: (other.voice == note.voice, other.staff == note.staff, other.pitch == note.pitch, other.number),
-        default=None,
-    )
+def _suits(note: Note, other: Note) -> tuple[int, ...]:
+    """Return how well a note is continued by another: ends nearest, the earlier of two; same voice, staff and spelling; latest."""
+    end = tie_end(other)
+    return -abs(end - note.tick), -end, other.voice == note.voice, other.staff == note.staff, other.pitch == note.pitch, other.number
 
 
 def bar_signs(notes: Iterable[Note]) -> tuple[Sign, ...]:

@@ -30,7 +30,7 @@ from lxml.etree import ProcessingInstruction
 
 from annotator.music.score import STEPS, Clef, ClefChange, Jump, Key, OctaveLine, Tempo, Time, key_of
 from annotator.music.tempo import joined, tempo_words, without_section
-from annotator.reading.document import PROGRAM, Limits, Repairs
+from annotator.reading.document import LIMITS, PROGRAM, Repairs
 from annotator.reading.notes import TYPES, decimal, staff_from, whole
 
 BEAT_TYPES = frozenset(2**power for power in range(8))  # 1 to 128: what an engraver can draw
@@ -67,7 +67,7 @@ class Attributes:
     ``staff`` is the one that all of it stands on, if the part is one of the two of a piano; these have their keys in common.
     """
 
-    def __init__(self, divisions: int, limits: Limits, repairs: Repairs, keys: Keys, staff: int | None = None) -> None:
+    def __init__(self, divisions: int, repairs: Repairs, keys: Keys, staff: int | None = None) -> None:
         self.divisions = divisions
         self.keys = keys
         self.staff = staff
@@ -76,7 +76,6 @@ class Attributes:
         self.clefs: list[ClefChange] = []
         self.first_clefs: dict[int, str] = {}
         self.pitchless: set[int] = set()
-        self._limits = limits
         self._repairs = repairs
 
     def read(self, element: Any, bar: int, tick: int, place: str) -> list[tuple[int | None, Key]]:
@@ -85,7 +84,7 @@ class Attributes:
         for child in element:
             tag = child.tag
             if tag == "divisions":
-                divisions = sane_divisions(child.text, self._limits)
+                divisions = sane_divisions(child.text)
                 if divisions is None:
                     self._repairs.add("divisions that make no sense, kept as before", place)
                 self.divisions = divisions or self.divisions
@@ -95,7 +94,7 @@ class Attributes:
                 self._time(child, place)
             elif tag == "staves":
                 staves = whole(child.text) or 0
-                if 1 <= staves <= self._limits.staves:
+                if 1 <= staves <= LIMITS.staves:
                     self.staves = max(self.staves, staves)
                 else:
                     self._repairs.add("impossible number of staves, not taken over", place)
@@ -126,7 +125,7 @@ class Attributes:
         uppers = tuple((child.text or "").strip() for child in element.iterchildren("beats"))
         lowers = tuple((child.text or "").strip() for child in element.iterchildren("beat-type"))
         time = time_from(uppers, lowers)
-        if time is None or time.quarters > 4 * self._limits.whole_notes:
+        if time is None or time.quarters > 4 * LIMITS.whole_notes:
             self._repairs.add("time signatures that make no sense, kept as before", place)
         else:
             self.time = time
@@ -164,10 +163,10 @@ def set_key(keys: Keys, staff: int | None, key: Key) -> None:
         keys[None] = key
 
 
-def sane_divisions(text: str | None, limits: Limits) -> int | None:
+def sane_divisions(text: str | None) -> int | None:
     """Return the divisions that a text names, or None where that is beyond the limits."""
     divisions = whole(text)
-    return divisions if divisions is not None and 1 <= divisions <= limits.divisions else None
+    return divisions if divisions is not None and 1 <= divisions <= LIMITS.divisions else None
 
 
 @lru_cache(maxsize=256)

@@ -27,13 +27,14 @@ from typing import Any
 
 from annotator.music.score import Key, Time, pitch_of
 from annotator.reading.beside import Attributes, Directions, Keys
-from annotator.reading.document import Limits, Repairs
+from annotator.reading.document import LIMITS, Repairs
 from annotator.reading.notes import Draft, Shape, altered, decimal, draft_of, shaped_quarters, whole
 from annotator.reading.parts import Measure
 
 DOUBLE_BARS = frozenset({"light-light", "light-heavy", "heavy-light", "heavy-heavy", "heavy"})
 PRINTED = {"sharp": 1, "flat": -1, "double-sharp": 2, "sharp-sharp": 2, "flat-flat": -2}
 VOICES_A_STAFF = 4
+LONGEST = 4 * LIMITS.whole_notes  # quarter notes
 
 
 @dataclass(slots=True)
@@ -82,13 +83,12 @@ class Walk:
     ``numbers`` are those of all notes of the document. ``attributes`` and ``directions`` gather what has stood beside the notes so far.
     """
 
-    def __init__(self, attributes: Attributes, numbers: Mapping[Any, int], resolution: int, limits: Limits, repairs: Repairs) -> None:
+    def __init__(self, attributes: Attributes, numbers: Mapping[Any, int], resolution: int, repairs: Repairs) -> None:
         self.attributes = attributes
         self.resolution = resolution
         self.tolerance = resolution // 48
         self.directions = Directions(attributes.staff)
         self._numbers = numbers
-        self._longest = 4 * limits.whole_notes
         self._repairs = repairs
         self._cursor = 0
         self._before: Draft | None = None
@@ -172,7 +172,7 @@ class Walk:
 
     def _ticks(self, text: str | None) -> int | None:
         """Return a duration text in whole ticks, or None if it is none or beyond the limit."""
-        ticks, exact = _ticks(text, self.attributes.divisions, self.resolution, self._longest)
+        ticks, exact = _ticks(text, self.attributes.divisions, self.resolution)
         if not exact:
             self._repairs.add("durations finer than the score's divisions, rounded", self._place)
         return ticks
@@ -186,7 +186,7 @@ class Walk:
 
     def _backup(self, element: Any, bar: BarDraft) -> None:
         text = element.findtext("duration")
-        endless = (decimal(text) or 0) > self._longest * self.attributes.divisions  # as far as it goes
+        endless = (decimal(text) or 0) > LONGEST * self.attributes.divisions  # as far as it goes
         self._cursor -= self._cursor + self.tolerance + 1 if endless else self._moved(text)
         if self._cursor < 0:
             if self._cursor < -self.tolerance:
@@ -235,14 +235,14 @@ def _barline(element: Any, bar: BarDraft) -> None:
 
 
 @lru_cache(maxsize=4096)
-def _ticks(text: str | None, divisions: int, resolution: int, longest: int) -> tuple[int | None, bool]:
-    """Return a duration text in whole ticks (None: it is none, or more than ``longest`` quarters), and whether that is exact.
+def _ticks(text: str | None, divisions: int, resolution: int) -> tuple[int | None, bool]:
+    """Return a duration text in whole ticks (None: it is none, or beyond the limit), and whether that is exact.
 
-    >>> _ticks("3", 2, 8, 256), _ticks("0.3", 2, 8, 256), _ticks("x", 2, 8, 256)
+    >>> _ticks("3", 2, 8), _ticks("0.3", 2, 8), _ticks("x", 2, 8)
     ((12, True), (1, False), (None, True))
     """
     duration = decimal(text)
-    if duration is None or not 0 <= duration <= longest * divisions:
+    if duration is None or not 0 <= duration <= LONGEST * divisions:
         return None, True
     exact = duration * resolution / divisions
     return round(exact), exact.denominator == 1
