@@ -62,15 +62,13 @@ _OCTAVES = {15: 2, 22: 3}  # by the size of an octave line; any other is one oct
 
 
 class Attributes:
-    """The attributes in force at one point of a part. ``keys`` maps a staff to its own key; None stands for all others.
+    """The attributes in force at one point of a part, or of the two parts of a piano, which have them in common.
 
-    ``staff`` is the one that all of it stands on, if the part is one of the two of a piano; these have their keys in common.
+    ``keys`` maps a staff to its own key; None stands for all others.
     """
 
-    def __init__(self, divisions: int, repairs: Repairs, keys: Keys, staff: int | None = None) -> None:
-        self.divisions = divisions
-        self.keys = keys
-        self.staff = staff
+    def __init__(self, staves: int, repairs: Repairs) -> None:
+        self.keys: Keys = {None: key_of(0), **{staff: key_of(0) for staff in range(2, staves + 1)}}
         self.time: Time | None = None
         self.staves = 1
         self.clefs: list[ClefChange] = []
@@ -78,19 +76,17 @@ class Attributes:
         self.pitchless: set[int] = set()
         self._repairs = repairs
 
-    def read(self, element: Any, bar: int, tick: int, place: str) -> list[tuple[int | None, Key]]:
-        """Take in an ``<attributes>`` element of a bar, at a tick; return the keys it sets, each with its staff (None: all)."""
+    def read(self, element: Any, bar: int, tick: int, place: str, half: int | None) -> list[tuple[int | None, Key]]:
+        """Take in an ``<attributes>`` element of a bar, at a tick; return the keys it sets, each with its staff (None: all).
+
+        ``half`` is the staff that all of it stands on, if its part is one of the two of a piano.
+        """
         keys: list[tuple[int | None, Key]] = []
         for child in element:
             tag = child.tag
-            if tag == "divisions":
-                divisions = sane_divisions(child.text)
-                if divisions is None:
-                    self._repairs.add("divisions that make no sense, kept as before", place)
-                self.divisions = divisions or self.divisions
-            elif tag == "key":
-                keys.extend(self._key(child, place))
-            elif tag == "time":
+            if tag == "key":
+                keys.extend(self._key(child, place, half))
+            elif tag == "time" and (half != 2 or self.time is None):
                 self._time(child, place)
             elif tag == "staves":
                 staves = whole(child.text) or 0
@@ -99,13 +95,13 @@ class Attributes:
                 else:
                     self._repairs.add("impossible number of staves, not taken over", place)
             elif tag == "clef":
-                self._clef(child, bar, tick)
+                self._clef(child, bar, tick, half)
         for staff, key in keys:
             set_key(self.keys, staff, key)
         return keys
 
-    def _key(self, element: Any, place: str) -> list[tuple[int | None, Key]]:
-        staff = self.staff or whole(element.get("number"))
+    def _key(self, element: Any, place: str, half: int | None) -> list[tuple[int | None, Key]]:
+        staff = half or whole(element.get("number"))
         if element.find("key-step") is not None:
             steps = tuple((child.text or "").strip() for child in element.iterchildren("key-step"))
             changes = tuple((child.text or "").strip() for child in element.iterchildren("key-alter"))
@@ -130,9 +126,9 @@ class Attributes:
         else:
             self.time = time
 
-    def _clef(self, element: Any, bar: int, tick: int) -> None:
+    def _clef(self, element: Any, bar: int, tick: int, half: int | None) -> None:
         """Take in a clef; a line that makes no sense counts as not given."""
-        staff = self.staff or whole(element.get("number")) or 1
+        staff = half or whole(element.get("number")) or 1
         sign = (element.findtext("sign") or "").strip()
         self.first_clefs.setdefault(staff, sign)
         (self.pitchless.add if sign in PITCHLESS_CLEFS else self.pitchless.discard)(staff)
@@ -207,15 +203,14 @@ def free_key(steps: tuple[str, ...], changes: tuple[str, ...]) -> Key:
 
 
 class Directions:
-    """Gathers what the directions of one part say, in document order; ``staff`` is the one they all stand on, if there is but one."""
+    """Gathers what the directions of a part say, bar by bar in document order."""
 
-    def __init__(self, staff: int | None = None) -> None:
-        self._staff = staff
-        self.tempos: list[Tempo] = []
-        self.jumps: list[Jump] = []
+    def __init__(self) -> None:
+        self.tempos: dict[tuple[Any, ...], Tempo] = {}  # by all but bar and staff: what is said at both staves is one
+        self.jumps: dict[Jump, None] = {}
         self._octave_lines: list[OctaveLine] = []  # as they begin; where one stops, a line of no octaves
 
-    def read(self, element: Any, bar: int, stands: int, tick: int) -> None:
+    def read(self, element: Any, bar: int, stands: int, tick: int, half: int | None = None) -> None:
         """Take in a ``<direction>`` of the bar with this index, that ``stands`` at one tick and is meant for another; none of our own."""
         if any(record.target == PROGRAM for record in element.iterchildren(ProcessingInstruction)):
             return
@@ -223,7 +218,7 @@ class Directions:
         speed = _speed(element.find("sound"))
         if speed is None and marks.isdisjoint(_TOLD):
             return
-        staff = self._staff or staff_from(element.findtext("staff")) or 1
+        staff = half or staff_from(element.findtext("staff")) or 1
         words = " ".join(" ".join(each.text or "" for each in element.iterfind("direction-type/words")).split())
         for shift in element.iterfind("direction-type/octave-shift"):
             octaves = _OCTAVES.get(whole(shift.get("size")) or 8, 1)
@@ -231,20 +226,20 @@ class Directions:
             if shift.get("type") in by_type:
                 self._octave_lines.append(OctaveLine(staff, bar, stands, stands, by_type[shift.get("type")]))
         if _JUMP.search(words):
-            self.jumps.append(Jump(bar, tick, "jump", words))
+            self.jumps[Jump(bar, tick, "jump", words)] = None
             words = ""
         elif _FINE.fullmatch(words):
-            self.jumps.append(Jump(bar, tick, "fine", words))
-        self.jumps += [Jump(bar, tick, sign) for sign in ("segno", "coda") if sign in marks]
+            self.jumps[Jump(bar, tick, "fine", words)] = None
+        self.jumps |= dict.fromkeys(Jump(bar, tick, sign) for sign in ("segno", "coda") if sign in marks)
         named, beat, per_minute = _tempo(element, words)
         if beat is not None or speed is not None or named:
-            self.tempos.append(Tempo(bar, tick, staff, named, beat, per_minute, speed))
+            self.tempos.setdefault((tick, named, beat, per_minute, speed), Tempo(bar, tick, staff, named, beat, per_minute, speed))
 
-    def sound(self, element: Any, bar: int, tick: int) -> None:
+    def sound(self, element: Any, bar: int, tick: int, half: int | None) -> None:
         """Take in a ``<sound>`` that stands in a bar by itself."""
         speed = _speed(element)
         if speed is not None:
-            self.tempos.append(Tempo(bar, tick, self._staff or 1, "", speed=speed))
+            self.tempos.setdefault((tick, "", None, "", speed), Tempo(bar, tick, half or 1, "", speed=speed))
 
     def octave_lines(self, end: int) -> tuple[OctaveLine, ...]:
         """Return the octave lines of the part, staff by staff; ``end`` is the tick at which it ends."""

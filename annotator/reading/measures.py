@@ -26,7 +26,7 @@ from functools import lru_cache
 from typing import Any
 
 from annotator.music.score import Key, Time, pitch_of
-from annotator.reading.beside import Attributes, Directions, Keys
+from annotator.reading.beside import Attributes, Directions, Keys, sane_divisions
 from annotator.reading.document import LIMITS, Repairs
 from annotator.reading.notes import Draft, Shape, altered, decimal, draft_of, shaped_quarters, whole
 from annotator.reading.parts import Measure
@@ -77,22 +77,29 @@ class BarDraft:
     faulty: bool = False
 
 
+@dataclass(slots=True)
 class Walk:
-    """Goes through the bars of one part in order. ``tolerance`` is by how many ticks rounded durations may miss.
+    """Goes through the bars of one part in order.
 
-    ``numbers`` are those of all notes of the document. ``attributes`` and ``directions`` gather what has stood beside the notes so far.
+    ``divisions`` are those in force; ``half`` is the staff of the part, if it is one of the two of a piano. ``attributes`` and
+    ``directions`` gather what has stood beside the notes so far; ``numbers`` are those of all notes of the document.
     """
 
-    def __init__(self, attributes: Attributes, numbers: Mapping[Any, int], resolution: int, repairs: Repairs) -> None:
-        self.attributes = attributes
-        self.resolution = resolution
-        self.tolerance = resolution // 48
-        self.directions = Directions(attributes.staff)
-        self._numbers = numbers
-        self._repairs = repairs
-        self._cursor = 0
-        self._before: Draft | None = None
-        self._place = ""
+    divisions: int
+    half: int | None
+    attributes: Attributes
+    directions: Directions
+    numbers: Mapping[Any, int]
+    resolution: int
+    repairs: Repairs
+    _cursor: int = 0
+    _before: Draft | None = None
+    _place: str = ""
+
+    @property
+    def tolerance(self) -> int:
+        """By how many ticks rounded durations may miss."""
+        return self.resolution // 48
 
     def bar(self, measure: Measure, bar: BarDraft) -> None:
         """Fill in a bar with the notes of a measure, placed in time."""
@@ -100,7 +107,7 @@ class Walk:
         for child in measure.content[:] if measure.content is not None else ():
             tag = child.tag
             if tag == "note":
-                self._note(draft_of(child, self._numbers[child]), bar)
+                self._note(draft_of(child, self.numbers[child]), bar)
             elif tag == "backup":
                 self._backup(child, bar)
             elif tag == "forward":
@@ -112,16 +119,15 @@ class Walk:
                 _barline(child, bar)
             elif tag == "direction":
                 stands = bar.start + self._cursor
-                self.directions.read(child, bar.index, stands, max(bar.start, stands + self._offset(child)))
+                self.directions.read(child, bar.index, stands, max(bar.start, stands + self._offset(child)), self.half)
             elif tag == "sound":
-                self.directions.sound(child, bar.index, bar.start + self._cursor)
+                self.directions.sound(child, bar.index, bar.start + self._cursor, self.half)
 
     def _note(self, note: Draft, bar: BarDraft) -> None:
         before = self._before if note.chord else None
-        attributes = self.attributes
-        note.staff = attributes.staff or note.staff or (before.staff if before else 1)
+        note.staff = self.half or note.staff or (before.staff if before else 1)
         if note.voice or before is None:
-            note.voice = _voice(note.voice or "1", attributes.staff)
+            note.voice = _voice(note.voice or "1", self.half)
         else:
             note.voice = before.voice
         ticks = 0 if note.grace else self._length(note, bar)
@@ -130,19 +136,19 @@ class Walk:
             self._cursor += ticks
             self._before = note
             if note.chord:
-                self._repairs.add("chord notes without a note before them, read as single notes", self._place)
+                self.repairs.add("chord notes without a note before them, read as single notes", self._place)
         else:
             at = before.tick
             if ticks > before.ticks and not note.grace:
                 ticks = before.ticks
-                self._repairs.add("chord notes longer than the note they are struck with, shortened to it", self._place)
+                self.repairs.add("chord notes longer than the note they are struck with, shortened to it", self._place)
         note.tick, note.ticks = at, ticks
         if note.whole_bar:
             bar.resting = max(bar.resting, at + ticks)
         elif at + ticks > bar.content:
             bar.content = at + ticks
         if note.pitched:
-            note.tablature = note.staff in attributes.pitchless
+            note.tablature = note.staff in self.attributes.pitchless
             if note.accidental in PRINTED:
                 self._read_as_printed(note)
             bar.notes.append(note)
@@ -152,15 +158,15 @@ class Walk:
         ticks, tuplet = self._ticks(note.divided), note.tuplet
         if ticks is None:
             bar.broken = True
-            self._repairs.add("durations missing or impossible, taken from the note's shape", self._place)
+            self.repairs.add("durations missing or impossible, taken from the note's shape", self._place)
             return round((shaped_quarters(note.shape, tuplet) or Fraction(0)) * self.resolution)
-        if tuplet is None or self.attributes.divisions % tuplet[0] == 0:
+        if tuplet is None or self.divisions % tuplet[0] == 0:
             return ticks
-        exact = _even_ticks(note.shape, tuplet, ticks, self.attributes.divisions, self.resolution)
+        exact = _even_ticks(note.shape, tuplet, ticks, self.divisions, self.resolution)
         if exact is None:
             return ticks
         bar.rounded = True
-        self._repairs.add("tuplet notes with rounded durations, evened out", self._place)
+        self.repairs.add("tuplet notes with rounded durations, evened out", self._place)
         return exact
 
     def _read_as_printed(self, note: Draft) -> None:
@@ -168,44 +174,49 @@ class Walk:
         pitch = note.pitch
         if pitch is not None and note.accidental is not None and pitch.alter == 0 and not altered(note.element):
             note.pitch = pitch_of(pitch.step, PRINTED[note.accidental], pitch.octave)
-            self._repairs.add("notes whose printed accidental is not in their pitch, read as printed", self._place)
+            self.repairs.add("notes whose printed accidental is not in their pitch, read as printed", self._place)
 
     def _ticks(self, text: str | None) -> int | None:
         """Return a duration text in whole ticks, or None if it is none or beyond the limit."""
-        ticks, exact = _ticks(text, self.attributes.divisions, self.resolution)
+        ticks, exact = _ticks(text, self.divisions, self.resolution)
         if not exact:
-            self._repairs.add("durations finer than the score's divisions, rounded", self._place)
+            self.repairs.add("durations finer than the score's divisions, rounded", self._place)
         return ticks
 
     def _moved(self, text: str | None) -> int:
         """Return the ticks of a backup or forward; 0 where they make no sense."""
         ticks = self._ticks(text)
         if ticks is None:
-            self._repairs.add("moves in time that make no sense, left out", self._place)
+            self.repairs.add("moves in time that make no sense, left out", self._place)
         return ticks or 0
 
     def _backup(self, element: Any, bar: BarDraft) -> None:
         text = element.findtext("duration")
-        endless = (decimal(text) or 0) > LONGEST * self.attributes.divisions  # as far as it goes
+        endless = (decimal(text) or 0) > LONGEST * self.divisions  # as far as it goes
         self._cursor -= self._cursor + self.tolerance + 1 if endless else self._moved(text)
         if self._cursor < 0:
             if self._cursor < -self.tolerance:
                 bar.broken = True
-                self._repairs.add("moves back beyond the start of the bar, stopped there", self._place)
+                self.repairs.add("moves back beyond the start of the bar, stopped there", self._place)
             self._cursor = 0
         elif bar.rounded:  # it meant the bar's start or a note's, if one is near
             nearest = min([0, *(note.tick for note in bar.notes)], key=lambda at: abs(at - self._cursor))
             self._cursor = nearest if abs(nearest - self._cursor) <= self.tolerance else self._cursor
 
     def _attributes(self, element: Any, bar: BarDraft) -> None:
-        for staff, key in self.attributes.read(element, bar.index, bar.start + self._cursor, bar.place):
+        for child in element.iterchildren("divisions"):
+            divisions = sane_divisions(child.text)
+            if divisions is None:
+                self.repairs.add("divisions that make no sense, kept as before", bar.place)
+            self.divisions = divisions or self.divisions
+        for staff, key in self.attributes.read(element, bar.index, bar.start + self._cursor, bar.place, self.half):
             bar.changes.append((self._cursor, staff, key))
-        if self._cursor == 0 and (self.attributes.staff != 2 or bar.time is None):
+        if self._cursor == 0:
             bar.time = self.attributes.time
 
     def _offset(self, direction: Any) -> int:
         """Return by how many ticks a direction is meant for a later time than that where it stands."""
-        return round((decimal(direction.findtext("offset")) or 0) * self.resolution / self.attributes.divisions)
+        return round((decimal(direction.findtext("offset")) or 0) * self.resolution / self.divisions)
 
 
 def _voice(text: str, staff: int | None) -> str:

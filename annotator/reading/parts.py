@@ -29,7 +29,7 @@ from lxml import etree
 
 from annotator.errors import ScoreError
 from annotator.reading.beside import PITCHLESS_CLEFS
-from annotator.reading.document import Document, Limits
+from annotator.reading.document import LIMITS, Document
 from annotator.reading.notes import decimal
 
 KEYBOARD = (
@@ -68,7 +68,7 @@ class PartLayout(NamedTuple):
     measures: tuple[Measure, ...]
 
 
-def lay_out(document: Document, limits: Limits) -> tuple[PartLayout, ...]:
+def lay_out(document: Document) -> tuple[PartLayout, ...]:
     """Return the parts of a document, measure by measure, refusing a score beyond the limits."""
     root = document.tree.getroot()
     parts = _timewise(root) if document.timewise else _partwise(root)
@@ -78,7 +78,7 @@ def lay_out(document: Document, limits: Limits) -> tuple[PartLayout, ...]:
     if twice:
         raise ScoreError(f"two parts have the same id {twice[0]!r}, so that nobody can tell them apart: export the score again")
     bars = max(len(part.measures) for part in parts)
-    for count, what, most in ((len(parts), "parts", limits.parts), (bars, "bars", limits.bars)):
+    for count, what, most in ((len(parts), "parts", LIMITS.parts), (bars, "bars", LIMITS.bars)):
         if count > most:
             raise ScoreError(f"{count} {what}, more than the limit of {most}")
     return parts

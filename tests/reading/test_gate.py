@@ -11,7 +11,7 @@ import pytest
 
 from annotator.errors import MissingError, ScoreError
 from annotator.reading import load, read, read_document
-from annotator.reading.document import LIMITS
+from annotator.reading.document import LIMITS, Limits
 
 Make = Callable[..., str]
 TITLE = "Études ß"
@@ -131,15 +131,18 @@ def test_a_document_type_is_no_harm_and_never_fetched(make_text: Make, make_note
 @pytest.mark.parametrize(
     ("limits", "words"),
     [
-        (LIMITS._replace(file=100), "limit of 100 bytes"),
         (LIMITS._replace(notes=1), "2 notes, more than the limit of 1"),
         (LIMITS._replace(bars=1), "2 bars"),
         (LIMITS._replace(parts=0), "1 parts"),
     ],
 )
-def test_limits(text: str, limits: object, words: str) -> None:
+def test_limits(text: str, limits: Limits, words: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    with pytest.raises(ScoreError, match="limit of 100 bytes"):
+        load(text.encode(), limits=LIMITS._replace(file=100))
+    for module in ("reader", "parts"):
+        monkeypatch.setattr(f"annotator.reading.{module}.LIMITS", limits)
     with pytest.raises(ScoreError, match=words):
-        read(text.encode(), limits=limits)  # type: ignore[arg-type]
+        read(text.encode())
 
 
 def test_what_is_not_there(tmp_path: Path, text: str) -> None:
