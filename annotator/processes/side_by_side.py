@@ -26,7 +26,6 @@ import time
 from collections.abc import Callable, Generator, Iterable, Iterator
 from contextlib import closing
 from dataclasses import dataclass
-from functools import partial
 from math import inf
 from multiprocessing import get_context, parent_process
 from multiprocessing.connection import Connection, wait
@@ -47,22 +46,15 @@ Lost = Callable[[Call, str], Outcome]
 
 
 def side_by_side(
-    task: Callable[[Call], Outcome], calls: Iterable[Call], jobs: int, lost: Lost[Call, Outcome] | None = None
+    task: Callable[[Call], Outcome], calls: Iterable[Call], jobs: int, lost: Lost[Call, Outcome]
 ) -> Iterator[Outcome]:
     """Yield what comes of each call, in order, from so many workers; they have ended when this has, however it ends.
 
-    The task turns whatever happens into an outcome. Without ``lost``, a worker that dies raises a ``ChildProcessError``.
+    The task turns whatever happens into an outcome.
     """
-
-    def numbered_loss(numbered: tuple[int, Call], why: str) -> tuple[int, Outcome]:
-        """Return the outcome of a call that was lost, with the call's number."""
-        if lost is None:
-            raise ChildProcessError(why)
-        return numbered[0], lost(numbered[1], why)
-
     there: dict[int, Outcome] = {}
     due = 0
-    with closing(as_done(partial(_numbered, task), enumerate(calls), jobs, numbered_loss)) as done:
+    with closing(as_done(task, calls, jobs, lost)) as done:
         for number, outcome in done:
             there[number] = outcome
             while due in there:
@@ -78,15 +70,18 @@ def as_done(
     *,
     seconds: float = inf,
     forked: bool = False,
-) -> Generator[Outcome, None, None]:
-    """Yield what comes of each call as soon as it is there; a call may take so many ``seconds``. Otherwise as ``side_by_side``."""
+) -> Generator[tuple[int, Outcome], None, None]:
+    """Yield the number of each call, from 0, and what comes of it, as soon as it is there; a call may take so many ``seconds``.
+
+    Otherwise as ``side_by_side``.
+    """
     crew = _Crew(task, jobs, lost, seconds, forked)
     try:
-        for call in calls:
+        for number, call in enumerate(calls):
             while (worker := crew.free()) is None:
                 yield from crew.awaited()
-            if not crew.give(worker, call):
-                yield lost(call, crew.dismissed(worker))
+            if not crew.give(worker, number, call):
+                yield number, lost(call, crew.dismissed(worker))
         while crew.busy():
             yield from crew.awaited()
     except BaseException:
@@ -107,11 +102,12 @@ def can_fork() -> bool:
 
 @dataclass(slots=True)
 class _Worker(Generic[Call]):
-    """A worker: its process, our end of its pipe, the call it is at (none: free) and until when, and how many calls it was given."""
+    """A worker: its process, our end of its pipe, the call it is at (none: free), its number and until when; how many it was given."""
 
     process: BaseProcess
     pipe: Connection
     call: tuple[Call, ...] = ()
+    number: int = 0
     until: float = inf
     calls: int = 0
 
@@ -138,16 +134,16 @@ class _Crew(Generic[Call, Outcome]):
             self.dismissed(worker)
         return self._started() if len(self._workers) < self._jobs else None
 
-    def give(self, worker: _Worker[Call], call: Call) -> bool:
+    def give(self, worker: _Worker[Call], number: int, call: Call) -> bool:
         """Give a worker a call; return whether it could take it."""
-        worker.call, worker.until, worker.calls = (call,), time.monotonic() + self._seconds, worker.calls + 1
+        worker.number, worker.call, worker.until, worker.calls = number, (call,), time.monotonic() + self._seconds, worker.calls + 1
         with contextlib.suppress(BrokenPipeError, ConnectionResetError):
             worker.pipe.send(worker.call)
             return True
         return False
 
-    def awaited(self) -> Iterator[Outcome]:
-        """Yield what comes of the calls that end first."""
+    def awaited(self) -> Iterator[tuple[int, Outcome]]:
+        """Yield the numbers of the calls that end first, and what comes of them."""
         busy = {worker.pipe: worker for worker in self.busy()}
         for pipe in wait(list(busy), timeout=OFTEN):
             worker = busy[pipe]  # type: ignore[index]
@@ -157,12 +153,12 @@ class _Crew(Generic[Call, Outcome]):
             except (EOFError, OSError):
                 outcome = self._lost(call, self.dismissed(worker))
             worker.call = ()
-            yield outcome
+            yield worker.number, outcome
         for worker in self.busy():
             if worker.until < time.monotonic():
                 worker.process.kill()
                 self.dismissed(worker)
-                yield self._lost(worker.call[0], f"it took longer than {self._seconds:.0f} seconds")
+                yield worker.number, self._lost(worker.call[0], f"it took longer than {self._seconds:.0f} seconds")
 
     def dismissed(self, worker: _Worker[Call]) -> str:
         """Let a worker go, and return how it ended."""
@@ -228,8 +224,3 @@ def _end_with_the_program() -> None:
         os.kill(os.getpid(), signal.SIGTERM)
         time.sleep(1)
         os._exit(1)
-
-
-def _numbered(task: Callable[[Call], Outcome], numbered: tuple[int, Call]) -> tuple[int, Outcome]:
-    """Return what comes of a call, with the call's number."""
-    return numbered[0], task(numbered[1])

@@ -20,9 +20,9 @@ from typer.main import get_install_completion_arguments
 
 from annotator.errors import AnnotatorError, TransferError, UsageError
 from annotator.options.option import Row, nearest
-from annotator.options.settings import row_of, rows_of
+from annotator.options.settings import Options, row_of, rows_of
 from annotator.shell.configuration import read_value, words_of
-from annotator.shell.running import INTERRUPTED, interrupted
+from annotator.shell.running import INTERRUPTED, guarded, interrupted
 from annotator.shell.streams import close_output, make_fit, tell
 
 ABOUT = "Mark the figures a pianist can take in at a glance: brackets, labels, grey notes."
@@ -133,7 +133,8 @@ def _command(name: str) -> TyperCommand:
     def call(**typed: Any) -> None:
         """Call the function of the command."""
         given = {row.name: value for row in table if (value := typed.pop(row.name)) is not None and value is not False}
-        function(**typed, **({"given": given} if table else {}))
+        more = {"given": given} if table else {}
+        guarded(lambda: function(**typed, **more), Options(**given))
 
     params: list[Any] = [_option(row, name) for row in table]
     if argument:

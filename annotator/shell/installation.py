@@ -15,7 +15,6 @@ from re import match
 from typing import NamedTuple
 
 from annotator.errors import AnnotatorError, EngraverError
-from annotator.shell.running import guarded
 from annotator.shell.streams import standard_output
 
 AGAIN = "install the program again: pip install --force-reinstall annotator"
@@ -38,11 +37,6 @@ def check_setup() -> None:
 
     The exit code is 0 if everything is there, 69 if something is missing.
     """
-    guarded(_check)
-
-
-def _check() -> None:
-    """Print a line for each piece; fail if one is missing."""
     missing = []
     for piece in look():
         standard_output().write(f"{'ok' if piece.there else 'MISSING':8} {piece.name:13} {piece.seen}\n")

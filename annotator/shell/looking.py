@@ -8,7 +8,7 @@ from pathlib import Path
 from annotator.errors import MissingError, OutputError, UsageError
 from annotator.options.settings import Options
 from annotator.shell.configuration import KEYS, in_force
-from annotator.shell.running import Given, each_score, folder_of, guarded
+from annotator.shell.running import Given, each_score, folder_of
 from annotator.shell.streams import plain_letters, standard_input, standard_output
 
 
@@ -30,9 +30,9 @@ def styles(words: Sequence[str]) -> None:
     from annotator.marks.style import available, style_text
 
     if not words:
-        guarded(lambda: standard_output().writelines(f"{style.name:14} {style.description}\n" for style in available()))
+        standard_output().writelines(f"{style.name:14} {style.description}\n" for style in available())
     elif words[0] == "show" and len(words) == 2:
-        guarded(lambda: standard_output().write(style_text(words[1])))
+        standard_output().write(style_text(words[1]))
     else:
         raise UsageError("styles lists the styles there are, 'styles show NAME' prints one")
 
@@ -42,7 +42,12 @@ def settings(score: str | None, given: Given) -> None:
 
     An option that is typed wins over the project file, and that over what the program does of itself.
     """
-    guarded(lambda: _print_settings(score or "-", given))
+    source = score or "-"
+    if source != "-" and not Path(source).exists():
+        raise MissingError(f"{source}: no such file")
+    holds = in_force(Path(source) if Path(source).is_dir() else folder_of(source), given)
+    for row in KEYS.values():
+        standard_output().write(f"{row.key:9} {row.text(holds.options):26} {holds.whence(row)}\n")
 
 
 def _report_one(source: str, options: Options) -> list[str]:
@@ -81,15 +86,6 @@ def _write_corrections(source: str, options: Options) -> list[str]:
     may_write(place, data)
     write_file(place, data)
     return [f"{len(report.figures)} figures: wrote {place.name}; a figure whose lines lose their # is dropped"]
-
-
-def _print_settings(source: str, given: Given) -> None:
-    """Print a line for each option."""
-    if source != "-" and not Path(source).exists():
-        raise MissingError(f"{source}: no such file")
-    holds = in_force(Path(source) if Path(source).is_dir() else folder_of(source), given)
-    for row in KEYS.values():
-        standard_output().write(f"{row.key:9} {row.text(holds.options):26} {holds.whence(row)}\n")
 
 
 def _print(text: str) -> None:

@@ -88,17 +88,15 @@ def run_all(found: Sequence[Found], task: Task, given: Given, failed: Sequence[O
     return worst
 
 
-def guarded(action: Callable[[], object], options: Options | None = None) -> None:
-    """Run an action that belongs to no score under the same rules."""
+def guarded(action: Callable[[], object], options: Options) -> None:
+    """Run a command under the same rules as one score."""
 
     def task(_source: str, _options: Options) -> list[str]:
         """Run the action as the task of no score."""
         action()
         return []
 
-    holds = InForce(options or Options())
-    code = _say(_attempt(("", task, holds)), holds.options.quiet)
-    if code:
+    if code := _say(_attempt(("", task, InForce(options))), options.quiet):
         sys.exit(code)
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from annotator.errors import UsageError
 from annotator.options.settings import Options
 from annotator.shell.configuration import in_force
-from annotator.shell.running import INTERRUPTED, Given, guarded, heeding_interrupts
+from annotator.shell.running import INTERRUPTED, Given, heeding_interrupts
 from annotator.shell.streams import progress_bar, standard_output, tell
 
 if TYPE_CHECKING:
@@ -26,14 +26,13 @@ def survey(folders: Sequence[str], given: Given) -> None:
 
     Nothing is engraved or written beside the scores.
     """
-    codes = [0]
     try:
-        guarded(lambda: codes.append(_run(folders, given)), Options(**given))
+        worst = _run(folders, given)
     except KeyboardInterrupt:
         tell("interrupted: what was read so far is kept for the next run")
         sys.exit(INTERRUPTED)
-    if max(codes):
-        sys.exit(max(codes))
+    if worst:
+        sys.exit(worst)
 
 
 def _run(folders: Sequence[str], given: Given) -> int:

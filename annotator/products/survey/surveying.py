@@ -186,8 +186,10 @@ def records(jobs: Iterable[Job], count: int | None = None) -> Iterator[Done]:
 
     count = count or cores()
     if count < 2 and not can_fork():  # starting a worker takes long: no less than to read a score
-        return map(_measured, jobs)
-    return as_done(_measured, jobs, count, _lost, seconds=SECONDS_A_FILE, forked=True)
+        yield from map(_measured, jobs)
+    else:
+        for _, done in as_done(_measured, jobs, count, _lost, seconds=SECONDS_A_FILE, forked=True):
+            yield done
 
 
 def _measured(job: Job) -> Done:
