@@ -18,10 +18,9 @@ from PIL import Image
 from annotator.marks.marking import markings
 from annotator.options.settings import Options
 from annotator.pages.engraving import engrave
-from annotator.pages.paper import paper_of
 from annotator.pages.pdf import write_png
-from annotator.products.handout.making import handout_pages, prepare, worksheet_style
-from annotator.products.handout.worksheet import worksheets
+from annotator.products.handout.lesson import prepare
+from annotator.products.handout.making import pages_of
 from annotator.reading import load
 
 HERE = Path(__file__).resolve().parent
@@ -41,17 +40,14 @@ FLAGS = (
 
 def draw(folder: Path) -> list[Path]:
     """Draw the pictures into a folder and return the files."""
-    lecture = prepare(STUDY, Options(class_="Grade 3, week 2"))
-    marked = markings(lecture.report, lecture.score)
-    look = worksheet_style(lecture.style)
-    worksheet, answers = worksheets(lecture.document, lecture.score, lecture.begun, marked, look, paper_of("a4"), "even", lecture.heading)
-    pages = {"handout": handout_pages(lecture)[0], "worksheet": worksheet[-1], "answers": answers[-1]}
+    lesson = prepare(STUDY, Options(class_="Grade 3, week 2"))
+    pages = pages_of(lesson)
+    shown = {"handout": pages["handout"][0], "worksheet": pages["worksheet"][-1], "answers": pages["answers"][-1]}
     files = []
-    for name, page in pages.items():
+    for name, page in shown.items():
         files.append(folder / f"{name}.png")
         _greys(write_png(page, "a4", DPI), WIDTH).save(files[-1], optimize=True)
-    plain = load(STUDY)
-    page = engrave(plain, lecture.score, marked, lecture.style, "a4").pages[0]
+    page = engrave(load(STUDY), lesson.score, markings(lesson.report, lesson.score), lesson.style, "a4").pages[0]
     files.append(folder / f"{STUDY.stem}.png")
     _greys(write_png(page, "a4", 2 * DPI), WHOLE_WIDTH).save(files[-1], optimize=True)
     return [*files, *_screens(folder)]

@@ -29,7 +29,8 @@ from annotator.options.settings import Options
 from annotator.pages.engraving import engrave
 from annotator.pages.paper import paper_of
 from annotator.products.compare import comparison
-from annotator.products.handout.making import further_pages, pages_of_lecture, prepare
+from annotator.products.handout.lesson import prepare
+from annotator.products.handout.making import pages_of
 
 PAGES = ("mark", "handout", "compare", "narrow")
 PAPERS = ("a4", "letter")
@@ -83,8 +84,8 @@ def figures_of(path: Path, style: str, paper: str, kind: str = "mark") -> Figure
 
 def handout_pages(path: Path, style: str, paper: str) -> tuple[str, ...]:
     """Return the pages of all files of a handout that there can be."""
-    lecture = prepare(path, Options(covered=True, warm_up=True, steps=4, class_="Grade 3", style=style, paper=paper))
-    return tuple(page for file in (*pages_of_lecture(lecture), *further_pages(lecture)) for page in file)
+    lesson = prepare(path, Options(covered=True, warm_up=True, steps=4, class_="Grade 3", style=style, paper=paper))
+    return tuple(page for file in pages_of(lesson).values() for page in file)
 
 
 def compared_pages(path: Path, style: str, paper: str) -> tuple[str, ...]:

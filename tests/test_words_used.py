@@ -27,8 +27,8 @@ ALL = pytest.mark.parametrize("language", LANGUAGES)
 
 ASKED_BY = {
     "headings": ("heading",),
-    "titles": ("title_words",),
-    "lines": ("line_words",),
+    "titles": ("title_words", "titled"),
+    "lines": ("line_words", "said"),
     "comparing": ("comparing", "_say"),
     "explaining": ("explaining",),
     "survey": ("survey_word",),

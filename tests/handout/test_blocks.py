@@ -10,8 +10,21 @@ from lxml import etree
 from annotator.music.score import Clef, ledger_lines, pitch_of
 from annotator.pages.paper import paper_of
 from annotator.pages.svg import SVG
-from annotator.products.handout.blocks import FAR, GAP, GREY, INDENT, Chart, Compass, Frame, Row, draw_all, flow, place_on_staff
-from annotator.products.handout.facts import BarCount, Extreme
+from annotator.products.handout.blocks import (
+    FAR,
+    GAP,
+    GREY,
+    INDENT,
+    BarCount,
+    Chart,
+    Compass,
+    Extreme,
+    Frame,
+    Row,
+    draw_all,
+    flow,
+    place_on_staff,
+)
 from annotator.products.handout.sheet import BODY, SMALL_ITALIC, Letters, Sheet
 
 
@@ -82,13 +95,13 @@ G, F = Clef("G", 2), Clef("F", 4)
 )
 def test_notes_stand_where_they_are_written(name: str, clef: Clef, ottava: int, place: int, ledgers: tuple[int, ...]) -> None:
     """Source: where the lines of the clefs stand, as in any primer of notation."""
-    extreme = Extreme("right", True, pitch_of(name[0], 0, int(name[1])), clef, ottava, "1")
+    extreme = Extreme("right", pitch_of(name[0], 0, int(name[1])), clef, ottava, "1")
     assert place_on_staff(extreme) == place
     assert tuple(ledger_lines(place)) == ledgers
 
 
 def test_the_compass_draws_clef_note_accidental_and_ledger_lines_within_its_height() -> None:
-    extremes = (Extreme("right", False, pitch_of("A", -1, 3), G, 0, "4"), Extreme("right", True, pitch_of("E", 0, 7), G, 1, "9"))
+    extremes = (Extreme("right", pitch_of("A", -1, 3), G, 0, "4"), Extreme("right", pitch_of("E", 0, 7), G, 1, "9"))
     block = Compass("Lowest and highest", extremes, "en")
     sheet = Sheet(paper_of("a4"))
     block.draw(sheet, 1000.0, 2000.0, 9000.0)

@@ -14,29 +14,25 @@ from scores_at_hand import EXAMPLES
 
 from annotator.marks.finding import find_figures
 from annotator.marks.report import Report
-from annotator.marks.style import load_style
 from annotator.options.settings import Options
 from annotator.pages.paper import paper_of
 from annotator.pages.svg import SVG
 from annotator.products.handout.blocks import GAP
-from annotator.products.handout.examples import PICTURE, Example, Source, chosen, of_each_kind, place_legend
+from annotator.products.handout.examples import PICTURE, Example, chosen, of_each_kind, place_legend
+from annotator.products.handout.lesson import Lesson, prepare
 from annotator.products.handout.sheet import Sheet
-from annotator.reading import load, read_document
 from annotator.words.labels import kind_name, rule_words
 from annotator.words.phrases import times_words
 
 
 @cache
-def source_of(path: Path, language: str = "en") -> Source:
-    document = load(path)
-    score = read_document(document)
-    options = Options(language=language)
-    return Source(document, find_figures(score, options), options, load_style("default"))
+def lesson_of(path: Path, language: str = "en") -> Lesson:
+    return prepare(path, Options(language=language))
 
 
 @cache
 def found(path: Path) -> list[Example]:
-    return of_each_kind(source_of(path), paper_of("a4"))
+    return of_each_kind(lesson_of(path))
 
 
 def figures_of(report: Report) -> dict[str, int]:
@@ -49,7 +45,7 @@ def figures_of(report: Report) -> dict[str, int]:
 @pytest.mark.parametrize("path", [STUDY, CHAIN], ids=lambda path: path.stem)
 def test_each_kind_used_has_one_picture_with_its_bracket(path: Path) -> None:
     assert {example.kind: example.where.partition(":")[0] for example in found(path)} == {
-        kind: times_words(times) for kind, times in figures_of(source_of(path).report).items()
+        kind: times_words(times) for kind, times in figures_of(lesson_of(path).report).items()
     }
     for example in found(path):
         root = etree.fromstring(example.picture.svg.encode())
@@ -60,12 +56,12 @@ def test_each_kind_used_has_one_picture_with_its_bracket(path: Path) -> None:
 
 @pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*.musicxml")), ids=lambda path: path.stem)
 def test_examples_are_short_and_their_greys_follow(path: Path) -> None:
-    source = source_of(path)
+    lesson = lesson_of(path)
     kinds: dict[str, list[tuple[str, object]]] = {}
-    for name, figure in source.report.figures:
+    for name, figure in lesson.report.figures:
         kinds.setdefault(figure.kind, []).append((name, figure))
     for kind, figures in kinds.items():
-        little, marked = chosen(source, figures)  # type: ignore[arg-type]
+        little, marked = chosen(lesson, figures)  # type: ignore[arg-type]
         assert len(little.score.parts[0].bars) <= 4
         assert {mark.kind for mark in marked.marks} == {kind} and len({mark.id for mark in marked.marks}) == 1
         again = {note.number for _, each in find_figures(little.score, Options(kinds=(kind,))).figures for note in each.grey}

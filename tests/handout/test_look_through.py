@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from functools import cache
 from pathlib import Path
 
@@ -12,14 +11,13 @@ from scores_at_hand import CORPUS, EXAMPLES, LOCAL_SCORES, NO_LOCAL_SCORES, loca
 
 from annotator.marks.finding import find_figures
 from annotator.marks.report import Report
-from annotator.music.names import Scale, name_of
+from annotator.music.names import name_of
 from annotator.music.score import Clef, Pitch
 from annotator.options.settings import Options
-from annotator.pages.paper import paper_of
 from annotator.pages.svg import SVG
-from annotator.products.handout.facts import LookThrough, Road, Tempo, look_through
-from annotator.products.handout.look_through import look_through_page
-from annotator.products.handout.sheet import Heading
+from annotator.products.handout.hands import moments_of, widest
+from annotator.products.handout.lesson import prepare
+from annotator.products.handout.look_through import Facts, look_through_page
 from annotator.products.survey.measuring import measures_of
 from annotator.reading import load, read_document
 
@@ -28,19 +26,23 @@ PIECES = [*STUDIES, CORPUS / "bach" / "bwv846.mxl", CORPUS / "joplin" / "maple_l
 
 
 @cache
-def facts_of(path: Path) -> tuple[LookThrough, Report]:
-    score = read_document(load(path))
-    report = find_figures(score)
-    return look_through(score, report), report
+def facts_of(path: Path) -> tuple[Facts, Report]:
+    report = find_figures(read_document(load(path)))
+    return Facts(report, "en"), report
 
 
-def of_xml(bars: list[str], attributes: str = "", after: str = "") -> LookThrough:
+def told(facts: Facts, section: str) -> list[tuple[str, str]]:
+    """Return the rows of a section as (what, where)."""
+    return [(row.what, row.where) for row in facts.rows()[section]]
+
+
+def of_xml(bars: list[str], attributes: str = "", after: str = "") -> Facts:
     """Return the facts of one part of one staff; each bar is the text of its elements, in quarters."""
     opening = f"<attributes><divisions>1</divisions>{attributes}</attributes>"
     measures = "".join(f'<measure number="{n}">{opening if n == 1 else ""}{bar}</measure>' for n, bar in enumerate(bars, 1))
     parts = '<part-list><score-part id="P1"><part-name>Piano</part-name></score-part></part-list>'
     score = read_document(load(f"<score-partwise>{parts}<part id='P1'>{measures}</part></score-partwise>".encode()))
-    return look_through(score, find_figures(score, Options()))
+    return Facts(find_figures(score, Options()), "en")
 
 
 def note(step: str, octave: int, duration: int = 4, alter: int = 0) -> str:
@@ -55,30 +57,23 @@ def barline(content: str, location: str = "right") -> str:
 def test_the_sonatina_says_what_was_composed() -> None:
     """Composed so: F major, 4/4, bars 9 to 12 in C, the first twelve bars twice, hands in octaves, then in contrary motion."""
     facts, _ = facts_of(EXAMPLES / "sonatina-at-the-open-gate.musicxml")
-    assert [(time.beats, time.beat_type, bar) for time, bar in facts.times if time] == [((4,), 4, "1")]
-    assert facts.tempos == (Tempo("Allegretto", ""),)
-    assert [key.fifths for key, _ in facts.signatures] == [-1]
-    assert facts.home == Scale("F", "major")
-    assert [(key.what, key.bars) for key in facts.keys] == [(Scale("C", "major"), (("9", "12"),))]
-    assert facts.roads == (Road("again", ("1", "12")),)
-    assert [(found.what, found.bars) for found in facts.together] == [
-        ("hands-in-octaves", (("1", "4"), ("21", "22"))),
-        ("contrary-motion", (("23", "23"),)),
-    ]
-    assert [accidental.what for accidental in facts.accidentals] == ["B"]
-    kinds = {found.what for found in (*facts.copies, *facts.others)} | {found.kind for found in facts.accompaniments}
-    assert kinds == {
-        *("parallel-thirds", "sequence", "broken-thirds", "trill", "broken-chord", "bass-and-chord", "alberti-bass"),
-        "repeated-group",  # bars 2 and 3 come again before the end
+    assert told(facts, "time")[:-1] == [("4/4", ""), ("Allegretto", "")]
+    assert told(facts, "key") == [("F major", ""), ("1 flat: B♭", ""), ("C major", "bars 9–12")]
+    assert told(facts, "course") == [("play twice", "bars 1–12")]
+    assert told(facts, "together") == [("hands in octaves", "bars 1–4, 21–22"), ("contrary motion", "bar 23")]
+    assert [what for what, _ in told(facts, "signs")] == ["B ♮"]
+    assert {what.partition(",")[0] for section in ("chords", "copies", "others") for what, _ in told(facts, section)} == {
+        *("in thirds", "sequence", "broken thirds", "trill", "broken chord", "bass and chord", "Alberti bass"),
+        "same again",  # bars 2 and 3 come again before the end
     }
 
 
 @pytest.mark.parametrize("path", PIECES, ids=lambda path: path.stem)
 def test_the_chart_adds_up_to_the_report(path: Path) -> None:
     facts, report = facts_of(path)
-    assert sum(count.notes for count in facts.counts) == report.notes
-    assert sum(count.to_read for count in facts.counts) == report.to_read
-    assert all(0 <= count.to_read <= count.notes for count in facts.counts)
+    assert sum(count.notes for count in facts.counts()) == report.notes
+    assert sum(count.to_read for count in facts.counts()) == report.to_read
+    assert all(0 <= count.to_read <= count.notes for count in facts.counts())
 
 
 @pytest.mark.parametrize("path", [*STUDIES, CORPUS / "bach" / "bwv846.mxl"], ids=lambda path: path.stem)
@@ -90,7 +85,7 @@ def test_the_outer_notes_are_those_another_reader_finds(path: Path) -> None:
     staves = converter.parse(path, forceSource=True).parts
     for hand, staff in zip(("right", "left"), staves, strict=True):
         heard = [pitch.midi for element in staff.recurse().notes for pitch in element.pitches if not element.duration.isGrace]
-        ours = [extreme.pitch.semitone for extreme in facts.extremes if extreme.hand == hand]
+        ours = [extreme.pitch.semitone for extreme in facts.extremes() if extreme.hand == hand]
         assert ours == [min(heard), max(heard)]
 
 
@@ -107,14 +102,13 @@ def test_repeats_endings_and_jumps_are_told_in_order() -> None:
         words.format("Fine") + note("A", 4),
         note("B", 4) + words.format("D.C. al Fine"),
     ])
-    assert facts.roads == (
-        Road("again", ("2", "3")),
-        Road("ending", ("3", "3"), "1"),
-        Road("ending", ("4", "4"), "2"),
-        Road("again", ("5", "5"), times=3),
-        Road("fine", ("6", "6"), "Fine"),
-        Road("jump", ("7", "7"), "D.C. al Fine"),
-    )
+    assert told(facts, "course") == [
+        ("play twice", "bars 2–3"),
+        ("endings 1, 2", "bars 3, 4"),
+        ("play 3 times", "bar 5"),
+        ("the end (Fine)", "bar 6"),
+        ("D.C. al Fine", "bar 7"),
+    ]
 
 
 def test_a_tempo_needs_words_with_a_tempo_or_a_metronome_that_says_something_new() -> None:
@@ -125,7 +119,7 @@ def test_a_tempo_needs_words_with_a_tempo_or_a_metronome_that_says_something_new
     sung = '<direction placement="above"><direction-type><words>dolce</words></direction-type></direction>'
     slow = '<direction><direction-type><words>Meno mosso</words></direction-type><sound tempo="50"/></direction>'
     facts = of_xml([mark + note("C", 4), sung + mark + note("D", 4), slow + note("E", 4)])
-    assert facts.tempos == (Tempo("", "", Fraction(3, 2), "66"), Tempo("Meno mosso", "3"))
+    assert told(facts, "time")[1:-1] == [("\ue1d5\ue1e7 = 66", ""), ("Meno mosso", "from bar 3")]
 
 
 def test_outer_notes_know_their_clef_and_ottava_line() -> None:
@@ -139,7 +133,7 @@ def test_outer_notes_know_their_clef_and_ottava_line() -> None:
         ],
         clef.format("F", 4),
     )
-    low, high = facts.extremes
+    low, high = facts.extremes()
     assert (low.clef, low.ottava, low.bar) == (Clef("F", 4), 0, "1")
     assert (high.clef, high.ottava, high.bar) == (Clef("G", 2), 1, "2")
 
@@ -148,23 +142,27 @@ def test_an_accidental_is_what_the_signature_does_not_give() -> None:
     facts = of_xml(
         [note("F", 4, 2, 1) + note("B", 4, 2, -1), note("F", 4), note("B", 4, 4, -1)], "<key><fifths>1</fifths></key>"
     )
-    assert [(each.what, each.bars) for each in facts.accidentals] == [("Bb", (("1", "1"), ("3", "3"))), ("F", (("2", "2"),))]
+    assert told(facts, "signs") == [("B♭", "bars 1, 3"), ("F ♮", "bar 2")]
 
 
 def test_keys_held_for_a_moment_are_not_told() -> None:
     for path in PIECES:
         facts, _ = facts_of(path)
-        numbers = [count.number for count in facts.counts]
-        for key in facts.keys:
-            assert key.what != facts.home
-            assert min(numbers.index(last) - numbers.index(first) + 1 for first, last in key.bars) >= 4
+        home, *others = told(facts, "key")
+        numbers = [count.number for count in facts.counts()]
+        for what, where in others:
+            if where.startswith("bar"):
+                assert what != home[0]
+                spans = [span.split("–") for span in where.split(" ", 1)[1].removesuffix(" …").split(", ")]
+                assert min(numbers.index(span[-1]) - numbers.index(span[0]) + 1 for span in spans) >= 4
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter", "a4-landscape", "tablet"])
 @pytest.mark.parametrize("path", [*PIECES, *local_scores()[-16:]], ids=lambda path: path.stem)
 def test_the_page_is_one_side_and_no_texts_meet(path: Path, paper: str) -> None:
-    score = read_document(load(path))
-    page = look_through_page(facts_of(path)[0], Heading(score.title * 3, score.composer, "Grade 3", "fr"), paper_of(paper))
+    report = facts_of(path)[1]
+    lesson = prepare(path, Options(title=report.score.title * 3 or "x", class_="Grade 3", language="fr", paper=paper))
+    page = look_through_page(lesson)
     texts = [text for text in page.group.iter(SVG + "text") if text.text != " "]
     assert max(float(text.get("y")) for text in texts) <= page.bottom
     assert meeting_texts(page.to_svg()) == []
@@ -174,7 +172,7 @@ def test_a_tempo_in_mid_piece_is_told_with_its_bar() -> None:
     said = '<direction placement="above"><direction-type>{}</direction-type><sound tempo="50"/></direction>'
     presto = said.format("<words> P</words><words>(</words><words>resto</words><words>)</words>")
     facts = of_xml([note("C", 4), presto + note("D", 4), said.format("<words>TRIO</words>") + note("E", 4)])
-    assert facts.tempos == (Tempo("Presto", "2"),)
+    assert told(facts, "time")[1:-1] == [("Presto", "from bar 2")]
 
 
 def test_the_hard_bars_have_the_most_to_read_in_a_beat() -> None:
@@ -182,7 +180,7 @@ def test_the_hard_bars_have_the_most_to_read_in_a_beat() -> None:
     names = [("C", 4), ("G", 5), ("D", 4), ("B", 5), ("A", 3), ("F", 5), ("E", 4), ("C", 6)]
     quick = "".join(note(step, octave, 1) for step, octave in names[:4])
     facts = of_xml([note("C", 4), quick, note("D", 4), "".join(note(step, octave, 1) for step, octave in names[4:]), note("E", 4)])
-    assert facts.hard == (("2", "2"), ("4", "4"))
+    assert told(facts, "hard") == [("most to read in a beat", "bars 2, 4")]
 
 
 @pytest.mark.parametrize(
@@ -210,8 +208,12 @@ def test_the_widest_stretch_of_ten_scores(score: str, stretches: list[str]) -> N
         """Return a pitch with its octave."""
         return name_of(pitch) + str(pitch.octave)
 
-    found = facts_of(path)[0].stretches
-    assert [f"{name(each.low)}–{name(each.high)}, {each.bar}" for each in found] == stretches
-    measures = measures_of(read_document(load(path)), facts_of(path)[1])
-    widths = {each.hand: int(each.high.semitone - each.low.semitone) for each in found}
+    facts, report = facts_of(path)
+    right, left = facts.by_hand.values()
+    grips = [("right", widest(moments_of(right), left, True)), ("left", widest(moments_of(left), right, False))]
+    found = {hand: (grip.notes[0].pitch, grip.notes[-1].pitch, facts.bars[grip.bar].number) for hand, grip in grips if grip}
+    assert [f"{name(low)}–{name(high)}, {bar}" for low, high, bar in found.values()] == stretches
+    assert [where for _, where in told(facts, "stretch")] == [f"bar {bar}" for *_, bar in found.values()]
+    measures = measures_of(report.score, report)
+    widths = {hand: int(high.semitone - low.semitone) for hand, (low, high, _) in found.items()}
     assert [measures.right.reach, measures.left.reach] == [widths.get(hand, 0) for hand in ("right", "left")]

@@ -14,7 +14,8 @@ from annotator.errors import UsageError
 from annotator.marks.style import load_style
 from annotator.musicxml.seal import made_by_us
 from annotator.options.settings import Options
-from annotator.products.handout.making import FILES, covered_style, prepare
+from annotator.products.handout.lesson import prepare
+from annotator.products.handout.making import FILES, covered_style
 from annotator.words.labels import rule_words
 from annotator.words.phrases import heading, title_words
 
@@ -57,8 +58,8 @@ def test_several_stretches_of_bars_are_one_excerpt() -> None:
 
 
 def test_a_title_takes_the_place_of_the_scores_and_may_hold_anything() -> None:
-    lecture = prepare(STUDY, Options(title="Rock & <Roll>", class_="3b"))
-    assert (lecture.heading.title, lecture.score.title, lecture.heading.group) == ("Rock & <Roll>", "Rock & <Roll>", "3b")
+    lesson = prepare(STUDY, Options(title="Rock & <Roll>", class_="3b"))
+    assert (lesson.score.title, lesson.group) == ("Rock & <Roll>", "3b")
 
 
 def test_a_style_that_shows_some_kinds_only_is_heeded(tmp_path: Path) -> None:

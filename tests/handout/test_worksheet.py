@@ -13,18 +13,13 @@ from lxml import etree
 from marked_pages import meeting_texts, overlapping_labels
 from scores_at_hand import EXAMPLES
 
-from annotator.marks.finding import find_figures
-from annotator.marks.marking import markings
 from annotator.marks.report import Report
 from annotator.marks.style import load_style
 from annotator.options.settings import Options
-from annotator.pages.mei import Import
-from annotator.pages.paper import paper_of
 from annotator.pages.svg import SVG
+from annotator.products.handout.lesson import prepare
 from annotator.products.handout.making import worksheet_style
-from annotator.products.handout.sheet import Heading
 from annotator.products.handout.worksheet import worksheets
-from annotator.reading import load, read_document
 from annotator.words.labels import change_words, labels
 
 Pages = tuple[str, ...]
@@ -33,14 +28,8 @@ BOTH = pytest.mark.parametrize("source", [STUDY, CHAIN], ids=lambda path: path.s
 
 @cache
 def sheets(source: Path = STUDY, paper: str = "a4") -> tuple[Pages, Pages, Report]:
-    document = load(source)
-    score = read_document(document)
-    report = find_figures(score, Options())
-    heading = Heading(score.title, score.composer, "", "en")
-    style = worksheet_style(load_style("default"))
-    page, marked = paper_of(paper), markings(report, score)
-    begun = Import(document, style, page)
-    return *worksheets(document, score, begun, marked, style, page, "even", heading), report
+    lesson = prepare(source, Options(paper=paper))
+    return *worksheets(lesson, worksheet_style(lesson.style)), lesson.report
 
 
 def elements(pages: Pages, *names: str) -> list[Any]:

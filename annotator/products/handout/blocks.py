@@ -21,12 +21,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 from math import ceil
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from annotator.music.names import name_of
-from annotator.music.score import ledger_lines
+from annotator.music.score import Clef, Pitch, ledger_lines
 from annotator.pages import fonts
-from annotator.products.handout.facts import BarCount, Extreme
 from annotator.products.handout.sheet import BODY, HEADING, SIDE, SMALL, SMALL_ITALIC, Sheet
 from annotator.words.phrases import bars_words, note_name, title_words
 
@@ -190,6 +189,14 @@ FOOT = 1.9  # lines of small text below the columns of a row
 KEY = 260.0  # side of the boxes that explain the colours
 
 
+class BarCount(NamedTuple):
+    """One bar of the chart: its printed number, the notes struck in it and those of them that must be read."""
+
+    number: str
+    notes: int
+    to_read: int
+
+
 @dataclass(frozen=True, slots=True)
 class Chart:
     """The block: a heading, the line that counts, and the columns."""
@@ -266,6 +273,20 @@ SIGNS = {-2: 0xE264, -1: 0xE260, 0: 0xE261, 1: 0xE262, 2: 0xE263}
 WHOLE = 0xE0A2
 OTTAVA = {1: 0xE511, 2: 0xE515, -1: 0xE51C, -2: 0xE51D}
 STAFF_LINE = 14.0
+
+
+class Extreme(NamedTuple):
+    """The lowest or highest note of a hand.
+
+    ``pitch`` is the key to strike, ``clef`` the one in force there, ``ottava`` by how many octaves an ottava line makes it sound higher
+    than it is written (negative: lower), ``bar`` its printed bar.
+    """
+
+    hand: str
+    pitch: Pitch
+    clef: Clef
+    ottava: int
+    bar: str
 
 
 def place_on_staff(extreme: Extreme) -> int:

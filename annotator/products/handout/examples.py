@@ -26,18 +26,15 @@ from annotator.figures.lines import hand_of
 from annotator.figures.registry import KINDS, OWN, kind_of
 from annotator.marks.finding import find_figures
 from annotator.marks.marking import Markings, markings
-from annotator.marks.report import Report
-from annotator.marks.style import Style
 from annotator.music.score import Note, Part, Score
-from annotator.options.settings import Options
 from annotator.pages.paper import Paper
 from annotator.products.excerpts import Excerpt, Snippet, carried, cut_out, engrave_snippet
 from annotator.products.handout.blocks import GAP, Block, draw_all, flow, frame_of
-from annotator.products.handout.facts import bars_of, spans_of
-from annotator.products.handout.sheet import BODY, HEADING, HEADING_ROOM, SIDE, SMALL_ITALIC, Heading, Sheet
-from annotator.reading import Document
+from annotator.products.handout.lesson import Lesson
+from annotator.products.handout.look_through import bars_of, spans_of
+from annotator.products.handout.sheet import BODY, HEADING, HEADING_ROOM, SIDE, SMALL_ITALIC, Sheet
 from annotator.words.labels import kind_name, labels, rule_words
-from annotator.words.phrases import bars_words, explaining, line_words, times_words, title_words
+from annotator.words.phrases import bars_words, explaining, times_words, title_words
 
 FEW, MANY = 2, 4  # bars of an example, and at most
 SMALL_UNIT = 7.5
@@ -55,21 +52,6 @@ Group = list[tuple[str, Figure]]
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
-    """What examples are taken from: the piece, what was found in it and how, and the look of the pictures."""
-
-    document: Document
-    report: Report
-    options: Options
-    style: Style
-
-    @property
-    def score(self) -> Score:
-        """The piece, read."""
-        return self.report.score
-
-
-@dataclass(frozen=True, slots=True)
 class Example:
     """A picture of one of some figures, of which kind it is, and how often and where they stand, in words."""
 
@@ -78,64 +60,64 @@ class Example:
     picture: Snippet
 
 
-def examples(source: Source, groups: Sequence[Group], width_mm: float) -> list[Example]:
+def examples(lesson: Lesson, groups: Sequence[Group], width_mm: float) -> list[Example]:
     """Return an example of each group of figures of one kind, at most so wide."""
-    language = source.options.language
-    wording = "fit" if source.style.labels in ("blank", "none") else source.style.labels
-    style = replace(source.style, unit=min(source.style.unit, SMALL_UNIT), labels=wording)
+    language = lesson.language
+    wording = "fit" if lesson.style.labels in ("blank", "none") else lesson.style.labels
+    style = replace(lesson.style, unit=min(lesson.style.unit, SMALL_UNIT), labels=wording)
     found = []
     for number, group in enumerate(groups, 1):
-        picture = engrave_snippet(*chosen(source, group), style, width_mm, language, f"x{number}-")
-        bars = _part(source.score, group[0][1]).bars
+        picture = engrave_snippet(*chosen(lesson, group), style, width_mm, language, f"x{number}-")
+        bars = _part(lesson.score, group[0][1]).bars
         where = bars_words(spans_of((index for _, figure in group for index in bars_of(figure)), bars), language)
         found.append(Example(group[0][1].kind, f"{times_words(len(group), language)}: {where}", picture))
     return found
 
 
-def chosen(source: Source, figures: Group) -> tuple[Excerpt, Markings]:
+def chosen(lesson: Lesson, figures: Group) -> tuple[Excerpt, Markings]:
     """Return the bars to show and the one mark on them (see the module's rule)."""
     for most in (FEW, MANY):
         for name, figure in figures:
-            found = _whole(source, name, figure, most)
+            found = _whole(lesson, name, figure, most)
             if found:
                 return found
-        found = _beginning(source, figures[0][1]) if most == FEW else None
+        found = _beginning(lesson, figures[0][1]) if most == FEW else None
         if found:
             return found
-    return _dark(source, *figures[0])
+    return _dark(lesson, *figures[0])
 
 
-def _whole(source: Source, name: str, figure: Figure, most: int) -> tuple[Excerpt, Markings] | None:
+def _whole(lesson: Lesson, name: str, figure: Figure, most: int) -> tuple[Excerpt, Markings] | None:
     """Show a figure with its model, if they stand in so few bars."""
     notes = [*figure.struck, *(note for moment in figure.model for note in moment)]
     first, last = min(note.bar for note in notes), max(note.bar for note in notes)
     if last - first >= most:
         return None
-    little = _cut(source, figure, first, last, notes)
-    report = carried(source.report, little)
+    little = _cut(lesson, figure, first, last, notes)
+    report = carried(lesson.report, little)
     own = tuple(each for each in report.figures if each[0] == name)
     return (little, markings(replace(report, figures=own), little.score)) if own else None
 
 
-def _beginning(source: Source, figure: Figure) -> tuple[Excerpt, Markings] | None:
+def _beginning(lesson: Lesson, figure: Figure) -> tuple[Excerpt, Markings] | None:
     """Show the beginning of a long figure as the figure that it is by itself."""
     first = figure.moments[0][0].bar
-    last = min(first + FEW - 1, len(_part(source.score, figure).bars) - 1)
-    little = _cut(source, figure, first, last, [note for note in figure.struck if note.bar <= last])
-    options = replace(source.options, kinds=(figure.kind,), without=(), hand="both", bars=None)
+    last = min(first + FEW - 1, len(_part(lesson.score, figure).bars) - 1)
+    little = _cut(lesson, figure, first, last, [note for note in figure.struck if note.bar <= last])
+    options = replace(lesson.options, kinds=(figure.kind,), without=(), hand="both", bars=None)
     report = find_figures(little.score, options)
     own = next((each for each in report.figures if each[1].hand == figure.hand), None)
     return (little, markings(replace(report, figures=(own,)), little.score)) if own else None
 
 
-def _dark(source: Source, name: str, figure: Figure) -> tuple[Excerpt, Markings]:
+def _dark(lesson: Lesson, name: str, figure: Figure) -> tuple[Excerpt, Markings]:
     """Show the first bars of a figure under its bracket, nothing grey."""
     first = figure.moments[0][0].bar
     last = min(first + FEW - 1, bars_of(figure)[-1])
-    little = _cut(source, figure, first, last, [note for note in figure.struck if note.bar <= last])
+    little = _cut(lesson, figure, first, last, [note for note in figure.struck if note.bar <= last])
     twins = little.twins
-    only = replace(source.report, figures=((name, figure),))
-    mark = markings(only, source.score).marks[0]
+    only = replace(lesson.report, figures=((name, figure),))
+    mark = markings(only, lesson.score).marks[0]
     notes = tuple(twins[note.number] for note in mark.notes if note.number in twins)
     changes = tuple((twins[note.number], text) for note, text in mark.changes if note.number in twins)
     ends = notes[0], twins.get(mark.last.number, notes[-1])
@@ -143,22 +125,22 @@ def _dark(source: Source, name: str, figure: Figure) -> tuple[Excerpt, Markings]
     return little, Markings((moved,), frozenset(), frozenset(note.number for note in notes))
 
 
-def _cut(source: Source, figure: Figure, first: int, last: int, notes: Iterable[Note]) -> Excerpt:
+def _cut(lesson: Lesson, figure: Figure, first: int, last: int, notes: Iterable[Note]) -> Excerpt:
     """Return the bars from one index to another, of one hand where all that is to be seen is that hand's."""
-    part = _part(source.score, figure)
+    part = _part(lesson.score, figure)
     hands = {hand_of(part, note) for note in notes}
     hand = hands.pop() if len(hands) == 1 and part.staves > 1 else "both"
-    return cut_out(source.document, source.score, [range(first, last + 1)], hand, [part.id], directions=False)
+    return cut_out(lesson.document, lesson.score, [range(first, last + 1)], hand, [part.id], directions=False)
 
 
 def _part(score: Score, figure: Figure) -> Part:
     return next(part for part in score.parts if part.id == figure.part)
 
 
-def of_each_kind(source: Source, paper: Paper) -> list[Example]:
+def of_each_kind(lesson: Lesson) -> list[Example]:
     """Return an example of each kind found, in the order of the vocabulary."""
-    groups = [[each for each in source.report.figures if each[1].kind == kind.name] for kind in KINDS]
-    return examples(source, [group for group in groups if group], PICTURE * paper.inner_width / 100)
+    groups = [[each for each in lesson.report.figures if each[1].kind == kind.name] for kind in KINDS]
+    return examples(lesson, [group for group in groups if group], PICTURE * lesson.paper.inner_width / 100)
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,17 +245,17 @@ class Warmth:
         sheet.lines(x, y + high + 100.0 - 0.25 * SMALL_ITALIC.line, SMALL_ITALIC.wrapped(self.example.where, width), SMALL_ITALIC)
 
 
-def warm_up_page(source: Source, heading: Heading, paper: Paper) -> str:
+def warm_up_page(lesson: Lesson) -> str:
     """Return the page as SVG text."""
-    language = heading.language
-    page = Sheet(paper)
-    page.head(heading)
-    page.heading(title_words("warm-up", language))
-    groups = _by_label(source)[:MOST]
+    language = lesson.language
+    page = Sheet(lesson.paper)
+    page.head(lesson)
+    page.heading(lesson.titled("warm-up"))
+    groups = _by_label(lesson)[:MOST]
     frame = frame_of(page, 1 if len(groups) <= ONE_COLUMN else 2)
     if not groups:
-        page.text(SIDE, page.top + BODY.size, line_words("none", language))
-    plain = replace(source, style=replace(source.style, greying=False, note_names_on_anchors=False))
+        page.text(SIDE, page.top + BODY.size, lesson.said("none"))
+    plain = replace(lesson, style=replace(lesson.style, greying=False, note_names_on_anchors=False))
     shown = examples(plain, groups, frame.width / 100)
     warm = [Warmth(example, _played_by(group[0][1])) for group, example in zip(groups, shown, strict=True)]
     for most in range(len(warm), 0, -1):
@@ -284,16 +266,16 @@ def warm_up_page(source: Source, heading: Heading, paper: Paper) -> str:
             page.top += 2 * GAP
             page.fill(language)
             break
-    page.foot(1, 1, heading.title, line_words("permission", language))
+    page.foot(1, 1, lesson.score.title, lesson.said("permission"))
     return page.to_svg()
 
 
-def _by_label(source: Source) -> list[Group]:
+def _by_label(lesson: Lesson) -> list[Group]:
     """Return the figures under one label each, most frequent first, then as they come."""
     found: dict[tuple[str, str, str], Group] = {}
-    for name, figure in source.report.figures:
+    for name, figure in lesson.report.figures:
         if figure.kind != OWN.name:
-            found.setdefault((figure.kind, _played_by(figure), labels(figure, source.options.language)[0]), []).append((name, figure))
+            found.setdefault((figure.kind, _played_by(figure), labels(figure, lesson.language)[0]), []).append((name, figure))
     return sorted(found.values(), key=len, reverse=True)
 
 

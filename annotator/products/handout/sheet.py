@@ -25,6 +25,7 @@ from annotator.pages import fonts
 from annotator.pages.boxes import boxes_of
 from annotator.pages.paper import MARGIN, POINT, Paper, draw_foot
 from annotator.pages.svg import SVG, classes, numbers
+from annotator.products.handout.lesson import Lesson
 from annotator.words.phrases import title_words
 
 SIDE = 10.0 * MARGIN
@@ -97,16 +98,6 @@ PAGE_HEADING = Letters(points(14), bold=True)
 HEADING_ROOM = 1.9 * PAGE_HEADING.size
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
-    """Title (the score's, or the one asked for) and composer of the piece, and the class it is handed out to (may be empty)."""
-
-    title: str
-    composer: str
-    group: str
-    language: str
-
-
 class Sheet:
     """One page. What is drawn later lies over what was drawn before."""
 
@@ -130,20 +121,20 @@ class Sheet:
         """How wide it is between the margins."""
         return self.width - 2 * SIDE
 
-    def head(self, heading: Heading) -> None:
+    def head(self, lesson: Lesson) -> None:
         """Draw the full head of a first page."""
         right, half = self.width - SIDE, 0.48 * self.room
-        for line in TITLE.wrapped(heading.title, 0.95 * self.room)[:MOST_LINES]:
+        for line in TITLE.wrapped(lesson.score.title, 0.95 * self.room)[:MOST_LINES]:
             self.top += TITLE.size
             self.text(self.width / 2, self.top, line, TITLE, "middle")
-        if heading.group or heading.composer:
+        if lesson.group or lesson.composer:
             self.top += 1.5 * SUBTITLE.size
-            self.text(SIDE, self.top, SUBTITLE.cut(heading.group, half), SUBTITLE)
-            self.text(right, self.top, SUBTITLE.cut(heading.composer, half), SUBTITLE, "end")
+            self.text(SIDE, self.top, SUBTITLE.cut(lesson.group, half), SUBTITLE)
+            self.text(right, self.top, SUBTITLE.cut(lesson.composer, half), SUBTITLE, "end")
         self.top += 2.2 * BODY.size
         date = SIDE + 0.62 * self.room
         for left, end, word in ((SIDE, date - 500.0, "name"), (date, right, "date")):
-            told, below = title_words(word, heading.language), self.top + 0.1 * BODY.size
+            told, below = lesson.titled(word), self.top + 0.1 * BODY.size
             self.text(left, self.top, told)
             self.line(left + BODY.width(told + " "), below, end, below, THIN)
         self.top += 1.2 * BODY.size

@@ -15,18 +15,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from annotator.marks.marking import Mark, Markings
+from annotator.marks.marking import Mark, Markings, markings
 from annotator.marks.style import Style
-from annotator.music.score import Score
-from annotator.pages.engraving import engrave
-from annotator.pages.mei import Import
-from annotator.pages.paper import Extra, HeadLine, Paper
+from annotator.pages.paper import Paper
 from annotator.products.handout.blocks import GAP, draw_all, flow, frame_of
-from annotator.products.handout.sheet import BODY, HEADING, THIN, Heading, Sheet, below_music, laid_over, numbered, reworded
-from annotator.reading import Document
-from annotator.words.phrases import line_words, title_words
+from annotator.products.handout.lesson import Lesson
+from annotator.products.handout.sheet import BODY, HEADING, THIN, Sheet, below_music, laid_over, numbered, reworded
 
-BLANKS = ("_" * 30, "_" * 14)
 NUMBER = 750.0  # the column of numbers
 LINE = BODY.size + GAP  # from one line to the next: nearly eight millimetres to write in
 COLUMNS = (2, 3)
@@ -62,45 +57,34 @@ class Answer:
             y += LINE
 
 
-def worksheets(
-    document: Document, score: Score, begun: Import, marked: Markings, style: Style, paper: Paper, breaks: str, heading: Heading
-) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Return the pages of the worksheet of a score, which the engraver has ``begun`` to take in, and those of its answers.
-
-    ``style`` is the look of both, whose labels are numbers.
-    """
-    language = heading.language
+def worksheets(lesson: Lesson, style: Style) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the pages of the worksheet and those of its answers; ``style`` is the look of both, whose labels are numbers."""
+    marked = markings(lesson.report, lesson.score)
     worded = [mark for mark in marked.marks if mark.labels[0]]
     numbers = {mark.id: str(number) for number, mark in enumerate(worded, 1)}
     marks = tuple(replace(mark, labels=(numbers[mark.id] if mark.labels[0] else "",) * 3, changes=()) for mark in marked.marks)
     bare = Markings(marks, frozenset(), marked.anchors)
-    within = replace(paper, extra=sheet_extra(heading, "worksheet"))
     style = replace(style, labels="fit", greying=False)
-    begun = begun.in_look(style, within)
-    blank = [Answer(number, _full(mark), False) for number, mark in enumerate(worded, 1)]
+    begun, extra = lesson.begun.in_look(style, lesson.paper), lesson.sheet_extra("worksheet")
+    blank, filled = ([Answer(number, _full(mark), told) for number, mark in enumerate(worded, 1)] for told in (False, True))
     tried: list[tuple[str, ...]] = []
     for full in (True, False):
-        on = engrave(document, score, bare, style, within, breaks, language, full_pages=full, begun=begun)
-        tried.append(on.pages)
-        if len(_place(blank, tried[-1][-1], paper)) == 1:
+        tried.append(lesson.engraved(bare, style, extra, begun, full))
+        if len(_place(blank, tried[-1][-1], lesson.paper)) == 1:
             break
-    pages = min(tried, key=lambda some: len(some) + len(_place(blank, some[-1], paper)))
-    plain = _with_lines(pages, worded, paper, score.title, heading, False)
-    answers = _with_lines(pages, worded, paper, score.title, heading, True)
-    words = {_kind_line(heading, "worksheet"): _kind_line(heading, "answers"), _name_line(heading): "", line_words("write", language): ""}
-    return plain, tuple(reworded(page, words) for page in answers)
+    pages = min(tried, key=lambda some: len(some) + len(_place(blank, some[-1], lesson.paper)))
+    kinds = [lesson.headed(lesson.titled(kind)) for kind in ("worksheet", "answers")]
+    words = {kinds[0]: kinds[1], lesson.name_line(): "", lesson.said("write"): ""}
+    return _with_lines(pages, blank, lesson), tuple(reworded(page, words) for page in _with_lines(pages, filled, lesson))
 
 
-def _with_lines(
-    pages: Sequence[str], marks: Sequence[Mark], paper: Paper, title: str, heading: Heading, filled: bool
-) -> tuple[str, ...]:
+def _with_lines(pages: Sequence[str], answers: Sequence[Answer], lesson: Lesson) -> tuple[str, ...]:
     """Return the pages with a line for each number, and with lines for notes where there is room left."""
-    over, *own = _place([Answer(number, _full(mark), filled) for number, mark in enumerate(marks, 1)], pages[-1], paper)
-    total = len(pages) + len(own)
+    over, *own = _place(answers, pages[-1], lesson.paper)
     for sheet in (over, *own):
-        sheet.fill(heading.language)
+        sheet.fill(lesson.language)
     for number, sheet in enumerate(own, len(pages) + 1):
-        sheet.foot(number, total, title)
+        sheet.foot(number, len(pages) + len(own), lesson.score.title)
     return (*numbered([*pages[:-1], laid_over(pages[-1], over)], 0, len(own)), *(sheet.to_svg() for sheet in own))
 
 
@@ -128,23 +112,3 @@ def _in_columns(answers: Sequence[Answer], over: Sheet, columns: int) -> list[Sh
 def _full(mark: Mark) -> str:
     """Return the longest wording of a mark, with the chords that come in it."""
     return ", ".join((mark.labels[0], *(text for _, text in mark.changes)))
-
-
-def _kind_line(heading: Heading, kind: str) -> str:
-    return " · ".join(filter(None, (heading.group, title_words(kind, heading.language))))
-
-
-def _name_line(heading: Heading) -> str:
-    name, date = title_words("name", heading.language), title_words("date", heading.language)
-    return f"{name} {BLANKS[0]}  {date} {BLANKS[1]}"
-
-
-def sheet_extra(heading: Heading, kind: str) -> Extra:
-    """Return what the first page carries beside title and names: class, kind of sheet, lines for name and date, the notice on copying."""
-    lines = (
-        HeadLine("\u00a0", "middle", 3.0),  # air between the rows
-        HeadLine(_kind_line(heading, kind), "middle", 11.0, True),
-        HeadLine("\u00a0", "middle", 6.0),
-        HeadLine(_name_line(heading), "start", 11.0),
-    )
-    return Extra(lines, line_words("permission", heading.language), line_words("write", heading.language) if kind == "worksheet" else "")
