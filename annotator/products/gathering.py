@@ -38,13 +38,10 @@ _LOOKED_AT = 1 << 16  # bytes of an .xml file in which its root must show
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A file found: its path, and what tells whether it changed: size, times in nanoseconds, number on the disk."""
+    """A file found: its path as it was come by, and what the system says of it."""
 
     path: str
-    size: int
-    modified: int
-    changed: int
-    inode: int
+    status: os.stat_result
 
 
 def walk(sources: Sequence[str]) -> Iterator[Found | Failed | LeftOut]:
@@ -66,7 +63,7 @@ def walk(sources: Sequence[str]) -> Iterator[Found | Failed | LeftOut]:
                         yield from (LeftOut(shown(copy), PLAIN_COPY) for copy in copies)
                 elif stat.S_ISREG(status.st_mode) and one not in seen:
                     seen.add(one)
-                    yield Found(place, status.st_size, status.st_mtime_ns, status.st_ctime_ns, status.st_ino)
+                    yield Found(place, status)
             except (OSError, ValueError) as error:
                 missing = isinstance(error, FileNotFoundError) and place == source
                 why = "no such folder" if missing else f"cannot be read: {reason(error)}"

@@ -5,8 +5,7 @@ Conventions
 * Planning does everything up to the pages: reading, finding, marking, with the messages and errors of these. It writes nothing and engraves
   nothing.
 * What is refused is refused before anything is engraved. What has come into the way since is refused when it is met.
-* Pages are made when the plan is carried out. How many there will be is not known before, so pictures are told by their first one; a later
-  one of a stranger's is told as what it is: in the way only of a score that has so many pages.
+* Pages are made when the plan is carried out. How many there will be is not known before, so pictures are told by their first one.
 * A folder that is not there yet is made when the plan is carried out. It can be if the nearest folder above it may be written to.
 """
 
@@ -21,7 +20,6 @@ from typing import Generic, TypeVar
 from annotator.errors import OutputError
 from annotator.marks.report import Report
 from annotator.musicxml.files import NEW, REPLACED, UNCHANGED, make_folder, may_write, write_file
-from annotator.musicxml.seal import made_by_us
 
 FATES = {NEW: "", REPLACED: " (in place of the one there)", UNCHANGED: " (there already, the same)"}
 """What is said of a file beside its name."""
@@ -88,11 +86,8 @@ class Plan(Generic[R]):
             file.path.name + (" (one a page)" if file.one_a_page else "") + FATES[fate]
             for file, fate in zip(self.files, fates, strict=True)
         ]
-        first = [] if self.force else [file.path for file in self.files if file.one_a_page]
-        pages = [path for place in first for path in _strangers(place)]
-        later: list[str] = [f"{path} is not this program's own: in the way if there are so many pages" for path in pages]
         folder = self.files[0].path.parent if self.files else Path()
-        return [*self.notices, *later, f"{self.headline}would write {folder / ', '.join(names)}"]
+        return [*self.notices, f"{self.headline}would write {folder / ', '.join(names)}"]
 
     def write(self) -> Copy[R]:
         """Make the files and write them. Raises an ``AnnotatorError``, on which is noted what there was to tell.
@@ -123,15 +118,6 @@ class Plan(Generic[R]):
         """Return what becomes of the place of each file; raise an ``OutputError`` where one is taken, or the folder is no good."""
         _check_folder(self.source.parent if self.out is None else self.out)
         return [may_write(file.path, file.data, sources=(self.source,), force=self.force) for file in self.files]
-
-
-def _strangers(first: Path) -> list[Path]:
-    """Return the files in the places of later pages that this program did not make."""
-    stem = first.stem.removesuffix("001")
-    if not first.parent.is_dir():
-        return []
-    names = (path for path in first.parent.iterdir() if path.suffix == first.suffix and path.stem.startswith(stem))
-    return sorted(path for path in names if path.stem.removeprefix(stem).isdigit() and path != first and not made_by_us(path))
 
 
 def _check_folder(folder: Path) -> None:

@@ -39,10 +39,8 @@ def _run(folders: Sequence[str], given: Given) -> int:
     """Survey, choose, print; return the exit code of the worst file."""
     from annotator.products.survey.surveying import note_pick
 
-    typed = Options(**given)
-    sources, page = _sources(folders, typed)
+    sources, page = _sources(folders, Options(**given))
     options = in_force(Path(sources[0]), given).options
-    _check(typed)
     work = _surveyed(sources, options)
     found, wanted = work.found, work.wanted
     _give_out(wanted, work.columns, options, page)
@@ -56,20 +54,13 @@ def _run(folders: Sequence[str], given: Given) -> int:
 
 def _sources(folders: Sequence[str], options: Options) -> tuple[list[str], str | None]:
     """Return what to survey and the file for the page, if one is named among the folders."""
+    if options.json + options.csv + options.html > 1:
+        raise UsageError("--json, --csv and --html are three shapes of one output: give one of them")
     pages = [name for name in folders if options.html and name.lower().endswith((".html", ".htm")) and not Path(name).is_dir()]
     sources = [name for name in folders if name not in pages]
     if len(pages) > 1 or not sources:
         raise UsageError("survey takes folders and, with --html, one file for the page")
     return sources, pages[0] if pages else None
-
-
-def _check(options: Options) -> None:
-    """Refuse wishes that contradict each other or name nothing."""
-    from annotator.products.survey.surveying import check
-
-    if options.json + options.csv + options.html > 1:
-        raise UsageError("--json, --csv and --html are three shapes of one output: give one of them")
-    check(options)
 
 
 def _surveyed(sources: list[str], options: Options) -> Surveyed:

@@ -73,8 +73,8 @@ def test_a_score_without_beats_or_signature_has_an_effort() -> None:
 def test_half_an_amount_earns_half_the_points() -> None:
     assert sum(factor.weight for factor in FACTORS) == 100
     for factor in FACTORS:
-        assert factor.points_of(factor.half) == factor.weight / 2
-        assert factor.points_of(0) == 0
+        assert replace(factor, amount=lambda _, half=factor.half: half).points(MEASURES) == factor.weight / 2
+        assert replace(factor, amount=lambda _: 0).points(MEASURES) == 0
 
 
 def test_the_correlations_are_what_textbooks_say() -> None:

@@ -117,9 +117,7 @@ def test_titles_on_the_scatter_lie_over_nothing() -> None:
     scores = library(150).scores
     dots = [scatter.Dot(rank, score.measures.title, score.effort, score.measures.share) for rank, score in enumerate(scores)]
     places = [(scatter.place(dot.effort, dot.share, 70), dot) for dot in dots]
-    boxes = [
-        (label.x, label.y + 4 - scatter.LINE, label.x + scatter.text_width(label.text), label.y + 4) for label in scatter.labels(places)
-    ]
+    boxes = [(x, y + 4 - scatter.LINE, x + scatter.text_width(title), y + 4) for title, x, y in scatter.labels(places)]
     assert len(boxes) > 8
     for place, box in enumerate(boxes):
         assert box[0] >= scatter.LEFT

@@ -20,7 +20,7 @@ from __future__ import annotations
 import copy
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, islice
 from typing import Any
 
 from lxml import etree
@@ -60,12 +60,13 @@ def pair_pages(cut: Cut, sheet: Sheet, words: tuple[str, str]) -> tuple[str, ...
     top = around([box for each in head for box in boxes_of(each)]).bottom + BELOW_HEAD if head else 0.0
     room = cut.paper.inner_height
     scale = min(1.0, (room - top) / max(_height(system) for system in cut.systems))
-    pages = _dealt([scale * _height(system) for system in cut.systems], top, room)
+    counts = _dealt([scale * _height(system) for system in cut.systems], top, room)
+    systems = iter(cut.systems)
     texts = []
-    for number, (first, behind) in enumerate(pages, 1):
-        start = top if number == 1 else 0.0
-        content = [*(head if number == 1 else []), *_pairs(cut.systems[first:behind], scale, start, room, words)]
-        texts.append(_text_of(cut, sheet, content, number, len(pages)))
+    for number, count in enumerate(counts, 1):
+        first = number == 1
+        pairs = _pairs(list(islice(systems, count)), scale, top if first else 0.0, room, words)
+        texts.append(_text_of(cut, sheet, [*head, *pairs] if first else pairs, number, len(counts)))
     return tuple(texts)
 
 
@@ -91,12 +92,12 @@ def _height(system: System) -> float:
     return system.bare.bottom - system.bare.top + WITHIN + system.ink.bottom - system.ink.top
 
 
-def _dealt(heights: Sequence[float], top: float, room: float) -> list[tuple[int, int]]:
-    """Deal pairs of some heights out to pages; return the first of each page and the first behind it.
+def _dealt(heights: Sequence[float], top: float, room: float) -> list[int]:
+    """Deal pairs of some heights out to pages; return how many each page has.
 
-    From the last pair on back, the best deal of the rest is known: (pages, unevenness, how many pairs on its first page).
+    From the last pair on back, the best deal of the rest is known: how many pages, how uneven, the pairs of each.
     """
-    best: list[tuple[int, float, int]] = [(0, 0.0, 0)]
+    best: list[tuple[int, float, list[int]]] = [(0, 0.0, [])]
     for start in range(len(heights) - 1, -1, -1):
         free = room - (top if start == 0 else 0.0)
         choices = []
@@ -104,15 +105,10 @@ def _dealt(heights: Sequence[float], top: float, room: float) -> list[tuple[int,
             used = sum(heights[start : start + count]) + BETWEEN * (count - 1)
             if count > 1 and used > free:
                 break
-            pages, unevenness, _ = best[-count]
-            choices.append((pages + 1, unevenness + ((free - used) / room) ** 2, count))
+            pages, unevenness, counts = best[-count]
+            choices.append((pages + 1, unevenness + ((free - used) / room) ** 2, [count, *counts]))
         best.append(min(choices))
-    dealt, start = [], 0
-    while start < len(heights):
-        behind = start + best[len(heights) - start][2]
-        dealt.append((start, behind))
-        start = behind
-    return dealt
+    return best[-1][2]
 
 
 def _pairs(systems: Sequence[System], scale: float, top: float, room: float, words: tuple[str, str]) -> list[Any]:

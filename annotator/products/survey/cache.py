@@ -100,7 +100,7 @@ class Cache:
 
     def keep_file(self, file: Found, digest: str) -> None:
         """Keep which content a file has, unless it changed just now."""
-        if max(file.modified, file.changed) + RECENT < time.time_ns():
+        if max(file.status.st_mtime_ns, file.status.st_ctime_ns) + RECENT < time.time_ns():
             self._asked("INSERT OR REPLACE INTO files VALUES (?, ?, ?, ?, ?, ?)", *_state(file), digest)
 
     def close(self) -> None:
@@ -125,7 +125,8 @@ class Cache:
 
 def _state(file: Found) -> tuple[bytes, int, int, int, int]:
     """Return what tells whether a file is as it was."""
-    return os.fsencode(os.path.abspath(file.path)), file.size, file.modified, file.changed, file.inode  # noqa: PTH100
+    path, status = os.fsencode(os.path.abspath(file.path)), file.status  # noqa: PTH100
+    return path, status.st_size, status.st_mtime_ns, status.st_ctime_ns, status.st_ino
 
 
 def _checksum(digest: str, record: str) -> str:

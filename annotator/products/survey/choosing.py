@@ -156,14 +156,14 @@ def alike(score: Measured, like: Measured) -> float:
 def levels_of(path: Path, scores: Iterable[Measured]) -> dict[str, str]:
     """Return the levels of scores by their paths. Raises ``MissingError``, or ``SettingsError`` for a file that is no such table."""
     told = _levels_in(path)
-    places = {os.path.realpath(path.parent / said): level for said, level in told.items()}
-    found = {score.path: places.get(os.path.realpath(score.path)) or _by_name(score.path, told) for score in scores}
-    return {place: level for place, level in found.items() if level}
-
-
-def _by_name(path: str, told: Mapping[str, str]) -> str:
-    """Return the level told for every file of a name, with its ending or without; or nothing."""
-    return told.get(Path(path).name) or told.get(Path(path).stem) or ""
+    by_place = {os.path.realpath(path.parent / said): level for said, level in told.items()}
+    found = {}
+    for score in scores:
+        name = Path(score.path)
+        level = by_place.get(os.path.realpath(name)) or told.get(name.name) or told.get(name.stem)
+        if level:
+            found[score.path] = level
+    return found
 
 
 def _levels_in(path: Path) -> dict[str, str]:

@@ -18,8 +18,6 @@ weights, less for accidentals too, agree with them less, so these stand; the eff
 
 >>> [factor.word for factor in FACTORS], sum(factor.weight for factor in FACTORS)
 (['black', 'accidentals', 'range', 'rhythm', 'texture'], 100)
->>> FACTORS[0].points_of(FACTORS[0].half) == FACTORS[0].weight / 2
-True
 """
 
 from __future__ import annotations
@@ -44,10 +42,7 @@ class Factor:
 
     def points(self, measures: Measures) -> float:
         """Return the points a score gets for it, from 0 to ``weight``."""
-        return self.points_of(self.amount(measures))
-
-    def points_of(self, amount: float) -> float:
-        """Return the points for an amount."""
+        amount = self.amount(measures)
         return self.weight * amount / (amount + self.half)
 
 

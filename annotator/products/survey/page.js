@@ -37,11 +37,12 @@
   const field = document.getElementById("find"), shown = document.getElementById("shown"), all = document.getElementById("all");
   let most = 1000;
   const plain = text => text.toLowerCase().replaceAll("ß", "ss").normalize("NFD").replace(/\p{M}/gu, "");
+  const texts = new Map(rows.map(row => [row, plain(row.dataset.find)]));
   const find = () => {
     const words = plain(field.value).split(/\s+/).filter(Boolean);
     let count = 0;
     for (const row of [...body.rows]) {
-      const fits = words.every(word => row.dataset.find.includes(word));
+      const fits = words.every(word => texts.get(row).includes(word));
       count += fits;
       row.hidden = !fits || count > most;
       dotOf.get(row.dataset.rank).classList.toggle("dim", !fits);

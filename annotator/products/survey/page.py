@@ -19,7 +19,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
-from unicodedata import combining, normalize
 
 from rich.cells import cell_len
 
@@ -41,8 +40,6 @@ SIZE = 12  # of labels
 LINE = 15  # the height a label takes
 LONGEST = 28  # letters of a title
 MOST = 40  # titles on the picture
-RADII = ((150, 5.0), (600, 4.0))  # up to how many dots, how large
-SMALLEST = 3.0
 NEAR = 40  # who is as near as that is company
 
 Box = tuple[float, float, float, float]
@@ -59,13 +56,8 @@ class Dot:
     share: float
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
-    """A title on the picture: its text, the left end and the baseline of it."""
-
-    text: str
-    x: float
-    y: float
+Label = tuple[str, float, float]
+"""A title on the picture: its text, the left end and the baseline of it."""
 
 
 def survey_page(survey: Survey, language: str = "en") -> str:
@@ -97,15 +89,6 @@ def notes_by_kind(scores: Iterable[Measured]) -> list[tuple[str, int]]:
     return sorted(found.items(), key=lambda item: (-item[1], item[0]))
 
 
-def without_accents(text: str) -> str:
-    """Return a text as the page looks for it: small letters, without what stands above or below them.
-
-    >>> without_accents("Réunion, Brahms: Größe")
-    'reunion, brahms: grosse'
-    """
-    return "".join(sign for sign in normalize("NFD", text.casefold()) if not combining(sign))
-
-
 def _row(score: Measured, language: str) -> dict[str, Any]:
     """Return what the table tells of a score in words, and what it is found by."""
     measures, say = score.measures, partial(survey_word, language=language)
@@ -117,7 +100,7 @@ def _row(score: Measured, language: str) -> dict[str, Any]:
         "title": title,
         "composer": composer,
         "drills": drills_words(score, language),
-        "found_by": without_accents("\n".join([title, composer, score.path, *names])),
+        "found_by": "\n".join([title, composer, score.path, *names]),
         "points": ", ".join(f"{say(factor.word)}: {count(factor.points(measures))}/{factor.weight}" for factor in FACTORS),
         "figures": [
             say("figure").format(kind=name, figures=count(one.figures), notes=count(one.notes))
@@ -137,7 +120,7 @@ def _hand(hand: HandMeasures, language: str) -> str:
 
 def radius(count: int) -> float:
     """Return the radius of a dot where there are so many."""
-    return next((size for most, size in RADII if count <= most), SMALLEST)
+    return 5 if count <= 150 else 4 if count <= 600 else 3
 
 
 def scatter(dots: Sequence[Dot]) -> dict[str, Any]:
@@ -148,7 +131,7 @@ def scatter(dots: Sequence[Dot]) -> dict[str, Any]:
     return {
         "dots": places,
         "labels": labels(places),
-        "radius": f"{radius(len(dots)):g}",
+        "radius": radius(len(dots)),
         "efforts": [(place(effort, 0, top)[1], effort) for effort in efforts],
         "shares": [(place(0, share / 100, top)[0], share) for share in range(0, 101, 20)],
         **{"width": WIDTH, "height": HEIGHT, "left": LEFT, "right": RIGHT, "top": TOP, "bottom": BOTTOM},
@@ -172,7 +155,7 @@ def labels(places: Sequence[tuple[Place, Dot]]) -> list[Label]:
         room = next((box for box in _rooms(x, y, size, text_width(text)) if taken.isdisjoint(_cells(box))), None)
         if room is not None and len(found) < MOST:
             taken.update(_cells(room))
-            found.append(Label(text, room[0], room[3] - 4))
+            found.append((text, room[0], room[3] - 4))
     return found
 
 

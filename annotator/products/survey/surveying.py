@@ -63,26 +63,28 @@ def survey(*folders: Path | str, **options: Any) -> Survey:
     """
     known(options, [row.name for row in rows_of("survey") if row.name not in SHAPES])
     asked = Options(**options)
-    check(asked)
     wanted = surveyed([str(folder) for folder in folders], asked).wanted
     note_pick(wanted, asked)
     return wanted
 
 
-def check(options: Options) -> None:
-    """Refuse wishes that contradict each other or name nothing."""
+def _checked(options: Options) -> tuple[str, ...]:
+    """Return the kinds that are asked for; refuse wishes that contradict each other or name nothing."""
     for name in ("seed", "rising"):
         if getattr(options, name) and options.pick is None:
             raise UsageError(f"--{name} says how to --pick: give both")
     day_of(options.seed)
-    if options.kind is not None:
-        from annotator.figures.registry import KINDS_BY_NAME
-        from annotator.words.labels import kinds_meant
+    if options.kind is None:
+        return ()
+    from annotator.figures.registry import KINDS_BY_NAME  # loaded only where a kind is asked for
+    from annotator.words.labels import all_meant, kinds_meant
 
-        value_of(row_of("kind"), options.kind, KINDS_BY_NAME, knows=kinds_meant)
-        for kind in _kinds(options):
-            if not KINDS_BY_NAME[kind].default:
-                raise UsageError(f"{kind} is only looked for where it is asked for: a survey does not count it")
+    value_of(row_of("kind"), options.kind, KINDS_BY_NAME, knows=kinds_meant)
+    kinds = all_meant(options.kind)
+    for kind in kinds:
+        if not KINDS_BY_NAME[kind].default:
+            raise UsageError(f"{kind} is only looked for where it is asked for: a survey does not count it")
+    return kinds
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +103,7 @@ def surveyed(sources: Sequence[str], options: Options, advance: Count = _unwatch
 
     ``advance`` is called with the number of files that became known, ``expect`` with the number there are.
     """
+    kinds = _checked(options)
     if options.cluster is not None:
         engine: Engine = partial(cluster.records, address=options.cluster)
     else:
@@ -110,7 +113,7 @@ def surveyed(sources: Sequence[str], options: Options, advance: Count = _unwatch
         work = Work(cache, advance, expect)
         found = work.survey(sources, engine)
     levels = levels_of(options.levels, found.scores) if options.levels is not None else None
-    wish = Wish(options, _kinds(options), like, levels)
+    wish = Wish(options, kinds, like, levels)
     return Surveyed(found, choose(found, wish), wish.columns(), work.read, cache.place)
 
 
@@ -221,12 +224,3 @@ def _bytes_of(path: str) -> bytes:
     """Return a file's bytes, at most one more than ``LARGEST``."""
     with Path(path).open("rb") as stream:
         return stream.read(LARGEST + 1)
-
-
-def _kinds(options: Options) -> tuple[str, ...]:
-    """Return the kinds that are asked for; the figures are loaded only where some are."""
-    if options.kind is None:
-        return ()
-    from annotator.words.labels import all_meant
-
-    return all_meant(options.kind)
