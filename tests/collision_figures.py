@@ -66,7 +66,7 @@ def figures_of(path: Path, style: str, paper: str, kind: str = "mark") -> Figure
     if kind in ("mark", "narrow"):
         on = comparison.NARROW if kind == "narrow" else paper_of(paper)
         done = engrave(*prepared(path), load_style(style), on, full_pages=kind == "mark")
-        pages, crowded = done.pages, done.account.crowded
+        pages, crowded = done.pages, done.crowded
     else:
         on = paper_of(paper)
         pages = (handout_pages if kind == "handout" else compared_pages)(path, style, paper)
@@ -75,7 +75,7 @@ def figures_of(path: Path, style: str, paper: str, kind: str = "mark") -> Figure
         len(pages),
         sum(page.count('class="bracket"') for page in pages),
         sum(page.count('class="label"') for page in pages),
-        sum(collisions(pages, (on.width / 10, on.height / 10))),
+        sum(collisions(pages, on)),
         sum(len(overlapping_labels(page)) + len(meeting_texts(page)) + len(meeting_names(page)) for page in pages),
         sum(len(wider_than_their_bracket(page)) for page in pages),
         crowded,

@@ -24,6 +24,7 @@ from annotator.pages.boxes import around, boxes_of
 from annotator.pages.engraving import engrave
 from annotator.pages.finishing import Engraving
 from annotator.pages.greying import groups_of
+from annotator.pages.paper import Paper
 from annotator.pages.pdf import write_png
 from annotator.reading import load, read_document
 from annotator.reading.document import Document
@@ -68,12 +69,12 @@ def layer(svg: str, figures: bool) -> str:
     return etree.tostring(page, encoding="unicode")
 
 
-def ink(svg: str, paper: str | tuple[float, float]) -> Any:
+def ink(svg: str, paper: str | Paper) -> Any:
     """Return which pixels of a page have ink."""
-    return numpy.asarray(Image.open(io.BytesIO(write_png(svg, paper, DPI))).convert("L")) < 235  # type: ignore[arg-type]
+    return numpy.asarray(Image.open(io.BytesIO(write_png(svg, paper, DPI))).convert("L")) < 235
 
 
-def collisions(pages: tuple[str, ...], paper: str | tuple[float, float]) -> list[int]:
+def collisions(pages: tuple[str, ...], paper: str | Paper) -> list[int]:
     """Return for each page the number of pixels inked by figures and by something else."""
     return [int((ink(layer(page, True), paper) & ink(layer(page, False), paper)).sum()) for page in pages]
 

@@ -9,7 +9,7 @@ Conventions
 Rule
 ----
 The engraver uses few kinds of element: path (straight lines, or one cubic curve there and one back), polygon, polyline, rect, ellipse,
-glyph (``use``) and text. A box never is smaller than the ink; where a width has to be guessed (text in a music font) it is too large.
+glyph (``use``) and text. A box never is smaller than the ink.
 
 Source: measured on the engraver's output.
 
@@ -20,12 +20,13 @@ Source: measured on the engraver's output.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, NamedTuple
 
+from fontTools.misc.transform import Transform
+
 from annotator.pages import fonts
-from annotator.pages.svg import HREF, Matrix, classes, matrices, numbers, tag
+from annotator.pages.svg import HREF, chunks_of, classes, numbers, tag, transform_of
 
 SLICES = 16
 """Pieces a slur is cut into."""
@@ -34,9 +35,6 @@ STEPS = 8
 """Pieces a slanted line or beam is cut into."""
 
 _PARTS = [(step / STEPS, (step + 1) / STEPS) for step in range(STEPS)]
-
-_ITALIC = frozenset({"dir", "dynam", "mNum"})
-_BOLD = frozenset({"ending", "fing", "reh", "tempo"})
 
 Point = tuple[float, float]
 
@@ -73,22 +71,9 @@ def around(boxes: list[Box]) -> Box:
     return Box(min(lefts), min(tops), max(rights), max(bottoms))
 
 
-def turned(box: Box, transform: str | None) -> Box:
-    """Return the box after an SVG transform.
-
-    >>> turned(Box(0, 0, 10, 2), "translate(5, 5)")
-    Box(left=5.0, top=5.0, right=15.0, bottom=7.0)
-    """
-    for matrix in reversed(matrices(transform or "")):
-        box = _after(box, matrix)
-    return box
-
-
-def _after(box: Box, matrix: Matrix) -> Box:
-    a, b, c, d, e, f = matrix
-    if not b and not c and a > 0 and d > 0:
-        return Box(box.left * a + e, box.top * d + f, box.right * a + e, box.bottom * d + f)
-    return _hull([(a * x + c * y + e, b * x + d * y + f) for x in (box.left, box.right) for y in (box.top, box.bottom)])
+def turned(box: Box, matrix: Transform) -> Box:
+    """Return the box after an SVG transform."""
+    return _hull(matrix.transformPoints([(x, y) for x in (box.left, box.right) for y in (box.top, box.bottom)]))
 
 
 def _hull(points: list[Point]) -> Box:
@@ -100,18 +85,15 @@ def _between(x1: float, y1: float, x2: float, y2: float, by: float = 0.0) -> Box
     return Box(min(x1, x2) - by, min(y1, y2) - by, max(x1, x2) + by, max(y1, y2) + by)
 
 
-def boxes_of(element: Any, inherited: tuple[str, ...] = ()) -> list[Box]:
+def boxes_of(element: Any) -> list[Box]:
     """Return the boxes of everything drawn in an element and below it, in the coordinates outside that element."""
     name = tag(element)
     if name in _DRAWN:
         return list(_DRAWN[name](element))
-    if name == "text":
-        return list(_text_boxes(element, inherited))
-    if name != "g" or "placeholder" in (own := classes(element)):
+    if name != "g" or "placeholder" in classes(element):
         return []
-    transform = element.get("transform")
-    inside = [box for child in element for box in boxes_of(child, inherited + own)]
-    return [turned(box, transform) for box in inside] if transform else inside
+    inside = [box for child in element for box in boxes_of(child)]
+    return [turned(box, transform_of(element)) for box in inside] if "transform" in element.attrib else inside
 
 
 def _stroke(element: Any) -> float:
@@ -184,54 +166,16 @@ def _ellipse(element: Any) -> Iterator[Box]:
 def _use(element: Any) -> Iterator[Box]:
     found = fonts.music_box((element.get(HREF) or element.get("href") or "").lstrip("#").partition("-")[0])
     if found is not None:
-        yield turned(Box(*found), element.get("transform"))
+        matrix, (left, top, right, bottom) = transform_of(element), found
+        yield Box(*matrix.transformPoint((left, top)), *matrix.transformPoint((right, bottom)))  # never turned round
 
 
-_DRAWN = {"path": _path, "polygon": _polygon, "polyline": _polyline, "rect": _rect, "ellipse": _ellipse, "use": _use}
+def _text(element: Any) -> Iterator[Box]:
+    for chunk in chunks_of(element):
+        _, tops, _, bottoms = zip(*(fonts.text_box(*piece.letters) for piece in chunk.pieces), strict=True)
+        width = chunk.width
+        left = chunk.left(width)
+        yield Box(left - 15, chunk.y + min(0.0, *tops), left + width + 15, chunk.y + max(0.0, *bottoms))
 
 
-@dataclass(slots=True)
-class _Pen:
-    """Where a text is being set, and what has been set from there on: (text, size, bold, italic, music)."""
-
-    x: float
-    y: float
-    anchor: str
-    runs: list[tuple[str, float, bool, bool, bool]]
-
-    def box(self) -> Box:
-        """Return where its words lie, in the units of the page."""
-        width, top, bottom = 0.0, 0.0, 0.0
-        for text, size, bold, italic, music in self.runs:
-            if music:
-                width, top, bottom = width + 0.9 * size * len(text), max(top, 0.9 * size), max(bottom, 0.3 * size)
-                continue
-            box = fonts.text_box(text, size, bold, italic)
-            width += fonts.text_width(text, size, bold, italic)
-            top, bottom = max(top, -box[1]), max(bottom, box[3])
-        left = self.x - {"start": 0.0, "middle": width / 2, "end": width}.get(self.anchor, 0.0)
-        return Box(left - 15, self.y - top, left + width + 15, self.y + bottom)
-
-
-def _text_boxes(element: Any, inherited: tuple[str, ...]) -> Iterator[Box]:
-    pens = [_Pen(0.0, 0.0, "start", [])]
-    _set(element, pens, 0.0, not _BOLD.isdisjoint(inherited), not _ITALIC.isdisjoint(inherited), False)
-    return (pen.box() for pen in pens if pen.runs)
-
-
-def _set(element: Any, pens: list[_Pen], size: float, bold: bool, italic: bool, music: bool) -> None:
-    """Set the text of an element and of those in it with the last pen, or with another where a place is given."""
-    size = (numbers(element.get("font-size")) or [size])[0]
-    bold = element.get("font-weight", "bold" if bold else "") == "bold"
-    italic = element.get("font-style", "italic" if italic else "") == "italic"
-    music = music or element.get("font-family") in ("Leipzig", "VerovioText")
-    if element.get("x") is not None or element.get("y") is not None:
-        last = pens[-1]
-        x, y = float(element.get("x", last.x)), float(element.get("y", last.y))
-        pens.append(_Pen(x, y, element.get("text-anchor", last.anchor), []))
-    elif element.get("text-anchor"):
-        pens[-1].anchor = element.get("text-anchor")
-    if (element.text or "").strip():
-        pens[-1].runs.append((element.text, size, bold, italic, music))
-    for child in element:
-        _set(child, pens, size, bold, italic, music)
+_DRAWN = {"path": _path, "polygon": _polygon, "polyline": _polyline, "rect": _rect, "ellipse": _ellipse, "use": _use, "text": _text}

@@ -46,8 +46,6 @@ TICK = 0.6
 HALF, WRITING = 0.34, 1.7
 """From the middle of a line of text down to its baseline, and how high the room is that a pupil writes in, in letter sizes."""
 
-TIERS = ("long", "medium", "short")
-
 
 @dataclass(frozen=True, slots=True)
 class Word:
@@ -63,14 +61,6 @@ class Word:
     def right(self) -> float:
         """Where it ends."""
         return self.left + self.width
-
-
-@dataclass(frozen=True, slots=True)
-class Wording:
-    """All words of one bracket and the length of the label that was taken (``long``, ``medium``, ``short``, ``outside``, ``none``)."""
-
-    words: tuple[Word, ...]
-    tier: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,33 +92,25 @@ def pen_of(style: Style) -> Pen:
     return Pen(style.line_width, 14.0 * style.unit, style.label_size, fonts.FAMILIES.get(style.font, fonts.FAMILY))
 
 
-def choose(labels: Sequence[str], tier: str) -> list[tuple[str, str]]:
-    """Return the wordings to try, longest first, as (tier, text); ``tier`` is a style's wish (``fit`` or a length)."""
-    start = TIERS.index(tier) if tier in TIERS else 0
-    return list(zip(TIERS[start:], labels[start:], strict=True))
-
-
-def word_bracket(
-    left: float, right: float, wordings: Sequence[tuple[str, str]], changes: Sequence[tuple[float, str]], pen: Pen
-) -> Wording:
-    """Return the words of a bracket from ``left`` to ``right``; ``changes`` are chord names at x, left to right."""
+def word_bracket(left: float, right: float, labels: Sequence[str], changes: Sequence[tuple[float, str]], pen: Pen) -> tuple[Word, ...]:
+    """Return the words of a bracket: one of its labels (longest first), and ``changes``, chord names at x, left to right."""
     names = _names(right, changes, pen)
     end = min((name.left - pen.air for name in names if name.row == 0), default=right)
-    if not wordings:
-        return Wording(tuple(names), "none")
-    for tier, text in wordings:
+    if not labels:
+        return tuple(names)
+    for text in labels:
         width = pen.width(text)
         if width + 2 * (pen.air + pen.rest) <= end - left:
-            return Wording((Word(text, _start(left, end, width, pen), width, 0, True), *names), tier)
-    text = next((each for _, each in wordings if pen.width(each) <= right - left), wordings[-1][1])
+            return Word(text, _start(left, end, width, pen), width, 0, True), *names
+    text = next((each for each in labels if pen.width(each) <= right - left), labels[-1])
     width, row = pen.width(text), 1 + max((name.row for name in names), default=0)
-    return Wording((Word(text, (left + right - width) / 2, width, row, True), *names), "outside")
+    return Word(text, (left + right - width) / 2, width, row, True), *names
 
 
-def room_to_write(left: float, right: float, changes: Sequence[tuple[float, str]], pen: Pen) -> Wording:
+def room_to_write(left: float, right: float, changes: Sequence[tuple[float, str]], pen: Pen) -> tuple[Word, ...]:
     """Return what a bracket says that is to be written on: nothing along all of it, and a gap before each note where its chord changes."""
     gaps = (Word("", x - 2 * pen.air, 0.0, 0, False) for x, _ in changes if x - 4 * pen.air > left)
-    return Wording((Word("", left, right - left, 1, True), *gaps), "none")
+    return Word("", left, right - left, 1, True), *gaps
 
 
 def _start(left: float, end: float, width: float, pen: Pen) -> float:
@@ -166,7 +148,7 @@ class Bracket:
     opens_left: bool
     opens_right: bool
     outward: int
-    wording: Wording
+    words: tuple[Word, ...]
     ticks: tuple[float, ...] = ()
 
     def boxes(self, pen: Pen) -> tuple[Box, ...]:
@@ -174,7 +156,7 @@ class Bracket:
         hook = 0.0 if self.opens_left and self.opens_right else -self.outward * pen.hook
         thick, out = pen.line / 2, self.outward * WRITING * pen.size
         boxes = [Box(self.left - thick, min(0.0, hook) - thick, self.right + thick, max(0.0, hook) + thick)]
-        for word in self.wording.words:
+        for word in self.words:
             if word.text:
                 ink = fonts.text_box(word.text, pen.size, family=pen.family)
                 base = self.baseline(word, pen)
@@ -185,23 +167,28 @@ class Bracket:
 
     def baseline(self, word: Word, pen: Pen) -> float:
         """Return the height of a word's baseline, relative to the line."""
-        first = 1.0 if any(each.row == 0 for each in self.wording.words) else 0.62
+        first = 1.0 if any(each.row == 0 for each in self.words) else 0.62
         away = 0.0 if word.row == 0 else (word.row - 1) * pen.size + first * pen.size
         return self.outward * away + HALF * pen.size
 
 
 def _path_data(bracket: Bracket, y: float, pen: Pen) -> str:
     """Return the path of a bracket whose line is at height ``y``."""
-    air = pen.air
-    words = [word for word in bracket.wording.words if word.row == 0]
-    gaps = sorted((max(word.left - air, bracket.left), min(word.right + air, bracket.right)) for word in words)
-    hook, tick = y - bracket.outward * pen.hook, y - bracket.outward * TICK * pen.hook
+    hook, tick, step = y - bracket.outward * pen.hook, y - bracket.outward * TICK * pen.hook, DASH + SPACE + pen.line
+    gaps = [(word.left - pen.air, word.right + pen.air) for word in bracket.words if word.row == 0]
+    ticks = [x for x in bracket.ticks if not any(left <= x <= right for left, right in gaps)]  # none through a word
+    if bracket.opens_left:
+        gaps += [(bracket.left + at * step + DASH, bracket.left + (at + 1) * step) for at in range(DASHES)]
+    if bracket.opens_right:
+        gaps += [(bracket.right - (at + 1) * step, bracket.right - at * step - DASH) for at in range(DASHES)]
     pieces = [] if bracket.opens_left else [_line(bracket.left, hook, bracket.left, y)]
     start = bracket.left
-    for left, right in [*gaps, (bracket.right, bracket.right)]:
-        pieces += _stroke(bracket, start, left, y, SPACE + pen.line)
-        start = right
-    pieces += [_line(x, y, x, tick) for x in bracket.ticks if not any(left <= x <= right for left, right in gaps)]  # none through a word
+    for left, right in sorted([*gaps, (bracket.right, bracket.right)]):
+        end = min(left, bracket.right)
+        if end - start > 1:
+            pieces.append(_line(start, y, end, y))
+        start = max(start, right)
+    pieces += [_line(x, y, x, tick) for x in ticks]
     if not bracket.opens_right:
         pieces.append(_line(bracket.right, y, bracket.right, hook))
     return " ".join(pieces)
@@ -209,31 +196,6 @@ def _path_data(bracket: Bracket, y: float, pen: Pen) -> str:
 
 def _line(x1: float, y1: float, x2: float, y2: float) -> str:
     return f"M{x1:.0f} {y1:.0f} L{x2:.0f} {y2:.0f}"
-
-
-def _stroke(bracket: Bracket, start: float, end: float, y: float, space: float) -> list[str]:
-    """Return a stretch of the line, dashed at an open end."""
-    pieces = []
-    dashed = DASHES * (DASH + space)
-    if bracket.opens_left and start == bracket.left:
-        stop = min(end, start + dashed)
-        pieces += _dashes(start, stop, y, space)
-        start = stop
-    if bracket.opens_right and end == bracket.right:
-        begin = max(start, end - dashed)
-        pieces += _dashes(begin + space if begin > start else begin, end, y, space)
-        end = begin
-    if end - start > 1:
-        pieces.append(_line(start, y, end, y))
-    return pieces
-
-
-def _dashes(start: float, end: float, y: float, space: float) -> list[str]:
-    pieces = []
-    while start < end - 1:
-        pieces.append(_line(start, y, min(start + DASH, end), y))
-        start += DASH + space
-    return pieces
 
 
 def draw(margin: Any, bracket: Bracket, y: float, style: Style, pen: Pen, group: Any = None) -> Any:
@@ -245,7 +207,7 @@ def draw(margin: Any, bracket: Bracket, y: float, style: Style, pen: Pen, group:
     path = etree.Element(SVG + "path", {"class": "bracket", "d": _path_data(bracket, y, pen), "fill": "none", "stroke": colour})
     path.attrib.update({"color": colour, "stroke-width": f"{pen.line:g}", "stroke-linecap": "square"})
     group.insert(0 if mark.labels[0] else len(group.findall(SVG + "path")), path)
-    for word in bracket.wording.words:
+    for word in bracket.words:
         if word.text.strip():
             attributes = {
                 "class": "label",

@@ -28,7 +28,7 @@ from annotator.marks.style import Style
 from annotator.music.score import Score
 from annotator.pages import mei
 from annotator.pages.engraver import ask, even_pages
-from annotator.pages.finishing import Account, Engraving, Job, Laid, arrange, covering_on, finish, lay
+from annotator.pages.finishing import Engraving, Job, Laid, arrange, covering_on, finish, lay
 from annotator.pages.mei import Import, Stretch, Stretches, page_options, with_more
 from annotator.pages.paper import FOOT, MARGIN, Paper, head_lines, keep_room, paper_of
 from annotator.pages.svg import parsed
@@ -92,23 +92,23 @@ def engrave(
     given = begun.in_look(style, page) if begun else Import(document, style, page)
     job = Job(document, score, markings, style, page, given.copy, breaks, legend, language, reasons, full_pages)
     answer = given.answer()
-    strip = Strip({}, {}, (), 0.0) if breaks == "source" else read_strip(parsed(answer["strip"], blanks=False), job.staff_of_notes())
+    strip = Strip({}, {}, (), 0.0) if breaks == "source" else read_strip(parsed(answer["strip"], blanks=False))
     drawing = Drawing(job, answer["mei"], strip)
     stretches = drawing.foreseen()
     if meanwhile is not None:
         meanwhile()
-    laid, account = _fitted(drawing, stretches, WIDENINGS)
+    laid, crowded = _fitted(drawing, stretches, WIDENINGS)
     if not covered:
-        return finish(laid, account)
+        return finish(laid, crowded)
     for _ in range(COVERINGS):
-        cover = covering_on(laid.pages, markings, score)
+        cover = covering_on(laid)
         if cover.signs.keys() <= drawing.signs.keys():
             break
         drawing = replace(drawing, signs={**drawing.signs, **cover.signs})
-        laid, account = _fitted(drawing, drawing.foreseen(), WIDENINGS)
+        laid, crowded = _fitted(drawing, drawing.foreseen(), WIDENINGS)
     else:
         cover = Covering()
-    return finish(laid, account, cover.notes)
+    return finish(laid, crowded, cover.notes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,12 +159,12 @@ class Drawing:
         return stretches
 
 
-def _fitted(drawing: Drawing, stretches: Stretches, widenings: int, before: Sequence[Stretch] = ()) -> tuple[Laid, Account]:
+def _fitted(drawing: Drawing, stretches: Stretches, widenings: int, before: Sequence[Stretch] = ()) -> tuple[Laid, int]:
     """Draw with more and more room until each bracket has a place; with wider bars, as often as may be, while one is too short.
 
     ``before`` are those that were too short before the last widening: where they are no wider now, more of it would not help.
     """
-    found: list[tuple[Laid, Account]] = []
+    found: list[tuple[Laid, int]] = []
     for room in range(len(ROOM)):
         paper = replace(drawing.job.paper, top=ROOM[room]["pageMarginTop"])
         for pages in _fillings(drawing, stretches, room):
@@ -174,9 +174,9 @@ def _fitted(drawing: Drawing, stretches: Stretches, widenings: int, before: Sequ
             if narrow and widenings and narrow != before:
                 return _fitted(drawing, with_more(stretches, laid.tight), widenings - 1, narrow)
             found.append((laid, arrange(laid)))
-            if not found[-1][1].crowded:
+            if not found[-1][1]:
                 return found[-1]
-    return min(found, key=lambda each: (each[1].crowded, each[1].narrow))
+    return min(found, key=lambda each: (each[1], each[0].narrow))
 
 
 def _fillings(drawing: Drawing, stretches: Stretches, room: int) -> Iterator[list[str]]:

@@ -22,14 +22,14 @@ from annotator.marks.marking import Markings
 from annotator.marks.style import Style
 from annotator.music.score import Note, Score
 from annotator.pages import fonts
-from annotator.pages.boxes import boxes_of
+from annotator.pages.boxes import Box, boxes_of
 from annotator.pages.brackets import Bracket, draw, pen_of
 from annotator.pages.greying import Shades, groups_of, shade, take_heads_off
 from annotator.pages.mei import Stretch
 from annotator.pages.paper import MARGIN, Paper, draw_foot, draw_head, head_lines, rights
-from annotator.pages.placing import Field, Piece, Reach, place
+from annotator.pages.placing import Field, Piece, place
 from annotator.pages.render_copy import RenderCopy, note_number
-from annotator.pages.svg import SVG, classes
+from annotator.pages.svg import SVG, classes, margin_of
 from annotator.pages.systems import Setting, System, brackets_in, read_systems, stretch_of
 from annotator.reading.document import Document
 from annotator.words.phrases import legend_words
@@ -41,26 +41,13 @@ _TOLD = ("data-figure", "data-grey")
 
 
 @dataclass(frozen=True, slots=True)
-class Account:
-    """What came of the marks on the pages.
-
-    How many brackets were drawn and how many found no free place, the labels by the length that was taken, how many brackets are shorter
-    than a text on them. How many systems each page has.
-    """
-
-    brackets: int
-    crowded: int
-    tiers: Counter[str]
-    narrow: int = 0
-    systems: tuple[int, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
 class Engraving:
-    """The finished pages and the account of their marks."""
+    """The finished pages; how many brackets found no free place, and how many are shorter than a text on them; the systems of each page."""
 
     pages: tuple[str, ...]
-    account: Account
+    crowded: int
+    narrow: int
+    systems: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,11 +83,15 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """The pages with their brackets, which have no heights yet, and the stretches too short for the words on them, or nearly so."""
+    """The pages with their brackets, which have no heights yet, and the stretches too short for the words on them, or nearly so.
+
+    ``systems`` is how many each page has, ``heads`` are its noteheads by the numbers of their notes.
+    """
 
     job: Job
     pages: list[Any]
     systems: tuple[int, ...]
+    heads: list[dict[int, Box]]
     brackets: list[list[tuple[Bracket, Piece]]]
     tight: tuple[Stretch, ...]
 
@@ -113,59 +104,61 @@ class Laid:
 def lay(job: Job, pages: list[Any], last_room: bool = False) -> Laid:
     """Check the engraver's pages and make the brackets; ``last_room``: there is no trying again with more room."""
     _check_notes(pages, job.copy)
-    on_pages = read_systems([_margin(page) for page in pages], job.staff_of_notes(), len(job.markings.marks))
+    on_pages = read_systems([margin_of(page) for page in pages], len(job.markings.marks))
     systems = [system for page in on_pages for system in page]
     setting = job.setting(systems, last_room)
     in_systems = iter(brackets_in(systems, job.markings.marks, setting))
     brackets = [[each for _ in page for each in next(in_systems)] for page in on_pages]
     stretches = (stretch_of(bracket, setting) for page in brackets for bracket, _ in page)
-    return Laid(job, pages, tuple(map(len, on_pages)), brackets, tuple(each for each in stretches if each is not None))
+    heads = [{number: head for system in page for number, head in system.heads.items()} for page in on_pages]
+    return Laid(job, pages, tuple(map(len, on_pages)), heads, brackets, tuple(each for each in stretches if each is not None))
 
 
-def arrange(laid: Laid) -> Account:
-    """Set the page heads, find a place for every bracket, and say what came of it. Nothing is drawn yet but the page heads."""
+def arrange(laid: Laid) -> int:
+    """Set the page heads and find a place for every bracket; return how many found none that is free. Only the heads are drawn yet."""
     job = laid.job
     lines = head_lines(job.document, job.score, job.paper)
-    tiers: Counter[str] = Counter()
     crowded = 0
     for page, brackets in zip(laid.pages, laid.brackets, strict=True):
-        margin = _margin(page)
+        margin = margin_of(page)
         draw_head(margin, lines, job.paper)
-        crowded += _place(margin, [piece for _, piece in brackets], job)
-        tiers.update(bracket.wording.tier for bracket, _ in brackets)
-    return Account(tiers.total(), crowded, tiers, laid.narrow, laid.systems)
+        obstacles = Field(highest(margin, job.paper), job.paper.inner_height + 300.0)
+        for child in margin:
+            obstacles.add(boxes_of(child))
+        crowded += place([piece for _, piece in brackets], obstacles, job.style.unit)
+    return crowded
 
 
-def finish(laid: Laid, account: Account, covered: frozenset[int] = frozenset()) -> Engraving:
+def finish(laid: Laid, crowded: int, covered: frozenset[int] = frozenset()) -> Engraving:
     """Draw the brackets, colour the notes, take the heads off those that are ``covered``, set the feet, write the pages."""
     job, style, marks = laid.job, laid.job.style, laid.job.markings
     grey = marks.grey if style.greying else frozenset()
-    shades = Shades(grey, marks.anchors, style.grey, style.grey_fingerings, job.staff_of_notes(), reasons=job.reasons)
-    pen, notice = pen_of(style), rights(job.document)
+    staff_of, pen, notice = job.staff_of_notes(), pen_of(style), rights(job.document)
     texts = []
-    for number, (page, brackets) in enumerate(zip(laid.pages, laid.brackets, strict=True), 1):
-        margin = _margin(page)
+    for number, (page, heads, brackets) in enumerate(zip(laid.pages, laid.heads, laid.brackets, strict=True), 1):
+        margin = margin_of(page)
         groups: dict[tuple[str, int], Any] = {}
         for bracket, piece in brackets:
             figure = bracket.mark.id, piece.group[0]
             groups[figure] = draw(margin, bracket, piece.y, style, pen, groups.get(figure))
+        shades = Shades(grey, marks.anchors, style.grey, style.grey_fingerings, heads, staff_of, reasons=job.reasons)
         shade(page, shades)
         if covered:
-            take_heads_off(page, covered, shades.staff_of)
+            take_heads_off(page, covered, shades)
         draw_foot(margin, number, len(laid.pages), job.score.title, _legend(job, brackets), notice, job.paper)
         texts.append(_text(page, job))
-    return Engraving(tuple(texts), account)
+    return Engraving(tuple(texts), crowded, laid.narrow, laid.systems)
 
 
-def covering_on(pages: Sequence[Any], markings: Markings, score: Score) -> Covering:
+def covering_on(laid: Laid) -> Covering:
     """Return what is covered where the notes stand on these pages."""
-    page_of = {note_number(group.get("id")): number for number, page in enumerate(pages) for group in groups_of(page, "note")}
+    page_of = {number: page for page, heads in enumerate(laid.heads) for number in heads}
 
     def on_one_page(notes: Iterable[Note]) -> bool:
         """Return whether these notes stand on one page."""
         return len({page_of.get(note.number) for note in notes}) == 1
 
-    return covering(markings.figures, markings.grey, score, on_one_page)
+    return covering(laid.job.markings.figures, laid.job.markings.grey, laid.job.score, on_one_page)
 
 
 def _check_notes(pages: list[Any], copy: RenderCopy) -> None:
@@ -175,14 +168,6 @@ def _check_notes(pages: list[Any], copy: RenderCopy) -> None:
     if missing or twice:
         what = f"left out {missing}" if missing else f"drew {twice} twice"
         raise EngraverError(f"the engraver {what} of the score's {len(copy.printed)} notes")
-
-
-def _margin(page: Any) -> Any:
-    """Return the group that all of a page is drawn in."""
-    margin = next((each for each in page.iter(SVG + "g") if "page-margin" in classes(each)), None)
-    if margin is None:
-        raise EngraverError("the engraver's page has no music on it")
-    return margin
 
 
 def highest(margin: Any, paper: Paper) -> float:
@@ -196,25 +181,16 @@ def highest(margin: Any, paper: Paper) -> float:
     return min((box.top for box in head), default=10.0 * (MARGIN - paper.top) - INTO_MARGIN)
 
 
-def _place(margin: Any, pieces: list[Piece], job: Job) -> int:
-    """Find a place for each bracket of one page; return how many found none that is free."""
-    obstacles = Field(highest(margin, job.paper), job.paper.inner_height + 300.0)
-    for child in margin:
-        obstacles.add(boxes_of(child))
-    unit = job.style.unit
-    return place(pieces, obstacles, Reach(4.0 * unit, 1.4 * unit, 240.0 * unit, 28.0 * unit, 1100.0 * unit))
-
-
 def _legend(job: Job, brackets: Sequence[tuple[Bracket, Piece]]) -> str:
     """Return what a page's foot says of its marks; where a run names no scale, also what is meant."""
     legend = job.paper.extra.legend or job.legend
-    shown = ((bracket.mark.unnamed, word.text.strip("()")) for bracket, _ in brackets for word in bracket.wording.words if word.label)
+    shown = ((bracket.mark.unnamed, word.text.strip("()")) for bracket, _ in brackets for word in bracket.words if word.label)
     return legend_words(legend, any(text in unnamed for unnamed, text in shown), job.language)
 
 
 def _text(page: Any, job: Job) -> str:
     """Give the notes their own ids, the page its size and typeface, and write it out."""
-    for element in _margin(page).iter(SVG + "g", SVG + "tspan"):
+    for element in margin_of(page).iter(SVG + "g", SVG + "tspan"):
         number = note_number(element.get("id"))
         if number:
             element.set("id", job.copy.names[number])

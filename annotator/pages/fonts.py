@@ -6,8 +6,8 @@ Conventions
 * A box is (left, top, right, bottom) with y growing downwards and the baseline at 0, as in SVG.
 * Not every face has every sign: the italic of the serif has no sharps, flats or arrows. A text is therefore cut in *runs*, each in the
   first face of a fixed chain that has its characters: the face asked for, its upright form, the sans of the same weight, the plain sans.
-* Music characters are the private-use code points U+E000 to U+F8FF, as SMuFL numbers them. A PDF knows no web fonts, so one in a text (the
-  note of a metronome mark) is drawn from the engraver's own outlines.
+* Music characters are the private-use code points U+E000 to U+F8FF, as SMuFL numbers them. Their face is no file: those in a text (the
+  note of a metronome mark) are drawn from the engraver's own outlines.
 
 Source: the font files that matplotlib ships (music21, a dependency, requires it): STIXGeneral 1.1, with the widths of Times, and DejaVu
 Sans 2.37. Advances and boxes are read from the files' own tables, without kerning, because the PDF is written without kerning too. The
@@ -34,7 +34,6 @@ from pathlib import Path
 from lxml import etree
 
 from annotator.errors import EngraverError
-from annotator.pages.svg import Outline, outline
 
 EM = 1000.0
 """Units of one em in the outlines of music characters."""
@@ -48,6 +47,9 @@ FAMILIES: dict[str, str] = {"serif": SERIF, "sans": SANS}
 
 FAMILY = SERIF
 """The family of a page that asks for nothing else."""
+
+MUSIC = "Leipzig"
+"""The family that the engraver names for music characters in text."""
 
 _FILES: dict[tuple[str, bool, bool], str] = {
     (SERIF, False, False): "STIXGeneral.ttf",
@@ -71,6 +73,9 @@ class Face:
     family: str
     bold: bool
     italic: bool
+
+
+MUSIC_FACE = Face(MUSIC, False, False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,6 +174,8 @@ def _chain(face: Face) -> tuple[Face, ...]:
 
 @lru_cache(maxsize=8192)
 def _face_for(character: str, face: Face) -> Face | None:
+    if is_music(character):
+        return MUSIC_FACE
     return next((each for each in _chain(face) if ord(character) in _typeface(each).names), None)
 
 
@@ -191,7 +198,16 @@ def _advance(character: str, face: Face | None) -> float:
         if unicodedata.combining(character):
             return 0.0
         return _WIDE_GUESS if unicodedata.east_asian_width(character) in "WF" else _NARROW_GUESS
-    return _typeface(face).advance(character)
+    return glyph(character).advance if face == MUSIC_FACE else _typeface(face).advance(character)
+
+
+def _ink(character: str, face: Face | None) -> Box | None:
+    if face is None:
+        return 0.0, -0.8, _advance(character, None), 0.2
+    if face != MUSIC_FACE:
+        return _typeface(face).ink(character)
+    left, top, right, bottom = music_box(f"{ord(character):X}") or (0.0, 0.0, 0.0, 0.0)
+    return left / EM, top / EM, right / EM, bottom / EM
 
 
 @lru_cache(maxsize=16384)
@@ -213,11 +229,9 @@ def text_box(text: str, size: float, bold: bool = False, italic: bool = False, f
     pen = 0.0
     for run in runs(text, bold, italic, family):
         for character in run.text:
-            advance = _advance(character, run.face)
-            box = (0.0, -0.8, advance, 0.2) if run.face is None else _typeface(run.face).ink(character)
-            if box is not None:
+            if (box := _ink(character, run.face)) is not None:
                 boxes.append((pen + box[0], box[1], pen + box[2], box[3]))
-            pen += advance
+            pen += _advance(character, run.face)
     if not boxes:
         return 0.0, 0.0, 0.0, 0.0
     left, top, right, bottom = zip(*boxes, strict=True)
@@ -226,9 +240,9 @@ def text_box(text: str, size: float, bold: bool = False, italic: bool = False, f
 
 @dataclass(frozen=True, slots=True)
 class Glyph:
-    """One music character: its outline in units of ``EM`` with y growing upwards, and its advance in em."""
+    """One music character: its outline as path data in units of ``EM`` with y growing upwards, and its advance in em."""
 
-    outline: Outline
+    path: str
     advance: float
 
 
@@ -248,11 +262,7 @@ def _music_folder() -> Path:
 @cache
 def _music_table() -> dict[str, etree._Element]:
     """Return what the music font's table says of each character, by code point (``E0A4``)."""
-    table = _music_folder() / "Leipzig.xml"
-    try:
-        return {each.get("c", ""): each for each in etree.parse(str(table)).getroot().iter("g")}
-    except (OSError, etree.XMLSyntaxError) as error:
-        raise EngraverError(f"the engraver's font table cannot be read ({table}): install verovio anew") from error
+    return {each.get("c", ""): each for each in etree.parse(str(_music_folder() / "Leipzig.xml")).getroot().iter("g")}
 
 
 @cache
@@ -269,8 +279,8 @@ def music_box(code: str) -> Box | None:
 def glyph(character: str) -> Glyph:
     """Return a music character's outline and advance, an empty one where the font has none."""
     code = f"{ord(character):04X}"
-    path, told = _music_folder() / "Leipzig" / f"{code}.xml", _music_table().get(code)
-    if told is None or not path.is_file():
-        return Glyph((), 0.0)
-    drawn = etree.parse(str(path)).getroot().iter("{*}path")
-    return Glyph(tuple(step for each in drawn for step in outline(each.get("d", ""))), float(told.get("h-a-x", "0")) / EM)
+    file, told = _music_folder() / "Leipzig" / f"{code}.xml", _music_table().get(code)
+    if told is None or not file.is_file():
+        return Glyph("", 0.0)
+    drawn = etree.parse(str(file)).getroot().iter("{*}path")
+    return Glyph(" ".join(each.get("d", "") for each in drawn), float(told.get("h-a-x", "0")) / EM)

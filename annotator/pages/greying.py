@@ -35,23 +35,18 @@ from annotator.pages.render_copy import note_number
 from annotator.pages.svg import SVG, classes, numbers, tag
 
 
-@dataclass(frozen=True, slots=True)
-class Head:
-    """A notehead on the page: the note's number, its box, and the staff it stands on."""
-
-    number: int
-    box: Box
-    staff: int
-
-
 @dataclass(slots=True)
 class Shades:
-    """Which notes are grey and which are anchors, in what grey; the staff of each note; what a chord's id stands for; reasons to tell."""
+    """Which notes are grey and which are anchors, in what grey; the heads on a page, the staff of each note, what a chord's id stands for.
+
+    ``reasons`` are those to tell.
+    """
 
     grey: frozenset[int]
     anchors: frozenset[int]
     colour: str
     fingerings: bool
+    heads: Mapping[int, Box]
     staff_of: Mapping[int, int]
     members: dict[str, list[int]] = field(default_factory=dict)
     reasons: Mapping[int, str] | None = None
@@ -81,16 +76,16 @@ def groups_of(element: Any, name: str) -> list[Any]:
     return [each for each in element.iter(SVG + "g") if name in classes(each)]
 
 
-def heads_of(group: Any, staff_of: Mapping[int, int]) -> list[Head]:
-    """Return the noteheads in a group; ``staff_of`` is the staff of each note."""
-    return [
-        Head(number, box, staff_of.get(number, 0))
+def heads_of(group: Any) -> dict[int, Box]:
+    """Return the noteheads in a group by the numbers of their notes."""
+    return {
+        number: box
         for note in groups_of(group, "note")
         if (number := note_number(note.get("id")))
         for part in note
         if "notehead" in classes(part)
-        for box in boxes_of(part)
-    ]
+        for box in boxes_of(part)[:1]
+    }
 
 
 def staves_of(measure: Any) -> list[Any]:
@@ -115,6 +110,8 @@ def shade(page: Any, shades: Shades) -> None:
         for name in classes(group):
             if name in _RULES:
                 _RULES[name](group, shades)
+            elif name in _REFERRING and (name != "fing" or shades.fingerings):
+                shades.turn(group, shades.why(note for told in _REFERRING[name] for note in shades.referred(group.get(told, ""))))
 
 
 def _note(group: Any, shades: Shades) -> None:
@@ -136,7 +133,7 @@ def _chord(group: Any, shades: Shades) -> None:
 
 def _dots(dots: Any, chord: Any, shades: Shades) -> None:
     """Colour the dots of a chord with their notes: every column of dots has one for each note, in the same order from the top."""
-    heads = sorted((head.box.top + head.box.bottom, head.number) for head in heads_of(chord, shades.staff_of))
+    heads = sorted((shades.heads[number].top, number) for number in shades.members[chord.get("id")] if number in shades.heads)
     columns: dict[float, list[tuple[float, Any]]] = defaultdict(list)
     for dot in [child for child in dots if tag(child) == "ellipse"]:
         columns[float(dot.get("cx"))].append((float(dot.get("cy")), dot))
@@ -146,50 +143,25 @@ def _dots(dots: Any, chord: Any, shades: Shades) -> None:
                 shades.turn(dot, shades.why([number]))
 
 
-def _tie(group: Any, shades: Shades) -> None:
-    shades.turn(group, shades.why(note_number(group.get(name)) for name in ("data-startid", "data-endid")))
-
-
-def _fingering(group: Any, shades: Shades) -> None:
-    if shades.fingerings:
-        shades.turn(group, shades.why(shades.referred(group.get("data-startid", ""))))
-
-
-def _arpeggio(group: Any, shades: Shades) -> None:
-    shades.turn(group, shades.why(shades.referred(group.get("data-plist", ""))))
-
-
 def _measure(group: Any, shades: Shades) -> None:
-    for path, on_it in ledger_lines(group, shades.staff_of):
-        shades.turn(path, shades.why(head.number for head in on_it))
+    for path, notes in ledger_lines(group, shades):
+        shades.turn(path, shades.why(notes))
 
 
-def ledger_lines(measure: Any, staff_of: Mapping[int, int]) -> Iterator[tuple[Any, list[Head]]]:
-    """Yield the ledger lines of a bar, each with the heads that need it."""
-    found = [
-        (index, staff, path)
-        for index, staff in enumerate(staves_of(measure), 1)
-        for ledgers in staff
-        if "ledgerLines" in classes(ledgers)
-        for path in ledgers
-    ]
-    heads = heads_of(measure, staff_of) if found else []
-    for index, staff, path in found:
-        yield path, _on_ledger(path, [head for head in heads if head.staff == index], [line[1] for line in lines_of(staff)])
-
-
-def _on_ledger(path: Any, heads: list[Head], lines: list[float]) -> list[Head]:
-    left, y, right, *_ = numbers(path.get("d"))
-    if not lines:
-        return []
-    above = y < lines[0]
-    return [
-        head
-        for head in heads
-        if left - 10 <= (head.box.left + head.box.right) / 2 <= right + 10
-        and ((head.box.top < y) if above else (head.box.bottom > y))
-        and ((head.box.bottom < lines[0]) if above else (head.box.top > lines[-1]))
-    ]
+def ledger_lines(measure: Any, shades: Shades) -> Iterator[tuple[Any, list[int]]]:
+    """Yield the ledger lines of a bar, each with the notes whose heads need it."""
+    here = [number for note in groups_of(measure, "note") if (number := note_number(note.get("id"))) in shades.heads]
+    for index, staff in enumerate(staves_of(measure), 1):
+        heads = {number: shades.heads[number] for number in here if shades.staff_of.get(number) == index}
+        lines = [line[1] for line in lines_of(staff)]
+        for path in [path for ledgers in staff if "ledgerLines" in classes(ledgers) for path in ledgers if lines]:
+            left, y, right, *_ = numbers(path.get("d"))
+            yield path, [
+                number
+                for number, head in heads.items()
+                if left - 10 <= (head.left + head.right) / 2 <= right + 10
+                and ((head.top < y and head.bottom < lines[0]) if y < lines[0] else (head.bottom > y and head.top > lines[-1]))
+            ]
 
 
 Stem = tuple[float, tuple[int, ...]]
@@ -206,22 +178,18 @@ def _stem(group: Any, shades: Shades) -> Iterator[Stem]:
                     return
 
 
+_BEAMED = {"beam", "graceGrp"}
+
+
 def _has_no_chord(note: Any) -> bool:
     return "note" in classes(note) and "chord" not in classes(note.getparent())
 
 
 def _beam(group: Any, shades: Shades) -> None:
     """Colour the beam of a group of notes, those of beams and grace notes inside it left out."""
-
-    def within(beam: Any) -> Iterator[Any]:
-        """Yield the groups of a beam."""
-        for child in beam:
-            if tag(child) == "g" and not {"beam", "graceGrp"} & set(classes(child)):
-                yield child
-                yield from within(child)
-
-    homes = [each for each in within(group) if "chord" in classes(each) or _has_no_chord(each)]
-    _colour_beam(group, sorted(stem for home in homes for stem in _stem(home, shades)), shades)
+    homes = [each for each in group.iter(SVG + "g") if "chord" in classes(each) or _has_no_chord(each)]
+    own = [each for each in homes if next(up for up in each.iterancestors() if _BEAMED & set(classes(up))) is group]
+    _colour_beam(group, sorted(stem for home in own for stem in _stem(home, shades)), shades)
 
 
 def _beam_span(group: Any, shades: Shades) -> None:
@@ -233,69 +201,57 @@ def _beam_span(group: Any, shades: Shades) -> None:
 
 
 def _colour_beam(group: Any, stems: list[Stem], shades: Shades) -> None:
-    if all(shades.why(notes) is None for _, notes in stems):
-        return
+    """Put pieces in place of each polygon of a beam, one for each run of neighbouring gaps of one colour, for one reason."""
     for polygon in [child for child in group if tag(child) == "polygon"]:
         values = numbers(polygon.get("points"))
-        if len(values) != 8:
-            continue
         left, right = min(values[0::2]), max(values[0::2])
         near = [stem for stem in stems if left - 20 <= stem[0] <= right + 20]
-        pieces = [shades.why((*a[1], *b[1])) for a, b in pairwise(near)]
-        if len(set(pieces)) > 1:
-            _cut(polygon, values, near, shades)
-        elif near and (why := shades.why(note for _, notes in near for note in notes)) is not None:
-            shades.turn(polygon, why)
-            _add_class(polygon, "grey")
+        runs: list[tuple[float, str | None]] = []
+        for one, other in pairwise(near) if len(near) > 1 else zip(near, near, strict=True):
+            why = shades.why((*one[1], *other[1]))
+            runs = [*(runs[:-1] if runs and runs[-1][1] == why else runs), (other[0], why)]
+        if any(why is not None for _, why in runs):
+            _cut(polygon, values, [*runs[:-1], (right, runs[-1][1])], shades)
 
 
-def _cut(polygon: Any, values: list[float], stems: list[Stem], shades: Shades) -> None:
-    """Put pieces in place of a beam polygon, one for each run of neighbouring gaps of one colour, for one reason."""
-    x1, x2 = values[0], values[2]
-    edges = [min(x1, x2), *(stem[0] for stem in stems[1:-1]), max(x1, x2)]
-    runs: list[tuple[float, float, str | None]] = []
-    for (a, b), (start, end) in zip(pairwise(stems), pairwise(edges), strict=True):
-        why = shades.why((*a[1], *b[1]))
-        if runs and runs[-1][2] == why:
-            runs[-1] = (runs[-1][0], end, why)
-        else:
-            runs.append((start, end, why))
-
-    def height(x: float, first: int, second: int) -> float:
-        """Return how high an edge of the beam is at a place."""
-        return values[first] + (values[second] - values[first]) * (x - x1) / (x2 - x1)
-
-    for start, end, why in runs:
+def _cut(polygon: Any, values: list[float], runs: list[tuple[float, str | None]], shades: Shades) -> None:
+    """Put pieces in place of a polygon of a beam, from the left: where each ends, and why it is grey."""
+    x1, y1, x2, y2, _, y3, _, y4 = values
+    start = min(x1, x2)
+    for end, why in runs:
+        along = [(x - x1) / (x2 - x1) for x in (start, end)]
+        corners = [*zip((start, end), (y1 + (y2 - y1) * part for part in along), strict=True)]
+        corners += [*zip((end, start), (y4 + (y3 - y4) * part for part in reversed(along)), strict=True)]
         piece = polygon.makeelement(polygon.tag, dict(polygon.attrib))
-        corners = [(x, height(x, 1, 3)) for x in (start, end)] + [(x, height(x, 7, 5)) for x in (end, start)]
         piece.set("points", " ".join(f"{x:g},{round(y, 1):g}" for x, y in corners))
         piece.tail = polygon.tail
         if why is not None:
             shades.turn(piece, why)
             _add_class(piece, "grey")
         polygon.addprevious(piece)
+        start = end
     polygon.getparent().remove(polygon)
 
+
+_REFERRING = {"tie": ("data-startid", "data-endid"), "fing": ("data-startid",), "arpeg": ("data-plist",)}
+"""What turns with notes that it refers to, and where it does."""
 
 _RULES: dict[str, Callable[[Any, Shades], None]] = {
     "note": _note,
     "chord": _chord,
-    "tie": _tie,
-    "fing": _fingering,
-    "arpeg": _arpeggio,
     "beam": _beam,
     "beamSpan": _beam_span,
     "measure": _measure,
 }
 
 
-def take_heads_off(page: Any, covered: Collection[int], staff_of: Mapping[int, int]) -> None:
+def take_heads_off(page: Any, covered: Collection[int], shades: Shades) -> None:
     """Take off a page what is covered."""
     groups = [group for group in groups_of(page, "note") if note_number(group.get("id")) in covered and _has_stem(group)]
     bare = {note_number(group.get("id")) for group in groups}
     for measure in groups_of(page, "measure"):
-        for path, heads in ledger_lines(measure, staff_of):
-            if heads and all(head.number in bare for head in heads):
+        for path, notes in list(ledger_lines(measure, shades)):
+            if notes and bare.issuperset(notes):
                 path.getparent().remove(path)
     for group in groups:
         _add_class(group, "covered")

@@ -10,9 +10,9 @@ Paper is measured in tenths of a millimetre, everything drawn in hundredths, fro
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import takewhile
 from typing import Any
 
 from lxml import etree
@@ -151,6 +151,7 @@ def _fitted(line: HeadLine, paper: Paper) -> HeadLine:
 
 
 def _cut(text: str, size: float, room: float, italic: bool = False) -> str:
+    """Return a text, cut at a word where it is too wide, within its first word where that is."""
     if fonts.text_width(text, size, italic=italic) <= room:
         return text
 
@@ -159,10 +160,9 @@ def _cut(text: str, size: float, room: float, italic: bool = False) -> str:
         return fonts.text_width(start + " …", size, italic=italic) <= room
 
     words = text.split(" ")
-    whole = max(1, bisect_left(range(1, len(words)), True, key=lambda count: not fits(" ".join(words[:count]))))
-    short = " ".join(words[:whole])
-    letters = max(1, bisect_left(range(1, len(short) + 1), True, key=lambda count: not fits(short[:count])))
-    return short[:letters] + " …"
+    starts = list(takewhile(fits, (" ".join(words[:count]) for count in range(1, len(words)))))
+    starts = starts or list(takewhile(fits, (text[:count] for count in range(1, len(text)))))
+    return (starts[-1] if starts else text[:1]) + " …"
 
 
 def keep_room(lines: Sequence[HeadLine]) -> list[HeadLine]:

@@ -9,7 +9,8 @@ Rule
 ----
 1. Every box of a piece forbids a stretch of heights for each obstacle in its way. The place is the nearest height to the wanted one that is
    not forbidden; going inward counts double. First with wide padding, then with tight.
-2. Then neighbours of one system, staff and side that are nearly level move to the outermost of them, if that stays free.
+2. Then of two neighbours in one system, staff and side that are nearly level the inner moves to the level of the outer, if that is free:
+   from the left to the right, and back.
 3. A piece that finds no place within reach stands where it was wanted, and is counted.
 
 The order is by system and side, what lies nearest to the staff first, then by x; so the result is always the same.
@@ -19,16 +20,23 @@ Source: padding and reach were tried out on pages; the method is our own.
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
+from math import inf
 
 from annotator.pages.boxes import Box
 
 CELL = 400.0
 """Edge of a cell of the grid that obstacles are looked up in."""
+
+WIDE, TIGHT = 4.0, 1.4
+SEARCHES = ((WIDE, 120.0), (TIGHT, 120.0), (TIGHT, 240.0), (TIGHT, 720.0))
+"""How much room is kept around a piece, and how far from the wanted height it may stand, one after the other, in engraver's units."""
+
+LEVEL, BESIDE = 28.0, 1100.0
+"""How unequal neighbours may be to be made level , and how far apart, in the same units."""
 
 
 @dataclass(slots=True)
@@ -58,10 +66,9 @@ class Piece:
         """Right end of its line."""
         return max(box.right for box in self.boxes)
 
-    def placed(self, y: float | None = None) -> list[Box]:
-        """Return its boxes on the page, at its own height or another."""
-        height = self.y if y is None else y
-        return [box.moved(0.0, height) for box in self.boxes]
+    def placed(self) -> list[Box]:
+        """Return its boxes on the page."""
+        return [box.moved(0.0, self.y) for box in self.boxes]
 
 
 @dataclass(slots=True)
@@ -90,86 +97,65 @@ class Field:
         for key in _keys(region):
             yield from self.cells.get(key, ())
 
-    def is_free(self, boxes: Iterable[Box], padding: float) -> bool:
-        """Whether none of these boxes comes nearer to an obstacle than the padding."""
-        for box in boxes:
-            if box.top < self.top or box.bottom > self.bottom:
-                return False
-            if any(box.meets(other, padding) for other in self.near(box.wider(padding))):
-                return False
-        return True
-
 
 def _keys(box: Box) -> list[tuple[int, int]]:
     rows = range(int(box.top // CELL), int(box.bottom // CELL) + 1)
     return [(column, row) for column in range(int(box.left // CELL), int(box.right // CELL) + 1) for row in rows]
 
 
-@dataclass(frozen=True, slots=True)
-class Reach:
-    """How near and how far.
-
-    ``wide`` and ``tight`` are paddings, ``far`` is the furthest a piece moves, ``level`` how unequal neighbours may be to be made level,
-    ``beside`` how far apart neighbours may be.
-    """
-
-    wide: float
-    tight: float
-    far: float
-    level: float
-    beside: float
-
-
-def place(pieces: Sequence[Piece], obstacles: Field, reach: Reach) -> int:
-    """Set ``y`` and ``free`` of every piece; return how many found no free place."""
+def place(pieces: Sequence[Piece], obstacles: Field, unit: float) -> int:
+    """Set ``y`` and ``free`` of every piece; return how many found no free place. ``unit`` is half a staff space in tenths of a mm."""
     ordered = sorted(pieces, key=lambda piece: (piece.group, round(piece.wanted * piece.outward), piece.left, piece.right))
     for piece in ordered:
-        piece.y, piece.free = _search(piece, obstacles, reach)
+        piece.y, piece.free = _search(piece, obstacles, unit)
         obstacles.add(piece.placed())
-    _make_level(ordered, obstacles, reach)
+    rows: dict[tuple[int, int, int], list[Piece]] = defaultdict(list)
+    for piece in sorted(ordered, key=lambda piece: (piece.left, piece.right)):
+        rows[piece.group].append(piece)
+    for row in rows.values():
+        pairs = list(pairwise(row))
+        for one, other in (*pairs, *reversed(pairs)):
+            if abs(one.y - other.y) <= LEVEL * unit and -1.0 < other.left - one.right <= BESIDE * unit:
+                outer, inner = sorted((one, other), key=lambda piece: piece.y * piece.outward, reverse=True)
+                _raise(inner, outer.y, obstacles, unit)
     return sum(not piece.free for piece in ordered)
 
 
-def _search(piece: Piece, obstacles: Field, reach: Reach) -> tuple[float, bool]:
-    half = reach.far / 2
-    for padding, far in ((reach.wide, half), (reach.tight, half), (reach.tight, reach.far), (reach.tight, 3 * reach.far)):
-        y = _nearest(piece, obstacles, padding, far)
+def _search(piece: Piece, obstacles: Field, unit: float) -> tuple[float, bool]:
+    for padding, far in SEARCHES:
+        y = _nearest(piece, obstacles, padding * unit, far * unit)
         if y is not None:
             return y, True
     if piece.at_least != piece.boxes:
         piece.boxes = piece.at_least
-        return _search(piece, obstacles, reach)
+        return _search(piece, obstacles, unit)
     return piece.wanted, False
 
 
 def _nearest(piece: Piece, obstacles: Field, padding: float, far: float) -> float | None:
-    """Return the free height nearest to the wanted one, not further inward than the piece's inner bound."""
-    low, high = piece.wanted - far, piece.wanted + far
-    if piece.outward < 0:
-        high = min(high, piece.inner)
-    else:
-        low = max(low, piece.inner)
-    low = max(low, obstacles.top - min(box.top for box in piece.boxes))
-    high = min(high, obstacles.bottom - max(box.bottom for box in piece.boxes))
-    if low > high:
-        return None
-    taken = _merged(sorted(_forbidden(piece, obstacles, padding, low, high)))
-    starts = [start for start, _ in taken]
-
-    def free(y: float) -> bool:
-        """Return whether nothing stands at a height."""
-        before = bisect_left(starts, y) - 1
-        return before < 0 or y >= taken[before][1]
+    """Return the free height nearest to the wanted one and no further away; inwards counts double."""
+    taken: list[tuple[float, float]] = []
+    for start, end in sorted(_forbidden(piece, obstacles, padding, piece.wanted - far, piece.wanted + far)):
+        if taken and start < taken[-1][1]:
+            taken[-1] = (taken[-1][0], max(taken[-1][1], end))
+        else:
+            taken.append((start, end))
+    if not any(start < piece.wanted < end for start, end in taken):
+        return piece.wanted
 
     def effort(y: float) -> float:
-        """Return how far a height is from the one wanted; inwards counts double."""
+        """Return how far a height is from the one wanted."""
         return abs(y - piece.wanted) * (1.0 if (y - piece.wanted) * piece.outward >= 0 else 2.0)
 
-    candidates = (low, high, min(max(piece.wanted, low), high), *(y for ends in taken for y in ends if low <= y <= high))
-    return min(filter(free, candidates), key=lambda y: (effort(y), y), default=None)
+    ends = (y for stretch in taken for y in stretch if abs(y - piece.wanted) <= far)
+    return min(ends, key=lambda y: (effort(y), y), default=None)
 
 
 def _forbidden(piece: Piece, obstacles: Field, padding: float, low: float, high: float) -> Iterator[tuple[float, float]]:
+    """Yield the stretches of heights where a piece cannot stand, as far as they are between two."""
+    yield -inf, obstacles.top - min(box.top for box in piece.boxes)
+    yield obstacles.bottom - max(box.bottom for box in piece.boxes), inf
+    yield (piece.inner, inf) if piece.outward < 0 else (-inf, piece.inner)
     for box in piece.boxes:
         region = Box(box.left, low + box.top, box.right, high + box.bottom).wider(padding)
         for other in obstacles.near(region):
@@ -177,52 +163,10 @@ def _forbidden(piece: Piece, obstacles: Field, padding: float, low: float, high:
                 yield other.top - box.bottom - padding, other.bottom - box.top + padding
 
 
-def _merged(intervals: list[tuple[float, float]]) -> list[tuple[float, float]]:
-    merged: list[tuple[float, float]] = []
-    for start, end in intervals:
-        if merged and start < merged[-1][1]:
-            merged[-1] = (merged[-1][0], max(merged[-1][1], end))
-        else:
-            merged.append((start, end))
-    return merged
-
-
-def _make_level(ordered: Sequence[Piece], obstacles: Field, reach: Reach) -> None:
-    rows: dict[tuple[int, int, int], list[Piece]] = defaultdict(list)
-    for piece in ordered:
-        rows[piece.group].append(piece)
-    for row in rows.values():
-        row.sort(key=lambda piece: (piece.left, piece.right))
-        for run in _runs(row, reach):
-            _raise(run, obstacles, reach)
-        for _ in range(2):
-            for one, other in pairwise(row):
-                if _alike(one, other, reach):
-                    _raise([one, other], obstacles, reach)
-
-
-def _alike(one: Piece, other: Piece, reach: Reach) -> bool:
-    return abs(one.y - other.y) <= reach.level and -1.0 < other.left - one.right <= reach.beside
-
-
-def _runs(row: Sequence[Piece], reach: Reach) -> Iterator[list[Piece]]:
-    run: list[Piece] = []
-    for piece in row:
-        if run and not _alike(run[-1], piece, reach):
-            yield run
-            run = []
-        run.append(piece)
-    if run:
-        yield run
-
-
-def _raise(run: list[Piece], obstacles: Field, reach: Reach) -> None:
-    """Move the pieces of a run to the height of the outermost, each if that is free."""
-    target = max((piece.y for piece in run), key=lambda y: y * run[0].outward)
-    for piece in run:
-        if piece.y == target or not piece.free:
-            continue
+def _raise(piece: Piece, y: float, obstacles: Field, unit: float) -> None:
+    """Move a piece to a height, if that is free."""
+    if piece.free and piece.y != y:
         obstacles.remove(piece.placed())
-        if obstacles.is_free(piece.placed(target), reach.tight):
-            piece.y = target
+        if not any(start < y < end for start, end in _forbidden(piece, obstacles, TIGHT * unit, y, y)):
+            piece.y = y
         obstacles.add(piece.placed())

@@ -1,64 +1,60 @@
-"""SVG as pages have it: elements, numbers, path data, transforms, and how an element looks.
+"""SVG as the engraver writes it: elements, numbers, outlines, transforms, how an element looks, where the pieces of a text stand.
 
 Conventions
 -----------
-* An outline is a tuple of steps in absolute coordinates: ``("M", x, y)``, ``("L", x, y)``, ``("C", x1, y1, x2, y2, x, y)``, ``("Z",)``.
-* A matrix is (a, b, c, d, e, f) as in SVG: x' = a x + c y + e, y' = b x + d y + f.
-* Properties are the CSS names with their text; what an element does not say it inherits (``INHERITED``). Colours are ``#RGB``, ``#RRGGBB``,
-  ``none`` or ``currentColor`` (the property ``color``).
+* An outline is a tuple of steps in absolute coordinates, each named as fontTools names what a pen does: ``("moveTo", x, y)``,
+  ``("lineTo", x, y)``, ``("curveTo", x1, y1, x2, y2, x, y)``, ``("closePath",)``, ``("endPath",)``.
+* A look is what an element hands down to those in it (``LOOK``). Colours are ``#RRGGBB`` or ``none``.
+* White space is collapsed across the pieces of a text as in a browser; a chunk is the pieces from one place to the next.
 
 Rule
 ----
-What occurs on pages is known; another path command (arcs, quadratic curves), transform or selector raises ``UnknownDrawing``.
-Attributes give way to style rules, rules to the ``style`` attribute, as CSS has it; so a page's ``path {stroke: currentColor}`` beats
-``stroke="…"``, in a browser and here. A rule is a tag and classes together, below the page's own id. At-rules (web fonts) are passed
-over.
+Every page of the engraver carries the same style rules; they are known here and not read. In them shapes are stroked in ``color``,
+whatever their ``stroke`` says. What is not known raises ``UnknownDrawing``.
 
-Source: SVG 1.1 (W3C), chapters 6.4 "Styling", 7.6 "The transform attribute", 8.3 "Path data" and 11 "Painting"; CSS 2.1 (W3C), chapters 5
-and 6.4.
+Source: SVG 1.1 (W3C), chapters 7.6 "The transform attribute", 8.3 "Path data", 10 "Text" and 11 "Painting"; the style rules are those of
+Verovio 6.
 
->>> outline("M1 2l3 0v4z")
-(('M', 1.0, 2.0), ('L', 4.0, 2.0), ('L', 4.0, 6.0), ('Z',))
+>>> outline("M1 2l3 0v4z")[1:3]
+(('lineTo', 4.0, 2.0), ('lineTo', 4.0, 6.0))
 """
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
-from functools import cache, lru_cache
-from typing import Any, NamedTuple
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from itertools import chain
+from typing import Any
 
+from fontTools.misc.transform import Identity, Transform
+from fontTools.pens.recordingPen import RecordingPen
+from fontTools.svgLib.path import parse_path
 from lxml import etree
 
 from annotator.errors import EngraverError
+from annotator.pages import fonts
 
 SVG = "{http://www.w3.org/2000/svg}"
 HREF = "{http://www.w3.org/1999/xlink}href"
 
-Step = tuple[str, *tuple[float, ...]]
-Outline = tuple[Step, ...]
-Matrix = tuple[float, float, float, float, float, float]
+Look = Mapping[str, str]
+LOOK = frozenset({"fill", "color", "font-family", "font-size", "font-style", "font-weight", "text-anchor"})
+_BOLD, _ITALIC = {"font-weight": "bold"}, {"font-style": "italic"}
+_BY_CLASS: dict[str, Look] = {
+    **dict.fromkeys(("ending", "fing", "reh", "tempo"), _BOLD),
+    **dict.fromkeys(("dir", "dynam", "mNum"), _ITALIC),
+}
+"""What the engraver's style rules say of groups, by class."""
 
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
-_COMMAND = re.compile(r"([A-Za-z])([^A-DF-Za-df-z]*)")
 _FUNCTION = re.compile(r"(\w+)\s*\(([^)]*)\)")
-_COUNT = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Z": 0}
-"""How many numbers each command of path data takes."""
+_BLANKS = re.compile("[ \t\r\n]+")
+_ANCHORS = {"middle": 0.5, "end": 1.0}
 
-INHERITED = frozenset(
-    {"fill", "stroke", "color", "stroke-width", "stroke-linecap", "stroke-linejoin", "stroke-dasharray"}
-    | {"stroke-dashoffset", "fill-opacity", "stroke-opacity", "visibility"}
-    | {"font-family", "font-size", "font-style", "font-weight", "text-anchor"}
-)
-_READ = INHERITED | {"display"}
-_AT_RULE = re.compile(r"@[\w-]+[^{;]*(?:\{[^{}]*\}|;)")
-_COMMENT = re.compile(r"/\*.*?\*/", re.S)
-_RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
-_COMPOUND = re.compile(r"([A-Za-z*][\w-]*)?((?:\.[\w-]+)*)$")
-
-Colour = tuple[float, float, float, float]
-"""Red, green, blue and opacity, from 0 to 1."""
+Outline = tuple[tuple[str, *tuple[float, ...]], ...]
 
 
 class UnknownDrawing(Exception):
@@ -87,6 +83,14 @@ def classes(element: Any) -> tuple[str, ...]:
     return tuple(element.get("class", "").split())
 
 
+def margin_of(page: Any) -> Any:
+    """Return the group that everything on a page is drawn in."""
+    margin = next((each for each in page.iter(SVG + "g") if "page-margin" in classes(each)), None)
+    if margin is None:
+        raise EngraverError("a page of the engraver has no music on it")
+    return margin
+
+
 def numbers(text: str | None) -> list[float]:
     """Return all numbers in a text.
 
@@ -99,109 +103,37 @@ def numbers(text: str | None) -> list[float]:
 @lru_cache(maxsize=4096)
 def outline(data: str) -> Outline:
     """Return the steps of path data (``d``)."""
-    steps: list[Step] = []
-    x = y = 0.0
-    start, control = (0.0, 0.0), None
-    for letter, text in _COMMAND.findall(data):
-        kind, values = letter.upper(), numbers(text)
-        count = _COUNT.get(kind)
-        if count is None or (len(values) % count if count else values) or (count and not values) or (kind != "M" and not steps):
-            raise UnknownDrawing(f"path data '{data[:40]}'")
-        for at in range(0, max(len(values), 1), count or 1):
-            if kind == "Z":
-                steps.append(("Z",))
-                (x, y), control = start, None
-                continue
-            points = _absolute(kind, values[at : at + count], x, y, letter.islower())
-            if kind == "S":  # the control point before, mirrored
-                points = [*((2 * x - control[0], 2 * y - control[1]) if control else (x, y)), *points]
-            control = (points[2], points[3]) if kind in "CS" else None
-            x, y = points[-2:]
-            if kind == "M" and not at:
-                start = (x, y)
-            steps.append(("M" if kind == "M" and not at else "C" if kind in "CS" else "L", *points))
-    return tuple(steps)
+    pen = RecordingPen()
+    try:
+        parse_path(data, pen)
+    except (ValueError, IndexError, AssertionError) as error:
+        raise UnknownDrawing(f"path data '{data[:40]}'") from error
+    return tuple((name, *chain.from_iterable(points)) for name, points in pen.value)
 
 
-def _absolute(kind: str, values: list[float], x: float, y: float, relative: bool) -> list[float]:
-    """Return the points of a command in absolute coordinates, the pen being at x and y."""
-    if kind in "HV":
-        moved = values[0] + ((x if kind == "H" else y) if relative else 0.0)
-        return [moved, y] if kind == "H" else [x, moved]
-    return [value + (y if at % 2 else x) for at, value in enumerate(values)] if relative else values
+def transform_of(element: Any) -> Transform:
+    """Return what an element's ``transform`` does to what is in it."""
+    matrix = Identity
+    for name, inside in _FUNCTION.findall(element.get("transform", "")):
+        values = numbers(inside)
+        if name == "translate":
+            matrix = matrix.translate(*values)
+        elif name == "scale":
+            matrix = matrix.scale(*values)
+        elif name == "rotate":
+            angle, x, y = (*values, 0.0, 0.0)[:3]
+            matrix = matrix.translate(x, y).rotate(math.radians(angle)).translate(-x, -y)
+        else:
+            raise UnknownDrawing(f"transform '{name}'")
+    return matrix
 
 
-@lru_cache(maxsize=8192)
-def matrices(transform: str) -> tuple[Matrix, ...]:
-    """Return the matrices of a ``transform`` attribute, outermost first; a rotation about a point is three."""
-    return tuple(matrix for name, inside in _FUNCTION.findall(transform) for matrix in _matrices(name, numbers(inside)))
-
-
-def _matrices(name: str, values: list[float]) -> tuple[Matrix, ...]:
-    if name == "translate" and len(values) in (1, 2):
-        return ((1, 0, 0, 1, values[0], values[1] if len(values) > 1 else 0.0),)
-    if name == "scale" and len(values) in (1, 2):
-        return ((values[0], 0, 0, values[-1], 0, 0),)
-    if name == "rotate" and len(values) in (1, 3):
-        cos, sin = math.cos(math.radians(values[0])), math.sin(math.radians(values[0]))
-        turn: Matrix = (cos, sin, -sin, cos, 0, 0)
-        return (turn,) if len(values) == 1 else ((1, 0, 0, 1, values[1], values[2]), turn, (1, 0, 0, 1, -values[1], -values[2]))
-    raise UnknownDrawing(f"transform '{name}'")
-
-
-def declarations(text: str) -> dict[str, str]:
-    """Return the properties of ``name: value; …``, those a page's drawing needs."""
-    pairs = (part.split(":", 1) for part in text.split(";") if ":" in part)
-    found = {name.strip().lower(): value.replace("!important", "").strip() for name, value in pairs}
-    return {name: value for name, value in found.items() if name in _READ}
-
-
-class _Rule(NamedTuple):
-    """One selector with its properties."""
-
-    tag: str
-    classes: frozenset[str]
-    properties: dict[str, str]
-
-
-def _rule(selector: str, root_id: str, properties: dict[str, str]) -> _Rule:
-    compounds = selector.split()
-    if len(compounds) > 1 and compounds[0] == f"#{root_id}":
-        compounds = compounds[1:]
-    match = _COMPOUND.match(compounds[0]) if len(compounds) == 1 else None
-    if match is None:
-        raise UnknownDrawing(f"style rule '{selector[:40]}'")
-    return _Rule((match[1] or "").strip("*"), frozenset(re.findall(r"\.([\w-]+)", match[2])), properties)
-
-
-class Stylesheet:
-    """All rules of one page."""
-
-    def __init__(self, text: str, root_id: str) -> None:
-        """Read the rules from the text of the page's ``style`` elements."""
-        rules = []
-        for selectors, body in _RULE.findall(_AT_RULE.sub("", _COMMENT.sub("", text))):
-            properties = declarations(body)
-            rules += [_rule(each.strip(), root_id, properties) for each in selectors.split(",") if properties]
-        self._rules = sorted(rules, key=lambda rule: (len(rule.classes), bool(rule.tag)))
-        self._matched = cache(self._properties)
-
-    def _properties(self, tag: str, classes: str) -> dict[str, str]:
-        """Return what the rules say of elements of a kind."""
-        names = frozenset(classes.split())
-        fitting = [rule for rule in self._rules if rule.tag in ("", tag) and rule.classes <= names]
-        return {name: value for rule in fitting for name, value in rule.properties.items()}
-
-    def own(self, element: Any, tag: str) -> dict[str, str]:
-        """Return the properties an element has of itself, not those it inherits."""
-        own = {name: value for name, value in element.items() if name in _READ}
-        own |= self._matched(tag, element.get("class", ""))
-        return own | declarations(element.get("style")) if "style" in element.attrib else own
-
-
-def inherit(parent: Mapping[str, str], own: Mapping[str, str]) -> Mapping[str, str]:
-    """Return the properties in force on an element, from its parent's and its own."""
-    return {**parent, **{name: value for name, value in own.items() if name in INHERITED and value != "inherit"}} if own else parent
+def look_of(element: Any, around: Look) -> Look:
+    """Return how an element looks that stands in something of a look."""
+    own = {name: value for name, value in element.items() if name in LOOK}
+    for name in classes(element):
+        own.update(_BY_CLASS.get(name, {}))
+    return {**around, **own} if own else around
 
 
 @lru_cache(maxsize=256)
@@ -211,30 +143,78 @@ def colour(text: str) -> tuple[float, float, float] | None:
     >>> colour("#FF0000")
     (1.0, 0.0, 0.0)
     """
-    if text in ("none", "transparent"):
+    if text == "none":
         return None
-    digits = {"white": "FFFFFF"}.get(text, text.removeprefix("#"))
-    if len(digits) == 3:
-        digits = "".join(2 * digit for digit in digits)
-    if not re.fullmatch("[0-9A-Fa-f]{6}", digits):
+    if not re.fullmatch("#[0-9A-Fa-f]{6}", text):
         return 0.0, 0.0, 0.0
-    red, green, blue = (int(digits[at : at + 2], 16) / 255 for at in (0, 2, 4))
+    red, green, blue = (int(text[at : at + 2], 16) / 255 for at in (1, 3, 5))
     return red, green, blue
 
 
-@lru_cache(maxsize=1024)
-def length(text: str) -> float:
-    """Return a length in user units; ``px`` is one."""
-    try:
-        return float(text.strip().removesuffix("px"))
-    except ValueError:
-        raise UnknownDrawing(f"length '{text[:40]}'") from None
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Text of one look."""
+
+    text: str
+    look: Look
+
+    @property
+    def letters(self) -> tuple[str, float, bool, bool, str]:
+        """The text with its size, whether it is bold and italic, and its family, as ``fonts`` takes them."""
+        bold, italic = self.look.get("font-weight") == "bold", self.look.get("font-style") == "italic"
+        return self.text, (numbers(self.look.get("font-size")) or [0.0])[0], bold, italic, self.look.get("font-family", fonts.FAMILY)
+
+    @property
+    def width(self) -> float:
+        """How far it moves on."""
+        return fonts.text_width(*self.letters)
 
 
-def paint_of(properties: Mapping[str, str], name: str, default: str) -> Colour | None:
-    """Return the colour and opacity of ``fill`` or ``stroke`` among the properties in force, or None where nothing is painted."""
-    text = properties.get(name, default)
-    found = colour(properties.get("color", "black") if text.lower() == "currentcolor" else text)
-    if found is None or properties.get("visibility") == "hidden":
-        return None
-    return *found, length(properties.get(f"{name}-opacity", "1"))
+@dataclass(slots=True)
+class Chunk:
+    """The pieces of a text that are set from one place."""
+
+    x: float
+    y: float
+    pieces: list[Piece] = field(default_factory=list)
+
+    @property
+    def width(self) -> float:
+        """How wide it is of itself."""
+        return sum(piece.width for piece in self.pieces)
+
+    def left(self, width: float) -> float:
+        """Return where it begins if it is so wide."""
+        return self.x - width * _ANCHORS.get(self.pieces[0].look.get("text-anchor", ""), 0.0)
+
+
+def chunks_of(element: Any, around: Look | None = None) -> list[Chunk]:
+    """Return the chunks of a ``text`` that stands in something of a look (None: that of all around it)."""
+    if around is None:
+        around = {}
+        for each in reversed(list(element.iterancestors())):
+            around = look_of(each, around)
+    chunks = [Chunk(0.0, 0.0)]
+    after_blank = True
+    for words, look, x, y in _pieces(element, around):
+        if x is not None or y is not None:
+            chunks.append(Chunk(chunks[-1].x if x is None else float(x), chunks[-1].y if y is None else float(y)))
+        text = _BLANKS.sub(" ", words)
+        text = text.removeprefix(" ") if after_blank else text
+        if text:
+            after_blank = text.endswith(" ")
+            chunks[-1].pieces.append(Piece(text, look))
+    chunks = [chunk for chunk in chunks if chunk.pieces]
+    if chunks:
+        *_, last = chunks[-1].pieces
+        chunks[-1].pieces[-1] = Piece(last.text.rstrip(" "), last.look)
+    return chunks
+
+
+def _pieces(element: Any, around: Look) -> Iterator[tuple[str, Look, str | None, str | None]]:
+    """Yield each piece of a ``text`` or ``tspan`` as it stands, its look, and where it is set from if that is said."""
+    look = look_of(element, around)
+    yield element.text or "", look, element.get("x"), element.get("y")
+    for child in element.iterchildren(SVG + "tspan"):
+        yield from _pieces(child, look)
+        yield child.tail or "", look, None, None

@@ -37,7 +37,7 @@ from typing import Any
 from annotator.marks.marking import Mark
 from annotator.marks.style import Style
 from annotator.pages.boxes import Box, around, boxes_of
-from annotator.pages.brackets import Bracket, Pen, Wording, choose, room_to_write, word_bracket
+from annotator.pages.brackets import Bracket, Pen, Word, room_to_write, word_bracket
 from annotator.pages.greying import groups_of, heads_of, lines_of, staves_of
 from annotator.pages.mei import CLASS, Stretch, carrier_id
 from annotator.pages.placing import Piece
@@ -53,6 +53,9 @@ LEAST_LAST = 0.8
 
 AS_BEFORE = "(…)"
 """What a bracket says that goes on, where its words would be wider than it is."""
+
+TIERS = ("long", "medium", "short")
+"""The labels of a mark, of which a style may want no longer one than this."""
 
 NEARLY = 0.9
 """From how much of its length on a bracket is nearly too short: in a narrower system it would be."""
@@ -155,8 +158,8 @@ def _cost(natural: float, room: float, last: bool) -> float:
     return off * off * (SQUEEZE if off < 0 else 1.0) + (1000.0 * (0.8 - ratio) if ratio < 0.8 else 0.0)
 
 
-def read_strip(drawn: Any, staff_of: Mapping[int, int]) -> Strip:
-    """Read the strip as the engraver draws it; ``staff_of`` is the staff of each note."""
+def read_strip(drawn: Any) -> Strip:
+    """Read the strip as the engraver draws it."""
     heads: dict[int, Box] = {}
     bar_of: dict[int, int] = {}
     edges = [0.0]
@@ -170,9 +173,9 @@ def read_strip(drawn: Any, staff_of: Mapping[int, int]) -> Strip:
             begin = [box.right for each in staff if {"clef", "keySig"} & set(classes(each)) for box in boxes_of(each)]
             start = max([left, *begin]) - left
         edges.append(right)
-        for head in heads_of(measure, staff_of):
-            heads.setdefault(head.number, head.box)
-            bar_of.setdefault(head.number, bar)
+        here = heads_of(measure)
+        heads |= here
+        bar_of |= dict.fromkeys(here, bar)
     return Strip(heads, bar_of, edges, start)
 
 
@@ -225,7 +228,7 @@ def _warp(strip: Strip, known: Iterable[Stretch]) -> Callable[[float], float]:
     return warp
 
 
-def read_systems(margins: Sequence[Any], staff_of: Mapping[int, int], marks: int) -> list[list[System]]:
+def read_systems(margins: Sequence[Any], marks: int) -> list[list[System]]:
     """Read all systems of so many marks, page by page, and take the carriers and the engraver's invisible marks out."""
     mark_of = {carrier_id(index): index for index in range(marks)}
     count = 0
@@ -234,12 +237,12 @@ def read_systems(margins: Sequence[Any], staff_of: Mapping[int, int], marks: int
         for hidden in groups_of(margin, "placeholder"):
             hidden.getparent().remove(hidden)
         groups = [each for each in margin if "system" in classes(each)]
-        found.append([_system(group, count + at, staff_of, mark_of) for at, group in enumerate(groups)])
+        found.append([_system(group, count + at, mark_of) for at, group in enumerate(groups)])
         count += len(groups)
     return found
 
 
-def _system(group: Any, index: int, staff_of: Mapping[int, int], mark_of: Mapping[str, int]) -> System:
+def _system(group: Any, index: int, mark_of: Mapping[str, int]) -> System:
     """Read a system and take the carriers out of it; ``mark_of`` is the index of the mark by its carrier's id."""
     carriers: dict[int, Box] = {}
     for element in groups_of(group, CLASS):
@@ -256,10 +259,7 @@ def _system(group: Any, index: int, staff_of: Mapping[int, int], mark_of: Mappin
             if lines := lines_of(staff):
                 staves.setdefault(number, (lines[0][1], lines[-1][1]))
                 left, right = min(left, lines[0][0]), max(right, lines[0][2])
-    heads: dict[int, Box] = {}
-    for head in heads_of(group, staff_of):
-        heads.setdefault(head.number, head.box)
-    return System(index, heads, staves, left, right, carriers)
+    return System(index, heads_of(group), staves, left, right, carriers)
 
 
 def brackets_in(systems: Sequence[System], marks: Sequence[Mark], setting: Setting) -> list[list[tuple[Bracket, Piece]]]:
@@ -284,12 +284,13 @@ def _bracket(system: System, index: int, mark: Mark, setting: Setting) -> tuple[
     left = whole.left - 150.0 if opens_left else system.heads[mark.first.number].left
     right = system.right - 40.0 if opens_right else system.heads[mark.last.number].right
     right = max(right, left + 60.0)
-    if opens_left:
-        left = _room_for_words(mark, system, left, right, setting)
+    again = _said_again(mark, system) if opens_left and setting.style.labels != "none" and mark.labels[0] else None
+    if again:  # it begins further left, up to the staff's beginning, where its words would be wider than it
+        left = min(left, max(system.left, right - setting.pen.width(again) - 2 * (setting.pen.air + setting.pen.rest)))
     outward = -1 if mark.side == "above" else 1
-    wording = _wording(mark, system, left, right, opens_left, setting)
+    words = _words(mark, system, left, right, again, setting)
     ticks = tuple(system.heads[note.number].left for note in mark.ticks if note.number in system.heads)
-    bracket = Bracket(mark, here, left, right, opens_left, opens_right, outward, wording, ticks)
+    bracket = Bracket(mark, here, left, right, opens_left, opens_right, outward, words, ticks)
     staff = setting.staff_of(mark)
     at_home = [system.heads[note.number] for note in here if note.staff == mark.staff]
     wanted, inner = _heights(system, staff, around(at_home) if at_home else whole, outward, system.carriers.get(index), setting.pen)
@@ -308,20 +309,19 @@ def _heights(system: System, staff: int, notes: Box, outward: int, carrier: Box 
     return (min(wanted, inner) if outward < 0 else min(max(wanted, inner), inner + 60.0)), inner
 
 
-def _wording(mark: Mark, system: System, left: float, right: float, goes_on: bool, setting: Setting) -> Wording:
+def _words(mark: Mark, system: System, left: float, right: float, again: str | None, setting: Setting) -> tuple[Word, ...]:
+    """Return the words of a bracket; ``again`` is what it says where it goes on from the system before, None if it begins here."""
     style, pen = setting.style, setting.pen
     if style.labels == "none" or not mark.labels[0]:
-        return Wording((), "none")
-    wordings = choose(mark.labels, style.labels)
-    if goes_on:
-        again = _said_again(mark, system)
-        wordings = [("short", again if pen.width(again) <= right - left else AS_BEFORE)] if again else []
+        return ()
+    labels: Sequence[str] = mark.labels[TIERS.index(style.labels) if style.labels in TIERS else 0 :]
+    if again is not None:
+        labels = [again if pen.width(again) <= right - left else AS_BEFORE] if again else []
     changes = sorted((system.heads[note.number].left, text) for note, text in mark.changes if note.number in system.heads)
     if style.labels == "blank":
         return room_to_write(left, right, changes, pen)
-    wording = word_bracket(left, right, wordings, changes, pen)
-    inside = (replace(word, left=max(0.0, min(word.left, setting.width - word.width))) for word in wording.words)  # between the margins
-    return Wording(tuple(inside), wording.tier)
+    words = word_bracket(left, right, labels, changes, pen)
+    return tuple(replace(word, left=max(0.0, min(word.left, setting.width - word.width))) for word in words)  # between the margins
 
 
 def _said_again(mark: Mark, system: System) -> str:
@@ -336,16 +336,9 @@ def _said_again(mark: Mark, system: System) -> str:
     return f"({before[-1] if before else mark.labels[2]})"
 
 
-def _room_for_words(mark: Mark, system: System, left: float, right: float, setting: Setting) -> float:
-    """Return where a bracket that goes on begins: further left, up to the staff's beginning, where its words would be wider than it."""
-    again = _said_again(mark, system) if setting.style.labels != "none" and mark.labels[0] else ""
-    needed = setting.pen.width(again) + 2 * (setting.pen.air + setting.pen.rest)
-    return min(left, max(system.left, right - needed)) if again else left
-
-
 def stretch_of(bracket: Bracket, setting: Setting) -> Stretch | None:
     """Return the stretch that a bracket needs where it is too short for its words, or nearly so for its shortest label, else None."""
-    words = [word for word in bracket.wording.words if word.text]
+    words = [word for word in bracket.words if word.text]
     if not words:
         return None
     mark, pen, length = bracket.mark, setting.pen, bracket.right - bracket.left

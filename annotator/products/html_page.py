@@ -94,7 +94,7 @@ def faces(texts: Iterable[Lettering]) -> str:
     for each in texts:
         own = Face(fonts.resolve(each.family), each.bold, each.italic)
         for run in fonts.runs(each.text, each.bold, each.italic, each.family):
-            if run.face is not None:
+            if run.face not in (None, fonts.MUSIC_FACE):
                 wanted.setdefault((own, run.face), set()).update(run.text)
     ordered = sorted(wanted, key=repr)
     return "\n".join(_rule(own, "".join(sorted(wanted[own, source])), _subset(source, wanted[own, source])) for own, source in ordered)

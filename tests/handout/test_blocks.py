@@ -122,10 +122,10 @@ def test_columns_of_the_chart_are_as_high_as_the_counts() -> None:
     sheet = Sheet(paper_of("a4"))
     block.draw(sheet, 1000.0, 2000.0, 18000.0)
     root = etree.fromstring(sheet.to_svg().encode())
-    boxes = [(float(box.get("height")), box.get("style", "")) for box in root.iter(SVG + "rect")]
-    columns = [box for box in boxes if "fill:none" not in box[1]][2:]  # the first two explain the colours
-    grey = [height for height, style in columns if GREY in style]
-    black = [height for height, style in columns if "#000000; stroke:none" in style]
+    boxes = [(float(box.get("height")), box.get("fill")) for box in root.iter(SVG + "rect")]
+    columns = [box for box in boxes if box[1] != "none"][2:]  # the first two explain the colours
+    grey = [height for height, fill in columns if fill == GREY]
+    black = [height for height, fill in columns if fill == "#000000"]
     assert [round(height * 12 / block.high) for height in grey] == [9, 0, 8]
     assert [round(height * 12 / block.high) for height in black] == [3, 6, 0]
 

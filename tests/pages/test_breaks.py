@@ -65,14 +65,14 @@ def test_a_last_page_that_would_be_half_empty_gets_more(filled: tuple[int, ...],
 @pytest.mark.parametrize("style", ["default", "large-print"])
 def test_no_system_stands_alone_on_the_last_page(style: str) -> None:
     done = engraved(corpus(POLONAISE), style, "tablet" if style == "default" else "a4")
-    assert done.account.systems[-1] >= 3
-    assert done.account.systems == tuple(systems((page,)) for page in done.pages)
+    assert done.systems[-1] >= 3
+    assert done.systems == tuple(systems((page,)) for page in done.pages)
 
 
 def test_a_page_is_saved_where_closer_systems_do() -> None:
     done = engraved(EXAMPLES / "sonatina-at-the-open-gate.musicxml")
-    assert done.account.systems == (6,)
-    assert (done.account.crowded, done.account.narrow) == (0, 0)
+    assert done.systems == (6,)
+    assert (done.crowded, done.narrow) == (0, 0)
 
 
 @pytest.mark.parametrize(

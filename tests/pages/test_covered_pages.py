@@ -16,7 +16,7 @@ from annotator.figures.copies import KINDS as COPIES
 from annotator.marks.style import load_style
 from annotator.music.score import Note, Part
 from annotator.pages.engraving import engrave
-from annotator.pages.greying import ledger_lines, take_heads_off
+from annotator.pages.greying import Shades, heads_of, ledger_lines, take_heads_off
 from annotator.pages.mei import add_signs
 
 STUDIES = sorted(EXAMPLES.glob("*.musicxml"))[:4]
@@ -125,11 +125,11 @@ def test_a_ledger_line_goes_with_the_last_head_on_it_and_a_note_without_a_stem_s
     ledgers = '<g class="ledgerLines"><path d="M-50 900 L300 900"/><path d="M-50 1080 L300 1080"/></g>'
     inside = f'<g class="staff">{STAFF}{ledgers}{chord}{drawn(3, 1000, 360, stem=False)}</g>'
     page = etree.fromstring(f'<svg xmlns="http://www.w3.org/2000/svg"><g class="measure">{inside}</g></svg>')
-    staffs = dict.fromkeys(range(5), 1)
-    take_heads_off(page, {1, 3}, staffs)
+    shades = Shades(frozenset(), frozenset(), "", False, heads_of(page), dict.fromkeys(range(5), 1))
+    take_heads_off(page, {1, 3}, shades)
     heads = {group.get("id"): has(group, "notehead") for group in page.iter(SVG + "g") if "note" in classes(group)}
     assert heads == {"note-1": False, "note-2": True, "note-3": True}
-    assert [path.get("d") for path, _ in ledger_lines(page[0], staffs)] == ["M-50 900 L300 900"]
+    assert [path.get("d") for path, _ in ledger_lines(page[0], shades)] == ["M-50 900 L300 900"]
 
 
 def test_courtesy_signs_go_into_the_engravers_document() -> None:

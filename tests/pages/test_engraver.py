@@ -68,19 +68,6 @@ def test_an_interrupt_while_it_works_leaves_no_clock_that_the_program_would_wait
     assert clocks == []
 
 
-@pytest.mark.parametrize(
-    ("answer", "message"),
-    [
-        ('{"ok": true, "systems": [], "pages": []}', "no page"),
-        ('{"ok": true, "systems": [3], "pages": 1}', "cannot be read"),
-        ('{"ok": true, "systems": [3], "pages": [1]}', "cannot be read"),
-    ],
-)
-def test_an_answer_about_pages_that_makes_no_sense_is_an_engraver_error(answer: str, message: str) -> None:
-    with pytest.raises(EngraverError, match=message):
-        engraver.ask("filled", "", {}, 1, child(f"print({answer!r})"))
-
-
 def test_a_child_that_hangs_is_ended(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(engraver, "BASE_SECONDS", -1.5)
     with pytest.raises(EngraverError, match="longer than"):

@@ -6,7 +6,7 @@ from typing import Any
 
 from lxml import etree
 
-from annotator.pages.greying import Shades, shade
+from annotator.pages.greying import Shades, heads_of, shade
 
 HEAD = '<use xmlns:x="http://www.w3.org/1999/xlink" x:href="#E0A4-x" transform="translate({x}, {y}) scale(0.68, 0.68)"/>'
 GREY = "#909090"
@@ -19,7 +19,7 @@ def note(number: int, x: float, y: float = 500, stem: bool = True) -> str:
 
 def shaded(inside: str, *grey: int, fingerings: bool = True) -> Any:
     page = etree.fromstring(f'<svg xmlns="http://www.w3.org/2000/svg"><g class="measure">{inside}</g></svg>')
-    shade(page, Shades(frozenset(grey), frozenset({9}), GREY, fingerings, dict.fromkeys(range(20), 1)))
+    shade(page, Shades(frozenset(grey), frozenset({9}), GREY, fingerings, heads_of(page), dict.fromkeys(range(20), 1)))
     return page
 
 

@@ -19,6 +19,7 @@ from PIL import Image
 from annotator.errors import EngraverError
 from annotator.marks.style import load_style
 from annotator.pages import fonts
+from annotator.pages.paper import Paper
 from annotator.pages.pdf import write_pdf, write_png
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="210px" height="297px" id="page">'
@@ -49,9 +50,9 @@ SHAPES = {
     '<rect x="10" y="20" width="30" height="40"/>': (10, 20, 40, 60),
     '<path d="M10 20H40V60H10Z"/>': (10, 20, 40, 60),
     '<polygon points="10,20 40,20 40,60 10,60"/>': (10, 20, 40, 60),
-    '<polyline points="10,20 40,20 40,60 10,60" fill="none" stroke="black" stroke-width="4"/>': (10, 18, 42, 62),
+    '<polyline points="10,20 40,20 40,60 10,60" fill="none" stroke-width="4"/>': (10, 18, 42, 62),
     '<ellipse cx="50" cy="60" rx="20" ry="10"/>': (30, 50, 70, 70),
-    '<defs><g id="a"><rect width="5" height="5"/></g></defs><use xlink:href="#a" transform="translate(10, 20) scale(2,4)"/>': (
+    '<defs><g id="a"><path d="M0 0V5H5V0z"/></g></defs><use xlink:href="#a" transform="translate(10, 40) scale(2,4)"/>': (
         10, 20, 20, 40,
     ),
     '<svg viewBox="0 0 2100 2970"><g transform="translate(100,200)"><rect width="300" height="400"/></g></svg>': (10, 20, 40, 60),
@@ -65,18 +66,14 @@ def test_each_kind_of_drawing_is_where_it_should_be(body: str) -> None:
 
 
 def test_colours_and_rules() -> None:
-    style = "<style>#page path {stroke:currentColor} #page g.hidden {visibility:hidden}</style>"
     picture = painted(
-        style
-        + '<rect width="50" height="50" fill="#FF0000"/>'
-        + '<g color="#0000FF"><path d="M0 75H50" stroke="#00FF00" stroke-width="50"/></g>'
-        + '<rect y="100" width="50" height="50" fill-opacity="0.5"/>'
-        + '<g class="hidden"><rect y="150" width="50" height="50"/></g>'
+        '<rect width="50" height="50" fill="#FF0000"/>'
+        '<g color="#0000FF"><path d="M0 75H50" stroke="#00FF00" stroke-width="50"/></g>'
+        '<rect y="100" width="50" height="50" fill="none" stroke-width="20"/>'
     )
     assert list(picture[50, 50]) == [255, 0, 0]
     assert list(picture[150, 50]) == [0, 0, 255]
-    assert list(picture[250, 50]) == pytest.approx([127, 127, 127], abs=2)
-    assert list(picture[350, 50]) == [255, 255, 255]
+    assert [list(picture[200, 50]), list(picture[250, 50])] == [[0, 0, 0], [255, 255, 255]]
 
 
 def test_dashes_leave_gaps() -> None:
@@ -116,11 +113,11 @@ def test_a_metronome_note_is_drawn_and_moves_what_follows() -> None:
 
 
 def test_what_the_painter_does_not_know_is_left_out_and_told() -> None:
-    unknown = '<path d="M50 100A50 50 0 0 1 150 100Z"/><circle r="9"/><text x="9" y="200" font-size="20px">\uf8ff</text>'
+    unknown = '<path d="M50 100L9"/><circle r="9"/><text x="9" y="200" font-size="20px">\uf8ff</text>'
     page = f'{HEAD}{unknown}<rect x="10" y="20" width="30" height="40"/></svg>'
     left_out: set[str] = set()
     assert box(pixels(write_png(page, "a4", 50.8, left_out))) == pytest.approx((10, 20, 40, 60), abs=0.6)
-    assert left_out == {"path data 'M50 100A50 50 0 0 1 150 100Z'", "element 'circle'", "music character U+F8FF"}
+    assert left_out == {"path data 'M50 100L9'", "element 'circle'", "music character U+F8FF"}
     assert write_pdf([page, page], "a4", "t", "a").startswith(b"%PDF")
 
 
@@ -223,9 +220,9 @@ def _plain(pdf: bytes) -> bytes:
 
 
 @pytest.mark.parametrize(
-    ("paper", "size"), [("a4", (595.276, 841.890)), ("letter", (612, 792)), ((100.0, 50.0), (283.465, 141.732))]
+    ("paper", "size"), [("a4", (595.276, 841.890)), ("letter", (612, 792)), (Paper(1000, 500), (283.465, 141.732))]
 )
-def test_page_boxes_are_exact(page: str, paper: str | tuple[float, float], size: tuple[float, float]) -> None:
+def test_page_boxes_are_exact(page: str, paper: str | Paper, size: tuple[float, float]) -> None:
     # ISO 216 A4 and US letter in points of 1/72 inch.
     plain = _plain(write_pdf([page, page, page], paper, "t", "a"))
     boxes = re.findall(rb"/MediaBox \[ ?0 0 ([\d.]+) ([\d.]+) ?\]", plain)

@@ -48,9 +48,9 @@ def test_no_text_is_wider_than_its_bracket(monkeypatch: pytest.MonkeyPatch) -> N
     widened_pages = engraving.engrave(*prepared(corpus(POLONAISE)), style, "a4")
     monkeypatch.setattr(engraving, "WIDENINGS", 0)
     as_they_are = engraving.engrave(*prepared(corpus(POLONAISE)), style, "a4")
-    assert as_they_are.account.narrow
+    assert as_they_are.narrow
     assert any(wider_than_their_bracket(page) for page in as_they_are.pages)
-    assert widened_pages.account.narrow == 0
+    assert widened_pages.narrow == 0
     assert not any(wider_than_their_bracket(page) for page in widened_pages.pages)
     assert not any("harm" in each.get("class", "").split() for page in widened_pages.pages for each in _groups(page))
 

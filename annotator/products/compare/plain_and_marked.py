@@ -19,10 +19,9 @@ from typing import Any
 
 from lxml import etree
 
-from annotator.errors import EngraverError
 from annotator.pages.boxes import Box, around, boxes_of
 from annotator.pages.paper import Paper
-from annotator.pages.svg import HREF, SVG, classes, numbers, parsed
+from annotator.pages.svg import HREF, SVG, classes, margin_of, numbers, parsed
 
 NAMESPACES: Any = {None: SVG.strip("{}")}
 """Of a drawing: SVG without a prefix."""
@@ -71,14 +70,6 @@ def cut(pages: Sequence[str], figures: Mapping[str, Iterable[str]], paper: Paper
     rules = _FACE.sub("", rules).replace(f"#{roots[0].get('id', '')} ", "").strip()
     top = round(numbers(margins[0].get("transform"))[-1] / 10)
     return Cut(tuple(_systems(margins, figures)), head, glyphs, rules, "\n".join(faces), replace(paper, top=top))
-
-
-def margin_of(root: Any) -> Any:
-    """Return the group that everything on a page is drawn in."""
-    margin = next((each for each in root.iter(SVG + "g") if "page-margin" in classes(each)), None)
-    if margin is None:
-        raise EngraverError("a page has no music on it")
-    return margin
 
 
 def _glyphs(root: Any) -> dict[str, Any]:

@@ -29,7 +29,7 @@ from annotator.marks.report import Report
 from annotator.marks.style import Style
 from annotator.pages import fonts
 from annotator.pages.boxes import around, boxes_of
-from annotator.pages.svg import SVG, Stylesheet, classes, inherit
+from annotator.pages.svg import SVG, chunks_of, classes
 from annotator.products.compare.plain_and_marked import NAMESPACES, Cut, System, take_grey
 from annotator.products.html_page import Lettering, faces, html_page, words_on
 from annotator.words.labels import kind_name
@@ -75,8 +75,7 @@ def page(
     words = _words(report, style) | texts | {"reasons": json.dumps(reasons), "counts": json.dumps(counts)}
     on_page = words_on(__package__, **words, glyphs="", systems="", narrow="")
     letters = [Lettering(on_page + _WRITTEN), *(Lettering(text, italic=True) for text in texts["people"])]
-    sheet = Stylesheet(wide.rules, "")
-    letters += [each for picture in (*systems, *narrow_systems) for each in _letters(picture, {}, sheet)]
+    letters += [each for picture in (*systems, *narrow_systems) for each in _letters(picture)]
     greys = [f".g{at}{{fill:var(--g{at},{style.grey});color:var(--g{at},{style.grey})}}" for at in range(len(reasons))]
     return html_page(
         __package__,
@@ -188,14 +187,12 @@ def _bare(glyph: Any) -> Any:
     return made
 
 
-def _letters(element: Any, inherited: Mapping[str, str], sheet: Stylesheet) -> Iterator[Lettering]:
-    """Yield the texts of a picture as they are set."""
-    properties = inherit(inherited, sheet.own(element, etree.QName(element).localname))
-    if element.text and element.text.strip():
-        bold, italic = (properties.get(name, "") for name in ("font-weight", "font-style"))
-        yield Lettering(element.text, bold == "bold", italic == "italic", properties.get("font-family", fonts.FAMILY))
-    for child in element.iterchildren(etree.Element):
-        yield from _letters(child, properties, sheet)
+def _letters(picture: Any) -> Iterator[Lettering]:
+    """Yield the text of a picture as it stands on the page."""
+    for element in picture.iter(SVG + "text"):
+        for piece in [each for chunk in chunks_of(element) for each in chunk.pieces]:
+            text, _, bold, italic, family = piece.letters
+            yield Lettering(text, bold, italic, family)
 
 
 def _scoped(rules: str, place: str) -> str:

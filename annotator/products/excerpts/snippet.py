@@ -37,7 +37,7 @@ from annotator.options.settings import options_of
 from annotator.pages.boxes import Box, around, boxes_of
 from annotator.pages.engraving import engrave
 from annotator.pages.paper import MARGIN, Paper
-from annotator.pages.svg import SVG, classes, numbers
+from annotator.pages.svg import SVG, classes, margin_of, numbers
 from annotator.products.excerpts.excerpt import Excerpt, carried, excerpt_of
 from annotator.products.marked_copies import found, unmarked
 
@@ -88,7 +88,7 @@ def engrave_snippet(
 
 def _ink(page: Any) -> Box:
     """Return the room of all that is drawn, in hundredths of a millimetre of the paper."""
-    margin = next(each for each in page.iter(SVG + "g") if "page-margin" in classes(each))
+    margin = margin_of(page)
     x, y = numbers(margin.get("transform"))
     return around([box for child in margin for box in boxes_of(child)]).moved(x, y)
 

@@ -14,7 +14,6 @@ Rule: no page is a third empty. What is left of a page, where it is more than ``
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -24,7 +23,7 @@ from lxml import etree
 from annotator.pages import fonts
 from annotator.pages.boxes import boxes_of
 from annotator.pages.paper import MARGIN, POINT, Paper, draw_foot
-from annotator.pages.svg import SVG, classes, numbers
+from annotator.pages.svg import SVG, classes, margin_of, numbers, parsed
 from annotator.products.handout.lesson import Lesson
 from annotator.words.phrases import title_words
 
@@ -188,26 +187,21 @@ class Sheet:
         """Draw a straight line."""
         element = self._add("path")
         element.set("d", f"M{x1:.1f} {y1:.1f} L{x2:.1f} {y2:.1f}")
-        element.set("style", f"fill:none; stroke:{colour}; stroke-width:{thickness:g}")
+        element.attrib.update({"color": colour, "stroke-width": f"{thickness:g}"})
 
     def box(self, x: float, y: float, width: float, height: float, fill: str = "none", edge: float = 0.0) -> None:
         """Draw a rectangle, filled or with an edge or both."""
         element = self._add("rect", x=x, y=y, width=width, height=height)
-        element.set("style", f"fill:{fill}; stroke:{'#000000' if edge else 'none'}; stroke-width:{edge:g}")
+        element.attrib.update({"fill": fill, "stroke-width": f"{edge:g}"})
 
     def picture(self, x: float, y: float, width: float, height: float, svg: str) -> None:
-        """Put a picture of ours in a place of the page, as large as it fits.
-
-        Its style rules are said of the picture by its id; here they hold for the whole page, whose own drawings carry their style along.
-        """
-        inner = _parsed(svg)
+        """Put a picture of ours in a place of the page, as large as it fits."""
+        inner = parsed(svg)
         for name, value in (("x", x), ("y", y), ("width", width), ("height", height)):
             inner.set(name, f"{value:.1f}")
         wide, high = (inner.get("viewBox") or "0 0 100% 100%").split()[2:]
         for nested in inner.iterdescendants(SVG + "svg"):  # the painter takes shares of the whole page
             nested.attrib.update({"width": nested.get("width", wide), "height": nested.get("height", high)})
-        for rules in inner.iter(SVG + "style"):
-            rules.text = re.sub(r"#[\w-]+\s+", "", rules.text or "")
         self.group.append(inner)
 
     def _add(self, tag: str, **places: float) -> Any:
@@ -221,7 +215,7 @@ class Sheet:
 
 def below_music(page: str, paper: Paper) -> Sheet:
     """Return a sheet to be laid over an engraved page, its room below the music."""
-    margin = next(each for each in _parsed(page).iter(SVG + "g") if "page-margin" in classes(each))
+    margin = margin_of(parsed(page))
     shift = (*numbers(margin.get("transform")), 0.0, 0.0)[1] or 10.0 * paper.top
     low = max((box.bottom for child in margin if "sheet" not in classes(child) for box in boxes_of(child)), default=0.0)
     return Sheet(paper, low + shift + BELOW_MUSIC)
@@ -231,7 +225,7 @@ def laid_over(page: str, sheet: Sheet) -> str:
     """Return an engraved page with what is drawn on a sheet; as it was, where that is nothing."""
     if not len(sheet.group):
         return page
-    root = _parsed(page)
+    root = parsed(page)
     _, _, width, height = numbers(root.get("viewBox"))
     size = {"x": "0", "y": "0", "width": f"{width:g}", "height": f"{height:g}", "viewBox": f"0 0 {sheet.width:g} {sheet.height:g}"}
     etree.SubElement(root, SVG + "svg", {"class": "sheet", "font-family": sheet.family, **size}).append(sheet.group)
@@ -246,12 +240,8 @@ def numbered(pages: Sequence[str], before: int, after: int) -> tuple[str, ...]:
 
 def reworded(page: str, words: dict[str, str]) -> str:
     """Return a page with texts of its head and foot replaced by others."""
-    root = _parsed(page)
+    root = parsed(page)
     for element in root.iter(SVG + "text"):
         if element.text in words and "label" not in classes(element):
             element.text = words[element.text]
     return str(etree.tostring(root, encoding="unicode")) + "\n"
-
-
-def _parsed(page: str) -> Any:
-    return etree.fromstring(page.encode(), etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True))
