@@ -6,7 +6,10 @@ Import it by ``from scores_at_hand import …`` (``tests`` is on pytest's ``pyth
 from __future__ import annotations
 
 import importlib.util
+from dataclasses import replace
 from pathlib import Path
+
+from annotator.music.score import Part
 
 CORPUS = Path(next(iter(importlib.util.find_spec("music21").submodule_search_locations))) / "corpus"  # type: ignore[union-attr,arg-type]
 """music21's corpus, found without importing the library."""
@@ -29,3 +32,21 @@ def keyboard_corpus() -> list[Path]:
 def local_scores() -> list[Path]:
     """Return the scores of the local folder, sorted; none where there is no such folder."""
     return sorted(LOCAL_SCORES.glob("*.musicxml"))
+
+
+def written(part: Part) -> list[Part]:
+    """Return a part as the document has it: itself, or its two halves as parts of one staff."""
+    return [
+        replace(
+            part,
+            id=half,
+            name=name,
+            staves=1,
+            halves=(),
+            notes=tuple(replace(note, part=half, staff=1) for note in part.notes if note.staff == staff),
+            left_staves=frozenset({1} if staff in part.left_staves else ()),
+            clefs=tuple(change._replace(staff=1) for change in part.clefs if change.staff == staff),
+            octave_lines=tuple(line._replace(staff=1) for line in part.octave_lines if line.staff == staff),
+        )
+        for staff, (half, name) in enumerate(part.halves, 1)
+    ] or [part]

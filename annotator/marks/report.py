@@ -17,8 +17,7 @@ from typing import Any, NamedTuple
 
 from annotator.figures.copies import KINDS as COPIES
 from annotator.figures.figure import Figure
-from annotator.music.score import Bar, Note, Score
-from annotator.music.showing import table
+from annotator.music.score import Bar, Note, Score, table
 from annotator.options.settings import Options
 from annotator.words.labels import kind_name, labels
 from annotator.words.phrases import heading

@@ -15,13 +15,11 @@ Conventions
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
 from typing import Any, NamedTuple, TypeVar
-
-from annotator.music.showing import counted, table
 
 STEPS = "CDEFGAB"
 SEMITONES = (0, 2, 4, 5, 7, 9, 11)  # of the letters C..B above C
@@ -319,20 +317,6 @@ class Part:
         """What it is called, one name for each part of the document: its name, or else its id."""
         return tuple(name or part for part, name in self.halves or ((self.id, self.name),))
 
-    @property
-    def written(self) -> tuple[Part, ...]:
-        """The parts as the document has them: itself, or its two halves as parts of one staff."""
-        return tuple(self._half(staff) for staff in range(1, len(self.halves) + 1)) or (self,)
-
-    def _half(self, staff: int) -> Part:
-        """Return one of its two halves as a part of its own."""
-        part, name = self.halves[staff - 1]
-        notes = tuple(replace(note, part=part, staff=1) for note in self.notes if note.staff == staff)
-        left = frozenset({1} if staff in self.left_staves else ())
-        clefs = tuple(change._replace(staff=1) for change in self.clefs if change.staff == staff)
-        lines = tuple(line._replace(staff=1) for line in self.octave_lines if line.staff == staff)
-        return replace(self, id=part, name=name, staves=1, notes=notes, left_staves=left, clefs=clefs, octave_lines=lines, halves=())
-
     def clef_at(self, staff: int, tick: int, default: Clef = TREBLE) -> Clef:
         """Return the clef in force on a staff at a tick; ``default`` before its first one."""
         change = _last(self.clefs, staff, tick)
@@ -391,3 +375,17 @@ class Score:
     def _repr_html_(self) -> str:
         parts = [(part.name or part.id, part.staves, len(part.bars)) for part in self.parts]
         return table(f"{self.title} {self.composer}".strip(), ("part", "staves", "bars"), parts)
+
+
+def counted(count: int, what: str) -> str:
+    """Return a count in words: ``1 bar``, ``24 bars``."""
+    return f"{count} {what}{'' if count == 1 else 's'}"
+
+
+def table(caption: str, heads: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
+    """Return a table as HTML, for a notebook; all texts are escaped."""
+    from html import escape  # which is wanted in notebooks alone
+
+    lines = [("th", heads), *(("td", row) for row in rows)]
+    texts = ("".join(f"<{tag}>{escape(str(cell))}</{tag}>" for cell in cells) for tag, cells in lines)
+    return f"<table><caption>{escape(caption)}</caption>{''.join(f'<tr>{text}</tr>' for text in texts)}</table>"

@@ -10,7 +10,7 @@ import pytest
 from excerpts.cut_scores import LOW, cut, drawn, found, note, score_of, wanted
 from lxml import etree
 from robustness.damage import SUITE, chance_of, damaged_tree
-from scores_at_hand import EXAMPLES, NO_LOCAL_SCORES, keyboard_corpus, local_scores
+from scores_at_hand import EXAMPLES, NO_LOCAL_SCORES, keyboard_corpus, local_scores, written
 
 from annotator.errors import AnnotatorError, EngraverError, UsageError
 from annotator.figures.law import holds
@@ -60,7 +60,7 @@ def check(data: bytes | Path, chance: random.Random, count: int, engraved: bool)
             continue
         cuts += 1
         for part in made.score.parts:
-            origin = next(half for each in score.parts for half in (each, *each.written) if half.id == part.id)
+            origin = next(half for each in score.parts for half in (each, *written(each)) if half.id == part.id)
             assert found(made, part) == wanted(score, origin, numbers[first], numbers[last], hand), (first, last, hand)
         assert {made.origins[each] for each in carried(report, made).grey_numbers} <= report.grey_numbers
         if engraved:

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
+from scores_at_hand import written
 
 from annotator.music.score import Score
 from annotator.reading import read
@@ -96,7 +97,7 @@ def _quarters(value: Any) -> Fraction:
 
 def ours(score: Score, resolved: bool) -> Rows:
     rows: Rows = defaultdict(list)
-    for part, read_part in enumerate(half for each in score.parts for half in each.written):
+    for part, read_part in enumerate(half for each in score.parts for half in written(each)):
         for note in read_part.notes:
             name = _name(note.pitch.step, note.pitch.alter, note.pitch.octave)
             both = "start" * note.tie_start + "stop" * note.tie_stop

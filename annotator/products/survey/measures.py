@@ -23,7 +23,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from annotator.music.showing import counted
+from annotator.music.score import counted
 
 MAIN = 2  # kinds of figures that a piece is said to drill
 FAULT = 70  # the exit code of a fault of the program
