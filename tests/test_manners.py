@@ -228,7 +228,7 @@ def test_quiet_says_only_errors_and_verbose_which_settings_hold(music: Path) -> 
     for command in ("mark", "compare", "handout"):
         assert inside(command, f"{NAME}.musicxml", "--dry-run", "-q", folder=music) == (0, b"", "")
     said = inside("mark", f"{NAME}.musicxml", "--dry-run", "-v", "--hand", "left", folder=music).err
-    assert "language = 'de' (from " in said and "annotator.toml)" in said and "hand = 'left'" in said and "to read" in said
+    assert "language = 'de' (" in said and "annotator.toml)" in said and "hand = 'left' (--hand)" in said and "to read" in said
 
 
 def shell(line: str, folder: Path) -> subprocess.CompletedProcess[str]:

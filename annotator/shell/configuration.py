@@ -60,14 +60,9 @@ class InForce(NamedTuple):
 
     def told(self) -> str:
         """Return the line that says which options were set for a score, by its project file and by flags."""
-        typed = [row for row in ROWS if row.name in self.typed and row.name not in ("quiet", "verbose", "debug")]
-        in_file = [row for row in ROWS if row.name in self.in_file and row.name not in self.typed]
-        said = [
-            f"{', '.join(f'{row.key} = {row.text(self.options)!r}' for row in rows)} ({whence})"
-            for rows, whence in ((in_file, f"from {self.file}"), (typed, "as typed"))
-            if rows
-        ]
-        return f"settings: {'; '.join(said) or 'the defaults'}"
+        rows = [row for row in ROWS if row.name in {*self.typed, *self.in_file} - {"quiet", "verbose", "debug"}]
+        said = [f"{row.key} = {row.text(self.options)!r} ({self.whence(row)})" for row in rows]
+        return f"settings: {', '.join(said) or 'the defaults'}"
 
 
 def in_force(folder: Path, typed: Mapping[str, Any]) -> InForce:

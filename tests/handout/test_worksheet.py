@@ -89,8 +89,9 @@ def test_name_and_date_are_on_the_worksheet_only() -> None:
     assert "Answers" in filled and not any(word in filled for word in ("Worksheet", "Name", "Date", "Write on each line"))
 
 
-@pytest.mark.parametrize("paper", ["a4", "letter"])
-@pytest.mark.parametrize("source", sorted(EXAMPLES.glob("*.musicxml")), ids=lambda path: path.stem)
+@pytest.mark.parametrize(
+    ("source", "paper"), list(zip(sorted(EXAMPLES.glob("*.musicxml")), ["a4", "letter", "a4", "letter"], strict=True)), ids=str
+)
 def test_no_texts_meet(source: Path, paper: str) -> None:
     worksheet, answers, _ = sheets(source, paper)
     for page in (*worksheet, *answers):

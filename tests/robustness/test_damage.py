@@ -10,7 +10,7 @@ import pytest
 from robustness.damage import POOL, STUDIES, SUITE, damaged_bytes, damaged_tree, sweep
 
 SEED = 20_261
-FEW = 500
+FEW = 250
 MANY_TREES, MANY_BYTES = 60_000, 40_000
 PIECE = 5_000
 
