@@ -38,8 +38,8 @@ if TYPE_CHECKING:
     from annotator.options import example as example
     from annotator.options.settings import Options as Options
     from annotator.products.compare.comparison import compare as compare
-    from annotator.products.excerpts.snippet import MarkedExcerpt as MarkedExcerpt
-    from annotator.products.excerpts.snippet import excerpt as excerpt
+    from annotator.products.excerpts.excerpt import MarkedExcerpt as MarkedExcerpt
+    from annotator.products.excerpts.excerpt import excerpt as excerpt
     from annotator.products.handout.making import handout as handout
     from annotator.products.marked_copies import mark as mark
     from annotator.products.marked_copies import plain as plain
@@ -55,7 +55,7 @@ HOMES = {
     "annotator.options": "__version__ example",
     "annotator.options.settings": "Options",
     "annotator.products.compare.comparison": "compare",
-    "annotator.products.excerpts.snippet": "MarkedExcerpt excerpt",
+    "annotator.products.excerpts.excerpt": "MarkedExcerpt excerpt",
     "annotator.products.handout.making": "handout",
     "annotator.products.marked_copies": "mark plain",
     "annotator.products.survey.measures": "Survey",

@@ -18,7 +18,7 @@ import pytest
 import annotator
 from annotator.errors import MissingError, OutputError, UsageError
 from annotator.figures.registry import KINDS_BY_NAME
-from annotator.products.excerpts.snippet import MarkedExcerpt
+from annotator.products.excerpts.excerpt import MarkedExcerpt
 
 ROOT = Path(__file__).resolve().parents[1]
 NAME = "letter-by-the-window"

@@ -1,6 +1,5 @@
 """Excerpts: some bars of a score as a little score of its own, engraved small, its figures marked."""
 
-from annotator.products.excerpts.excerpt import Excerpt, carried, cut_out, excerpt_of
-from annotator.products.excerpts.snippet import Snippet, engrave_snippet
+from annotator.products.excerpts.excerpt import Excerpt, Snippet, carried, cut_out, engrave_snippet, excerpt_of
 
 __all__ = ["Excerpt", "Snippet", "carried", "cut_out", "engrave_snippet", "excerpt_of"]

@@ -26,13 +26,15 @@ from typing import NamedTuple, Protocol
 from annotator.music.names import name_of
 from annotator.music.score import Clef, Pitch, ledger_lines
 from annotator.pages import fonts
-from annotator.products.handout.sheet import BODY, HEADING, SIDE, SMALL, SMALL_ITALIC, Sheet
+from annotator.pages.paper import Paper
+from annotator.products.handout.sheet import BODY, HEADING, HEADING_ROOM, SIDE, SMALL, SMALL_ITALIC, Sheet
 from annotator.words.phrases import bars_words, note_name, title_words
 
 GAP = 420.0  # between blocks
 GUTTER = 900.0  # between columns
 TICK = 250.0  # side of the box to tick
 INDENT = 400.0  # of the rows below a heading
+MOST_ON_PAGE = 120  # blocks
 FAR = 300.0  # at least between the left and the right text of a row
 HEADING_HEIGHT = 1.2 * HEADING.line  # with the room below it
 
@@ -149,6 +151,33 @@ def draw_all(placed: Sequence[Placed], sheet: Sheet, width: float) -> None:
     for block, x, y in placed:
         block.draw(sheet, x, y, width)
     sheet.top = max((y + block.height(width) for block, _, y in placed), default=sheet.top)
+
+
+def over_pages(
+    blocks: Sequence[Block], there: Sequence[Sheet], paper: Paper, columns: int, heading: str = "", fewest: int = 1
+) -> list[Sheet]:
+    """Draw blocks on the pages that are there and on as many new ones as it takes; return all of them, the new ones last.
+
+    A page that is there is passed by where not so many blocks as the ``fewest`` have room below each other.
+    """
+    pages, left = list(there), list(blocks)
+    place = 0
+    while left:
+        if place == len(pages):
+            pages.append(Sheet(paper))
+        page = pages[place]
+        place += 1
+        free = page.bottom - page.top - (HEADING_ROOM if heading else 0.0)
+        if place <= len(there) and free < sum(block.height(frame_of(page, columns).width) + GAP for block in left[:fewest]) - GAP:
+            continue
+        if heading:
+            page.heading(heading)
+        frame = frame_of(page, columns)
+        placed = flow(left[:MOST_ON_PAGE], frame)
+        draw_all(placed, page, frame.width)
+        page.top += GAP
+        left = left[len(placed) :]
+    return pages
 
 
 def _balanced(heights: Sequence[float], columns: int, room: float) -> list[range] | None:

@@ -19,7 +19,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import accumulate
 
 from annotator.figures.figure import Figure
 from annotator.figures.lines import hand_of
@@ -29,10 +28,10 @@ from annotator.marks.marking import Markings, markings
 from annotator.music.score import Note, Part, Score
 from annotator.pages.paper import Paper
 from annotator.products.excerpts import Excerpt, Snippet, carried, cut_out, engrave_snippet
-from annotator.products.handout.blocks import GAP, Block, draw_all, flow, frame_of
+from annotator.products.handout.blocks import GAP, Block, draw_all, flow, frame_of, over_pages
 from annotator.products.handout.lesson import Lesson
 from annotator.products.handout.look_through import bars_of, spans_of
-from annotator.products.handout.sheet import BODY, HEADING, HEADING_ROOM, SIDE, SMALL_ITALIC, Sheet
+from annotator.products.handout.sheet import BODY, HEADING, SIDE, SMALL_ITALIC, Sheet
 from annotator.words.labels import kind_name, labels, rule_words
 from annotator.words.phrases import bars_words, explaining, times_words, title_words
 
@@ -145,74 +144,46 @@ def of_each_kind(lesson: Lesson) -> list[Example]:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """The block of one kind: the picture at the left, in so much room, and name, sentence and bars beside it."""
+    """The block of one kind: the picture at the left, in so much room; name, sentence and bars beside it; a remark on all kinds below."""
 
     example: Example
     language: str
     left: float
+    remark: str = ""
 
-    def _text(self, width: float) -> tuple[list[str], list[str]]:
-        """Return the lines of the sentence and of the bars."""
+    def _text(self, width: float) -> tuple[list[str], list[str], list[str]]:
+        """Return the lines of the sentence, of the bars, and of the remark."""
         room = width - self.left - BESIDE
-        return BODY.wrapped(rule_words(self.example.kind, self.language), room), SMALL_ITALIC.wrapped(self.example.where, room)
+        rule, where = BODY.wrapped(rule_words(self.example.kind, self.language), room), SMALL_ITALIC.wrapped(self.example.where, room)
+        return rule, where, SMALL_ITALIC.wrapped(self.remark, width)
+
+    def _high(self, width: float) -> float:
+        """Return the height without the remark."""
+        rule, where, _ = self._text(width)
+        text = HEADING.line + len(rule) * BODY.line + (len(where) + 0.3) * SMALL_ITALIC.line
+        return max(text, 100 * self.example.picture.height_mm) + 250.0
 
     def height(self, width: float) -> float:
         """Return its height."""
-        rule, where = self._text(width)
-        text = HEADING.line + len(rule) * BODY.line + (len(where) + 0.3) * SMALL_ITALIC.line
-        return max(text, 100 * self.example.picture.height_mm) + 250.0
+        return self._high(width) + (GAP + len(self._text(width)[2]) * SMALL_ITALIC.line if self.remark else 0.0)
 
     def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
         """Draw it."""
         picture, left = self.example.picture, x + self.left + BESIDE
+        rule, where, remark = self._text(width)
         sheet.picture(x, y, 100 * picture.width_mm, 100 * picture.height_mm, picture.svg)
         sheet.text(left, y + HEADING.size, kind_name(self.example.kind, self.language), HEADING)
-        rule, where = self._text(width)
-        y = sheet.lines(left, y + HEADING.size, rule)
-        sheet.lines(left, y + 0.3 * SMALL_ITALIC.line, where, SMALL_ITALIC)
-
-
-@dataclass(frozen=True, slots=True)
-class Remark:
-    """A sentence that holds for all kinds, below them."""
-
-    text: str
-
-    def height(self, width: float) -> float:
-        """Return its height."""
-        return len(SMALL_ITALIC.wrapped(self.text, width)) * SMALL_ITALIC.line
-
-    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
-        """Draw it."""
-        sheet.lines(x, y, SMALL_ITALIC.wrapped(self.text, width), SMALL_ITALIC)
+        below = sheet.lines(left, y + HEADING.size, rule)
+        sheet.lines(left, below + 0.3 * SMALL_ITALIC.line, where, SMALL_ITALIC)
+        sheet.lines(x, y + self._high(width) + GAP, remark, SMALL_ITALIC)
 
 
 def place_legend(found: Sequence[Example], there: Sequence[Sheet], paper: Paper, language: str) -> list[Sheet]:
     """Draw the legend on the pages that are there and on as many new ones as it needs; return all of them, the new ones last."""
     widest = 100 * max((example.picture.width_mm for example in found), default=0.0)
-    entries: list[Entry | Remark] = [Entry(example, language, widest) for example in found]
-    if entries:
-        entries.append(Remark(explaining("in-the-key", language)))
-    pages = list(there)
-    done = 0
-    while entries or done < len(pages):
-        if done == len(pages):
-            pages.append(Sheet(paper))
-        page = pages[done]
-        ends = accumulate((entry.height(page.room) + GAP for entry in entries), initial=page.top + HEADING_ROOM)
-        fitting = sum(end - GAP <= page.bottom for end in [*ends][1:])
-        if not fitting and done >= len(there):
-            fitting = 1  # taller than a page: it is drawn all the same
-        if 0 < fitting == len(entries) - 1 and (fitting > 1 or done < len(there)):
-            fitting -= 1  # the remark does not go over alone
-        if fitting:
-            page.heading(title_words("legend", language))
-        for entry in entries[:fitting]:
-            entry.draw(page, SIDE, page.top, page.room)
-            page.top += entry.height(page.room) + GAP
-        entries = entries[fitting:]
-        done += 1
-    return pages
+    entries = [Entry(example, language, widest) for example in found]
+    entries[-1:] = [replace(entry, remark=explaining("in-the-key", language)) for entry in entries[-1:]]
+    return over_pages(entries, there, paper, 1, title_words("legend", language))
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 from annotator.marks.marking import Mark, Markings, markings
 from annotator.marks.style import Style
 from annotator.pages.paper import Paper
-from annotator.products.handout.blocks import GAP, draw_all, flow, frame_of
+from annotator.products.handout.blocks import GAP, over_pages
 from annotator.products.handout.lesson import Lesson
 from annotator.products.handout.sheet import BODY, HEADING, THIN, Sheet, below_music, laid_over, numbered, reworded
 
@@ -26,7 +26,6 @@ NUMBER = 750.0  # the column of numbers
 LINE = BODY.size + GAP  # from one line to the next: nearly eight millimetres to write in
 COLUMNS = (2, 3)
 """How many columns there are, and what is tried where it saves a page."""
-MOST_ON_PAGE = 120
 FEWEST = 3
 """So many lines must have room below the music, in each column, for any to stand there."""
 
@@ -91,22 +90,7 @@ def _with_lines(pages: Sequence[str], answers: Sequence[Answer], lesson: Lesson)
 def _place(answers: Sequence[Answer], page: str, paper: Paper) -> list[Sheet]:
     """Draw the lines, in the columns that take the fewest pages; return the page over the music, then new ones."""
     top = below_music(page, paper).top
-    return min((_in_columns(answers, Sheet(paper, top), columns) for columns in COLUMNS), key=len)
-
-
-def _in_columns(answers: Sequence[Answer], over: Sheet, columns: int) -> list[Sheet]:
-    pages = [over]
-    if answers and over.bottom - over.top < FEWEST * LINE:
-        pages.append(Sheet(over.paper))
-    while answers:
-        frame = frame_of(pages[-1], columns)
-        placed = flow(answers[:MOST_ON_PAGE], frame)
-        draw_all(placed, pages[-1], frame.width)
-        pages[-1].top += GAP
-        answers = answers[len(placed) :]
-        if answers:
-            pages.append(Sheet(over.paper))
-    return pages
+    return min((over_pages(answers, [Sheet(paper, top)], paper, columns, fewest=FEWEST) for columns in COLUMNS), key=len)
 
 
 def _full(mark: Mark) -> str:
