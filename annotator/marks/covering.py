@@ -26,6 +26,7 @@ from dataclasses import dataclass, field, replace
 from annotator.figures.figure import Figure
 from annotator.figures.law import proved
 from annotator.figures.registry import KINDS_BY_NAME
+from annotator.marks.marking import with_tied
 from annotator.music.score import Note, Part, Score
 from annotator.reading.bars import bars_without, notes_with_signs
 
@@ -117,16 +118,13 @@ def _following(figures: list[Figure], part: Part) -> list[Figure]:
         figures = kept
 
 
-def _numbers(figures: Iterable[Figure], part: Part) -> set[int]:
+def _numbers(figures: Iterable[Figure], part: Part) -> frozenset[int]:
     """Return the numbers of the covered notes of some figures, and of what is tied on to them."""
-    covered = {note.number for figure in figures for note in figure.grey}
-    for note in sorted(part.notes, key=lambda note: (note.tick, note.number)):
-        if note.continues in covered and note.visible and not _head_tells_length(note):
-            covered.add(note.number)
-    return covered
+    grey = {note.number for figure in figures for note in figure.grey}
+    return with_tied(grey, (note for note in part.notes if not _head_tells_length(note)))
 
 
-def _courtesy(part: Part, covered: set[int]) -> dict[int, int]:
+def _courtesy(part: Part, covered: frozenset[int]) -> dict[int, int]:
     """Return the alteration of each note that has no sign because one stands on a covered note, by the note's number."""
     bars: dict[int, list[Note]] = defaultdict(list)
     for note in part.notes:

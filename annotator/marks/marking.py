@@ -6,6 +6,7 @@ only way from figures to marks.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -42,7 +43,6 @@ class Mark:
     part: str
     staff: int
     side: str
-    voice: str
     first: Note
     last: Note
     notes: tuple[Note, ...]
@@ -73,15 +73,20 @@ def markings(report: Report, score: Score) -> Markings:
     A tied-on note is grey when the note it continues is.
     """
     marks = tuple(mark for name, figure in report.figures for mark in _marks(name, figure, score, report.language))
-    grey = set(report.grey_numbers)
     parts = {figure.part for _, figure in report.figures}
-    tied = (note for part in score.parts if part.id in parts for note in part.notes if note.continues is not None)
-    for note in sorted(tied, key=lambda note: (note.tick, note.number)):
-        if note.continues in grey and note.visible:
-            grey.add(note.number)
+    grey = with_tied(report.grey_numbers, (note for part in score.parts if part.id in parts for note in part.notes))
     own = [figure for _, figure in report.figures if figure.kind == OWN.name]
     others = tuple([figure for _, figure in report.figures if figure.kind != OWN.name])
-    return Markings(marks, frozenset(grey), report.anchor_numbers, others, any(figure.grey for figure in own))
+    return Markings(marks, grey, report.anchor_numbers, others, any(figure.grey for figure in own))
+
+
+def with_tied(numbers: Iterable[int], notes: Iterable[Note]) -> frozenset[int]:
+    """Return the numbers of some notes, and of those ``notes`` that are tied on to them and visible."""
+    found = set(numbers)
+    for note in sorted((note for note in notes if note.continues is not None), key=lambda note: (note.tick, note.number)):
+        if note.continues in found and note.visible:
+            found.add(note.number)
+    return frozenset(found)
 
 
 def _marks(name: str, figure: Figure, score: Score, language: str) -> list[Mark]:
@@ -95,7 +100,7 @@ def _marks(name: str, figure: Figure, score: Score, language: str) -> list[Mark]
     for hand in ("right", "left"):
         moments = [[note for note in moment if (note.staff in left_staves) == (hand == "left")] for moment in figure.moments]
         own = tuple([tuple(moment) for moment in moments if moment])
-        half = replace(figure, hand=hand, moments=own, staff=own[0][0].staff, voice=own[0][0].voice)
+        half = replace(figure, hand=hand, moments=own, staff=own[0][0].staff)
         words = mark.labels if hand == figure.hand else ("", "", "")
         found.append(_mark(name, half, words, (), tuple(note for note in ticks if note in half.struck)))
     return sorted(found, key=lambda half: not half.labels[0])
@@ -125,7 +130,6 @@ def _mark(name: str, figure: Figure, words: Words, changes: tuple[tuple[Note, st
         part=figure.part,
         staff=figure.staff,
         side="above" if above else "below",
-        voice=figure.voice,
         first=_on_staff(figure.moments[0], figure.staff)[edge],
         last=figure.moments[-1][edge],
         notes=figure.notes,

@@ -73,15 +73,14 @@ class Repairs:
         return tuple(f"{kind}: {count}, the first in {place}" for kind, (count, place) in self._tally.items())
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Document:
     """A parsed score document.
 
-    ``tree`` is the lxml ElementTree, which nobody changes; ``name`` is what messages call the file. ``data`` are the
-    bytes it was parsed from, ``encoding`` what they are encoded in, ``bom`` whether a
-    byte order mark stands first. ``archive`` holds the entries of an ``.mxl`` by their names, unpacked and in order (None for a plain
-    file), and ``entry`` is the name of the score among them. ``timewise`` tells the root. ``notices`` is what there is to tell of a
-    document that was converted from another format (empty for MusicXML).
+    ``tree`` is the lxml ElementTree, which nobody changes; ``name`` is what messages call the file. ``data`` are the bytes it was parsed
+    from, ``encoding`` what they are encoded in, ``bom`` whether a byte order mark stands first. ``archive`` holds the entries of an
+    ``.mxl`` by their names, unpacked and in order (None for a plain file), and ``entry`` is the name of the score among them. ``timewise``
+    tells the root. ``notices`` is what there is to tell of a document that was converted from another format (empty for MusicXML).
     """
 
     tree: Any

@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -94,9 +95,7 @@ def _document(data: bytes, called: str, limits: Limits) -> Document:
         inner = _only_source(entries)
         if inner is None:
             name = _score_name(entries)
-            document = _parsed(entries[name], called, limits, f" in {name!r}")
-            document.archive, document.entry = entries, name
-            return document
+            return replace(_parsed(entries[name], called, limits, f" in {name!r}"), archive=entries, entry=name)
         data = inner
     for strange, beginning in _BEGINNINGS.items():
         if re.match(beginning, data[:1024], re.IGNORECASE | re.DOTALL):
@@ -137,9 +136,7 @@ def _converted(kind: str, data: bytes, called: str, mei: Any = None) -> Document
     from annotator.formats.converting import convert
 
     converted, told = convert(kind, data, _root, mei)
-    document = _described(_root(converted).getroottree(), converted, called)
-    document.notices = (told,)
-    return document
+    return replace(_described(_root(converted).getroottree(), converted, called), notices=(told,))
 
 
 def _parsed(data: bytes, name: str, limits: Limits, where: str = "") -> Document:

@@ -22,7 +22,7 @@ def mark_over(part: Part, notes: list[Note], name: str, side: str = "above", cha
     first, last = notes[0], notes[-1]
     named = tuple((note, "G7/B♭") for note in notes[2::3]) if changes else ()
     return Mark(
-        name, "arpeggio", "arpeggios", part.id, first.staff, side, first.voice, first, last, tuple(notes), LABELS, named
+        name, "arpeggio", "arpeggios", part.id, first.staff, side, first, last, tuple(notes), LABELS, named
     )
 
 
