@@ -44,7 +44,7 @@ from annotator.marks.marking import Mark, Markings
 from annotator.marks.style import Style
 from annotator.music.score import Score
 from annotator.musicxml.places import OLD_LEVELS, Places, bracket_numbers
-from annotator.musicxml.record import ADDED, coloured_parts, grey_record, raise_version, sign, take_out
+from annotator.musicxml.record import ADDED, coloured_parts, grey_record, raise_version, sign, take_out, without_marks
 from annotator.musicxml.seal import sealed
 from annotator.musicxml.splicing import Splice, reloaded
 from annotator.reading import Document
@@ -74,7 +74,7 @@ def write_marks(
     data, notices = _spliced(plain, score, markings, style, language)
     try:
         marked = reloaded(plain, data)
-        same = take_out(marked).data == plain.data
+        same = without_marks(marked) == plain.data
     except ScoreError as error:
         raise ValueError(f"what was written cannot be read again: {error}") from error
     if not same:

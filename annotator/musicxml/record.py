@@ -58,9 +58,15 @@ def take_out(document: Document) -> Document:
 
     What others have written into a marked document since then stays, but for what they wrote inside an element of ours.
     """
+    data = without_marks(document)
+    return document if data == document.data else reloaded(document, data)
+
+
+def without_marks(document: Document) -> bytes:
+    """Return the bytes of a document's XML without anything of ours; where nothing is ours, as they are."""
     found = list(records(document.tree.getroot()))
     if not found:
-        return document
+        return document.data
     splice = Splice(document)
     gone: set[Any] = set()
     for record in reversed(found):  # the inner ones first: a container may be empty after them
@@ -82,7 +88,7 @@ def take_out(document: Document) -> Document:
             splice.set_attribute(parent, "version", unquote(rest) if rest else None)
     for node in gone:
         splice.cut(node)
-    return reloaded(document, splice.made())
+    return splice.made()
 
 
 def coloured_parts(note: Any, ours: Collection[Any] = ()) -> Iterator[tuple[str, Any]]:
