@@ -29,7 +29,7 @@ from annotator.figures.lines import Event, Line
 from annotator.figures.runs import (
     JOINED_LEG,
     detect_chromatic_runs,
-    detect_scale_runs,
+    every_scale_run,
     spell_out_chromatic_run,
     spell_out_scale_run,
 )
@@ -228,7 +228,7 @@ def _odd(line: Line, events: Sequence[Event], interval: str, scale: Scale | None
 def _led_by_figure(line: Line, interval: str) -> Iterator[Figure]:
     """Yield the parts of a row in which the leading line is a run of a scale, in octaves also a chromatic run or an arpeggio."""
     alone = _leading_line(line)
-    for run in detect_scale_runs(alone, LED):
+    for run in every_scale_run(alone, LED):
         if interval == "octave" or (run.scale and has_all_letters(run.scale)):
             yield from _in_pairs(line, run, interval)
     if interval == "octave":

@@ -23,7 +23,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
-from operator import eq
 
 from annotator.figures.copy_rows import is_cut, played_lines, runs
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, figure_of, made
@@ -251,14 +250,15 @@ def _pedals(line: Line) -> Iterator[range]:
     """Yield where every second stroke is one single note, in a steady rhythm, and what is between is not always the same."""
     strokes = line.strokes
     for first in (0, 1):
-        for begin, end in runs(map(eq, strokes[first + 2 :: 2], strokes[first::2])):
+        rows = zip(strokes[first::2], strokes[first + 1 :: 2], strokes[first + 2 :: 2], strict=False)
+        for begin, end in runs(one == again != between for one, between, again in rows):
             places = range(first + 2 * begin, first + 2 * end + 1, 2)
             note = strokes[places[0]]
             if len(places) >= PEDAL and len(note) == 1:
-                for start, stop in _even(line, places[0], min(places[-1] + 2, len(line))):
+                after = places[-1] + 1
+                for start, stop in _even(line, places[0], after + (after < len(line) and strokes[after] != note)):
                     row = range(start + (start - first) % 2, min(stop, places.stop), 2)
-                    between = {*strokes[row.start + 1 : stop : 2]}
-                    if len(row) >= PEDAL and len(between) > 1 and note not in between:
+                    if len(row) >= PEDAL and len({*strokes[row.start + 1 : stop : 2]}) > 1:
                         yield row
 
 

@@ -4,8 +4,9 @@ Conventions
 -----------
 * A run is a row of single notes of equal value, each joined to the one before; the first and the last may be longer. It may cross bars.
 * Four notes at least; how many a reader wants is an option, and asked where figures are gathered (``annotator.figures.candidates``).
-* A leg is what of it goes one way. Legs of at least ``JOINED_LEG`` notes join at their turning notes into one figure (a chain), but no
-  more than ``MOST_LEGS``; the next chain then begins on the note where the one before ends.
+* A leg is what of it goes one way. Legs of at least ``JOINED_LEG`` notes join at their turning notes into one figure (a chain), where
+  their notes are as long and the turning note at most twice as long, but no more than ``MOST_LEGS``; the next chain then begins on the note
+  where the one before ends.
 * Anchors are the first note, the turning notes, the last, and each odd note: one whose alteration is not that of the scale the run is
   named by. Odd notes are at most one in four, and never first, last or turning.
 * A line of both hands only gives runs that pass from staff to staff in blocks of at least ``BLOCK`` notes.
@@ -21,7 +22,7 @@ Source
 ------
 Common practice, no source; the scales: ``annotator.music.scales``.
 
->>> list(_chains([(0, 4, 1), (4, 7, -1), (9, 13, 1)]))
+>>> list(_chains([(0, 4, 1), (4, 7, -1), (9, 13, 1)], [1] * 14))
 [[(0, 4, 1), (4, 7, -1)], [(9, 13, 1)]]
 >>> [p.step for p in _between(Scale("F", "major"), pitch_at(29), pitch_at(33), 4)]  # from D to A
 ['E', 'F', 'G']
@@ -35,6 +36,7 @@ from itertools import pairwise
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, stations
 from annotator.figures.lines import Event, Line
+from annotator.music.beats import beat_ticks
 from annotator.music.intervals import BY_SEMITONE, CONJUNCT, DOWN, SMALL, UP, steps_of
 from annotator.music.keys import signature_scale
 from annotator.music.names import Scale
@@ -55,6 +57,7 @@ JOINED_LEG = 4  # fewest notes of a leg that joins others, both its ends counted
 MOST_LEGS = 8  # of one chain: a study that goes up and down for pages is no one thing to read
 FEW_ODD, SELDOM = 2, 8  # so many odd notes, or one in so many, and a run stays whole; with more its parts are looked at
 BLOCK = 2  # fewest notes in a row on one staff where both hands share a run
+NAMED = 4  # fewest grey notes of a run with signs that the key has not, where it is slow or of a harmonic or melodic minor scale
 COLLECTION = 6  # fewest notes of a run that skips letters: below that nothing tells it from a broken chord
 CHROMATIC = Scale(None, "chromatic")
 
@@ -64,16 +67,23 @@ Leg = tuple[int, int, int]
 
 def detect_scale_runs(line: Line, fewest: int = FEWEST_OF_A_RUN) -> Iterator[Figure]:
     """Yield the runs of scales in a line, ``fewest`` notes at least: each row of legs whole, or what of it has a name."""
-    return _really_shared(line, _all_scale_runs(line, fewest))
+    return (run for run in _really_shared(line, every_scale_run(line, fewest)) if len(run.grey) >= NAMED or _at_a_glance(line, run))
 
 
-def _all_scale_runs(line: Line, fewest: int) -> Iterator[Figure]:
-    """Yield the runs of scales in a line, whichever staff they are on."""
+def _at_a_glance(line: Line, run: Figure) -> bool:
+    """Return whether a short run is read as one: as the key has it, or by the scale of another key in notes quicker than the beat."""
+    note = run.moments[1][0]
+    quick = note.ticks < beat_ticks(line.bars[note.bar], line.resolution)
+    return not _is_altered(run) or (quick and run.scale is not None and run.scale.type in ("major", "natural minor"))
+
+
+def every_scale_run(line: Line, fewest: int) -> Iterator[Figure]:
+    """Yield the runs of scales in a line, whichever staff they are on and however short for their names."""
     letters, small = steps_of(line.moves, CONJUNCT), steps_of(line.moves, SMALL)
-    for chain in _chains(legs(line, letters, JOINED_LEG)):
+    for chain in _chains(legs(line, letters, JOINED_LEG), line.ticks):
         if chain[-1][1] - chain[0][0] + 1 >= fewest:
             yield from _scale_runs(line, chain, fewest)
-    for chain in _chains(legs(line, small, COLLECTION)):
+    for chain in _chains(legs(line, small, COLLECTION), line.ticks):
         first, last = chain[0][0], chain[-1][1]
         if letters[first:last] == small[first:last]:
             continue  # by letters throughout: named above
@@ -89,7 +99,7 @@ def detect_chromatic_runs(line: Line, fewest: int = FEWEST_OF_A_RUN) -> Iterator
 
 def _all_chromatic_runs(line: Line, fewest: int) -> Iterator[Figure]:
     """Yield the runs in semitones, whichever staff they are on."""
-    for chain in _chains(legs(line, steps_of(line.moves, BY_SEMITONE), JOINED_LEG)):
+    for chain in _chains(legs(line, steps_of(line.moves, BY_SEMITONE), JOINED_LEG), line.ticks):
         if chain[-1][1] - chain[0][0] + 1 >= fewest:
             yield _figure(line, "chromatic-run", chain, CHROMATIC, ())
 
@@ -132,11 +142,14 @@ def _even(ticks: Sequence[int], first: int, last: int) -> Iterator[tuple[int, in
         start = here
 
 
-def _chains(legs: Iterable[Leg]) -> Iterator[list[Leg]]:
-    """Gather legs into rows in which each turns on the last note of the one before."""
+def _chains(legs: Iterable[Leg], ticks: Sequence[int]) -> Iterator[list[Leg]]:
+    """Gather legs into rows in which each turns on the last note of the one before, which is not held, and goes on in notes as long."""
     chain: list[Leg] = []
     for leg in legs:
         turns = bool(chain) and chain[-1][1] == leg[0] and chain[-1][2] != leg[2]
+        if turns:
+            before, turning, after = ticks[leg[0] - 1 : leg[0] + 2]
+            turns = before == after and turning <= 2 * before
         if chain and not (turns and _may_join(chain[-1]) and _may_join(leg) and len(chain) < MOST_LEGS):
             yield chain
             chain = []
@@ -353,6 +366,10 @@ def label(figure: Figure) -> LabelData:
         return LabelData("chromatic", path=path)
     if figure.scale is None:
         return LabelData("plain", path=path)
-    altered = any(note.pitch.alter != note.key.alters[note.pitch.diatonic % 7] for note in figure.grey)
     # however short the label, a grey note with an accidental follows from the scale alone
-    return LabelData("altered" if altered else "scale", scale=figure.scale, path=path)
+    return LabelData("altered" if _is_altered(figure) else "scale", scale=figure.scale, path=path)
+
+
+def _is_altered(figure: Figure) -> bool:
+    """Return whether some grey note of a run is not as the key signature has it."""
+    return any(note.pitch.alter != note.key.alters[note.pitch.diatonic % 7] for note in figure.grey)

@@ -30,6 +30,10 @@ def test_two_notes_in_turn_few_strokes_and_uneven_ones_are_none(text: str) -> No
     assert not found(text)
 
 
+def test_it_begins_where_the_note_is_no_longer_repeated() -> None:
+    assert names(found("C3 C4 C4 C4 C4 C4 E3 C4 B3 C4 F3 C4 G3 C4")[0].struck) == "C4 C4 C4 C4 C4"
+
+
 def test_strokes_parted_by_rests_may_come_in_an_uneven_rhythm() -> None:
     (figure,) = detect_pedal_notes(texture_of("r F5 A4 r G5 A4 r E5 A4 r F5 A4", unit=Fraction(1, 3)))
     assert (names(figure.struck), figure.times) == ("A4 A4 A4 A4", 4)

@@ -104,6 +104,32 @@ def test_a_study_that_goes_up_and_down_for_ever_is_cut_at_turning_notes() -> Non
     assert found[0].struck[-1] == found[1].struck[0]
 
 
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("C4 D4 E4 F4 G4*2 F4 E4 D4 C4", ["C4 D4 E4 F4 G4 F4 E4 D4 C4"]),
+        ("C4 D4 E4 F4 G4*3 F4 E4 D4 C4", ["C4 D4 E4 F4 G4", "G4 F4 E4 D4 C4"]),
+        ("C4 D4 E4 F4 G4*2 F4*2 E4*2 D4*2 C4*2", ["C4 D4 E4 F4 G4", "G4 F4 E4 D4 C4"]),
+    ],
+)
+def test_legs_join_in_notes_as_long_where_the_turning_note_is_not_held(text: str, found: list[str]) -> None:
+    assert [names(figure.struck) for figure in runs(line_of(text))] == found
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "found"),
+    [
+        ("D4 E4 F#4 G4 A4", Fraction(1, 2), 1),  # another key, quicker than the beat
+        ("D4 E4 F#4 G4 A4", Fraction(1), 0),
+        ("D4 E4 F#4 G4 A4 B4", Fraction(1), 1),
+        ("E4 F4 G#4 A4 B4", Fraction(1, 2), 0),  # harmonic minor
+        ("E4 F4 G#4 A4 B4 C5", Fraction(1, 2), 1),
+    ],
+)
+def test_five_notes_with_foreign_signs_are_a_run_where_they_are_read_as_one(text: str, unit: Fraction, found: int) -> None:
+    assert len(runs(line_of(text, unit=unit))) == found
+
+
 def test_short_legs_do_not_join() -> None:
     found = {names(f.struck) for f in runs(line_of("C4 D4 E4 F4 G4 F4 E4 F4 G4 A4 B4"))}
     assert found == {"C4 D4 E4 F4 G4", "E4 F4 G4 A4 B4"}
@@ -172,7 +198,7 @@ def test_runs_cross_bar_lines_and_ties_lengthen() -> None:
         ("C4 D4*2 E4*2 F4*2 G4*2", []),  # a shorter one
         ("C4*4 r D4 E4 F4 G4", []),
         ("C4 D4 E4 F4 G4*4 A4 B4 C5 D5", ["C4 G4", "G4 D5"]),  # goes on after a longer note: two runs, one note for both
-        ("C4 D4 E4 F4 G4*4 F4 E4 D4 C4", ["C4 G4 C4"]),  # turns on it
+        ("C4 D4 E4 F4 G4*2 F4 E4 D4 C4", ["C4 G4 C4"]),  # turns on it
         ("C4*4 E4 F4 G4 A4", []),  # a leap is no step
     ],
 )
