@@ -69,6 +69,10 @@ CASES = [
     (figure("alberti-bass", "C4 G4 E4 G4", chord=C), ("Alberti bass: C", "Alberti: C", "C")),
     (figure("broken-chord", "A3 C4 F4", chord=Chord("F", "major", 1, "A")), ("broken chord: F/A", "broken: F/A", "F/A")),
     (
+        figure("broken-chord", "A3 C4 F4", chord=Chord("F", "major", 1, "A"), model=moments_of("C4 E4 G4")),
+        ("broken chord as before: F/A", "as before: F/A", "F/A"),
+    ),
+    (
         figure(
             "bass-and-chord",
             "D3 F#4/A4/C5 F#4/A4/C5",

@@ -21,6 +21,8 @@ Conventions
 * A group that no chord holds stands under the harmony in force, or, a suspension, under the one it falls to in the next two groups;
   else under the chord that its other notes name, if one passing or neighbour note is all that is too much. The first note of a group is
   always a tone of its chord.
+* One group by itself will do, no more than a bar after a broken chord whose first group shows its pattern (``model``), where the voicing
+  gives all but its lowest note.
 * In a merged line voices, or hands, share the figure, and share it alike in every group.
 
 Rule
@@ -65,15 +67,44 @@ def detect_broken_chords(line: Line) -> Iterator[Figure]:
     """Yield the longest broken chords of a line, for each size of group."""
     for group, run in _rocking_runs(line) if line.scope != "shared" else ():
         yield from _rocking(line, run, group)
+    before: Figure | None = None
     for run in line.own_runs:
         starts = [(size, _first_on_beat(line, run, size)) for size in SIZES if 2 * size <= len(run)]
         found = list(_of_sizes(line, run, starts))
         if not found:
             found = list(_of_sizes(line, run, [(size, 0) for size, start in starts if start]))
-        for chain in _telling(found):
-            figure = chain.figure()
-            if figure is not None:
-                yield figure
+        figures = [figure for figure in [chain.figure() for chain in _telling(found)] if figure is not None]
+        yield from figures
+        alone = _as_before(line, run, before) if before is not None and not figures else None
+        if alone is not None:
+            yield alone
+        before = figures[-1] if figures else before
+
+
+def _as_before(line: Line, run: Run, before: Figure) -> Figure | None:
+    """Return the first group of a run, if it has the pattern of a broken chord no more than a bar before and its lowest note tells all."""
+    model, last = before.moments[: before.group], before.moments[-1][0]
+    size, voicing = len(model), _voicing_of([note.pitch for stroke in model for note in stroke])
+    place = _first_on_beat(line, run, size)
+    events, keys = run.events[place : place + size], run.keys[place : place + size]
+    chord = run.chord(place, size)
+    if voicing is None or chord is None or events[0].tick - last.tick - last.ticks > line.bars[last.bar].ticks:
+        return None
+    try:
+        dark, _ = voicing.cover(keys, chord) if order_of(keys) == voicing.pattern.order else ([True], [])
+    except CannotSpellOut:
+        return None
+    if dark.count(True) > 1:
+        return None
+    changes = [Change(0, events[0].notes[0], chord)]
+    return figure_of(line, KIND, events, compress(run.notes[place:], dark), chord=chord, changes=changes, group=size, model=model)
+
+
+def _voicing_of(pitches: Sequence[Pitch]) -> Voicing | None:
+    """Return the voicing that a first group shows, if it is of one chord."""
+    chord, keys = name_chord(pitches), [int(pitch.semitone) for pitch in pitches]
+    pattern = pattern_of(keys, chord) if chord is not None else None
+    return None if chord is None or pattern is None else Voicing(pattern, sorted(set(keys)), chord)
 
 
 def _rocking_runs(line: Line) -> Iterator[tuple[int, Run]]:
@@ -346,16 +377,19 @@ def spell_out_broken_chord(covered: Covered) -> Spelling:
     size = sum(strokes[: covered.group or 0])
     chords = {starts[moment]: chord for moment, chord in covered.changes}
     known = [None if pitch is None else int(pitch.semitone) for slot in covered.slots for pitch in slot.known]
-    keys = [key for key in known[:size] if key is not None]
-    pattern = pattern_of(keys, chords[0]) if keys and len(keys) == size and 0 in chords else None
-    if pattern is None or len(known) % size:
+    if covered.model:
+        keys, voicing = [], _voicing_of([pitch for stroke in covered.model for pitch in stroke])
+    else:
+        keys = [key for key in known[:size] if key is not None]
+        pattern = pattern_of(keys, chords[0]) if keys and len(keys) == size and 0 in chords else None
+        voicing = None if pattern is None else Voicing(pattern, sorted(set(keys)), chords[0])
+    if voicing is None or len(known) % size:
         raise CannotSpellOut("the first group is dark and of one chord, and the others are as long")
-    voicing = Voicing(pattern, sorted(set(keys)), chords[0])
-    for at in range(size, len(known), size):
+    for at in range(len(keys), len(known), size):
         keys += voicing.read(known[at : at + size], chords.get(at))
     return tuple([tuple(keys[first:stop]) for first, stop in pairwise(starts)])
 
 
 def label(figure: Figure) -> LabelData:
-    """Name the chord it begins with."""
-    return LabelData(chord=first_chord(figure))
+    """Name the chord it begins with; a group by itself goes as the broken chord before."""
+    return LabelData("before" if figure.model else "label", chord=first_chord(figure))
