@@ -28,7 +28,10 @@ EIGHTH = Fraction(1, 2)
         pytest.param("C3 C4 G3 C4 F3 F4 C4 F4 G3 G4 D4 G4 C3 C4 G3 C4", ["alberti-bass"], 12, id="Alberti over an octave, changing chords"),
         pytest.param("C3 G3 C3 G3 B2 G3 B2 G3 C3 A3 C3 A3 C3 G3 C3 G3", ["tremolo"], 10, id="two in turn, in fours"),
         pytest.param(
-            "C3 E3 G3 E3 C3 E3 G3 E3 C3*4 r*4 B2 D3 G3 D3 G2*4 r*8", ["broken-chord"] * 2, 7, id="one low, middle, high, middle beside others"
+            "C3 E3 G3 E3 C3 E3 G3 E3 C3*4 r*4 B2 D3 G3 D3 G2*4 r*8",
+            ["broken-chord"] * 2,
+            7,
+            id="one low, middle, high, middle beside others",
         ),
         pytest.param("r*12 B2 D3 G3 D3 G2*4 r*12", [], 0, id="one low, middle, high, middle alone"),
         pytest.param(
