@@ -22,14 +22,14 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from io import BytesIO
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+from jinja2 import DictLoader, Environment, StrictUndefined, Template
+from markupsafe import Markup
 
 from annotator.options import __version__
 from annotator.pages import fonts
 from annotator.pages.fonts import Face
-
-if TYPE_CHECKING:
-    from jinja2 import Template
 
 TEMPLATE, STYLE, SCRIPT = "page.html", "page.css", "page.js"
 
@@ -42,7 +42,7 @@ def html_page(package: str, rules: tuple[str, str] = ("", ""), /, **values: Any)
     policy = (
         f"default-src 'none'; style-src {_digest(style)}; script-src {_digest(script)}; font-src data:; base-uri 'none'; form-action 'none'"
     )
-    made: str = _template(package).render(values, css=_as_it_is(style), script=_as_it_is(script), policy=policy, version=__version__)
+    made: str = _template(package).render(values, css=Markup(style), script=Markup(script), policy=policy, version=__version__)
     return made
 
 
@@ -51,12 +51,6 @@ def words_on(package: str, **values: Any) -> str:
     from html import unescape
 
     return unescape(_template(package).render(values, css="", script="", policy="", version=""))
-
-
-def _as_it_is(text: str) -> Any:
-    from markupsafe import Markup
-
-    return Markup(text)
 
 
 def _digest(text: str) -> str:
@@ -71,8 +65,6 @@ def _part(package: str, name: str) -> str:
 
 @cache
 def _template(package: str) -> Template:
-    from jinja2 import DictLoader, Environment, StrictUndefined
-
     there = DictLoader({"frame.html": _part("annotator.products", "frame.html"), TEMPLATE: _part(package, TEMPLATE)})
     environment = Environment(loader=there, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     return environment.get_template(TEMPLATE)

@@ -78,7 +78,7 @@ def _surveyed(sources: list[str], options: Options) -> Surveyed:
     found = work.found
     if options.verbose:
         count = len(found.scores) + len(found.left_out) + len(found.failed)
-        tell(f"{count} files, {work.read} of them read, the others known or copies; cache: {work.cache}")
+        tell(f"{count} files, {work.read} of them read, the others known or copies")
         for left_out in found.left_out:
             tell(f"left out: {left_out.path}: {left_out.reason}")
     return work

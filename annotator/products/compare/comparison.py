@@ -128,5 +128,4 @@ def reasons(report: Report, markings: Markings) -> Mapping[int, str]:
 
 def grey_counts(report: Report, why: Mapping[int, str]) -> Mapping[str, int]:
     """Return how many of the notes that count are grey for each reason, reasons alphabetically."""
-    counts = Counter(why[number] for number in report.grey_numbers)
-    return {reason: counts[reason] for reason in sorted(counts)}
+    return dict(sorted(Counter(why[number] for number in report.grey_numbers).items()))

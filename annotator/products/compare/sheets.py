@@ -121,8 +121,9 @@ def _pairs(systems: Sequence[System], scale: float, top: float, room: float, wor
         upper_at = y - scale * system.bare.top
         lower_at = y + scale * (system.bare.bottom - system.bare.top + WITHIN - system.ink.top)
         middle = scale * _middle(system)
-        content += [_group([plain(system.music)], "plain", (0.0, upper_at), scale), _word(words[0], upper_at + middle)]
-        content += [_group([system.music, *system.figures], "marked", (0.0, lower_at), scale), _word(words[1], lower_at + middle)]
+        upper, lower = (f"translate(0.0, {at:.1f}) scale({scale:.4f})" for at in (upper_at, lower_at))
+        content += [_group([plain(system.music)], "plain", upper), _word(words[0], upper_at + middle)]
+        content += [_group([system.music, *system.figures], "marked", lower), _word(words[1], lower_at + middle)]
         y += scale * _height(system) + between
     return content
 
@@ -135,9 +136,8 @@ def _middle(system: System) -> float:
 
 def _word(text: str, middle: float) -> Any:
     """Return a word that is read from below, in the left margin."""
-    word = _group([_line(text, 0.0, 0.0, WORD, italic=True)], "sheet")
-    word.set("transform", f"translate({WORD_AT:.0f}, {middle:.0f}) rotate(-90)")
-    return word
+    turned = f"translate({WORD_AT:.0f}, {middle:.0f}) rotate(-90)"
+    return _group([_line(text, 0.0, 0.0, WORD, italic=True)], "sheet", turned)
 
 
 def _front(paper: Paper, front: Sequence[str], people: Sequence[HeadLine]) -> Any:
@@ -184,12 +184,8 @@ def _line(text: str, x: float, y: float, size: float, italic: bool = False) -> A
     return element
 
 
-def _group(children: Iterable[Any], name: str, move: tuple[float, float] = (0.0, 0.0), scale: float = 1.0) -> Any:
-    """Return children as one group, moved (and then made smaller)."""
-    element = etree.Element(SVG + "g", {"class": name})
-    steps = [f"translate({move[0]:.1f}, {move[1]:.1f})"] if move != (0.0, 0.0) or scale != 1.0 else []
-    steps += [f"scale({scale:.4f})"] if scale != 1.0 else []
-    if steps:
-        element.set("transform", " ".join(steps))
+def _group(children: Iterable[Any], name: str, transform: str = "") -> Any:
+    """Return children as one group."""
+    element = etree.Element(SVG + "g", {"class": name} | ({"transform": transform} if transform else {}))
     element.extend(children)
     return element

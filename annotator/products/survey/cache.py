@@ -69,7 +69,7 @@ def cache_folder() -> Path:
 
 
 class Cache:
-    """The cache of one run; ``None`` as its path: nothing is kept and nothing is found. ``place`` names its file for people."""
+    """The cache of one run; ``None`` as its path: nothing is kept and nothing is found."""
 
     def __init__(self, path: Path | None) -> None:
         self._path = path
@@ -82,7 +82,6 @@ class Cache:
                 self._connection = sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)
             for statement in _SET_UP:
                 self._asked(statement)
-        self.place = "none" if self._connection is None else str(path)
 
     def digest_of(self, file: Found) -> str | None:
         """Return the digest of the content that a file had when it was as it is now, or None."""

@@ -110,21 +110,12 @@ def _wanted(score: Measured, wish: Wish) -> bool:
 
 
 def _order(wish: Wish) -> Callable[[Measured], Any]:
-    """Return what the order goes by, least first."""
-    if wish.options.sort is not None:
-        return _by_column(wish.options.sort, wish.columns())
-    if wish.options.easiest:
-        return lambda score: score.effort
-    if (like := wish.like) is not None:
-        return lambda score: -round(alike(score, like), 9)
-    if wish.kinds:
-        return lambda score: -score.measures.share_of(wish.kinds)
-    return lambda score: -score.measures.share
-
-
-def _by_column(said: str, columns: Iterable[Column]) -> Callable[[Measured], Any]:
-    """Return what the order by a column goes by: words whatever their case; a score that has none comes last."""
-    values = {column.key: column.value for column in columns}
+    """Return what the order goes by, least first: words whatever their case; a score that has none comes last."""
+    values: dict[str, Callable[[Measured], Any]] = {column.key: column.value for column in wish.columns()}
+    said = wish.options.sort or ("effort" if wish.options.easiest else None)
+    if said is None:
+        best = next(values[key] for key in ("likeness", "drilled", "share") if key in values)
+        return lambda score: -best(score)
     key = said.strip().casefold().replace("_", "-").replace(" ", "-")
     if key not in values:
         raise UsageError(f"there is no column {said!r}: the columns are {', '.join(values)}")
@@ -155,7 +146,16 @@ def alike(score: Measured, like: Measured) -> float:
 
 def levels_of(path: Path, scores: Iterable[Measured]) -> dict[str, str]:
     """Return the levels of scores by their paths. Raises ``MissingError``, or ``SettingsError`` for a file that is no such table."""
-    told = _levels_in(path)
+    try:
+        rows = csv.DictReader(path.read_text(encoding="utf-8-sig").splitlines(), strict=True)
+        missing = [column for column in ("file", "level") if column not in (rows.fieldnames or ())]
+        if missing:
+            raise SettingsError(f"{path}: the column {missing[0]!r} is missing: the first line is file,level")
+        told = {row["file"].strip(): (row["level"] or "").strip() for row in rows}
+    except OSError as error:
+        raise MissingError(f"{path}: cannot be read: {error.strerror or error}") from error
+    except (UnicodeDecodeError, csv.Error) as error:
+        raise SettingsError(f"{path}: this is no CSV file ({error}): its first line is file,level") from error
     by_place = {os.path.realpath(path.parent / said): level for said, level in told.items()}
     found = {}
     for score in scores:
@@ -164,20 +164,6 @@ def levels_of(path: Path, scores: Iterable[Measured]) -> dict[str, str]:
         if level:
             found[score.path] = level
     return found
-
-
-def _levels_in(path: Path) -> dict[str, str]:
-    """Return the levels that a file tells, by file as it is written there."""
-    try:
-        rows = csv.DictReader(path.read_text(encoding="utf-8-sig").splitlines(), strict=True)
-        missing = [column for column in ("file", "level") if column not in (rows.fieldnames or ())]
-        if missing:
-            raise SettingsError(f"{path}: the column {missing[0]!r} is missing: the first line is file,level")
-        return {row["file"].strip(): (row["level"] or "").strip() for row in rows}
-    except OSError as error:
-        raise MissingError(f"{path}: cannot be read: {error.strerror or error}") from error
-    except (UnicodeDecodeError, csv.Error) as error:
-        raise SettingsError(f"{path}: this is no CSV file ({error}): its first line is file,level") from error
 
 
 def _column_of(levels: Mapping[str, str]) -> Column:

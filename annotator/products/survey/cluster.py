@@ -23,7 +23,6 @@ from annotator.products.survey.measures import fault_record
 
 A_THREAD = 3
 """Tasks under way for each thread of the workers: one worked on, the others on their way."""
-FEWEST = 8
 SECONDS = 10
 """How long a scheduler may take to answer at first."""
 RETRIES = 3
@@ -73,7 +72,7 @@ def _done(client: Any, jobs: Iterator[tuple[str, bytes]], address: str) -> Itera
     run = program()
     try:
         while True:
-            while len(under_way) < max(FEWEST, A_THREAD * threads) and (job := next(jobs, None)) is not None:
+            while len(under_way) < A_THREAD * threads and (job := next(jobs, None)) is not None:
                 digest, data = job
                 future = client.submit(measure_bytes, data, key=f"annotator-{run}-{digest}", pure=False, retries=RETRIES)
                 under_way[future] = digest

@@ -89,13 +89,12 @@ def _checked(options: Options) -> tuple[str, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Surveyed:
-    """A library surveyed: all of it, what is wanted of it in which columns, how many files were read for it, and where the cache lies."""
+    """A library surveyed: all of it, what is wanted of it in which columns, and how many files were read for it."""
 
     found: Survey
     wanted: Survey
     columns: tuple[Column, ...]
     read: int
-    cache: str
 
 
 def surveyed(sources: Sequence[str], options: Options, advance: Count = _unwatched, expect: Count = _unwatched) -> Surveyed:
@@ -114,7 +113,7 @@ def surveyed(sources: Sequence[str], options: Options, advance: Count = _unwatch
         found = work.survey(sources, engine)
     levels = levels_of(options.levels, found.scores) if options.levels is not None else None
     wish = Wish(options, kinds, like, levels)
-    return Surveyed(found, choose(found, wish), wish.columns(), work.read, cache.place)
+    return Surveyed(found, choose(found, wish), wish.columns(), work.read)
 
 
 def note_pick(wanted: Survey, options: Options) -> None:
