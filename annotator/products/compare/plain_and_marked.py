@@ -62,7 +62,7 @@ class Cut:
 def cut(pages: Sequence[str], figures: Mapping[str, Iterable[str]], paper: Paper) -> Cut:
     """Cut marked pages into systems. ``figures`` are the page ids of each figure's notes by the figure's id."""
     roots = [parsed(page, blanks=False) for page in pages]
-    margins = [next(each for each in root.iter(SVG + "g") if "page-margin" in classes(each)) for root in roots]
+    margins = [margin_of(root) for root in roots]
     glyphs = {name: glyph for root in roots for name, glyph in _glyphs(root).items()}
     head = next((each for each in margins[0] if "pgHead" in classes(each) and any(boxes_of(each))), None)
     rules, *others = ["\n".join(each.text or "" for each in root.iter(SVG + "style")) for root in roots]
