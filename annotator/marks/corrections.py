@@ -34,8 +34,8 @@ from annotator.figures.registry import KINDS_BY_NAME, OWN
 from annotator.marks.finding import figures_of, find_figures, notes_looked_at
 from annotator.marks.report import Report, in_time, named
 from annotator.music.score import Note, Part, Score
-from annotator.options.option import Bars, Takes, known, taken, toml_of
-from annotator.options.settings import HANDS, Options, row_of
+from annotator.options.option import LINE, Bars, Takes, known, line, taken, toml_of
+from annotator.options.settings import FLAG, HANDS, Options, row_of
 from annotator.words.labels import labels
 
 ENDING = ".corrections.toml"
@@ -130,21 +130,14 @@ def _correction(sort: str, entry: str, row: dict[str, Any]) -> Correction:
     return Correction(sort, entry, **{"short": values.get("text", ""), **values})
 
 
-def _line(given: Any) -> str:
-    if not isinstance(given, str) or not given.strip() or not given.isprintable():
-        raise ValueError
-    return given.strip()
-
-
 def _bar(given: Any) -> str:
-    return _line(given if isinstance(given, bool) else str(given) if isinstance(given, int) else given)
+    return line(given if isinstance(given, bool) else str(given) if isinstance(given, int) else given)
 
 
 def _moment(given: Any) -> tuple[str, float]:
     return _bar(given["bar"]), taken(BEAT, given.get("beat", 1), "beat")
 
 
-LINE = Takes(_line, besides="a text of one line in quotes")
 BAR = Takes(_bar, besides="a printed bar number")
 BEAT = Takes(float, least=1)
 HAND = Takes(str, words=("right", "left"))
@@ -155,7 +148,7 @@ _SORTS: dict[str, tuple[dict[str, Takes], dict[str, Takes]]] = {
     "drop": ({"bar": BAR, "hand": HAND}, WHICH),
     "label": ({"bar": BAR, "hand": HAND, "text": LINE}, {**WHICH, "short": LINE}),
     "read": ({}, {"bars": Takes(range), "hand": Takes(str, words=HANDS), "notes": Takes(tuple, least=1)}),
-    "bracket": ({"from": MOMENT, "to": MOMENT, "hand": HAND, "text": LINE}, {"short": LINE, "grey": Takes(bool)}),
+    "bracket": ({"from": MOMENT, "to": MOMENT, "hand": HAND, "text": LINE}, {"short": LINE, "grey": FLAG}),
 }
 """The keys that a table of each sort needs, those that it may have, and what each takes."""
 

@@ -24,7 +24,8 @@ from typing import Any, TypeVar
 from annotator.errors import MissingError, SettingsError, UsageError
 from annotator.figures.registry import KINDS_BY_NAME
 from annotator.options import folder
-from annotator.options.option import Takes, known, nearest, taken, toml_of
+from annotator.options.option import LINE, Takes, known, nearest, taken, toml_of
+from annotator.options.settings import FLAG
 
 FAMILIES = ("run", "chord", "double", "ornament", "repeat", "hands")
 """The families of figure kinds that can have a colour of their own."""
@@ -43,12 +44,6 @@ def _key(default: T, takes: Takes) -> T:
     return field(default=default, metadata={"takes": takes})
 
 
-def _line(given: Any) -> str:
-    if not isinstance(given, str) or "\n" in given:
-        raise ValueError
-    return given
-
-
 def _colour(given: Any) -> str:
     if not re.fullmatch(r"#[0-9A-Fa-f]{6}", given):
         raise ValueError
@@ -61,11 +56,9 @@ def _colours(given: Any) -> Mapping[str, str]:
     return MappingProxyType({family: _colour(given[family]) for family in FAMILIES if family in given})
 
 
-LINE = Takes(_line, besides="a text of one line")
 COLOUR = Takes(_colour, besides='a colour such as "#909090"')
 COLOURS = Takes(_colours, besides=f'a table from a family ({", ".join(FAMILIES)}) to a colour such as "#0072B2"')
 SHARE = Takes(float, least=0, most=1)
-FLAG = Takes(bool)
 
 
 @dataclass(frozen=True, slots=True)

@@ -82,7 +82,7 @@ class Splice:
 
     def set_attribute(self, element: Any, name: str, value: str | None) -> None:
         """Let something else stand between the quotes of an attribute; None: take it out."""
-        self._tags[element] = with_attribute(self._tag(element), name, value)
+        self._tags[element] = _with_attribute(self._tag(element), name, value)
 
     def cut(self, node: Any) -> None:
         """Take a node out, with the white space in front of it."""
@@ -164,10 +164,10 @@ def _attribute(tag: str, name: str) -> re.Match[str] | None:
     return next((each for each in _ATTRIBUTE.finditer(tag) if each[1] == name), None) if name in tag else None
 
 
-def with_attribute(tag: str, name: str, value: str | None) -> str:
+def _with_attribute(tag: str, name: str, value: str | None) -> str:
     r"""Return a start tag in which something stands between the quotes of an attribute (None: it is not there).
 
-    >>> with_attribute("<note a='1' >", "color", "#9A9A9A"), with_attribute('<note a="1" color="#9A9A9A" />', "color", None)
+    >>> _with_attribute("<note a='1' >", "color", "#9A9A9A"), _with_attribute('<note a="1" color="#9A9A9A" />', "color", None)
     ('<note a=\'1\' color="#9A9A9A" >', '<note a="1" />')
     """
     found = _attribute(tag, name)

@@ -29,6 +29,15 @@ class Takes(NamedTuple):
     besides: str = ""
 
 
+def line(given: Any) -> str:
+    """Return a text of one line without the blanks around it; ``ValueError`` for what is none, or is blank."""
+    if not isinstance(given, str) or not given.strip() or not given.isprintable():
+        raise ValueError
+    return given.strip()
+
+
+LINE = Takes(line, besides="a text of one line in quotes")
+
 Bars = tuple[tuple[str, str], ...]
 """Stretches of bars, each by its first and last printed number; an empty one is the score's own first or last."""
 
