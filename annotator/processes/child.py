@@ -24,9 +24,6 @@ from tempfile import TemporaryFile
 from threading import Timer
 from typing import Any
 
-_children: set[Child] = set()
-"""All that have not been ended."""
-
 _waiting: list[Child] = []
 """Those that may be asked again."""
 
@@ -44,8 +41,10 @@ def ask(command: Sequence[str], job: dict[str, Any], seconds: float, megabytes: 
     child = next((each for each in _waiting if each.command == tuple(command)), None)
     if child is not None:
         _waiting.remove(child)
-    if child is None or not child.ready:
-        child = Child(command)
+    if child is not None and not child.ready:
+        child.end()
+        child = None
+    child = child or Child(command)
     try:
         answer = child.ask(job, seconds, megabytes)
     except BaseException:
@@ -66,8 +65,8 @@ def start_ahead(command: Sequence[str]) -> None:
 
 @atexit.register
 def _end_all() -> None:
-    """End those that wait, and those still at work for nobody."""
-    for child in list(_children):
+    """End those that wait; one at work is ended where its work ends badly."""
+    for child in _waiting:
         child.end()
 
 
@@ -83,7 +82,6 @@ class Child:
         except OSError as error:
             self._said.close()
             raise ChildFailed(f"cannot be started ({error}): check the Python installation") from error
-        _children.add(self)
 
     @property
     def ready(self) -> bool:
@@ -135,7 +133,6 @@ class Child:
 
     def end(self) -> None:
         """End it."""
-        _children.discard(self)
         self._said.close()
         if self._home != os.getpid():
             return
