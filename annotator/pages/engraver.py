@@ -44,6 +44,9 @@ MEGABYTES_A_PAGE = 8
 CHILD = (sys.executable, "-m", "annotator.pages.engraver")
 """The command that runs the engraver."""
 
+ANSWERS: dict[str, dict[str, type]] = {"import": {"mei": str, "strip": str}, "pages": {"pages": list}, "filled": {"systems": list}}
+"""What is answered to each job. A library that broke down may answer less: there are no pages then, and the program goes on."""
+
 
 def ask(
     job: str, text: str, options: dict[str, Any], notes: int, command: Sequence[str] = CHILD, more: Mapping[str, Any] = MappingProxyType({})
@@ -60,7 +63,7 @@ def ask(
         raise EngraverError(f"the engraver failed: {error}") from error
     except child.ChildFailed as error:
         raise EngraverError(f"the engraver {error}") from error
-    if not all(answer.values()):
+    if not all(isinstance(answer.get(name), kind) and answer[name] for name, kind in ANSWERS[job].items()):
         raise EngraverError("the engraver drew no page of this score")
     return answer
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import signal
 import sys
 import threading
+from dataclasses import replace
 from types import FrameType
 from typing import Any
 
@@ -112,7 +113,6 @@ def test_a_page_on_which_a_note_is_missing_is_refused(monkeypatch: pytest.Monkey
     ],
 )
 def test_what_kills_the_engraver_is_refused_before(old: str, new: str, message: str) -> None:
-    document = load(SCORE.encode())
-    document.tree = etree.ElementTree(etree.fromstring(SCORE.replace(old, new)))
+    document = replace(load(SCORE.encode()), tree=etree.ElementTree(etree.fromstring(SCORE.replace(old, new))))
     with pytest.raises(EngraverError, match=message):
         render_copy(document)
