@@ -175,9 +175,9 @@ def _no_number(score: Score, mark: Mark) -> str:
 
 def _write_greys(splice: Splice, places: Places, numbers: frozenset[int], grey: str) -> None:
     """Colour the notes with these numbers; ``grey`` is ``#RRGGBB`` or ``#AARRGGBB`` in upper case."""
-    dark_chords = {lead for number, lead in enumerate(places.leads, 1) if number not in numbers}
+    dark_chords = {lead for number, lead in places.leads.items() if number not in numbers}
     for number in sorted(numbers):
-        note, in_dark_chord = places.element(number), places.leads[number - 1] in dark_chords
+        note, in_dark_chord = places.element(number), places.leads[number] in dark_chords
         before: dict[str, str] = {}
         for name, part in coloured_parts(note):
             was = splice.attribute(part, "color")

@@ -34,35 +34,31 @@ Span = tuple[int, int]
 
 
 class Places:
-    """The notes of a document: ``leads`` and ``finals`` give the number of the first and last note of each note's chord.
+    """The notes of a document: ``leads`` gives the number of the first note of each note's chord.
 
     ``parts`` are those of the score that was read from it.
     """
 
     def __init__(self, notes: Iterable[Any], parts: Iterable[Part]) -> None:
-        self._elements = list(notes)
+        self._elements = dict(enumerate(notes, 1))
         self._parts = {part.id: part for part in parts}
-        self.leads: list[int] = []
-        self.finals: list[int] = []
-        for number, note in enumerate(self._elements, 1):
-            joined = number > 1 and note.find("chord") is not None and self._elements[number - 2].getparent() is note.getparent()
-            self.leads.append(self.leads[-1] if joined else number)
-        for number, lead in reversed(list(enumerate(self.leads, 1))):
-            follows = number < len(self.leads) and self.leads[number] == lead
-            self.finals.append(self.finals[-1] if follows else number)
-        self.finals.reverse()
+        self.leads: dict[int, int] = {}
+        for number, note in self._elements.items():
+            joined = number > 1 and note.find("chord") is not None and self._elements[number - 1].getparent() is note.getparent()
+            self.leads[number] = self.leads[number - 1] if joined else number
+        self._finals = {lead: number for number, lead in self.leads.items()}  # of a chord's notes the last one stays
 
     def element(self, number: int) -> Any:
         """Return the ``<note>`` with that number."""
-        return self._elements[number - 1]
+        return self._elements[number]
 
     def lead(self, number: int) -> Any:
         """Return the leading ``<note>`` of the chord of the note with that number."""
-        return self.element(self.leads[number - 1])
+        return self.element(self.leads[number])
 
     def final(self, number: int) -> Any:
         """Return the last ``<note>`` of the chord of the note with that number."""
-        return self.element(self.finals[number - 1])
+        return self.element(self._finals[self.leads[number]])
 
     def part(self, number: int) -> str:
         """Return the id of the document's part that holds the note with that number."""
@@ -75,7 +71,7 @@ class Places:
 
     def span(self, mark: Mark) -> Span:
         """Return where the bracket of a mark starts and stops."""
-        return 2 * self.leads[mark.first.number - 1], 2 * self.finals[self.stop(mark)[0] - 1] + 1
+        return 2 * self.leads[mark.first.number], 2 * self._finals[self.leads[self.stop(mark)[0]]] + 1
 
     def stop(self, mark: Mark) -> tuple[int, str | None]:
         """Return the number of the note behind which a mark's bracket stops, and the ``<offset>`` it needs there.
@@ -84,7 +80,7 @@ class Places:
         is the latest of its struck notes in that part; the offset leads to where the last one ends, as far as that lies in the bar.
         """
         home = self.part(mark.first.number)
-        if self.leads[mark.last.number - 1] >= self.leads[mark.first.number - 1] and self.part(mark.last.number) == home:
+        if self.leads[mark.last.number] >= self.leads[mark.first.number] and self.part(mark.last.number) == home:
             return mark.last.number, None
         struck = [note for note in mark.notes if note.continues is None and self.part(note.number) == home]
         latest = max([mark.first, *struck], key=lambda note: note.number)
