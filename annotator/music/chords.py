@@ -23,19 +23,16 @@ Source: triads and sevenths in semitones are common practice (any primer of harm
 Chord(root='C', quality='major', inversion=1, bass='E')
 >>> tones(Chord("G", "dominant-seventh", 1, "B"))
 ('G', 'B', 'D', 'F')
->>> tone_above(Chord("C", "major", 0, "C"), pitch_of("C", 0, 3), 4)
-Pitch(step='E', alter=0, octave=4)
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
-from itertools import permutations
 from operator import attrgetter
 
 from annotator.music.names import Chord, alter_of, class_of, spelled
-from annotator.music.score import SEMITONES, STEPS, Pitch, pitch_of
+from annotator.music.score import SEMITONES, STEPS, Pitch
 
 __all__ = [
     "QUALITIES",
@@ -52,7 +49,6 @@ __all__ = [
     "over_bass",
     "rungs",
     "same_harmony",
-    "tone_above",
     "tones",
 ]
 
@@ -86,47 +82,37 @@ FEWEST_NAMES, MOST_NAMES = 3, 5
 SYMMETRIC = frozenset({"augmented", "diminished-seventh"})
 """Qualities whose root cannot be heard: every inversion sounds like a root position."""
 
-WITHOUT_THIRD = (0, 2, 3)
-PLACES = ((0, 1, 2), (0, 1, 2, 3), (0, 1, 3), WITHOUT_THIRD)
-"""Which tones may be there: a triad, a seventh chord, a seventh chord without its fifth, one without its third."""
+Tone = tuple[int, int]
+"""A tone above the root, in letters and in semitones; or a name: letter 0..6 for C..B, and pitch class."""
 
+PLACES = {2: (), 3: ((0, 1, 2),), 4: ((0, 1, 2, 3), (0, 1, 3), (0, 2, 3))}
+"""Which tones may be there, by how many a chord has: a triad's, a seventh chord's, those without its fifth, those without its third."""
 
-def _by_interval() -> dict[tuple[int, ...], dict[tuple[int, ...], str]]:
-    """Return, for each choice of tones, the quality that semitones above the root stand for."""
-    table: dict[tuple[int, ...], dict[tuple[int, ...], str]] = {places: {} for places in PLACES}
-    for quality, semitones in QUALITIES.items():
-        for places in PLACES if quality != "open-fifth" else ():
-            if places == (0, 1, 2) if len(semitones) == 3 else len(places) == 4 or places[-1] == 3:
-                table[places].setdefault(tuple(semitones[place] for place in places), quality)
-    table[WITHOUT_THIRD] = {steps: quality for steps, quality in table[WITHOUT_THIRD].items() if quality != "dominant-seventh"}
-    return table
-
-
-def _by_letters() -> dict[int, tuple[int, tuple[int, ...]]]:
-    """Return, for each set of letters (bit 0..6 for C..B) that stacks in thirds, the root letter and the tones that are there."""
-    return {
-        sum(1 << (root + 2 * place) % 7 for place in places): (root, places) for places in PLACES for root in range(7)
-    }
-
-
-def _by_sound() -> dict[int, tuple[int, str]]:
-    """Return, for each set of pitch classes (bit 0..11) that sounds as a chord, the root's pitch class and the quality."""
-    table: dict[int, tuple[int, str]] = {}
-    for places in PLACES[:3]:
-        for intervals, quality in _INTERVALS[places].items():
-            for root in range(12):
-                table.setdefault(sum(1 << (root + interval) % 12 for interval in intervals), (root, quality))
-    return table
-
-
+DOMINANT_WITHOUT_THIRD = frozenset({(0, 0), (4, 7), (6, 10)})
 _HEIGHT = attrgetter("semitone", "diatonic")
-_INTERVALS = _by_interval()
-_LETTERS = _by_letters()
-_SOUNDS = _by_sound()
-_SIXTHS = {
-    sum(1 << (root + SIXTH[place]) % 7 for place in places): (root, places) for places in PLACES[1:3] for root in range(7)
-}
-"""As ``_LETTERS``, for the letters that an augmented sixth is spelled with."""
+
+
+def _letters(quality: str) -> tuple[int, ...]:
+    """Return the letters of a quality's tones above the root."""
+    return {"augmented-sixth": SIXTH, "open-fifth": FIFTH}.get(quality, STACKED)
+
+
+def _shapes() -> tuple[dict[frozenset[Tone], str], dict[frozenset[int], str]]:
+    """Return the qualities that sets of tones stand for, by letters and semitones, and by semitones alone."""
+    spelled, sounding = dict[frozenset[Tone], str](), dict[frozenset[int], str]()
+    for quality, semitones in QUALITIES.items():
+        tones = tuple(zip(_letters(quality), semitones, strict=False))
+        for places in PLACES[len(semitones)]:
+            spelled.setdefault(frozenset(tones[place] for place in places), quality)
+            if 1 in places:  # without the third nothing is told by sound
+                sounding.setdefault(frozenset(semitones[place] for place in places), quality)
+    for no_chord in (DOMINANT_WITHOUT_THIRD, frozenset({(0, 0), (4, 7), (5, 10)})):
+        del spelled[no_chord]
+    del sounding[frozenset({0, 3, 9})]  # which is a diminished triad
+    return spelled, sounding
+
+
+_SPELLED, _SOUNDING = _shapes()
 
 
 def name_chord(pitches: Sequence[Pitch]) -> Chord | None:
@@ -153,28 +139,35 @@ def dominant_without_third(pitches: Sequence[Pitch]) -> Chord | None:
 
     Whether they do, only the chords beside them tell (``leads_to``).
 
+    >>> from annotator.music.score import pitch_of
     >>> dominant_without_third([pitch_of("D", 0, 3), pitch_of("G", 0, 3), pitch_of("F", 0, 3)])
     Chord(root='G', quality='dominant-seventh', inversion=2, bass='D')
     """
-    names = {(pitch.diatonic % 7, pitch.semitone % 12) for pitch in pitches}
-    for letter, root in names if len(names) == len(WITHOUT_THIRD) else ():
-        if {((other - letter) % 7, (key - root) % 12) for other, key in names} == {(0, 0), (4, 7), (6, 10)}:
-            name = _name(letter, int(root))
-            return over_bass(Chord(name, "dominant-seventh", 0, name), min(pitches, key=_HEIGHT))
-    return None
+    return _of_tones(pitches, DOMINANT_WITHOUT_THIRD, "dominant-seventh")
 
 
 def open_fifth(pitches: Sequence[Pitch]) -> Chord | None:
     """Return the perfect fifth that is all there is of a chord, spelled so, perhaps turned over; else None.
 
+    >>> from annotator.music.score import pitch_of
     >>> open_fifth([pitch_of("G", 0, 3), pitch_of("G", 0, 4), pitch_of("C", 0, 4)])
     Chord(root='C', quality='open-fifth', inversion=1, bass='G')
     """
+    return _of_tones(pitches, frozenset({(0, 0), (4, 7)}), "open-fifth")
+
+
+def _of_tones(pitches: Sequence[Pitch], tones: frozenset[Tone], quality: str) -> Chord | None:
+    """Return the chord of this quality of which pitches hold just these tones; None where they do not."""
     names = {(pitch.diatonic % 7, int(pitch.semitone) % 12) for pitch in pitches}
-    for root, fifth in permutations(names, 2) if len(names) == len(FIFTH) else ():
-        if ((fifth[0] - root[0]) % 7, (fifth[1] - root[1]) % 12) == (4, 7):
-            return over_bass(Chord(_name(*root), "open-fifth", 0, _name(*root)), min(pitches, key=_HEIGHT))
+    for root in names if len(names) == len(tones) else ():
+        if _above(root, names) == tones:
+            return over_bass(Chord(_name(*root), quality, 0, _name(*root)), min(pitches, key=_HEIGHT))
     return None
+
+
+def _above(root: Tone, names: Iterable[Tone]) -> frozenset[Tone]:
+    """Return some names as tones above one of them."""
+    return frozenset([((letter - root[0]) % 7, (key - root[1]) % 12) for letter, key in names])
 
 
 def incomplete(chord: Chord, keys: Iterable[int]) -> bool:
@@ -214,53 +207,18 @@ def believed(pitches: Sequence[Pitch], beside: Iterable[Chord]) -> Chord | None:
 @lru_cache(maxsize=1 << 16)
 def _chord(mask: int, lowest: int) -> Chord | None:
     """Return the chord of a set of names above one of them; a name is 12 × letter (0..6 for C..B) + pitch class, the set has its bit."""
-    names = [divmod(code, 12) for code in range(84) if mask >> code & 1]
-    return _spelled_chord(names, lowest // 12) or _sounding_chord(names, divmod(lowest, 12))
-
-
-def _spelled_chord(names: list[tuple[int, int]], lowest: int) -> Chord | None:
-    """Name a chord by its letters. ``names`` are (letter, pitch class); ``lowest`` is a letter."""
-    classes = dict(names)
-    letters_there = sum(1 << letter for letter in classes)
-    if len(classes) < len(names):
-        return None
-    sixth = _augmented_sixth(classes, _SIXTHS.get(letters_there), lowest)
-    stack = _LETTERS.get(letters_there)
-    if sixth or stack is None:
-        return sixth
-    root, places = stack
-    letters = [(root + 2 * place) % 7 for place in places]
-    quality = _INTERVALS[places].get(tuple((classes[letter] - classes[root]) % 12 for letter in letters))
-    if quality is None:
-        return None
-    bass = _name(lowest, classes[lowest])
-    return Chord(_name(root, classes[root]), quality, places[letters.index(lowest)], bass)
-
-
-def _augmented_sixth(classes: dict[int, int], stack: tuple[int, tuple[int, ...]] | None, lowest: int) -> Chord | None:
-    """Return the augmented sixth of some letters and their pitch classes, given the root's letter and the tones that would be there."""
-    if stack is None:
-        return None
-    root, places = stack
-    semitones = QUALITIES["augmented-sixth"]
-    if any((classes[(root + SIXTH[place]) % 7] - classes[root]) % 12 != semitones[place] for place in places):
-        return None
-    inversion = SIXTH.index((lowest - root) % 7)
-    return Chord(_name(root, classes[root]), "augmented-sixth", inversion, _name(lowest, classes[lowest]))
-
-
-def _sounding_chord(names: list[tuple[int, int]], lowest: tuple[int, int]) -> Chord | None:
-    """Name a chord by its sound. ``names`` and ``lowest`` are (letter, pitch class)."""
-    found = _SOUNDS.get(sum(1 << pitch_class for pitch_class in {pitch_class for _, pitch_class in names}))
-    if found is None:
-        return None
-    root, quality = found
-    bass = _name(*lowest)
-    if quality in SYMMETRIC:
-        return Chord(bass, quality, 0, bass)
-    letter = min(letter for letter, pitch_class in names if pitch_class == root)
-    inversion = QUALITIES[quality].index((lowest[1] - root) % 12)
-    return Chord(_name(letter, root), quality, inversion, bass)
+    names, bass = [divmod(code, 12) for code in range(84) if mask >> code & 1], divmod(lowest, 12)
+    for root in names:
+        quality = _SPELLED.get(_above(root, names))
+        if quality:
+            return Chord(_name(*root), quality, _letters(quality).index((bass[0] - root[0]) % 7), _name(*bass))
+    for root in names:
+        quality = _SOUNDING.get(frozenset([(key - root[1]) % 12 for _, key in names]))
+        if quality in SYMMETRIC:
+            return Chord(_name(*bass), quality, 0, _name(*bass))
+        if quality:
+            return Chord(_name(*root), quality, QUALITIES[quality].index((bass[1] - root[1]) % 12), _name(*bass))
+    return None
 
 
 def _name(letter: int, pitch_class: int) -> str:
@@ -272,7 +230,7 @@ def _name(letter: int, pitch_class: int) -> str:
 def tones(chord: Chord) -> tuple[str, ...]:
     """Return the names of a chord's tones from the root up."""
     root = STEPS.index(chord.root[0])
-    letters = {"augmented-sixth": SIXTH, "open-fifth": FIFTH}.get(chord.quality, STACKED)
+    letters = _letters(chord.quality)
     return tuple(
         _name((root + letter) % 7, (class_of(chord.root) + semitones) % 12)
         for letter, semitones in zip(letters, QUALITIES[chord.quality], strict=False)
@@ -287,6 +245,7 @@ def same_harmony(one: Chord, other: Chord) -> bool:
 def over_bass(chord: Chord, bass: Pitch) -> Chord:
     """Return a chord with the inversion that a bass note gives it; as it is where that is no tone of it.
 
+    >>> from annotator.music.score import pitch_of
     >>> over_bass(Chord("G", "major", 1, "B"), pitch_of("G", 0, 2))
     Chord(root='G', quality='major', inversion=0, bass='G')
     """
@@ -331,18 +290,3 @@ def keys_above(chord: Chord, bass: int, places: Iterable[int], sparse: bool = Fa
         return None
     ladder = rungs(chord, bass % 12, sparse)
     return tuple([bass + ladder[place % len(ladder)] + 12 * (place // len(ladder)) for place in places])
-
-
-def tone_above(chord: Chord, bass: Pitch, index: int, sparse: bool = False) -> Pitch:
-    """Return the ``index``-th chord tone above a chord tone in close position (0 the tone itself, negative below), spelled as in the chord.
-
-    Raises ``ValueError`` where ``bass`` is no tone of the chord, by sound.
-    """
-    if index == 0:
-        rungs(chord, int(bass.semitone) % 12, sparse)
-        return bass
-    ladder = rungs(chord, int(bass.semitone) % 12, sparse)
-    semitone = int(bass.semitone) + ladder[index % len(ladder)] + 12 * (index // len(ladder))
-    name = next(name for name in tones(chord) if class_of(name) == semitone % 12)
-    alter = alter_of(name)
-    return pitch_of(name[0], alter, (semitone - alter - SEMITONES[STEPS.index(name[0])]) // 12 - 1)

@@ -6,9 +6,10 @@ from fractions import Fraction
 import pytest
 from figures.chord_figures import OF_THREE_TONES, follows, found, harmonies, shown, word
 from figures.lines_from_text import line_of, names, texture_of
+from generated.chords import tone_above
 
 from annotator.figures.alberti import detect_alberti_bass, spell_out_alberti_bass
-from annotator.music.chords import Chord, name_chord, tone_above, tones
+from annotator.music.chords import Chord, name_chord, tones
 from annotator.music.score import pitch_of
 
 C, G7, F = "C3 G3 E3 G3 ", "D3 G3 F3 G3 ", "C3 A3 F3 A3 "

@@ -6,9 +6,10 @@ from fractions import Fraction
 import pytest
 from figures.chord_figures import OF_THREE_TONES, follows, found, shown, word
 from figures.lines_from_text import line_of, name, pitches, texture_of
+from generated.chords import tone_above
 
 from annotator.figures.arpeggios import detect_arpeggios, fill, spell_out_arpeggio, turning_notes
-from annotator.music.chords import Chord, classes_of, tone_above, tones
+from annotator.music.chords import Chord, classes_of, tones
 from annotator.music.score import pitch_of
 
 

@@ -3,9 +3,10 @@
 import pytest
 from figures.chord_figures import OF_THREE_TONES, brief, follows, found, shown, word
 from figures.lines_from_text import line_of, name, texture_of
+from generated.chords import tone_above
 
 from annotator.figures.arpeggios import detect_block_chords, spell_out_block_chord
-from annotator.music.chords import QUALITIES, Chord, tone_above, tones
+from annotator.music.chords import QUALITIES, Chord, tones
 from annotator.music.score import pitch_of
 
 

@@ -24,7 +24,9 @@ from generated.pitches import (
     word,
 )
 
-from annotator.music.names import Chord
+from annotator.music.chords import rungs, tones
+from annotator.music.names import Chord, alter_of, class_of
+from annotator.music.score import SEMITONES, STEPS, Pitch, pitch_of
 
 Spread = tuple[Chord, tuple[Note, ...]]
 """A chord and its notes from low to high."""
@@ -236,3 +238,18 @@ def block_chords() -> Iterator[Case]:
                     {"chord": chord, "odd": ()},
                     minimal=size == 3,
                 )
+
+
+def tone_above(chord: Chord, bass: Pitch, index: int, sparse: bool = False) -> Pitch:
+    """Return the ``index``-th chord tone above a chord tone in close position (0 the tone itself, negative below), spelled as in the chord.
+
+    Raises ``ValueError`` where ``bass`` is no tone of the chord, by sound.
+    """
+    if index == 0:
+        rungs(chord, int(bass.semitone) % 12, sparse)
+        return bass
+    ladder = rungs(chord, int(bass.semitone) % 12, sparse)
+    semitone = int(bass.semitone) + ladder[index % len(ladder)] + 12 * (index // len(ladder))
+    name = next(name for name in tones(chord) if class_of(name) == semitone % 12)
+    alter = alter_of(name)
+    return pitch_of(name[0], alter, (semitone - alter - SEMITONES[STEPS.index(name[0])]) // 12 - 1)

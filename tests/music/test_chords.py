@@ -4,8 +4,9 @@ from fractions import Fraction
 from itertools import combinations, permutations
 
 import pytest
+from generated.chords import tone_above
 
-from annotator.music.chords import QUALITIES, Chord, name_chord, rungs, same_harmony, tone_above, tones
+from annotator.music.chords import QUALITIES, Chord, name_chord, rungs, same_harmony, tones
 from annotator.music.score import Pitch, pitch_at, pitch_of
 
 ROOTS = ("C", "F#", "Bb", "E", "Ab", "D", "C#", "Gb")
