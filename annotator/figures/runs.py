@@ -43,12 +43,13 @@ from annotator.music.names import Scale
 from annotator.music.scales import (
     COLLECTIONS,
     ODD_SHARE,
+    SCALES,
     alter_in,
     alters_of,
     classes_in,
     collection_of,
     name_run,
-    note_masks,
+    scales_of_notes,
 )
 from annotator.music.score import STEPS, Note, Pitch, pitch_at
 from annotator.options.settings import FEWEST_OF_A_RUN
@@ -257,20 +258,20 @@ def _odd(events: Sequence[Event], row: list[Leg], scale: Scale) -> tuple[Note, .
 
 def _fitting(pitches: Sequence[Pitch], fewest: int) -> Iterator[tuple[int, int]]:
     """Yield the longest spans, first and last note, that some scale fits exactly."""
-    masks = list(note_masks(pitches))
-    start, shared = 0, -1
-    for place, mask in enumerate(masks):
-        if shared & mask:
-            shared &= mask
+    fitting = scales_of_notes(pitches)
+    start, shared = 0, frozenset(SCALES)
+    for place, scales in enumerate(fitting):
+        if shared & scales:
+            shared &= scales
             continue
         if place - start >= fewest:
             yield start, place - 1
-        start, shared = place, mask
-        while start and shared & masks[start - 1]:
+        start, shared = place, scales
+        while start and shared & fitting[start - 1]:
             start -= 1
-            shared &= masks[start]
-    if len(masks) - start >= fewest:
-        yield start, len(masks) - 1
+            shared &= fitting[start]
+    if len(fitting) - start >= fewest:
+        yield start, len(fitting) - 1
 
 
 def _figure(line: Line, kind: str, row: list[Leg], scale: Scale, odd: tuple[Note, ...]) -> Figure:

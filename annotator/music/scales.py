@@ -25,10 +25,9 @@ Scale(tonic='A', type='harmonic minor')
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from functools import lru_cache, reduce
+from collections.abc import Callable, Sequence
+from functools import cache, lru_cache
 from itertools import pairwise
-from operator import and_
 
 from annotator.music.keys import FIFTHS_LETTERS, signature_scale
 from annotator.music.names import Scale, alter_of, class_of, name_of
@@ -115,53 +114,27 @@ def classes_in(scale: Scale) -> frozenset[int]:
     return frozenset(classes)
 
 
-SCALES: tuple[Scale, ...] = tuple(
-    Scale(signature_scale(fifths, minor=kind != "major").tonic, kind)
-    for fifths in range(-FARTHEST, FARTHEST + 1)
-    for kind in TYPES
-)
-"""Every major and minor scale a run can be named by; the place in this row is its bit in a mask."""
-
-_PLACES = {scale: place for place, scale in enumerate(SCALES)}
-_HIGHEST = 3  # alterations beyond a triple sign fit no scale
-_MASKS = [[[0] * (2 * _HIGHEST + 1) for _ in range(7)] for _ in (False, True)]
-for _ascending in (False, True):
-    for _bit, _scale in enumerate(SCALES):
-        for _letter, _alter in enumerate(alters_of(_scale, _ascending)):
-            if _alter is not None and -_HIGHEST <= _alter <= _HIGHEST:
-                _MASKS[_ascending][_letter][_alter + _HIGHEST] |= 1 << _bit
+SCALES: dict[Scale, int] = {
+    Scale(signature_scale(fifths, minor=kind != "major").tonic, kind): fifths for fifths in range(-FARTHEST, FARTHEST + 1) for kind in TYPES
+}
+"""Every major and minor scale a run can be named by, with the sharps of its signature."""
 
 
-def scale_mask(letter: int, alter: int, ascending: bool) -> int:
-    """Return the scales of ``SCALES`` that have this note in this direction, one bit each."""
-    return _MASKS[ascending][letter][alter + _HIGHEST] if -_HIGHEST <= alter <= _HIGHEST else 0
+@cache
+def scales_with(letter: int, alter: int, ascending: bool) -> frozenset[Scale]:
+    """Return the scales of ``SCALES`` that have this note in this direction."""
+    return frozenset(scale for scale in SCALES if alter_in(scale, letter, ascending) == alter)
 
 
-def note_masks(pitches: Sequence[Pitch]) -> Iterator[int]:
-    """Yield for each note of a run the scales that have it; a turning note may belong to either of its legs."""
-    last = len(pitches) - 1
-    for place, pitch in enumerate(pitches):
-        here = pitch.diatonic
-        after = pitches[place + 1].diatonic > here if place < last else here > pitches[place - 1].diatonic
-        before = here > pitches[place - 1].diatonic if place else after
-        letter, alter = here % 7, int(pitch.alter)
-        yield scale_mask(letter, alter, after) | (scale_mask(letter, alter, before) if before != after else 0)
-
-
-def fits(scale: Scale, pitches: Sequence[Pitch]) -> tuple[bool, ...]:
-    """Return note by note whether a run's note is in a scale of seven notes; a turning note may belong to either leg."""
-    rows = alters_of(scale, False), alters_of(scale, True)
-    heights = [pitch.diatonic for pitch in pitches]
-    ways = [after > before for before, after in pairwise(heights)]
-    if not ways:
-        return tuple(pitch.alter == rows[1][pitch.diatonic % 7] for pitch in pitches)
-    return tuple(
-        pitch.alter == rows[after][height % 7]
-        or (before != after and pitch.alter == rows[before][height % 7])
-        for pitch, height, before, after in zip(
-            pitches, heights, [ways[0], *ways], [*ways, ways[-1]], strict=True
-        )
-    )
+def scales_of_notes(pitches: Sequence[Pitch]) -> list[frozenset[Scale]]:
+    """Return for each note of a run the scales that have it; a turning note may belong to either of its legs."""
+    ways = [after.diatonic > before.diatonic for before, after in pairwise(pitches)] or [True]
+    found = []
+    for pitch, before, after in zip(pitches, [ways[0], *ways], [*ways, ways[-1]], strict=False):
+        letter, alter = pitch.diatonic % 7, int(pitch.alter)
+        scales = scales_with(letter, alter, after)
+        found.append(scales | scales_with(letter, alter, before) if before != after else scales)
+    return found
 
 
 def name_run(
@@ -175,55 +148,41 @@ def name_run(
     """
     if len(pitches) < 2:
         return None
-    masks = list(note_masks(pitches))
-    mask = reduce(and_, masks)
-    if not mask:
-        return collection_of(pitches) or _scale_of_the_key(pitches, masks, key, local)
+    fitting = scales_of_notes(pitches)
+    shared = frozenset.intersection(*fitting)
+    if not shared:
+        return collection_of(pitches) or _scale_of_the_key(pitches, fitting, key, local)
     rising = any(after.diatonic > before.diatonic for before, after in pairwise(pitches))
-    closed = mask
+    closed = shared
     for letter in set(range(7)) - {pitch.diatonic % 7 for pitch in pitches}:
         alter = in_force(STEPS[letter]) if callable(in_force) else in_force[letter]
-        closed &= scale_mask(letter, int(alter), rising)
-    return _closest(pitches, closed, local, False) if closed else _closest(pitches, mask, local, True)
+        closed &= scales_with(letter, int(alter), rising)
+    return _closest(pitches, closed, local, False) if closed else _closest(pitches, shared, local, True)
 
 
-def _closest(pitches: Sequence[Pitch], mask: int, local: Scale, free: bool) -> Scale:
-    """Choose among the scales of a mask; ``free`` where the signature does not vouch for the letters that do not occur."""
-    bits = list(_bits(mask))
-    if len(bits) == 1:
-        return SCALES[bits[0]]
-    candidates = {SCALES[bit] for bit in bits}
+def _closest(pitches: Sequence[Pitch], candidates: frozenset[Scale], local: Scale, free: bool) -> Scale:
+    """Choose among scales; ``free`` where the signature does not vouch for the letters that do not occur."""
     ends = {name_of(pitches[0]), name_of(pitches[-1])}
     home = fifths_of(local)
 
-    def rank(bit: int) -> tuple[int, ...]:
+    def rank(scale: Scale) -> tuple[int, ...]:
         """Return how well a scale fits, the best least."""
-        scale, fifths = SCALES[bit], bit // len(TYPES) - FARTHEST
+        fifths = SCALES[scale]
         shadowed = _shadowed(scale, fifths, candidates, local)
         at_home = scale.tonic == local.tonic and (scale.type == "major") == (local.type == "major")
         fifth = signature_scale(fifths + 1, minor=scale.type != "major").tonic
         outside = not ends & {scale.tonic, fifth}
         near = abs(fifths - home)
         order = (near, outside) if free else (outside, near)
-        return (shadowed, not at_home, *order, bit % len(TYPES), -fifths)
+        return (shadowed, not at_home, *order, TYPES.index(scale.type), -fifths)
 
-    return SCALES[min(bits, key=rank)]
-
-
-def _bits(mask: int) -> Iterator[int]:
-    """Yield the places of the bits of a mask, from the lowest up."""
-    while mask:
-        lowest = mask & -mask
-        yield lowest.bit_length() - 1
-        mask ^= lowest
+    return min(candidates, key=rank)
 
 
-def _shadowed(scale: Scale, fifths: int, candidates: set[Scale], local: Scale) -> bool:
+def _shadowed(scale: Scale, fifths: int, candidates: frozenset[Scale], local: Scale) -> bool:
     """Return whether a scale gives way to another that has the same notes in this run (relative keys; melodic to natural)."""
     major, minor = signature_scale(fifths), signature_scale(fifths, minor=True)
-    if not {major, minor} <= candidates:
-        return False
-    return scale != (minor if local == minor else major)
+    return {major, minor} <= candidates and scale != (minor if local == minor else major)
 
 
 def collection_of(pitches: Sequence[Pitch]) -> Scale | None:
@@ -253,23 +212,18 @@ def _walks(semitones: Sequence[int], members: frozenset[int]) -> bool:
     return True
 
 
-def _scale_of_the_key(pitches: Sequence[Pitch], masks: Sequence[int], key: Key, local: Scale) -> Scale | None:
+def _scale_of_the_key(pitches: Sequence[Pitch], fitting: Sequence[frozenset[Scale]], key: Key, local: Scale) -> Scale | None:
     """Return the scale of the key in force that a run breaks least, if only by a few notes inside its legs."""
-    best: tuple[int, Scale] | None = None
     signature = signature_scale(key.fifths, key.mode == "minor")
+    least: dict[Scale, int] = {}
     for home in dict.fromkeys((local, signature, signature_scale(key.fifths))):
         for kind in ("major",) if home.type == "major" else TYPES[1:]:
             scale = Scale(home.tonic, kind)
-            bit = _PLACES.get(scale)
-            good = fits(scale, pitches) if bit is None else [mask >> bit & 1 for mask in masks]
-            odd = len(good) - sum(good)
-            if (
-                (best is None or odd < best[0])
-                and odd * ODD_SHARE <= len(good)
-                and _ends_stand(pitches, good)
-            ):
-                best = odd, scale
-    return best[1] if best else None
+            good = [scale in scales for scales in fitting]
+            odd = good.count(False)
+            if odd * ODD_SHARE <= len(good) and _ends_stand(pitches, good):
+                least.setdefault(scale, odd)
+    return min(least, key=least.__getitem__, default=None)
 
 
 def _ends_stand(pitches: Sequence[Pitch], good: Sequence[int]) -> bool:

@@ -22,8 +22,8 @@ from annotator.music.scales import (
     classes_in,
     collection_of,
     fifths_of,
-    fits,
     name_run,
+    scales_of_notes,
 )
 from annotator.music.score import STEPS, Pitch, key_of, pitch_at
 
@@ -56,6 +56,10 @@ def octave(scale: Scale, ascending: bool, octaves: int = 1, start: int = 28) -> 
 
 def there_and_back(scale: Scale) -> list[Pitch]:
     return octave(scale, True) + octave(scale, False)[1:]
+
+
+def fits(scale: Scale, run: list[Pitch]) -> tuple[bool, ...]:
+    return tuple(scale in scales for scales in scales_of_notes(run))
 
 
 def named(run: list[Pitch], fifths: int = 0, local: Scale | None = None) -> Scale | None:
