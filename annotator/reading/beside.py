@@ -23,7 +23,6 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 from functools import lru_cache
-from math import lcm
 from typing import Any
 
 from lxml.etree import ProcessingInstruction
@@ -172,17 +171,12 @@ def time_from(uppers: tuple[str, ...], lowers: tuple[str, ...]) -> Time | None:
     >>> time_from(("3+2",), ("8",)), time_from(("2", "3"), ("4", "8")), time_from(("4",), ("0",))
     (Time(beats=(3, 2), beat_type=8), Time(beats=(4, 3), beat_type=8), None)
     """
-    if not uppers or len(uppers) != len(lowers):
+    groups = [[whole(number) or 0 for number in upper.split("+")] for upper in uppers]
+    types = [whole(lower) or 0 for lower in lowers]
+    if not groups or len(groups) != len(types) or not BEAT_TYPES.issuperset(types) or min(map(min, groups)) < 1:
         return None
-    types = [whole(lower) for lower in lowers]
-    groups = [[whole(number) for number in upper.split("+")] for upper in uppers]
-    common = lcm(*(number for number in types if number in BEAT_TYPES and number is not None))
-    beats: list[int] = []
-    for group, lower in zip(groups, types, strict=True):
-        if lower is None or lower not in BEAT_TYPES or any(number is None or number < 1 for number in group):
-            return None
-        beats.extend(number * (common // lower) for number in group if number is not None)
-    return Time(tuple(beats), common)
+    common = max(types)  # all are powers of two
+    return Time(tuple(number * (common // lower) for group, lower in zip(groups, types, strict=True) for number in group), common)
 
 
 @lru_cache(maxsize=256)

@@ -25,14 +25,13 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
-from annotator.music.score import Key, Time, pitch_of
+from annotator.music.score import Key, Time
 from annotator.reading.beside import Attributes, Directions, Keys, sane_divisions
 from annotator.reading.document import LIMITS, Repairs
-from annotator.reading.notes import Draft, Shape, altered, decimal, draft_of, shaped_quarters, whole
+from annotator.reading.notes import Draft, Shape, decimal, draft_of, shaped_quarters, whole
 from annotator.reading.parts import Measure
 
 DOUBLE_BARS = frozenset({"light-light", "light-heavy", "heavy-light", "heavy-heavy", "heavy"})
-PRINTED = {"sharp": 1, "flat": -1, "double-sharp": 2, "sharp-sharp": 2, "flat-flat": -2}
 VOICES_A_STAFF = 4
 LONGEST = 4 * LIMITS.whole_notes  # quarter notes
 
@@ -149,8 +148,8 @@ class Walk:
             bar.content = at + ticks
         if note.pitched:
             note.tablature = note.staff in self.attributes.pitchless
-            if note.accidental in PRINTED:
-                self._read_as_printed(note)
+            if note.as_printed:
+                self.repairs.add("notes whose printed accidental is not in their pitch, read as printed", self._place)
             bar.notes.append(note)
 
     def _length(self, note: Draft, bar: BarDraft) -> int:
@@ -168,13 +167,6 @@ class Walk:
         bar.rounded = True
         self.repairs.add("tuplet notes with rounded durations, evened out", self._place)
         return exact
-
-    def _read_as_printed(self, note: Draft) -> None:
-        """Give a note with a printed sharp or flat, but nothing about it in its pitch, the pitch that is printed."""
-        pitch = note.pitch
-        if pitch is not None and note.accidental is not None and pitch.alter == 0 and not altered(note.element):
-            note.pitch = pitch_of(pitch.step, PRINTED[note.accidental], pitch.octave)
-            self.repairs.add("notes whose printed accidental is not in their pitch, read as printed", self._place)
 
     def _ticks(self, text: str | None) -> int | None:
         """Return a duration text in whole ticks, or None if it is none or beyond the limit."""

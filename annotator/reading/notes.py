@@ -36,8 +36,7 @@ TYPES = {
     "eighth": Fraction(1, 2),
     **{name: Fraction(1, 2**power) for power, name in enumerate(("16th", "32nd", "64th", "128th", "256th", "512th", "1024th"), 2)},
 }
-
-
+PRINTED = {"sharp": 1, "flat": -1, "double-sharp": 2, "sharp-sharp": 2, "flat-flat": -2}
 RARE = frozenset({"accidental", "time-modification", "grace", "cue"})
 
 
@@ -47,7 +46,8 @@ class Draft:
 
     ``staff`` 0 and ``voice`` empty: the element does not say. ``pitch`` None: it names none that makes sense. ``tick`` counts from the
     bar's start, ``beam`` is what the beam element says. Besides: ``divided``, the text of the duration; the written ``shape``; whether the
-    element is ``pitched`` at all, and whether it is a rest of the ``whole_bar``.
+    element is ``pitched`` at all, whether it is a rest of the ``whole_bar``, and whether its pitch says nothing of the accidental that is
+    printed, so that it was read ``as_printed``.
     """
 
     element: Any
@@ -71,19 +71,21 @@ class Draft:
     shape: Shape = (None, 0)
     pitched: bool = False
     whole_bar: bool = False
+    as_printed: bool = False
 
 
 def draft_of(element: Any, number: int) -> Draft:
     """Return what a ``<note>`` element says. ``number`` is its place among all notes of the document, from 1."""
     draft = Draft(element, number)
     kind = None
+    unaltered = False
     dots = 0
     ties: list[str | None] = []
     tied: list[str | None] = []
     for child in element[:]:
         tag = child.tag
         if tag == "pitch":
-            draft.pitched, draft.pitch = True, _pitch(child)
+            draft.pitched, (draft.pitch, unaltered) = True, _pitch(child)
         elif tag == "duration":
             draft.divided = child.text or ""
         elif tag == "voice":
@@ -109,6 +111,8 @@ def draft_of(element: Any, number: int) -> Draft:
         elif tag in RARE:
             _take_in_rare(draft, child)
     draft.shape = kind, dots
+    if unaltered and draft.pitch is not None and draft.accidental in PRINTED:
+        draft.pitch, draft.as_printed = pitch_of(draft.pitch.step, PRINTED[draft.accidental], draft.pitch.octave), True
     ends = ties or tied
     through = not ties and "continue" in tied
     draft.tie_start, draft.tie_stop = through or "start" in ends, through or "stop" in ends
@@ -189,8 +193,8 @@ def shaped_quarters(shape: Shape, tuplet: tuple[int, int] | None) -> Fraction | 
     return length * Fraction(tuplet[1], tuplet[0]) if tuplet else length
 
 
-def _pitch(element: Any) -> Pitch | None:
-    """Return the pitch that a ``<pitch>`` says."""
+def _pitch(element: Any) -> tuple[Pitch | None, bool]:
+    """Return the pitch that a ``<pitch>`` says, and whether it says nothing of an alteration."""
     step = alter = octave = None
     for child in element[:]:
         tag = child.tag
@@ -200,10 +204,4 @@ def _pitch(element: Any) -> Pitch | None:
             octave = child.text
         elif tag == "alter":
             alter = child.text
-    return pitch_from(step, alter, octave)
-
-
-def altered(element: Any) -> bool:
-    """Return whether the pitch of a ``<note>`` says anything of an alteration."""
-    alters = [alter for pitch in element.findall("pitch")[-1:] for alter in pitch.findall("alter")]
-    return bool(alters) and alters[-1].text is not None
+    return pitch_from(step, alter, octave), alter is None
