@@ -103,7 +103,7 @@ class Walk:
     def bar(self, measure: Measure, bar: BarDraft) -> None:
         """Fill in a bar with the notes of a measure, placed in time."""
         self._cursor, self._before, self._place = 0, None, bar.place
-        for child in measure.content[:] if measure.content is not None else ():
+        for child in measure.content[:]:
             tag = child.tag
             if tag == "note":
                 self._note(draft_of(child, self.numbers[child]), bar)

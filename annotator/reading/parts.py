@@ -53,7 +53,7 @@ KEYBOARD_PROGRAMS = frozenset((*range(1, 10), *range(17, 22)))
 class Measure(NamedTuple):
     """One measure of one part: its printed ``number``, whether it is ``implicit``, and the element that holds its notes.
 
-    ``content`` is None where a timewise score leaves the part out of a measure.
+    ``content`` is empty where a timewise score leaves the part out of a measure.
     """
 
     number: str
@@ -99,7 +99,7 @@ def _partwise(root: Any) -> tuple[PartLayout, ...]:
 def _timewise(root: Any) -> tuple[PartLayout, ...]:
     frames = [(frame, {part.get("id", ""): part for part in frame.iterchildren("part")}) for frame in root.iterchildren("measure")]
     return tuple(
-        PartLayout(name, tuple(_measure(frame, parts.get(name), index) for index, (frame, parts) in enumerate(frames)))
+        PartLayout(name, tuple(_measure(frame, parts.get(name, ()), index) for index, (frame, parts) in enumerate(frames)))
         for name in dict.fromkeys(name for _, parts in frames for name in parts)
     )
 
@@ -142,22 +142,18 @@ def clean(text: str | None) -> str:
 def part_headers(root: Any) -> dict[str, PartHeader]:
     """Return what the part list says, by part id."""
     headers: dict[str, PartHeader] = {}
-    groups: dict[str, tuple[Any, list[str]]] = {}
-    closed: list[tuple[Any, list[str]]] = []
+    groups: dict[str, str] = {}  # by number: the keyboard that the name of an open group names
     for element in root.iterfind("part-list/*"):
+        number = element.get("number", "1")
         if element.tag == "score-part":
-            name = element.get("id", "")
-            headers.setdefault(name, _header(element))
-            for _, members in groups.values():
-                members.append(name)
+            header = _header(element)
+            for named in filter(None, reversed(groups.values())):
+                header = header._replace(keyboard=True, instrument=header.instrument or named)
+            headers.setdefault(element.get("id", ""), header)
         elif element.tag == "part-group" and element.get("type") == "start":
-            groups[element.get("number", "1")] = (element, [])
-        elif element.tag == "part-group" and element.get("number", "1") in groups:
-            closed.append(groups.pop(element.get("number", "1")))
-    for group, members in closed:
-        if named := _keyboard_word([clean(group.findtext("group-name"))]):
-            for name in members:
-                headers[name] = headers[name]._replace(keyboard=True, instrument=headers[name].instrument or named)
+            groups[number] = _keyboard_word([clean(element.findtext("group-name"))])
+        elif element.tag == "part-group":
+            groups.pop(number, None)
     return headers
 
 

@@ -48,8 +48,7 @@ def read_document(document: Document) -> Score:
         numbers, written, tuplets = _looked_through(root)
     except ScoreError as error:
         raise error.at(document.name) from None
-    listed = part_headers(root)
-    headers = {name: listed.get(name, PartHeader()) for name in layouts}
+    headers = dict.fromkeys(layouts, PartHeader()) | part_headers(root)
     places = {name: f"part {repr(headers[name].name) if headers[name].name else number}" for number, name in enumerate(layouts, 1)}
     repairs = Repairs()
     divisions = {name: _first_divisions(layouts[name], places[name], repairs) for name in layouts}
@@ -98,7 +97,7 @@ def _resolution(divisions: set[int], tuplets: Iterable[str | None]) -> int:
 def _first_divisions(layout: PartLayout, place: str, repairs: Repairs) -> int:
     """Return the divisions a part starts with; where none stand before its first note, what that note implies."""
     for measure in layout.measures:
-        for child in measure.content if measure.content is not None else ():
+        for child in measure.content:
             if child.tag == "attributes":
                 for element in child.iterchildren("divisions"):
                     if found := sane_divisions(element.text):
