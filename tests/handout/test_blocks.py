@@ -23,6 +23,7 @@ from annotator.products.handout.blocks import (
     Row,
     draw_all,
     flow,
+    height_of,
     place_on_staff,
 )
 from annotator.products.handout.sheet import BODY, SMALL_ITALIC, Letters, Sheet
@@ -32,11 +33,9 @@ from annotator.products.handout.sheet import BODY, SMALL_ITALIC, Letters, Sheet
 class Brick:
     tall: float
 
-    def height(self, width: float) -> float:
-        return self.tall
-
-    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
+    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> float:
         sheet.box(x, y, width, self.tall)
+        return y + self.tall
 
 
 FRAME = Frame((0.0, 110.0), 100.0, 50.0, 5000.0)
@@ -113,7 +112,7 @@ def test_the_compass_draws_clef_note_accidental_and_ledger_lines_within_its_heig
     ledgers = len(ledger_lines(place_on_staff(extremes[0]))) + len(ledger_lines(place_on_staff(extremes[1])))
     assert len(list(root.iter(SVG + "path"))) == 10 + ledgers == 10 + 2 + 3
     heights = [float(text.get("y")) for text in root.iter(SVG + "text")]
-    assert min(heights) > 2000.0 and max(heights) <= 2000.0 + block.height(9000.0)
+    assert min(heights) > 2000.0 and max(heights) <= 2000.0 + height_of(block, 9000.0)
 
 
 def test_columns_of_the_chart_are_as_high_as_the_counts() -> None:

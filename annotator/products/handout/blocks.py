@@ -2,7 +2,7 @@
 
 Rule
 ----
-Blocks know their height in a given width, keep their order and are never cut. Where all of them fit on the page they are divided where the
+Blocks keep their order and are never cut. Where all of them fit on the page they are divided where the
 longest column is shortest, so that the columns end alike; else each column is filled to its end, and the rest is left.
 
 Conventions
@@ -27,7 +27,7 @@ from annotator.music.names import name_of
 from annotator.music.score import Clef, Pitch, ledger_lines
 from annotator.pages import fonts
 from annotator.pages.paper import Paper
-from annotator.products.handout.sheet import BODY, HEADING, HEADING_ROOM, SIDE, SMALL, SMALL_ITALIC, Sheet
+from annotator.products.handout.sheet import BODY, HEADING, HEADING_ROOM, SIDE, SMALL, SMALL_ITALIC, Scratch, Sheet
 from annotator.words.phrases import bars_words, note_name, title_words
 
 GAP = 420.0  # between blocks
@@ -41,13 +41,14 @@ HEADING_HEIGHT = 1.2 * HEADING.line  # with the room below it
 class Block(Protocol):
     """A piece of a page."""
 
-    def height(self, width: float) -> float:
-        """Return its height in a column of that width."""
+    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> float:
+        """Draw it in a column of that width, its upper left corner at (x, y); return where it ends."""
         ...
 
-    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
-        """Draw it; its upper left corner is at (x, y)."""
-        ...
+
+def height_of(block: Block, width: float) -> float:
+    """Return the height of a block in a column of that width."""
+    return block.draw(Scratch(), 0.0, 0.0, width)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,11 +92,7 @@ class Section:
         """How many rows say something."""
         return sum(row != MORE for row in self.rows)
 
-    def height(self, width: float) -> float:
-        """Return its height."""
-        return HEADING_HEIGHT + sum(len(row.lines(width)) for row in self.rows) * BODY.line
-
-    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
+    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> float:
         """Draw it."""
         draw_heading(sheet, x, y, self.heading)
         y += HEADING_HEIGHT + BODY.size
@@ -105,6 +102,7 @@ class Section:
             if right:
                 sheet.text(x + width, y, right, SMALL_ITALIC, "end")
             y += BODY.line
+        return y - BODY.size
 
 
 def draw_heading(sheet: Sheet, x: float, y: float, text: str) -> None:
@@ -135,7 +133,7 @@ Placed = tuple[Block, float, float]
 
 def flow(blocks: Sequence[Block], frame: Frame) -> list[Placed]:
     """Place the blocks that have room, at least the first of each column; the others are left out."""
-    heights = [block.height(frame.width) for block in blocks]
+    heights = [height_of(block, frame.width) for block in blocks]
     room = frame.bottom - frame.top
     placed: list[Placed] = []
     for x, part in zip(frame.columns, _balanced(heights, len(frame.columns), room) or _filled(heights, room), strict=False):
@@ -148,9 +146,7 @@ def flow(blocks: Sequence[Block], frame: Frame) -> list[Placed]:
 
 def draw_all(placed: Sequence[Placed], sheet: Sheet, width: float) -> None:
     """Draw blocks; the free room of the page begins where the lowest of them ends."""
-    for block, x, y in placed:
-        block.draw(sheet, x, y, width)
-    sheet.top = max((y + block.height(width) for block, _, y in placed), default=sheet.top)
+    sheet.top = max([block.draw(sheet, x, y, width) for block, x, y in placed], default=sheet.top)
 
 
 def over_pages(
@@ -167,12 +163,13 @@ def over_pages(
             pages.append(Sheet(paper))
         page = pages[place]
         place += 1
+        frame = frame_of(page, columns)
         free = page.bottom - page.top - (HEADING_ROOM if heading else 0.0)
-        if place <= len(there) and free < sum(block.height(frame_of(page, columns).width) + GAP for block in left[:fewest]) - GAP:
+        if place <= len(there) and free < sum(height_of(block, frame.width) + GAP for block in left[:fewest]) - GAP:
             continue
         if heading:
             page.heading(heading)
-        frame = frame_of(page, columns)
+            frame = frame_of(page, columns)
         placed = flow(left[:MOST_ON_PAGE], frame)
         draw_all(placed, page, frame.width)
         page.top += GAP
@@ -247,11 +244,7 @@ class Chart:
         """How high the highest column is."""
         return HIGH if len(self.rows) < 2 else LOW
 
-    def height(self, width: float) -> float:
-        """Return its height."""
-        return HEADING_HEIGHT + 0.6 * SMALL.line + len(self.rows) * (self.high + FOOT * SMALL.line)
-
-    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
+    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> float:
         """Draw it."""
         draw_heading(sheet, x, y, self.heading)
         self._key(sheet, x + width, y + SMALL.size)
@@ -264,6 +257,7 @@ class Chart:
             base += self.high
             self._row(sheet, left, base, step, most, row)
             base += FOOT * SMALL.line
+        return base
 
     def _row(self, sheet: Sheet, x: float, base: float, step: float, most: int, row: tuple[BarCount, ...]) -> None:
         unit = self.high / max(1, most)
@@ -331,11 +325,6 @@ class Compass:
     extremes: tuple[Extreme, ...]
     language: str
 
-    def height(self, width: float) -> float:
-        """Return its height."""
-        above, below = self._reach()
-        return HEADING_HEIGHT + BODY.line + (above + below) * SPACE / 2 + SMALL_ITALIC.line * 2
-
     def _reach(self) -> tuple[int, int]:
         """Return the half spaces needed above and below the lowest staff line, signs included."""
         places = [place_on_staff(extreme) for extreme in self.extremes]
@@ -343,7 +332,7 @@ class Compass:
         below = max([4, *(-place + (5 if e.ottava < 0 else 2) for place, e in zip(places, self.extremes, strict=True))])
         return above, below
 
-    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
+    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> float:
         """Draw it."""
         draw_heading(sheet, x, y, self.heading)
         above, below = self._reach()
@@ -361,6 +350,7 @@ class Compass:
             for line in SMALL_ITALIC.wrapped(text, wide - 100.0):
                 sheet.text(start, base, line, SMALL_ITALIC)
                 base += SMALL_ITALIC.line
+        return y + HEADING_HEIGHT + BODY.line + (above + below) * SPACE / 2 + SMALL_ITALIC.line * 2
 
     def _note(self, sheet: Sheet, x: float, lowest: float, width: float, extreme: Extreme) -> None:
         for line in range(5):

@@ -151,31 +151,16 @@ class Entry:
     left: float
     remark: str = ""
 
-    def _text(self, width: float) -> tuple[list[str], list[str], list[str]]:
-        """Return the lines of the sentence, of the bars, and of the remark."""
-        room = width - self.left - BESIDE
-        rule, where = BODY.wrapped(rule_words(self.example.kind, self.language), room), SMALL_ITALIC.wrapped(self.example.where, room)
-        return rule, where, SMALL_ITALIC.wrapped(self.remark, width)
-
-    def _high(self, width: float) -> float:
-        """Return the height without the remark."""
-        rule, where, _ = self._text(width)
-        text = HEADING.line + len(rule) * BODY.line + (len(where) + 0.3) * SMALL_ITALIC.line
-        return max(text, 100 * self.example.picture.height_mm) + 250.0
-
-    def height(self, width: float) -> float:
-        """Return its height."""
-        return self._high(width) + (GAP + len(self._text(width)[2]) * SMALL_ITALIC.line if self.remark else 0.0)
-
-    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
+    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> float:
         """Draw it."""
         picture, left = self.example.picture, x + self.left + BESIDE
-        rule, where, remark = self._text(width)
-        sheet.picture(x, y, 100 * picture.width_mm, 100 * picture.height_mm, picture.svg)
+        high, room = 100 * picture.height_mm, width - self.left - BESIDE
+        sheet.picture(x, y, 100 * picture.width_mm, high, picture.svg)
         sheet.text(left, y + HEADING.size, kind_name(self.example.kind, self.language), HEADING)
-        below = sheet.lines(left, y + HEADING.size, rule)
-        sheet.lines(left, below + 0.3 * SMALL_ITALIC.line, where, SMALL_ITALIC)
-        sheet.lines(x, y + self._high(width) + GAP, remark, SMALL_ITALIC)
+        below = sheet.lines(left, y + HEADING.size, BODY.wrapped(rule_words(self.example.kind, self.language), room))
+        below = sheet.lines(left, below + 0.3 * SMALL_ITALIC.line, SMALL_ITALIC.wrapped(self.example.where, room), SMALL_ITALIC)
+        y = max(below + HEADING.line - HEADING.size, y + high) + 250.0
+        return sheet.lines(x, y + GAP, SMALL_ITALIC.wrapped(self.remark, width), SMALL_ITALIC) if self.remark else y
 
 
 def place_legend(found: Sequence[Example], there: Sequence[Sheet], paper: Paper, language: str) -> list[Sheet]:
@@ -194,26 +179,16 @@ class Warmth:
     hand: str
     heading: str = ""
 
-    def _size(self, width: float) -> tuple[float, float]:
-        scale = min(1.0, width / (100 * self.example.picture.width_mm))
-        return 100 * scale * self.example.picture.width_mm, 100 * scale * self.example.picture.height_mm
-
-    def _above(self) -> float:
-        return 1.6 * HEADING.line if self.heading else 0.0
-
-    def height(self, width: float) -> float:
-        """Return its height."""
-        lines = SMALL_ITALIC.wrapped(self.example.where, width)
-        return self._above() + self._size(width)[1] + len(lines) * SMALL_ITALIC.line + 100.0
-
-    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
+    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> float:
         """Draw it."""
         if self.heading:
             sheet.text(x, y + HEADING.size, self.heading, HEADING)
-        wide, high = self._size(width)
-        y += self._above()
-        sheet.picture(x, y, wide, high, self.example.picture.svg)
-        sheet.lines(x, y + high + 100.0 - 0.25 * SMALL_ITALIC.line, SMALL_ITALIC.wrapped(self.example.where, width), SMALL_ITALIC)
+            y += 1.6 * HEADING.line
+        picture = self.example.picture
+        scale = min(100.0, width / picture.width_mm)
+        sheet.picture(x, y, scale * picture.width_mm, scale * picture.height_mm, picture.svg)
+        below = y + scale * picture.height_mm + 100.0 - 0.25 * SMALL_ITALIC.line
+        return sheet.lines(x, below, SMALL_ITALIC.wrapped(self.example.where, width), SMALL_ITALIC) + 0.25 * SMALL_ITALIC.line
 
 
 def warm_up_page(lesson: Lesson) -> str:

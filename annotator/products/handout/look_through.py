@@ -35,7 +35,21 @@ from annotator.music.beats import beat_ticks
 from annotator.music.keys import home_key, local_keys
 from annotator.music.names import Scale, name_of
 from annotator.music.score import BASS, STEPS, TREBLE, Bar, Note
-from annotator.products.handout.blocks import GAP, MORE, BarCount, Block, Chart, Compass, Extreme, Row, Section, draw_all, flow, frame_of
+from annotator.products.handout.blocks import (
+    GAP,
+    MORE,
+    BarCount,
+    Block,
+    Chart,
+    Compass,
+    Extreme,
+    Row,
+    Section,
+    draw_all,
+    flow,
+    frame_of,
+    height_of,
+)
 from annotator.products.handout.hands import moments_of, position_changes, widest
 from annotator.products.handout.lesson import Lesson
 from annotator.products.handout.sheet import SIDE, Sheet
@@ -83,7 +97,7 @@ def look_through_page(lesson: Lesson) -> Sheet:
     count = heading("count", language, notes=report.notes, to_read=report.to_read)
     chart = Chart(lesson.titled("chart"), count, facts.counts(), language)
     columns = max(1, round(page.room / COLUMN))
-    below = 1.3 * GAP + chart.height(page.room)
+    below = 1.3 * GAP + height_of(chart, page.room)
     blocks = _blocks(facts)
     frame = frame_of(page, columns, below)
     while len(placed := flow(blocks, frame)) < len(blocks):
@@ -104,7 +118,7 @@ def _shortened(blocks: Sequence[Block], width: float) -> list[Block] | None:
     for fewest in (3, 2):
         able = [block for block in blocks if isinstance(block, Section) and block.told >= fewest]
         if able:
-            tallest = max(able, key=lambda block: block.height(width))
+            tallest = max(able, key=lambda block: height_of(block, width))
             return [tallest.shorter() if block is tallest else block for block in blocks]
     return None
 

@@ -22,7 +22,7 @@ from lxml import etree
 
 from annotator.pages import fonts
 from annotator.pages.boxes import boxes_of
-from annotator.pages.paper import MARGIN, POINT, Paper, draw_foot
+from annotator.pages.paper import MARGIN, POINT, Paper, draw_foot, paper_of
 from annotator.pages.svg import SVG, classes, margin_of, numbers, parsed
 from annotator.products.handout.lesson import Lesson
 from annotator.words.phrases import title_words
@@ -211,6 +211,16 @@ class Sheet:
         """Return the page as SVG text."""
         text: str = etree.tostring(self._root, encoding="unicode")
         return text + "\n"
+
+
+class Scratch(Sheet):
+    """A sheet on which something is drawn only to know how high it is."""
+
+    def __init__(self) -> None:
+        super().__init__(paper_of("a4"))
+
+    def picture(self, x: float, y: float, width: float, height: float, svg: str) -> None:
+        """Leave the picture out, for that takes long."""
 
 
 def below_music(page: str, paper: Paper) -> Sheet:

@@ -38,22 +38,16 @@ class Answer:
     text: str
     filled: bool
 
-    def _lines(self, width: float) -> list[str]:
-        return BODY.wrapped(self.text, width - NUMBER) or [""]
-
-    def height(self, width: float) -> float:
-        """Return its height, without the room to the next block."""
-        return len(self._lines(width)) * LINE - GAP
-
-    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> None:
-        """Draw it."""
+    def draw(self, sheet: Sheet, x: float, y: float, width: float) -> float:
+        """Draw it; the room to the next block is not counted."""
         y += BODY.size
         sheet.text(x + NUMBER - 250.0, y, str(self.number), HEADING, "end")
-        for line in self._lines(width):
+        for line in BODY.wrapped(self.text, width - NUMBER) or [""]:
             sheet.line(x + NUMBER, y + 80.0, x + width, y + 80.0, THIN)
             if self.filled:
                 sheet.text(x + NUMBER + 50.0, y, line)
             y += LINE
+        return y - BODY.size - GAP
 
 
 def worksheets(lesson: Lesson, style: Style) -> tuple[tuple[str, ...], tuple[str, ...]]:
