@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from annotator.products.survey.measures import Drilled, HandMeasures, KeyUsed, Measured, Measures, Survey
 
-HAND = HandMeasures(notes=50, lowest=48, highest=72, reach=12, ledger_lines=2)
+HAND = HandMeasures(notes=50, compass=24, reach=12, ledger_lines=2)
 
 
 def piece(

@@ -8,7 +8,7 @@ from annotator.figures.registry import KINDS_BY_NAME
 from annotator.products.survey.effort import effort
 from annotator.products.survey.measures import Drilled, Failed, HandMeasures, KeyUsed, LeftOut, Measured, Measures, Survey
 
-HAND = HandMeasures(notes=100, lowest=60, highest=84, reach=7, ledger_lines=1)
+HAND = HandMeasures(notes=100, compass=24, reach=7, ledger_lines=1)
 MEASURES = Measures(
     title="A Study",
     composer="annotator project",
@@ -22,7 +22,7 @@ MEASURES = Measures(
     keys=(KeyUsed("G", False, 30), KeyUsed("A", True, 2)),
     kinds=(Drilled("scale-run", 4, 60), Drilled("alberti-bass", 2, 48)),
     right=HAND,
-    left=replace(HAND, lowest=36, highest=60),
+    left=HAND,
     rhythm=1.2,
     thickness=1.2,
     voices=5.0,

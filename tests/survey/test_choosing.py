@@ -35,7 +35,7 @@ def test_orders():
     assert names(Wish(Options(sort="to-read"))) == "abcd"
     assert names(Wish(Options(sort="To Read", reverse=True))) == "dcba"
     assert names(Wish(Options(sort="file"))) == "abcd"
-    assert names(Wish(Options(sort="drills"))) == "dcab", "none, scale-run alone, scale-run and trill, trill"
+    assert names(Wish(Options(sort="drills"))) == "cabd", "scale-run alone, scale-run and trill, trill, none"
 
 
 def test_wishes():

@@ -12,15 +12,15 @@ from survey.library_of_notes import MEASURES
 from annotator.products.survey.effort import FACTORS, effort
 from annotator.products.survey.measures import HandMeasures, Measures
 
-SILENT = HandMeasures(notes=0, lowest=0, highest=0, reach=0, ledger_lines=0)
+SILENT = HandMeasures(notes=0, compass=0, reach=0, ledger_lines=0)
 
 HARDER = {
     "more to read": replace(MEASURES, to_read=91),
     "the same in less time": replace(MEASURES, beats=95.0),
     "more accidentals": replace(MEASURES, signs=9),
     "a fuller key signature": replace(MEASURES, signature=3),
-    "a wider right hand": replace(MEASURES, right=replace(MEASURES.right, highest=85)),
-    "a wider left hand": replace(MEASURES, left=replace(MEASURES.left, lowest=35)),
+    "a wider right hand": replace(MEASURES, right=replace(MEASURES.right, compass=25)),
+    "a wider left hand": replace(MEASURES, left=replace(MEASURES.left, compass=25)),
     "a more varied rhythm": replace(MEASURES, rhythm=1.3),
     "fuller hands": replace(MEASURES, thickness=1.3),
     "more bars in several voices": replace(MEASURES, voices=6.0),
@@ -56,8 +56,8 @@ def test_it_stays_between_nothing_and_a_hundred() -> None:
         to_read=10**6,
         notes=10**6,
         signs=10**7,
-        right=replace(MEASURES.right, lowest=0, highest=127),
-        left=replace(MEASURES.left, lowest=0, highest=127),
+        right=replace(MEASURES.right, compass=127),
+        left=replace(MEASURES.left, compass=127),
         rhythm=20.0,
         thickness=10.0,
         voices=100.0,

@@ -41,8 +41,8 @@ def test_counts_are_those_of_the_report(path):
 def test_hands_by_hand():
     found = measured("C4 E4/G4 C5/E5/C6 r", "C3:2 C2/C3:2")
     assert found.right.notes == 6
-    assert (found.right.lowest, found.right.highest, found.right.compass, found.right.reach) == (60, 84, 24, 12)
-    assert (found.left.lowest, found.left.highest, found.left.reach) == (36, 48, 12)
+    assert (found.right.compass, found.right.reach) == (24, 12)
+    assert (found.left.compass, found.left.reach) == (12, 12)
     assert found.density == 9 / 4
     assert found.thickness == 1.8, "nine notes in five moments of a hand"
 
@@ -50,7 +50,7 @@ def test_hands_by_hand():
 def test_signs_and_keys():
     found = measured("F4 F#4 F#4 F4 | C5 C5 C5 C5", fifths=1)
     assert found.signs == 3, "a natural, a sharp that takes it back, and a natural once more; the C needs none"
-    assert found.signs_in_100 == 37.5
+    assert found.in_100(found.signs) == 37.5
     assert found.signature == 1
     assert measured("C4 E4 G4 C5 | B4 G4 D5 B4 | C5 G4 E4 C4").keys == (KeyUsed("C", False, 3),)
 

@@ -123,7 +123,7 @@ def _order(wish: Wish) -> Callable[[Measured], Any]:
     def place(score: Measured) -> tuple[bool, Any]:
         """Return the place of a score."""
         found = values[key](score)
-        return found is None, found.casefold() if isinstance(found, str) else found
+        return found in ("", ()), found.casefold() if isinstance(found, str) else found
 
     return place
 
@@ -170,10 +170,10 @@ def _column_of(levels: Mapping[str, str]) -> Column:
     """Return the column of the owner's own levels: of numbers, where all of them are numbers."""
     numbers = all(level.replace(".", "", 1).isdecimal() for level in levels.values())
 
-    def value(score: Measured) -> float | str | None:
+    def value(score: Measured) -> float | str:
         """Return the level of a score."""
-        said = levels.get(score.path)
-        return float(said) if said is not None and numbers else said
+        said = levels.get(score.path, "")
+        return float(said) if said and numbers else said
 
     return Column("level", 1, value, 0 if numbers else None, shown_as=lambda score, _language: printable(levels.get(score.path, "–")))
 

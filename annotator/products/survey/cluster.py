@@ -28,15 +28,13 @@ SECONDS = 10
 RETRIES = 3
 """How often a task is tried again that failed other than by its file."""
 
-MISSING = "--cluster needs the library dask.distributed: pip install 'annotator[cluster]'"
-
 
 def records(jobs: Iterable[tuple[str, bytes]], address: str) -> Iterator[tuple[str, str]]:
     """Yield the record of each job, in the order in which they are done. Raises a ``UsageError`` or a ``TransferError``."""
     try:
         from distributed import Client
     except ImportError as error:
-        raise UsageError(MISSING) from error
+        raise UsageError("--cluster needs the library dask.distributed: pip install 'annotator[cluster]'") from error
     try:
         client = Client(address, timeout=SECONDS, set_as_default=False)
     except (OSError, ValueError, TypeError) as error:

@@ -53,7 +53,7 @@ def _black_notes(measures: Measures) -> float:
 
 def _accidentals(measures: Measures) -> float:
     """Return the accidentals in 100 notes, and ``SIGNATURE`` more for each sharp or flat of the fullest key signature."""
-    return measures.signs_in_100 + SIGNATURE * measures.signature
+    return measures.in_100(measures.signs) + SIGNATURE * measures.signature
 
 
 def _compass(measures: Measures) -> float:

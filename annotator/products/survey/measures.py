@@ -6,14 +6,10 @@ Conventions
   file with its measures and its reading effort.
 * Only the keyboard parts count (``Note.counted``: struck, printed, no grace or cue notes), chord members singly.
 * A *moment* of a hand is a time at which it strikes something; what is struck together is one moment.
-* Shares are from 0 to 1, but ``in_100`` figures. Heights are MIDI numbers (middle C is 60), distances semitones.
+* Shares are from 0 to 1, but for what is said to be in 100. Distances are semitones.
 * A beat is what a player counts: three eighths in 6/8 (``music.beats``).
 * A *record* is one line of JSON that follows from the bytes of a file alone: measures and effort, or a message and its exit code, or the
   reason why the file is left out. A fault of the program is told but not kept (``worth_keeping``): the next run tries again.
-
->>> played = HandMeasures(notes=8, lowest=60, highest=72, reach=7, ledger_lines=1)
->>> played.compass
-12
 """
 
 from __future__ import annotations
@@ -56,20 +52,14 @@ class KeyUsed:
 class HandMeasures:
     """What one hand plays.
 
-    ``notes`` is a count. ``lowest`` and ``highest`` are MIDI numbers, both 0 for a hand that is silent. ``reach`` is the widest stretch
+    ``notes`` is a count, ``compass`` the semitones from the lowest note to the highest. ``reach`` is the widest stretch
     (``handout.hands``), in semitones. ``ledger_lines`` are the most that a note has (clefs and octave lines in force are heeded).
     """
 
     notes: int
-    lowest: int
-    highest: int
+    compass: int
     reach: int
     ledger_lines: int
-
-    @property
-    def compass(self) -> int:
-        """Semitones from the lowest note to the highest."""
-        return self.highest - self.lowest
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,15 +102,9 @@ class Measures:
         """Notes a beat."""
         return self.notes / self.beats if self.beats else 0.0
 
-    @property
-    def odd_in_100(self) -> float:
-        """Odd notes in 100 notes."""
-        return 100 * self.odd / self.notes if self.notes else 0.0
-
-    @property
-    def signs_in_100(self) -> float:
-        """Accidentals in 100 notes."""
-        return 100 * self.signs / self.notes if self.notes else 0.0
+    def in_100(self, count: int) -> float:
+        """Return so many notes, or signs, in 100 notes."""
+        return 100 * count / self.notes if self.notes else 0.0
 
     @property
     def drills(self) -> tuple[str, ...]:

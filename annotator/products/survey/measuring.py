@@ -14,7 +14,7 @@ Source: bits of a distribution: Shannon, 1948. The rest are plain counts.
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from itertools import pairwise
@@ -150,8 +150,7 @@ def _hand(parts: Sequence[Part], own: Sequence[Sequence[Note]], others: Sequence
     lines = [len(ledger_lines(part.place_on_staff(note))) for part, notes in zip(parts, own, strict=True) for note in notes]
     return HandMeasures(
         notes=len(heights),
-        lowest=min(heights, default=0),
-        highest=max(heights, default=0),
+        compass=max(heights, default=0) - min(heights, default=0),
         reach=max((grip.width for grip in grips if grip), default=0),
         ledger_lines=max(lines, default=0),
     )
@@ -170,7 +169,4 @@ def _bits(counts: Iterable[int]) -> float:
 
 def _voices(notes: Iterable[Note]) -> list[int]:
     """Return how many voices strike something, for each bar in which one does."""
-    found: dict[int, set[str]] = defaultdict(set)
-    for note in notes:
-        found[note.bar].add(note.voice)
-    return [len(voices) for voices in found.values()]
+    return list(Counter(bar for bar, _ in {(note.bar, note.voice) for note in notes}).values())

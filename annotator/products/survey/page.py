@@ -56,10 +56,6 @@ class Dot:
     share: float
 
 
-Label = tuple[str, float, float]
-"""A title on the picture: its text, the left end and the baseline of it."""
-
-
 def survey_page(survey: Survey, language: str = "en") -> str:
     """Return the page of a survey as HTML text; ``language`` is one of ``settings.LANGUAGES``."""
     scores = survey.scores
@@ -144,12 +140,12 @@ def place(effort: float, share: float, top: float) -> Place:
     return LEFT + across * min(max(share, 0), 1), TOP + upward * (1 - min(max(effort, 0), top) / top)
 
 
-def labels(places: Sequence[tuple[Place, Dot]]) -> list[Label]:
-    """Return the titles that find room, at most ``MOST``."""
+def labels(places: Sequence[tuple[Place, Dot]]) -> list[tuple[str, float, float]]:
+    """Return the titles that find room, at most ``MOST``, each with its left end and its baseline."""
     size = radius(len(places))
     taken = {cell for (x, y), _ in places for cell in _cells((x - size, y - size, x + size, y + size))}
     near = Counter(cell for (x, y), _ in places for cell in _cells((x - NEAR, y - NEAR, x + NEAR, y + NEAR), NEAR))
-    found: list[Label] = []
+    found: list[tuple[str, float, float]] = []
     for (x, y), dot in sorted(places, key=lambda item: (near[int(item[0][0] // NEAR), int(item[0][1] // NEAR)], item[1].rank)):
         text = shortened(dot.title, LONGEST)
         room = next((box for box in _rooms(x, y, size, text_width(text)) if taken.isdisjoint(_cells(box))), None)

@@ -184,14 +184,10 @@ class Work:
 
 def records(jobs: Iterable[Job], count: int | None = None) -> Iterator[Done]:
     """Yield the record of each job, from so many workers (None: as many as there are cores)."""
-    from annotator.processes.side_by_side import as_done, can_fork, cores
+    from annotator.processes.side_by_side import as_done, cores
 
-    count = count or cores()
-    if count < 2 and not can_fork():  # starting a worker takes long: no less than to read a score
-        yield from map(_measured, jobs)
-    else:
-        for _, done in as_done(_measured, jobs, count, _lost, seconds=SECONDS_A_FILE, forked=True):
-            yield done
+    for _, done in as_done(_measured, jobs, count or cores(), _lost, seconds=SECONDS_A_FILE, forked=True):
+        yield done
 
 
 def _measured(job: Job) -> Done:

@@ -38,12 +38,12 @@ MOST = {"title": 44, "composer": 22, "keys": 26, "drills": 28, "file": 60}
 GAP = 2  # between two columns
 NAMED = 3  # kinds of figures named for a piece to play
 
-Value = float | str | tuple[str, ...] | None
+Value = float | str | tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column. ``value`` is None where a score has none.
+    """One column. ``value`` is an empty text or list where a score has none.
 
     ``places`` are the decimals of a number, None for a text; ``shown_as`` makes the text for people from a score.
     """
@@ -111,8 +111,8 @@ COLUMNS: tuple[Column, ...] = (
     _measure("notes", 4, lambda measures: measures.notes),
     _measure("to-read", 5, lambda measures: measures.to_read),
     _measure("density", 7, lambda measures: measures.density, 1),
-    _measure("odd", 10, lambda measures: measures.odd_in_100, 1),
-    _measure("signs", 9, lambda measures: measures.signs_in_100),
+    _measure("odd", 10, lambda measures: measures.in_100(measures.odd), 1),
+    _measure("signs", 9, lambda measures: measures.in_100(measures.signs)),
     Column("keys", 12, lambda score: tuple([_key_name(key) for key in score.measures.keys]), shown_as=_keys),
     _measure("right-compass", 13, lambda measures: measures.right.compass),
     _measure("left-compass", 14, lambda measures: measures.left.compass),
@@ -156,15 +156,9 @@ def to_csv(survey: Survey, columns: Sequence[Column]) -> str:
     lines = csv.writer(text, lineterminator="\n")
     lines.writerow([column.name for column in columns])
     for score in survey.scores:
-        lines.writerow([_csv_cell(column.value(score)) for column in columns])
+        values = [column.value(score) for column in columns]
+        lines.writerow([harmless("; ".join(value) if isinstance(value, tuple) else value) for value in values])
     return text.getvalue()
-
-
-def _csv_cell(value: Value) -> float | str:
-    """Return a value as it stands in a CSV file."""
-    if value is None:
-        return ""
-    return harmless("; ".join(value) if isinstance(value, tuple) else value)
 
 
 def print_table(survey: Survey, columns: Sequence[Column], language: str, stream: TextIO) -> None:
