@@ -18,14 +18,13 @@ from annotator.figures.figure import Figure
 from annotator.figures.joining import join
 from annotator.figures.law import holds, proved
 from annotator.figures.lines import hand_of, read_lines
-from annotator.figures.registry import KINDS_BY_NAME
 from annotator.marks.report import Report, make_report
 from annotator.music.score import Note, Part, Score
-from annotator.options.option import Bars, value_of
-from annotator.options.settings import Options, row_of
+from annotator.options.option import Bars
+from annotator.options.settings import Options
 from annotator.reading import load, read_document
 from annotator.reading.bars import bars_without
-from annotator.words.labels import all_meant, kinds_meant
+from annotator.words.labels import all_meant, kinds_taken
 
 
 def read(source: Path | str | bytes) -> Score:
@@ -79,7 +78,7 @@ def figures_of(score: Score, options: Options) -> Report:
 def _with_kinds(options: Options) -> Options:
     """Return options in which kinds stand under their own names. Raises a ``UsageError`` for a word that means none."""
     for name in ("kinds", "without"):
-        value_of(row_of(name), getattr(options, name) or (), KINDS_BY_NAME, knows=kinds_meant)
+        kinds_taken(name, getattr(options, name) or ())
     return replace(options, kinds=options.kinds and all_meant(options.kinds), without=all_meant(options.without))
 
 

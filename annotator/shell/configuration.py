@@ -34,13 +34,6 @@ def words_of(row: Row) -> Iterable[str]:
     return row.takes.words
 
 
-def _means_kinds(word: str) -> bool:
-    """Return whether a word means kinds of figures though it is no name of one."""
-    from annotator.words.labels import kinds_meant
-
-    return bool(kinds_meant(word))
-
-
 class InForce(NamedTuple):
     """The options that hold for the scores of a folder, and where they are from: the names typed, the project file and those it sets."""
 
@@ -77,7 +70,9 @@ def read_value(row: Row, given: object, file: Path | None = None) -> Any:
     Raises a ``UsageError``; of a style, what loading it raises; a ``SettingsError`` for a file that sends output out of its folder.
     """
     if row.takes.of == "kinds":
-        return value_of(row, given, words_of(row), file is None, knows=_means_kinds)
+        from annotator.words.labels import kinds_taken
+
+        return kinds_taken(row.name, given, typed=file is None)
     value = value_of(row, given, typed=file is None)
     if row.takes.of == "styles":
         return _style(value, file)

@@ -28,7 +28,8 @@ from annotator.figures.figure import Figure, LabelData, first_chord
 from annotator.music.intervals import LETTERS
 from annotator.music.names import Chord, name_of
 from annotator.music.score import Note
-from annotator.options.settings import LANGUAGES
+from annotator.options.option import value_of
+from annotator.options.settings import LANGUAGES, row_of
 from annotator.words.language import Language, Template, filled, language_of
 from annotator.words.phrases import OCTAVE, chord_name, chord_symbol, interval_name, note_name, scale_names
 
@@ -97,6 +98,13 @@ def kinds_meant(word: str) -> tuple[str, ...]:
         or tuple(kind.name for kind in usual if said == f"{kind.family.removesuffix('s')}s")
         or tuple(kind.name for kind in usual if {"*", "?"} & set(said) and fnmatchcase(kind.name, said))
     )
+
+
+def kinds_taken(option: str, given: object, typed: bool = False) -> Any:
+    """Return the words for kinds that were given for an option. Raises the ``UsageError`` that says what it takes (see ``value_of``)."""
+    from annotator.figures.registry import KINDS_BY_NAME
+
+    return value_of(row_of(option), given, KINDS_BY_NAME, typed, knows=kinds_meant)
 
 
 def all_meant(words: Iterable[str]) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from math import inf
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from survey.invented_measures import library, piece
 
@@ -101,6 +101,7 @@ def test_every_column_sorts():
 PARTS = st.dictionaries(st.sampled_from(["scale_run", "trill", "arpeggio"]), st.integers(1, 60))
 
 
+@settings(deadline=None, derandomize=True)
 @given(PARTS, PARTS)
 def test_likeness_is_a_likeness(one, other):
     here, there = piece("a", **one), piece("b", **other)

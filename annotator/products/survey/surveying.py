@@ -19,8 +19,8 @@ from pathlib import Path
 from typing import Any
 
 from annotator.errors import MissingError, ScoreError, UsageError
-from annotator.options.option import known, value_of
-from annotator.options.settings import Options, row_of, rows_of
+from annotator.options.option import known
+from annotator.options.settings import Options, rows_of
 from annotator.products.gathering import Found, reason, shown, walk
 from annotator.products.survey import cluster
 from annotator.products.survey.cache import Cache, opened_cache
@@ -77,9 +77,9 @@ def _checked(options: Options) -> tuple[str, ...]:
     if options.kind is None:
         return ()
     from annotator.figures.registry import KINDS_BY_NAME  # loaded only where a kind is asked for
-    from annotator.words.labels import all_meant, kinds_meant
+    from annotator.words.labels import all_meant, kinds_taken
 
-    value_of(row_of("kind"), options.kind, KINDS_BY_NAME, knows=kinds_meant)
+    kinds_taken("kind", options.kind)
     kinds = all_meant(options.kind)
     for kind in kinds:
         if not KINDS_BY_NAME[kind].default:
