@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from annotator.errors import AnnotatorError as AnnotatorError
     from annotator.figures.figure import Figure as Figure
     from annotator.marks.finding import find_figures as find_figures
-    from annotator.marks.finding import read as read
     from annotator.marks.report import Report as Report
     from annotator.music.score import Bar as Bar
     from annotator.music.score import Key as Key
@@ -45,11 +44,12 @@ if TYPE_CHECKING:
     from annotator.products.marked_copies import plain as plain
     from annotator.products.survey.measures import Survey as Survey
     from annotator.products.survey.surveying import survey as survey
+    from annotator.reading.reader import read as read
 
 HOMES = {
     "annotator.errors": "AnnotatorError",
     "annotator.figures.figure": "Figure",
-    "annotator.marks.finding": "find_figures read",
+    "annotator.marks.finding": "find_figures",
     "annotator.marks.report": "Report",
     "annotator.music.score": "Bar Key Note Part Pitch Score Time",
     "annotator.options": "__version__ example",
@@ -60,6 +60,7 @@ HOMES = {
     "annotator.products.marked_copies": "mark plain",
     "annotator.products.survey.measures": "Survey",
     "annotator.products.survey.surveying": "survey",
+    "annotator.reading.reader": "read",
 }
 """The public names, by the module that has them."""
 

@@ -26,11 +26,12 @@ from annotator.errors import AnnotatorError
 from annotator.figures.copies import KINDS as COPIES
 from annotator.figures.figure import Figure
 from annotator.figures.lines import hand_of
-from annotator.marks.finding import find_figures, read
+from annotator.marks.finding import find_figures
 from annotator.marks.report import Report, in_time
 from annotator.music.names import name_of
 from annotator.music.score import SIGNATURE_ORDER, Key, Note, Part
 from annotator.options.settings import Options
+from annotator.reading import read
 from annotator.words.labels import change_words, kind_name, labels, rule_words
 from annotator.words.phrases import explaining
 

@@ -17,8 +17,9 @@ from by_eye.excerpt import HANDS, Excerpt, Place, excerpts, part_of, strokes_of
 from by_eye.scoring import Tally
 from by_eye.take_in import faults
 
-from annotator.marks.finding import find_figures, read
+from annotator.marks.finding import find_figures
 from annotator.marks.report import Report
+from annotator.reading import read
 
 GOAL = 0.80
 """Of recall and of precision, over the open excerpts and over the sealed ones."""

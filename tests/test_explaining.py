@@ -16,12 +16,12 @@ from annotator.errors import UsageError
 from annotator.figures.registry import KINDS
 from annotator.figures.small_scores import EXAMPLES, small_score
 from annotator.marks.explaining import explained, reasons_in_bar
-from annotator.marks.finding import find_figures, read
+from annotator.marks.finding import find_figures
 from annotator.marks.marking import markings
 from annotator.marks.style import load_style
 from annotator.options.settings import LANGUAGES, Options
 from annotator.pages.engraving import engrave
-from annotator.reading import load, read_document
+from annotator.reading import load, read, read_document
 from annotator.words.labels import dark_words, rule_words, unnamed
 from annotator.words.phrases import heading
 

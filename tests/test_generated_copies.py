@@ -14,8 +14,9 @@ from typing import Any
 import pytest
 from generated.copies import HEADING, ROWS, Case, cases, grey_ids, judge, told
 
-from annotator.marks.finding import find_figures, read
+from annotator.marks.finding import find_figures
 from annotator.music.score import Note
+from annotator.reading import read
 
 SEED = int(os.environ.get("COPIES_SEED", "20261130"))
 COUNT = 8

@@ -20,9 +20,10 @@ from handmarked.excerpts import Excerpt, Mark, Marked, bar_range, excerpts, note
 from annotator.figures.cover import FEWEST
 from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS_BY_NAME
-from annotator.marks.finding import find_figures, read
+from annotator.marks.finding import find_figures
 from annotator.marks.report import Report
 from annotator.music.names import Chord
+from annotator.reading import read
 
 ALIKE = 0.8
 ENOUGH = 0.95

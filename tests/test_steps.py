@@ -14,11 +14,11 @@ from the_program import inside
 
 import annotator
 from annotator.errors import UsageError
-from annotator.marks.finding import find_figures, read
+from annotator.marks.finding import find_figures
 from annotator.marks.style import load_style
 from annotator.options.settings import LANGUAGES, Options
 from annotator.products.marked_copies import plan_marks, plan_plain, series
-from annotator.reading import load
+from annotator.reading import load, read
 
 SOURCE = EXAMPLES / "sonatina-at-the-open-gate.musicxml"
 STEM = "bars"

@@ -13,14 +13,14 @@ from scores_at_hand import NO_LOCAL_SCORES, keyboard_corpus, local_scores
 from writing.schema import is_valid
 
 from annotator.figures.law import holds
-from annotator.marks.finding import find_figures, read
+from annotator.marks.finding import find_figures
 from annotator.marks.marking import markings
 from annotator.marks.report import Report
 from annotator.marks.style import load_style
 from annotator.music.score import Score
 from annotator.musicxml.marks import write_marks
 from annotator.musicxml.record import take_out
-from annotator.reading import load, read_document
+from annotator.reading import load, read, read_document
 
 CORPUS = keyboard_corpus()
 STYLE = load_style("default")

@@ -13,11 +13,12 @@ from annotator.errors import UsageError
 from annotator.figures.figure import Figure
 from annotator.figures.lines import hand_of
 from annotator.figures.small_scores import EXAMPLES, small_score
-from annotator.marks.finding import find_figures, read
+from annotator.marks.finding import find_figures
 from annotator.marks.report import Report, columns, in_time
 from annotator.music.names import name_of
 from annotator.music.score import Note, Part
 from annotator.options.settings import FEWEST_OF_A_RUN, Options
+from annotator.reading import read
 from annotator.words.labels import change_words, dark_words, kind_name, labels, rule_words
 from annotator.words.phrases import explaining, heading, note_name
 

@@ -22,20 +22,9 @@ from annotator.marks.report import Report, make_report
 from annotator.music.score import Note, Part, Score
 from annotator.options.option import Bars
 from annotator.options.settings import Options
-from annotator.reading import load, read_document
+from annotator.reading import read
 from annotator.reading.bars import bars_without
 from annotator.words.labels import all_meant, kinds_taken
-
-
-def read(source: Path | str | bytes) -> Score:
-    """Read a score from a path or from bytes. Raises a ``ScoreError`` or ``MissingError`` that says what is wrong and where.
-
-    >>> import annotator
-    >>> score = annotator.read(annotator.example("letter-by-the-window"))
-    >>> score.title, len(score.parts[0].bars), score.parts[0].notes[0].pitch
-    ('A Letter by the Window', 24, Pitch(step='D', alter=0, octave=5))
-    """
-    return read_document(load(source))
 
 
 def find_figures(score: Score | Path | str | bytes, options: Options | None = None) -> Report:

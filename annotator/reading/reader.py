@@ -36,7 +36,15 @@ Beside = tuple[tuple[ClefChange, ...], tuple[OctaveLine, ...], tuple[Tempo, ...]
 
 
 def read(source: Path | str | bytes, name: str | None = None) -> Score:
-    """Return the score in a file (a path) or in bytes; see ``load`` for what is refused."""
+    """Read a score from a path or from bytes. Raises a ``ScoreError`` or ``MissingError`` that says what is wrong and where.
+
+    ``name`` is what messages call it.
+
+    >>> import annotator
+    >>> score = annotator.read(annotator.example("letter-by-the-window"))
+    >>> score.title, len(score.parts[0].bars), score.parts[0].notes[0].pitch
+    ('A Letter by the Window', 24, Pitch(step='D', alter=0, octave=5))
+    """
     return read_document(load(source, name))
 
 

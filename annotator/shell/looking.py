@@ -53,7 +53,7 @@ def settings(score: str | None, given: Given) -> None:
 def _report_one(source: str, options: Options) -> list[str]:
     """Print the report of one score; return the lines to say about it."""
     from annotator.marks.corrections import find_corrected
-    from annotator.marks.finding import read
+    from annotator.reading import read
 
     if options.corrections:
         return _write_corrections(source, options)
@@ -73,8 +73,9 @@ def _report_one(source: str, options: Options) -> list[str]:
 def _write_corrections(source: str, options: Options) -> list[str]:
     """Write a file of corrections with every figure as a comment; return the lines to say about it."""
     from annotator.marks.corrections import listing, place_of
-    from annotator.marks.finding import find_figures, read
+    from annotator.marks.finding import find_figures
     from annotator.musicxml.files import may_write, write_file
+    from annotator.reading import read
 
     if source == "-":
         raise UsageError("a file of corrections is named after its score: save the score to a file and name that")

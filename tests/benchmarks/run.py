@@ -69,7 +69,8 @@ def mark(rounds: int, folder: Path, _count: int) -> Iterator[Row]:
 
 def reading(rounds: int, _folder: Path, _count: int) -> Iterator[Row]:
     """Read, put into lines, detect and cover, against parsing with music21, both warm, in this process; score by score, then together."""
-    from annotator.marks.finding import find_figures, read
+    from annotator.marks.finding import find_figures
+    from annotator.reading import read
 
     converter = __import__("music21.converter", fromlist=["parse"])
     both: list[tuple[list[Cost], list[Cost]]] = []

@@ -74,8 +74,9 @@ def speed(given: argparse.Namespace, folder: Path) -> None:
 
 def gather(music: Path, every: bool) -> None:
     """Copy the scores into one folder."""
-    from annotator.marks.finding import parts_looked_at, read
+    from annotator.marks.finding import parts_looked_at
     from annotator.options.settings import Options
+    from annotator.reading import read
 
     if not LOCAL_SCORES.is_dir():
         print(NO_LOCAL_SCORES)

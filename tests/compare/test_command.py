@@ -9,9 +9,10 @@ from marked_pages import corpus
 from scores_at_hand import EXAMPLES
 from the_program import inside
 
-from annotator.marks.finding import find_figures, read
+from annotator.marks.finding import find_figures
 from annotator.options.settings import Options
 from annotator.products.compare.comparison import plan_comparison
+from annotator.reading import read
 
 STUDY = EXAMPLES / "letter-by-the-window.musicxml"
 EMPTY = """<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>Piano</part-name></score-part></part-list>

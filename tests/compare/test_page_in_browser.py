@@ -11,12 +11,13 @@ import browser
 import pytest
 from scores_at_hand import EXAMPLES
 
-from annotator.marks.finding import find_figures, read
+from annotator.marks.finding import find_figures
 from annotator.marks.marking import Markings
 from annotator.marks.report import Report
 from annotator.options.settings import Options
 from annotator.products.compare import comparison
 from annotator.products.compare.comparison import reasons
+from annotator.reading import read
 
 GREY, INK = (0x90, 0x90, 0x90), (0, 0, 0)
 REPORT = find_figures(read(EXAMPLES / "sonatina-at-the-open-gate.musicxml"))

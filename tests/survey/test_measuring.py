@@ -12,12 +12,13 @@ from survey.small_scores import choir, score
 
 import annotator
 from annotator.errors import ScoreError
-from annotator.marks.finding import find_figures, parts_looked_at, read
+from annotator.marks.finding import find_figures, parts_looked_at
 from annotator.options.settings import Options
 from annotator.products.marked_copies import plan_marks
 from annotator.products.survey.cache import BEARING, program
 from annotator.products.survey.measures import KeyUsed, Measures, read_record
 from annotator.products.survey.measuring import NO_KEYBOARD, NOTHING_TO_PLAY, OUR_COPY, measure, measure_bytes, surely_not_for_keyboard
+from annotator.reading import read
 from annotator.reading.loading import load
 
 
