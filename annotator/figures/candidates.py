@@ -12,6 +12,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from operator import itemgetter
 
 from annotator.figures.copies import KINDS as COPIES
@@ -24,8 +25,6 @@ from annotator.figures.lines import Line, Texture, hand_of
 from annotator.figures.registry import KINDS, KINDS_BY_NAME, Kind
 from annotator.options.settings import Options
 
-MANY_CUTS = 6  # with more cuts than this inside one figure not every pair of cuts is tried, but pieces between near ones
-NEAR = 3  # how many cuts such a piece may span
 FEWEST_STROKES = 2  # a piece of one stroke is no stretch of a line
 
 Reach = tuple[int, int, int]
@@ -72,10 +71,10 @@ def _shortened(line: Line, whole: Sequence[Figure], wide: Sequence[Figure]) -> I
         first = bisect_left(ticks, figure.moments[0][0].tick)
         stop = bisect_right(ticks, figure.moments[-1][0].tick)
         inside = edges[bisect_right(edges, first) : bisect_left(edges, stop)]
-        pieces |= {(figure.kind, start, end): None for start, end in sorted(_pieces(first, inside, stop)) if end - start > 1}
+        pieces |= {(figure.kind, *piece): None for piece in sorted({*_pieces(first, inside, stop), *pairwise(inside)})}
     for name, start, end in pieces:
         detect = KINDS_BY_NAME[name].detect
-        if detect:
+        if detect and end - start >= FEWEST_STROKES:
             yield from (figure for figure in detect(line.slice(start, end)) if figure.kind == name)
 
 
@@ -103,12 +102,10 @@ def _by_reach(figure: Figure) -> tuple[int, int, int]:
     return figure.moments[0][0].tick, -figure.moments[-1][0].tick, -len(figure.grey)
 
 
-def _pieces(first: int, inside: Sequence[int], stop: int) -> set[tuple[int, int]]:
-    """Return the pieces of the range (first, stop) that begin and end at cuts, the whole range excepted."""
-    cuts = [first, *inside, stop]
-    few = len(inside) <= MANY_CUTS
-    pieces = {(start, end) for i, start in enumerate(cuts) for end in cuts[i + 1 : None if few else i + 1 + NEAR]}
-    return pieces.union(() if few else ((first, inside[-1]), (inside[0], stop))) - {(first, stop)}
+def _pieces(first: int, inside: Iterable[int], stop: int) -> Iterator[tuple[int, int]]:
+    """Yield what lies before each cut of the range (first, stop), and what lies after it."""
+    for at in inside:
+        yield from ((first, at), (at, stop))
 
 
 def _in_its_hand(texture: Texture, figure: Figure) -> Figure:
@@ -201,9 +198,9 @@ def _pruned(copies: Sequence[Figure], places: Mapping[int, int]) -> list[Figure]
 def _cut_pieces(line: Line, fresh: frozenset[int], copy: Figure, edges: Iterable[int]) -> Iterator[Figure]:
     """Yield a copy of a hand's line cut short at edges of other figures."""
     ticks = [moment[0].tick for moment in copy.moments]
-    inside = sorted({bisect_left(ticks, tick) for tick in edges} - {0, len(ticks)})
+    inside = {bisect_left(ticks, tick) for tick in edges} - {0, len(ticks)}
     odd = {note.number for note in copy.odd}
-    for begin, end in sorted(_pieces(0, inside, len(ticks))):
+    for begin, end in _pieces(0, inside, len(ticks)):
         piece = cut(copy, begin, end, odd, line, fresh) if end - begin >= FEWEST_STROKES else None
         if piece is not None and len(piece.grey) >= 3:
             yield piece

@@ -2,16 +2,16 @@
 
 Conventions
 -----------
-* Two strokes whose ``exact`` numbers are equal strike the same notes; where they differ by n times ``OCTAVE``, the same n octaves higher.
-  Two ``letters`` that differ by n are the same strokes n letters higher, two ``keys`` by n semitones.
+* Two strokes whose ``exact`` numbers are equal strike the same notes; where they differ by n times ``LETTER`` and m, the same n letters
+  and m semitones higher. Two ``letters`` that differ by n are the same strokes n letters higher, altered in whatever way.
 * ``rhythm`` is what lies between a stroke and the one before: how far apart they are, and how long the one before sounds, ties included.
   The first stroke after a cut, and one that no copy may go over, has a rhythm like no other.
 * A stroke is told by all its notes, how they are held against each other, and the grace notes before it.
 
 Rule of chains
 --------------
-* At most one note in three of a copy is odd, none in a copy of less than six notes.
-* A chain neither begins nor ends with an odd stroke, nor with a fragment of no more strokes than are odd beside it.
+* A chain begins with a run of strokes that are as their models; it goes on, either way, over odd strokes in the same rhythm.
+* At most one stroke in three is odd, counted from its beginning, none in a copy of less than six notes; neither end is odd.
 
 Source of the numbers: read off pages by eye, no source.
 """
@@ -21,31 +21,39 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Callable, Container, Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import accumulate, count, pairwise
-from operator import eq
+from operator import eq, sub
+from typing import NamedTuple
 
 from annotator.figures.copies import Move
+from annotator.figures.figure import lawful_spans
 from annotator.figures.lines import Event, Line, Texture
 from annotator.music.beats import bar_ticks, beat_ticks
 from annotator.music.score import Bar, Note, Sign
 
-OCTAVE = 7 * 256 + 12
+LETTER = 256  # more than any key's number
+OCTAVE = 7 * LETTER + 12
 SHAPE = 1 << 20  # more than any single note's number
 OTHERS = 8  # a voice is looked at apart if more than one in so many of its hand's notes is another's
 ON_BAR, ON_BEAT, ELSEWHERE = range(3)
 FEWEST_WITH_ODD = 6  # notes of a copy in which some may be odd
-PART_ODD = 3  # at most one note in so many
+PART_ODD = 3  # at most one stroke in so many
 BEFORE = 3  # strokes at most that may be odd after a bar line, before what is copied
 PACE = 1 << 24  # more than any number of a rhythm
 
 Span = tuple[int, int]
 """First stroke and the one after the last."""
 
-Odd = Callable[[int], list[int]]
-"""The numbers of those notes of a stroke that are not as its model has them."""
+class Chain(NamedTuple):
+    """Strokes from ``first`` up to ``stop`` that may be copies of what lies so far before them, those that are ``unlike`` it among them."""
+
+    first: int
+    stop: int
+    unlike: Sequence[int]
+
 
 Numbers = defaultdict[Hashable, int]
 """Gives equal things the same number, from 1, for all rows of a part."""
@@ -69,7 +77,6 @@ class Row:
     ticks: list[int]
     exact: list[int]
     letters: list[int]
-    keys: list[int]
     rhythm: list[int]
     cuts: list[int]
     signed: frozenset[int]
@@ -90,6 +97,15 @@ class Row:
     def notes(self, first: int, stop: int) -> int:
         """Return how many notes some strokes have."""
         return self.counted[stop] - self.counted[first]
+
+    @cached_property
+    def signed_at(self) -> list[int]:
+        """Which strokes have a note with a sign of its own."""
+        return [place for place, event in enumerate(self.events) if any(note.number in self.signed for note in event.notes)]
+
+    def plain(self, first: int, stop: int) -> bool:
+        """Return whether some strokes go on by the same step: a scale, a chord's way up, one note."""
+        return len({after - before for before, after in pairwise(self.letters[first:stop])}) < 2
 
     @cached_property
     def segment(self) -> list[int]:
@@ -143,11 +159,12 @@ def rows_of(texture: Texture) -> list[Row]:
 
 def played_lines(texture: Texture) -> list[Line]:
     """Return the hands' lines of a part, and where a hand has several voices, those too, unless one plays nearly all."""
-    lines = []
+    found = []
     for hand, merged in texture.hands.items():
+        voices = [line for line in texture.voices if line.hand == hand and not texture.crosses(line)]
         notes = _notes(merged)
-        lines += [merged, *[voice for voice in texture.voices if voice.hand == hand and OTHERS * (notes - _notes(voice)) > notes]]
-    return [line for line in lines if len(line)]
+        found += [merged, *[voice for voice in voices if OTHERS * (notes - _notes(voice)) > notes]]
+    return [line for line in found if len(line)]
 
 
 def _notes(line: Line) -> int:
@@ -203,22 +220,20 @@ def _graces(texture: Texture) -> Graces:
 
 def _row(line: Line, graces: Graces, marked: tuple[frozenset[int], frozenset[int]], numbers: Numbers) -> Row:
     """Return the row of a line."""
-    exact, letters, keys, rhythm, cuts = [], [], [], [], []
+    exact, letters, rhythm, cuts = [], [], [], []
     before: Event | None = None
     sounded = 0
     for place, event in enumerate(line.events):
         low = event.notes[0].pitch
-        shape = by_letter = by_key = 0
+        shape = by_letter = 0
         if len(event.notes) > 1 or not event.whole or (graces and (event.tick, event.notes[0].staff) in graces):
             manner = _manner(event, _lasts(event.notes, line.ties), graces)
             diatonic, semitone = low.diatonic, int(low.semitone)
             heights = [(note.pitch.diatonic - diatonic, int(note.pitch.semitone) - semitone) for note in event.notes]
             shape = SHAPE * numbers["exact", tuple(heights), manner]
             by_letter = SHAPE * numbers["letters", tuple([height for height, _ in heights]), manner]
-            by_key = SHAPE * numbers["keys", tuple([height for _, height in heights]), manner]
-        exact.append(256 * low.diatonic + int(low.semitone) + shape)
+        exact.append(LETTER * low.diatonic + int(low.semitone) + shape)
         letters.append(low.diatonic + by_letter)
-        keys.append(int(low.semitone) + by_key)
         if before is None or is_cut(line.bars, before, event):
             cuts.append(place)
             rhythm.append(-1 - place)
@@ -226,7 +241,7 @@ def _row(line: Line, graces: Graces, marked: tuple[frozenset[int], frozenset[int
             rhythm.append(numbers[event.tick - before.tick, sounded])
         before, sounded = event, event.end - event.tick
     ticks = [event.tick for event in line.events]
-    return Row(line, line.events, line.bars, ticks, exact, letters, keys, rhythm, cuts, *marked)
+    return Row(line, line.events, line.bars, ticks, exact, letters, rhythm, cuts, *marked)
 
 
 def _lasts(notes: Sequence[Note], ties: Mapping[int, tuple[Note, ...]]) -> list[int]:
@@ -256,35 +271,29 @@ def is_cut(bars: Sequence[Bar], before: Event, event: Event) -> bool:
     return event.bar != before.bar and any(bar.cut for bar in bars[before.bar + 1 : event.bar + 1])
 
 
+def way_of(move: Move) -> int:
+    """Return by how much the ``exact`` numbers of strokes moved so differ from those of their models."""
+    return LETTER * move.steps + (move.keys or 0)
+
+
 def compared(row: Row, move: Move) -> tuple[list[int], int]:
     """Return the numbers of a row's strokes that tell whether they are moved so, and by how much they then differ from their models'."""
-    if move.semitones is not None:
-        return row.keys, move.semitones
-    if move.steps % 7:
-        return row.letters, move.steps
-    return row.exact, move.steps // 7 * OCTAVE
+    return (row.letters, move.steps) if move.keys is None else (row.exact, way_of(move))
 
 
-def odd_notes(row: Row, distance: int, move: Move) -> Odd:
-    """Return a function that tells the odd notes of a row's strokes, as copies of those ``distance`` before them, moved.
-
-    Most strokes are told to be moved alike by their own numbers.
-    """
+def odd_within(row: Row, first: int, stop: int, distance: int, move: Move) -> set[int]:
+    """Return the numbers of the odd notes of some strokes, as copies of those ``distance`` before them, moved."""
     numbers, way = compared(row, move)
-
-    def odd(place: int) -> list[int]:
-        """Return the numbers of the odd notes of a stroke."""
-        stroke = row.events[place].notes
-        if numbers[place] - numbers[place - distance] != way:
-            return not_moved(stroke, row.events[place - distance].notes, move, row.signed)
-        return [note.number for note in stroke if note.number in row.signed] if numbers is row.letters else []
-
-    return odd
+    ways = map(sub, numbers[first:stop], numbers[first - distance : stop - distance])
+    odd = [place for place, here in enumerate(ways, first) if here != way]
+    if move.keys is None:
+        odd += row.signed_at[bisect_left(row.signed_at, first) : bisect_left(row.signed_at, stop)]
+    return {number for place in odd for number in _odd(row, place, distance, move)}
 
 
-def odd_within(odd: Odd, first: int, stop: int) -> set[int]:
-    """Return the numbers of the odd notes of some strokes."""
-    return {number for place in range(first, stop) for number in odd(place)}
+def _odd(row: Row, place: int, distance: int, move: Move) -> list[int]:
+    """Return the numbers of the odd notes of one stroke."""
+    return not_moved(row.events[place].notes, row.events[place - distance].notes, move, row.signed)
 
 
 def not_moved(stroke: Sequence[Note], source: Sequence[Note], move: Move, signed: Container[int]) -> list[int]:
@@ -306,94 +315,67 @@ def paces_of(row: Row, numbers: Sequence[int]) -> list[int]:
     return [PACE * (after - before) + rhythm for before, after, rhythm in zip([0, *numbers], numbers, row.rhythm, strict=False)]
 
 
-def runs_apart(paces: Sequence[int], distance: int) -> Iterator[Span]:
-    """Yield the runs of two strokes and more that go, each stroke after the one before, as those ``distance`` before."""
-    alike = map(eq, paces[distance + 1 :], paces[1:])
-    return ((first + distance, stop + distance + 1) for first, stop in runs(alike))
+def runs_apart(paces: Sequence[int], distance: int, fewest: int, span: Span) -> Iterator[Span]:
+    """Yield the runs of so many strokes and more within some that go, each stroke after the one before, as those ``distance`` before."""
+    first, stop = span
+    alike = map(eq, paces[first + 1 : stop], paces[first + 1 - distance : stop - distance])
+    return ((first + begin, first + end + 1) for begin, end in runs(alike, fewest - 1))
 
 
-def runs(alike: Iterable[bool]) -> Iterator[Span]:
-    """Yield where some places are marked, run by run.
+def runs(alike: Iterable[bool], fewest: int = 1) -> Iterator[Span]:
+    """Yield where so many places and more are marked, run by run.
 
     >>> list(runs([False, True, True, False, True]))
     [(1, 3), (4, 5)]
     """
-    return (run.span() for run in re.finditer(b"\1+", bytes(alike)))
+    return (run.span() for run in re.finditer(b"\1{%d,}" % fewest, bytes(alike)))
 
 
-def chained(row: Row, found: Sequence[Span], distance: int, group: int, least: int, odd: Odd) -> Iterator[Span]:
-    """Yield the chains of some runs, copies of ``group`` strokes, ``least`` strokes long. ``odd`` tells the odd notes of a stroke."""
-    most = max(1, group // PART_ODD)
-    chain: list[Span] = []
-    end = 0
-    for run in [*found, (len(row) + group, 0)]:
-        if chain and (run[0] - end > most or not _goes_on(row, end, run[0], distance)):
-            if end - chain[0][0] >= least:
-                yield from _settled(row, chain, group, odd) if len(chain) > 1 else chain
-            chain = []
-        chain.append(run)
-        end = run[1]
+def chain_around(row: Row, run: Span, distance: int, move: Move, group: int) -> Chain:
+    """Return the chain of a run, and of the strokes on either side that are moved alike and in the rhythm of their models.
 
-
-def _goes_on(row: Row, end: int, first: int, distance: int) -> bool:
-    """Return whether what is between the end of a run and the first stroke of the next is in the same rhythm as its model."""
-    return row.rhythm[end : first + 1] == row.rhythm[end - distance : first + 1 - distance]
-
-
-def _settled(row: Row, chain: list[Span], group: int, odd: Odd) -> Iterator[Span]:
-    """Yield a chain, cut where it has too many odd notes."""
-    strange = {place: len(odd(place)) for before, after in pairwise(chain) for place in range(before[1], after[0])}
-    waiting = [chain]
-    while waiting:
-        chain = _trimmed(waiting.pop(), strange)
-        at = _where_too_odd(row, chain, group, strange) if len(chain) > 1 else None
-        if at is None:
-            yield chain[0][0], chain[-1][1]
-        else:
-            waiting += [chain[at:], chain[:at]]
-
-
-def _where_too_odd(row: Row, chain: Sequence[Span], group: int, strange: Mapping[int, int]) -> int | None:
-    """Return which run of a chain comes after the widest gap of the first copy that has too many odd notes, None where none has.
-
-    ``strange`` says of each stroke between the runs how many of its notes are odd.
+    No more strokes are between than may be odd in a copy of ``group`` strokes.
     """
-    gaps = [(before[1], after[0]) for before, after in pairwise(chain)]
-    starts = [gap[0] for gap in gaps]
-    first, stop = chain[0][0], chain[-1][1]
-    near = 0
-    for begin in range(first, stop, group):
-        end = min(begin + group, stop)
-        while near < len(gaps) and gaps[near][1] <= begin:
-            near += 1
-        here = range(near, max(near, bisect_left(starts, end)))
-        count = sum([strange[place] for at in here for place in range(max(begin, gaps[at][0]), min(end, gaps[at][1]))])
-        notes = row.notes(begin, end)
-        if count and (notes < FEWEST_WITH_ODD or PART_ODD * count > notes):
-            return 1 + max(here, key=lambda at: gaps[at][1] - gaps[at][0])
-    return None
+    first, stop = run
+    before, after = _reached(row, first, -1, distance, move, group), _reached(row, stop - 1, 1, distance, move, group)
+    unlike = {*range(before[-1], first), *range(stop, after[-1])} - {*before, *after}
+    return Chain(before[-1], after[-1] + 1, sorted(unlike))
 
 
-def _trimmed(chain: list[Span], strange: Mapping[int, int]) -> list[Span]:
-    """Return a chain less the fragments at its ends that are no larger than what is odd beside them."""
-    beside = [sum([strange[place] > 0 for place in range(before[1], after[0])]) for before, after in pairwise(chain)]
-    first, last = 0, len(chain) - 1
-    while first < last and chain[first][1] - chain[first][0] <= beside[first]:
-        first += 1
-    while first < last and chain[last][1] - chain[last][0] <= beside[last - 1]:
-        last -= 1
-    return chain[first : last + 1]
+def _reached(row: Row, place: int, step: int, distance: int, move: Move, group: int) -> list[int]:
+    """Return a stroke and those after it (``step`` 1) or before it (-1) that belong to its chain."""
+    numbers, way = compared(row, move)
+    rhythm, most, reached = row.rhythm, max(1, group // PART_ODD), 0 if step > 0 else 1
+    alike = [place]
+    for here in range(place + step, len(row) if step > 0 else distance - 1, step):
+        if rhythm[here + reached] != rhythm[here + reached - distance]:
+            break
+        if numbers[here] - numbers[here - distance] == way:
+            alike.append(here)
+        elif (here - alike[-1]) * step > most:
+            break
+    return alike
 
 
-def to_the_bar_line(row: Row, span: Span, distance: int, group: int, odd: Odd) -> int:
+def lawful(row: Row, chain: Chain, distance: int, move: Move) -> Iterator[Span]:
+    """Yield a chain, cut where it has too many odd strokes."""
+    first, stop, unlike = chain
+    if not unlike:
+        yield first, stop
+        return
+    odd = [0] * (stop - first)
+    for place in unlike:
+        odd[place - first] = bool(_odd(row, place, distance, move))
+    yield from ((first + begin, first + end) for begin, end in lawful_spans([1] * len(odd), odd, PART_ODD))
+
+
+def to_the_bar_line(row: Row, span: Span, distance: int, move: Move, group: int) -> int:
     """Return where a chain begins: on the bar line before it, if only a few odd notes lie between, else where it does."""
     first, stop = span
-    strange = 0
     for place in range(first, max(first - BEFORE, row.segment[first] + distance) - 1, -1):
-        strange += len(odd(place)) if place < first else 0
         if row.places[place] == ON_BAR:
-            notes = row.notes(place, min(stop, place + group))
-            return place if notes >= FEWEST_WITH_ODD and (PART_ODD + 1) * strange <= notes else first
+            notes, odd = row.notes(place, min(stop, place + group)), odd_within(row, place, first, distance, move)
+            return place if notes >= FEWEST_WITH_ODD and (PART_ODD + 1) * len(odd) <= notes else first
         if row.rhythm[place] != row.rhythm[place - distance]:
             return first
     return first

@@ -2,7 +2,8 @@
 
 Conventions
 -----------
-* What lies directly before is found distance by distance: the stretches in which a stroke is, moved, the one that many strokes before.
+* What lies directly before is found distance by distance: the runs of strokes that go, by letters, as those that many strokes before; in
+  them those that go so exactly (again, octaves, real sequences); and the chains around them.
 * All a hand's voices are copied, or one voice that has at least half of the hand's notes under the bracket.
 * The turning stroke of a way back is struck once, and is the highest or the lowest of the way there and back. A way back does not end
   shortly after a bar line, and is no longer than the way there.
@@ -13,7 +14,7 @@ The numbers are those of the vocabulary; source: read off pages by eye, no sourc
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Collection, Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import chain, pairwise
 
 from annotator.figures.copies import (
@@ -27,23 +28,24 @@ from annotator.figures.copies import (
     Copy,
     Move,
     Stroke,
-    fewest_of_one,
     figure_of,
     fitted,
 )
 from annotator.figures.copy_rows import (
     ELSEWHERE,
+    FEWEST_WITH_ODD,
     ON_BAR,
-    Odd,
+    Chain,
     Row,
     Span,
-    chained,
+    chain_around,
+    lawful,
     not_moved,
-    odd_notes,
     odd_within,
     paces_of,
     runs_apart,
     to_the_bar_line,
+    way_of,
 )
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.earlier_bars import copies_of_bars
@@ -52,6 +54,7 @@ from annotator.figures.lines import Texture
 from annotator.music.beats import beat_ticks
 
 LONGEST_GROUP = 24  # strokes of a group that is copied directly, wherever it begins
+PART_ALIKE = 5  # of its strokes one in so many, one after another, are as in the model
 LONGEST_BARS = 64  # strokes of one bar or two that are copied directly
 FEWEST_SAVED = 3  # notes
 SAVED_BY_ONE = 4  # copy, or by copies of two notes, or of a sequence
@@ -74,11 +77,22 @@ SHORTLY = 4  # less than one in so many of a way back's strokes beyond a bar lin
 Moves = Mapping[int, tuple[str, Move]]
 """Kind and move of what is copied directly, by how far the numbers of its strokes are from those of their models."""
 
-EXACTLY: Moves = {n * EXACT_OCTAVE: (OCTAVE if n else AGAIN, Move(OCTAVES * n)) for n in range(-FARTHEST_OCTAVES, FARTHEST_OCTAVES + 1)}
-BY_LETTERS: Moves = {
-    way: (SEQUENCE, Move(way)) for way in range(-FARTHEST_STEPS_OF_SEVERAL, FARTHEST_STEPS_OF_SEVERAL + 1) if way
+EXACTLY: Moves = {
+    way: (AGAIN if not way else OCTAVE if way % EXACT_OCTAVE == 0 else SEQUENCE, move)
+    for move in [
+        *[Move(OCTAVES * octaves) for octaves in range(-FARTHEST_OCTAVES, FARTHEST_OCTAVES + 1)],
+        *[
+            Move(steps, keys)
+            for steps in range(-FARTHEST_STEPS_OF_SEVERAL, FARTHEST_STEPS_OF_SEVERAL + 1)
+            for keys in range(-11, 12)
+            if steps * keys > 0 or abs(keys) == 1
+        ],
+    ]
+    for way in [way_of(move)]
 }
-BY_KEYS: Moves = {way: (SEQUENCE, Move(0, way)) for way in range(-11, 12) if way}
+BY_LETTERS: Moves = {
+    steps: (SEQUENCE, Move(steps)) for steps in range(-FARTHEST_STEPS_OF_SEVERAL, FARTHEST_STEPS_OF_SEVERAL + 1) if steps
+}
 
 Ways = tuple[Row, list[tuple[int, ...]], dict[tuple[int, ...], list[int]]]
 """A row, how it goes on from each of its strokes for as long as an imitation is, and the strokes from which it goes so."""
@@ -89,10 +103,8 @@ def find_copies(texture: Texture, kinds: Collection[str], rows: Sequence[Row]) -
     ways = [_ways(row) for row in rows] if IMITATION in kinds else []
     for row in rows:
         found = chain(
-            _directly(row, row.exact, EXACTLY, {AGAIN, OCTAVE}.intersection(kinds)),
+            _directly(row, kinds),
             copies_of_bars(texture, row, kinds),
-            _directly(row, row.letters, BY_LETTERS, {SEQUENCE}.intersection(kinds)),
-            _directly(row, row.keys, BY_KEYS, {SEQUENCE}.intersection(kinds)),
             _ways_back(row) if RETROGRADE in kinds else (),
             _imitations(row, ways) if IMITATION in kinds else (),
         )
@@ -112,73 +124,68 @@ def _main(rows: Sequence[Row], row: Row, figures: Iterable[Figure]) -> Iterator[
             yield figure
 
 
-def _directly(row: Row, numbers: Sequence[int], moves: Moves, kinds: Collection[str]) -> Iterator[Figure]:
+def _directly(row: Row, kinds: Collection[str]) -> Iterator[Figure]:
     """Yield the copies of some kinds of what lies directly before, the shortest group first."""
-    if not kinds:
+    if not {AGAIN, OCTAVE, SEQUENCE}.intersection(kinds):
         return
-    paces = paces_of(row, numbers)
-    told: dict[Move, list[int]] = {move: [0] * len(row) for kind, move in moves.values() if kind != SEQUENCE}
-    for distance in _distances(row, kinds):
-        by_way: dict[int, list[Span]] = {}
-        for first, stop in runs_apart(paces, distance):
-            way = numbers[first] - numbers[first - distance]
-            if way in moves:
-                by_way.setdefault(way, []).append((first, stop))
-        for way, runs in by_way.items():
-            kind, plain = moves[way]
-            if kind not in kinds or 2 * sum([stop - first for first, stop in runs]) < distance:
-                continue  # three quarters of a group, one note in three of them odd, is more
-            for move, own in _by_spelling(row, plain, distance, runs):
-                up_to, odd = told.get(move, []), odd_notes(row, distance, move)
-                for first, stop in _stretches(row, move, distance, own, odd):
-                    if up_to and up_to[first] >= stop:
-                        continue  # a smaller group has told it
-                    if kind == OCTAVE and _near(row, kind, move, first, stop, distance):
-                        yield from _and_back(row, move, first, stop, distance, odd_within(odd, first, stop))
-                    figure = _direct(row, kind, move, (first, stop), distance, odd)
-                    if figure is not None:
-                        yield figure
-                        if up_to and not figure.odd:
-                            up_to[first:stop] = [max(stop, before) for before in up_to[first:stop]]
+    paces = paces_of(row, row.letters), paces_of(row, row.exact)
+    told = [0] * len(row)  # up to where a smaller group says the same again
+    for distance in _distances(row):
+        done: dict[Move, int] = {}
+        for kind, move, (first, stop) in _runs(row, paces, distance):
+            if kind not in kinds or done.get(move, 0) > first or (kind == SEQUENCE and row.plain(first - distance, stop)):
+                continue
+            few = row.notes(first - distance, first) < FEWEST_WITH_ODD
+            chain = Chain(first, stop, ()) if few else chain_around(row, (first, stop), distance, move, distance)
+            done[move] = chain.stop
+            for span in _stretches(row, move, distance, chain):
+                if kind == AGAIN and told[span[0]] >= span[1]:
+                    continue
+                if kind == OCTAVE:
+                    yield from _and_back(row, move, span, distance)
+                figure = _direct(row, kind, move, span, distance)
+                if figure is not None:
+                    yield figure
+                    if kind == AGAIN and not figure.odd:
+                        told[slice(*span)] = [max(span[1], before) for before in told[slice(*span)]]
 
 
-def _by_spelling(row: Row, move: Move, distance: int, runs: Sequence[Span]) -> Iterable[tuple[Move, Sequence[Span]]]:
-    """Return runs with their move; those of a real sequence apart by the letters that they are moved."""
-    if move.semitones is None:
-        return [(move, runs)]
-    found: dict[Move, list[Span]] = {}
-    for run in runs:
-        steps = row.events[run[0]].notes[0].pitch.diatonic - row.events[run[0] - distance].notes[0].pitch.diatonic
-        if abs(move.semitones) == 1 or steps * move.semitones > 0:
-            found.setdefault(Move(steps, move.semitones), []).append(run)
-    return found.items()
+def _runs(row: Row, paces: tuple[Sequence[int], Sequence[int]], distance: int) -> Iterator[tuple[str, Move, Span]]:
+    """Yield the runs that are moved alike, with their kind and move: by letters, and exactly, which is a run by letters, too."""
+    fewest = max(FEWEST_STROKES, distance // PART_ALIKE)
+    for span in runs_apart(paces[0], distance, fewest, (distance, len(row))):
+        if row.notes(*span) < FEWEST_SAVED:
+            continue
+        for numbers, moves, own in (row.letters, BY_LETTERS, (span,)), (row.exact, EXACTLY, runs_apart(paces[1], distance, fewest, span)):
+            for first, stop in own:
+                way = numbers[first] - numbers[first - distance]
+                if way in moves:
+                    yield *moves[way], (first, stop)
 
 
-def _distances(row: Row, kinds: Collection[str]) -> list[int]:
-    """Return how many strokes a group may have: few, and if it is moved no more than a bar has; or those of one bar or two."""
+def _distances(row: Row) -> list[int]:
+    """Return how many strokes a group may have: few, or those of one bar or two."""
     starts = [place for place in range(len(row)) if place == 0 or row.events[place].bar != row.events[place - 1].bar]
-    in_one = {after - before for before, after in pairwise([*starts, len(row)])}
-    most = LONGEST_GROUP if AGAIN in kinds else min(LONGEST_GROUP, max(in_one))
-    bars = in_one | {after - before for before, after in zip(starts, starts[2:], strict=False)}
-    return [*range(2, most + 1), *sorted(size for size in bars if most < size <= LONGEST_BARS)]
+    in_bars = {after - before for bars in (1, 2) for before, after in zip(starts, [*starts, len(row)][bars:], strict=False)}
+    return [*range(2, LONGEST_GROUP + 1), *sorted(size for size in in_bars if LONGEST_GROUP < size <= LONGEST_BARS)]
 
 
-def _stretches(row: Row, move: Move, distance: int, runs: Sequence[Span], odd: Odd) -> Iterator[Span]:
-    """Yield the stretches of some runs with one move and distance that are whole copies."""
-    for begin, end in chained(row, runs, distance, distance, fewest_of_one(distance), odd):
-        first = max(begin if move.steps else to_the_bar_line(row, (begin, end), distance, distance, odd), row.segment[begin] + distance)
-        stop = fitted(first, end, distance) if first < end else None
+def _stretches(row: Row, move: Move, distance: int, chain: Chain) -> Iterator[Span]:
+    """Yield the stretches of a chain that are whole copies."""
+    for span in lawful(row, chain, distance, move):
+        first = max(span[0] if move.steps else to_the_bar_line(row, span, distance, move, distance), row.segment[span[0]] + distance)
+        stop = fitted(first, span[1], distance) if first < span[1] else None
         if stop is not None:
             yield first, stop
 
 
-def _direct(row: Row, kind: str, move: Move, span: Span, group: int, told: Odd) -> Figure | None:
+def _direct(row: Row, kind: str, move: Move, span: Span, group: int) -> Figure | None:
     """Return the figure of a stretch that copies what lies directly before; None where it is none of the kind or saves too little."""
     first, stop = span
     least, notes = _least(row, kind, first, stop, group), row.notes(first, stop)
     if notes < least or not _near(row, kind, move, first, stop, group):
         return None
-    odd = odd_within(told, first, stop)
+    odd = odd_within(row, first, stop, group, move)
     if notes - len(odd) < least or (kind == SEQUENCE and len(odd) * (2 if move.semitones is None else PART_ODD_REAL) > notes):
         return None
     strokes = row.strokes(first - group, stop)
@@ -205,11 +212,7 @@ def _near(row: Row, kind: str, move: Move, first: int, stop: int, group: int) ->
     bars = 2 if row.places[first] == ON_BAR and move.semitones is None else 1
     if length > bars * row.bar_length(begin) or row.notes(begin, first) < FEWEST_MOVED:
         return False
-    if kind == OCTAVE:
-        return True
-    if stop - first <= group and abs(move.steps) > FARTHEST_STEPS:
-        return False
-    return len({after - before for before, after in pairwise(row.letters[begin:stop])}) > 1
+    return kind == OCTAVE or stop - first > group or abs(move.steps) <= FARTHEST_STEPS
 
 
 def _in_turn(row: Row, first: int, stop: int) -> bool:
@@ -237,16 +240,18 @@ def _ways_back(row: Row) -> Iterator[Figure]:
             yield figure
 
 
-def _and_back(row: Row, move: Move, first: int, stop: int, group: int, odd: Container[int]) -> Iterator[Figure]:
-    """Yield the copies by octaves from ``first`` on that turn on their last stroke and go back, if those up to ``stop`` do so."""
+def _and_back(row: Row, move: Move, span: Span, group: int) -> Iterator[Figure]:
+    """Yield the copies by octaves from the beginning of a stretch on that turn on their last stroke and go back, if the stretch does so."""
+    first, stop = span
     there = (stop - first) // group * group
     turn = first + there - 1
-    if not there or turn + FEWEST_STROKES >= len(row):
+    if not there or turn + FEWEST_STROKES >= len(row) or not _near(row, OCTAVE, move, first, stop, group):
         return
     back = min(_up_to_the_bar_line(row, turn, _way_back(row, turn)), turn - first + group)
     if back < FEWEST_STROKES or not _turns(row, turn, back):
         return
     model, strokes = row.strokes(first - group, first), row.strokes(first, turn + 1 + back)
+    odd = odd_within(row, first, stop, group, move)
     figure = figure_of(Copy(OCTAVE, row.line, move, strokes, model, odd, row.fresh, back=back))
     if figure is not None and len(figure.grey) >= FEWEST_THERE_AND_BACK:
         yield figure

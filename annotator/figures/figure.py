@@ -307,8 +307,8 @@ def _over_the_hand(line: Line, chord: Chord, events: Sequence[Event]) -> Chord:
     return over_bass(chord, bass) if bass is not None and lower else chord
 
 
-def lawful_spans(sizes: Sequence[int], odd: Sequence[int]) -> Iterator[tuple[int, int]]:
-    """Yield disjoint index ranges (first, stop), in order, in which at most one note in four is odd.
+def lawful_spans(sizes: Sequence[int], odd: Sequence[int], part: int = 4) -> Iterator[tuple[int, int]]:
+    """Yield disjoint index ranges (first, stop), in order, in which at most one note in ``part`` is odd.
 
     ``sizes`` and ``odd`` count the notes and the odd notes moment by moment. A range neither begins nor ends with an odd moment.
 
@@ -321,7 +321,7 @@ def lawful_spans(sizes: Sequence[int], odd: Sequence[int]) -> Iterator[tuple[int
         return
     first, best, total = 0, 0, 0
     for place, (size, strange) in enumerate(zip(sizes, odd, strict=True)):
-        total += size - 4 * strange
+        total += size - part * strange
         if total < 0:
             if best > first:
                 yield first, best
