@@ -337,24 +337,24 @@ def chain_around(row: Row, run: Span, distance: int, move: Move, group: int) -> 
     No more strokes are between than may be odd in a copy of ``group`` strokes.
     """
     first, stop = run
-    before, after = _reached(row, first, -1, distance, move, group), _reached(row, stop - 1, 1, distance, move, group)
+    numbers, way = compared(row, move)
+    most = max(1, group // PART_ODD)
+
+    def reached(place: int, ahead: range, later: int) -> list[int]:
+        """Return a stroke, and those of the chain ahead of it; ``later`` is 0 on the way on, 1 on the way back."""
+        alike = [place]
+        for here in ahead:
+            if row.rhythm[here + later] != row.rhythm[here + later - distance]:
+                break
+            if numbers[here] - numbers[here - distance] == way:
+                alike.append(here)
+            elif abs(here - alike[-1]) > most:
+                break
+        return alike
+
+    before, after = reached(first, range(first - 1, distance - 1, -1), 1), reached(stop - 1, range(stop, len(row)), 0)
     unlike = {*range(before[-1], first), *range(stop, after[-1])} - {*before, *after}
     return Chain(before[-1], after[-1] + 1, sorted(unlike))
-
-
-def _reached(row: Row, place: int, step: int, distance: int, move: Move, group: int) -> list[int]:
-    """Return a stroke and those after it (``step`` 1) or before it (-1) that belong to its chain."""
-    numbers, way = compared(row, move)
-    rhythm, most, reached = row.rhythm, max(1, group // PART_ODD), 0 if step > 0 else 1
-    alike = [place]
-    for here in range(place + step, len(row) if step > 0 else distance - 1, step):
-        if rhythm[here + reached] != rhythm[here + reached - distance]:
-            break
-        if numbers[here] - numbers[here - distance] == way:
-            alike.append(here)
-        elif (here - alike[-1]) * step > most:
-            break
-    return alike
 
 
 def lawful(row: Row, chain: Chain, distance: int, move: Move) -> Iterator[Span]:

@@ -133,9 +133,12 @@ def _directly(row: Row, kinds: Collection[str]) -> Iterator[Figure]:
     for distance in _distances(row):
         done: dict[Move, int] = {}
         for kind, move, (first, stop) in _runs(row, paces, distance):
-            if kind not in kinds or done.get(move, 0) > first or (kind == SEQUENCE and row.plain(first - distance, stop)):
+            notes = row.notes(first - distance, first)
+            few = notes < FEWEST_WITH_ODD
+            if kind not in kinds or done.get(move, 0) > first or (kind != AGAIN and notes < FEWEST_MOVED):
                 continue
-            few = row.notes(first - distance, first) < FEWEST_WITH_ODD
+            if kind == SEQUENCE and (row.plain(first - distance, stop) or (few and row.notes(first, stop) <= SAVED_BY_A_SEQUENCE)):
+                continue
             chain = Chain(first, stop, ()) if few else chain_around(row, (first, stop), distance, move, distance)
             done[move] = chain.stop
             for span in _stretches(row, move, distance, chain):
@@ -210,7 +213,7 @@ def _near(row: Row, kind: str, move: Move, first: int, stop: int, group: int) ->
         return not _in_turn(row, begin, stop)
     length = row.ticks[first] - row.ticks[begin]
     bars = 2 if row.places[first] == ON_BAR and move.semitones is None else 1
-    if length > bars * row.bar_length(begin) or row.notes(begin, first) < FEWEST_MOVED:
+    if length > bars * row.bar_length(begin):
         return False
     return kind == OCTAVE or stop - first > group or abs(move.steps) <= FARTHEST_STEPS
 

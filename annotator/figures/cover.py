@@ -108,16 +108,15 @@ def choose(
     law = holds or _anything
     solved = _best(claims, law)
     while True:
-        settled = solved
-        while stranded := _stranded(_chosen(settled)):
-            settled = _without(settled, stranded, law)
-        chosen = sorted(_chosen(settled), key=itemgetter(1))
-        figures = tuple(claim.figure for claim in chosen)
-        kept = {id(figure) for figure in (together(figures) if together else figures)}
-        failing = {claim.place for claim in chosen if id(claim.figure) not in kept}
-        if not failing:
+        chosen = sorted(_chosen(solved), key=itemgetter(1))
+        lost = _stranded(chosen)
+        if not lost:
+            figures = tuple(claim.figure for claim in chosen)
+            kept = {id(figure) for figure in (together(figures) if together else figures)}
+            lost = {claim.place for claim in chosen if id(claim.figure) not in kept}
+        if not lost:
             return figures
-        solved = _without(solved, failing, law)
+        solved = _without(solved, lost, law)
 
 
 def _chosen(solved: Iterable[Solved]) -> list[Claim]:

@@ -45,7 +45,7 @@ FARTHEST_BACK = {AGAIN: sys.maxsize, OCTAVE: 8, SEQUENCE: 4}  # bars
 FARTHEST_OCTAVES, FARTHEST_STEPS = 2, 2
 SECTION = 4  # bars
 SAVED_BY_TWO_BARS = 8  # notes
-EARLIEST, LATEST = 2, 12  # occurrences of a beat that are looked at: the first ones, the last ones
+EARLIEST, LATEST = 2, 4  # occurrences of a beat that are looked at: the first ones, the last ones
 ODD_WITHIN = 24  # strokes among which at most one note in three may be odd
 
 EXACTLY = {OCTAVES * octaves: OCTAVE if octaves else AGAIN for octaves in range(-FARTHEST_OCTAVES, FARTHEST_OCTAVES + 1)}

@@ -16,8 +16,8 @@ from annotator.music.score import Bar, Key, Note, Pitch, pitch_at
 NO_KEY = -1  # of a note that does not follow
 
 
-def cover_up(figure: Figure, bars: tuple[Bar, ...]) -> Covered:
-    """Return the figure with the pitches of its grey notes removed. ``bars`` are those of the figure's part."""
+def cover_up(figure: Figure, bars: tuple[Bar, ...], model: tuple[tuple[Pitch, ...], ...] | None = None) -> Covered:
+    """Return the figure with the pitches of its grey notes removed, the model as written, or another ``model``; ``bars`` are the part's."""
     return Covered(
         kind=figure.kind,
         hand=figure.hand,
@@ -33,7 +33,7 @@ def cover_up(figure: Figure, bars: tuple[Bar, ...]) -> Covered:
         group=figure.group,
         semitones=figure.semitones,
         exact=figure.exact,
-        model=tuple([(moment[0].pitch,) if len(moment) == 1 else tuple([note.pitch for note in moment]) for moment in figure.model]),
+        model=tuple([tuple([note.pitch for note in moment]) for moment in figure.model]) if model is None else model,
     )
 
 
@@ -66,11 +66,10 @@ def written(figure: Figure) -> Spelling:
     )
 
 
-def rebuilt(figure: Figure, bars: tuple[Bar, ...], model: Sequence[Sequence[Pitch]] | None = None) -> Spelling | None:
-    """Return what the figure's kind spells out from the covered page, or None where it cannot; from a ``model`` other than the written."""
-    covered = cover_up(figure, bars)
+def rebuilt(figure: Figure, bars: tuple[Bar, ...], model: tuple[tuple[Pitch, ...], ...] | None = None) -> Spelling | None:
+    """Return what the figure's kind spells out from the covered page (``cover_up``), or None where it cannot."""
     try:
-        return kind_of(figure.kind).spell_out(covered if model is None else covered._replace(model=tuple(map(tuple, model))))
+        return kind_of(figure.kind).spell_out(cover_up(figure, bars, model))
     except CannotSpellOut:
         return None
 
@@ -143,7 +142,7 @@ def _keys_of(figure: Figure, bars: tuple[Bar, ...], found: Mapping[int, int]) ->
     """Return the keys of a figure's grey notes, its model read as it was found; none where its kind cannot spell it out."""
     if any(found.get(note.number) == NO_KEY for stroke in figure.model for note in stroke):
         return {}
-    spelled = rebuilt(figure, bars, [[_as_found(note, found) for note in stroke] for stroke in figure.model])
+    spelled = rebuilt(figure, bars, tuple([tuple([_as_found(note, found) for note in stroke]) for stroke in figure.model]))
     if spelled is None or [len(stroke) for stroke in spelled] != [len(stroke) for stroke in figure.moments]:
         return {}
     grey = {note.number for note in figure.grey}
