@@ -30,7 +30,7 @@ from typing import NamedTuple
 
 from annotator.figures.copies import Move
 from annotator.figures.figure import lawful_spans
-from annotator.figures.lines import Event, Line, Texture
+from annotator.figures.lines import Event, Line, Texture, hand_of
 from annotator.music.beats import bar_ticks, beat_ticks
 from annotator.music.score import Bar, Note, Sign
 
@@ -158,13 +158,18 @@ def rows_of(texture: Texture) -> list[Row]:
 
 
 def played_lines(texture: Texture) -> list[Line]:
-    """Return the hands' lines of a part, and where a hand has several voices, those too, unless one plays nearly all."""
+    """Return the hands' lines of a part, and where a hand has several voices, those that are all its own, unless one plays nearly all."""
     found = []
     for hand, merged in texture.hands.items():
-        voices = [line for line in texture.voices if line.hand == hand and not texture.crosses(line)]
         notes = _notes(merged)
-        found += [merged, *[voice for voice in voices if OTHERS * (notes - _notes(voice)) > notes]]
+        voices = [line for line in texture.voices if line.hand == hand and OTHERS * (notes - _notes(line)) > notes]
+        found += [merged, *[line for line in voices if not _crosses(texture, line)]]
     return [line for line in found if len(line)]
+
+
+def _crosses(texture: Texture, line: Line) -> bool:
+    """Return whether a line passes from one hand's staff to the other's."""
+    return len({hand_of(texture.part, note) for event in line.events for note in event.notes}) > 1
 
 
 def _notes(line: Line) -> int:

@@ -77,22 +77,11 @@ SHORTLY = 4  # less than one in so many of a way back's strokes beyond a bar lin
 Moves = Mapping[int, tuple[str, Move]]
 """Kind and move of what is copied directly, by how far the numbers of its strokes are from those of their models."""
 
-EXACTLY: Moves = {
-    way: (AGAIN if not way else OCTAVE if way % EXACT_OCTAVE == 0 else SEQUENCE, move)
-    for move in [
-        *[Move(OCTAVES * octaves) for octaves in range(-FARTHEST_OCTAVES, FARTHEST_OCTAVES + 1)],
-        *[
-            Move(steps, keys)
-            for steps in range(-FARTHEST_STEPS_OF_SEVERAL, FARTHEST_STEPS_OF_SEVERAL + 1)
-            for keys in range(-11, 12)
-            if steps * keys > 0 or abs(keys) == 1
-        ],
-    ]
-    for way in [way_of(move)]
-}
-BY_LETTERS: Moves = {
-    steps: (SEQUENCE, Move(steps)) for steps in range(-FARTHEST_STEPS_OF_SEVERAL, FARTHEST_STEPS_OF_SEVERAL + 1) if steps
-}
+STEPS = range(-FARTHEST_STEPS_OF_SEVERAL, FARTHEST_STEPS_OF_SEVERAL + 1)
+BY_OCTAVES = [(OCTAVE if octaves else AGAIN, Move(OCTAVES * octaves)) for octaves in range(-FARTHEST_OCTAVES, FARTHEST_OCTAVES + 1)]
+BY_KEYS = [(SEQUENCE, Move(steps, keys)) for steps in STEPS for keys in range(-11, 12) if steps * keys > 0 or abs(keys) == 1]
+EXACTLY: Moves = {way_of(move): (kind, move) for kind, move in BY_OCTAVES + BY_KEYS}
+BY_LETTERS: Moves = {steps: (SEQUENCE, Move(steps)) for steps in STEPS if steps}
 
 Ways = tuple[Row, list[tuple[int, ...]], dict[tuple[int, ...], list[int]]]
 """A row, how it goes on from each of its strokes for as long as an imitation is, and the strokes from which it goes so."""

@@ -263,10 +263,6 @@ class Texture:
             found.append(self.shared.without(self.hands.values()))
         return tuple(line for line in found if len(line))
 
-    def crosses(self, line: Line) -> bool:
-        """Return whether a line passes from one hand's staff to the other's."""
-        return len({hand_of(self.part, note) for event in line.events for note in event.notes}) > 1
-
 
 def _equal(some: Sequence[Event], others: Sequence[Event]) -> bool:
     """Return whether two stretches strike the same notes, equally long."""
