@@ -47,7 +47,6 @@ from annotator.figures.copy_rows import (
     to_the_bar_line,
     way_of,
 )
-from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.earlier_bars import copies_of_bars
 from annotator.figures.figure import Figure
 from annotator.figures.lines import Texture
