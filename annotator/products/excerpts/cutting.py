@@ -18,6 +18,7 @@ Source: MusicXML 4.0, elements ``attributes``, ``direction-type``, ``notations``
 from __future__ import annotations
 
 import copy
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -37,6 +38,12 @@ STOPS = ("stop", "discontinue")
 LOUD = frozenset({"dynamics", "wedge"})
 SILENT = ("duration", "voice", "type", "dot", "time-modification", "beam", "notations")
 """What a note keeps that becomes a rest without ink."""
+
+
+def remove(elements: Iterable[Any]) -> None:
+    """Take elements out of their tree."""
+    for each in list(elements):
+        each.getparent().remove(each)
 
 
 def cut_bars(part: Any, whole: Sequence[Bar], bars: Sequence[range]) -> None:
@@ -105,17 +112,17 @@ class _InForce:
                     self._said = {key: said for key, said in self._said.items() if key[0] != "key"}
                 self._said[each.tag, number] = each
             return
-        for mark in element.iterfind("direction-type/*"):
-            key = mark.tag, mark.get("number", "1"), element.findtext("staff", "1")
-            if mark.tag in LOUD:
-                self._said.pop(("dynamics", ""), None)
-            if mark.tag == "dynamics":
-                self._said["dynamics", ""] = _alone(element, "dynamics")
-            elif mark.tag in LINES and mark.get("type") in STOPS:
+        for key, mark in _lines(element):
+            if mark.get("type") in STOPS:
                 self._lines.pop(key, None)
-            elif mark.tag in LINES and mark.get("type") not in ("continue", "change", "resume"):
+            elif mark.get("type") not in ("continue", "change", "resume"):
                 self._lines[key] = _alone(element, mark.tag)
-        if _read(element).tempos:
+        tags = _tags(element)
+        if tags & LOUD:
+            self._said.pop(("dynamics", ""), None)
+        if "dynamics" in tags and "wedge" not in tags:
+            self._said["dynamics", ""] = _alone(element, "dynamics")
+        if "tempo" in tags:
             self._said["tempo", ""] = _alone(element, "words", "metronome", "sound")
             self._said["tempo", ""].set("placement", "above")
 
@@ -127,15 +134,14 @@ class _InForce:
                 self.take(element)
                 measure.remove(element)
             elif at == 0 and element.tag == "direction":
-                own |= {mark.tag for mark in element.iterfind("direction-type/*")} | ({"tempo"} if _read(element).tempos else set())
-                ended = [mark for mark in element.iterfind("direction-type/*") if mark.tag in LINES and mark.get("type") in STOPS]
-                for mark in ended:
-                    self._lines.pop((mark.tag, mark.get("number", "1"), element.findtext("staff", "1")), None)
-                remove(ended)
-        new = [(key, each) for key, each in self._said.items() if _text(each) != self._before.get(key) and key[0] not in own]
+                own |= _tags(element)
+                for key, mark in [(key, mark) for key, mark in _lines(element) if mark.get("type") in STOPS]:
+                    self._lines.pop(key, None)
+                    mark.getparent().remove(mark)
+        new = [key for key, each in self._said.items() if _text(each) != self._before.get(key) and key[0] not in own]
         attributes = etree.Element("attributes")
-        attributes.extend(copy.deepcopy(each) for key, each in sorted(new, key=_in_order) if key[0] in ATTRIBUTES)
-        directions = [each for key, each in new if key[0] not in ATTRIBUTES]
+        attributes.extend(copy.deepcopy(self._said[key]) for tag in ATTRIBUTES for key in sorted(new) if key[0] == tag)
+        directions = [self._said[key] for key in new if key[0] not in ATTRIBUTES]
         for each in reversed([attributes, *directions, *self._lines.values()]):
             measure.insert(0, copy.deepcopy(each))
 
@@ -153,20 +159,23 @@ class _InForce:
         self._before = {key: _text(each) for key, each in self._said.items()}
 
 
-def _in_order(said: tuple[tuple[str, str], Any]) -> tuple[int, str]:
-    (tag, number), _ = said
-    return (ATTRIBUTES.index(tag) if tag in ATTRIBUTES else len(ATTRIBUTES)), number
-
-
 def _text(element: Any) -> bytes:
     return bytes(etree.tostring(element, with_tail=False))
 
 
-def _read(direction: Any) -> Directions:
-    """Return what a direction says to the reader."""
+def _tags(direction: Any) -> set[str]:
+    """Return the tags of a direction's marks, and ``tempo`` or ``jump`` where it is that to the reader."""
     read = Directions()
     read.read(direction, 0, 0, 0)
-    return read
+    meant = {name for name, found in (("tempo", read.tempos), ("jump", read.jumps)) if found}
+    return meant.union(mark.tag for mark in direction.iterfind("direction-type/*"))
+
+
+def _lines(direction: Any) -> Iterator[tuple[tuple[str, str, str], Any]]:
+    """Yield the ends of lines beside the staff that a direction holds, under tag, number and staff."""
+    for mark in direction.iterfind("direction-type/*"):
+        if mark.tag in LINES:
+            yield (mark.tag, mark.get("number", "1"), direction.findtext("staff", "1")), mark
 
 
 def _alone(direction: Any, *tags: str) -> Any:
@@ -219,16 +228,16 @@ def _endings_around(bars: Sequence[Bar], index: int) -> range:
 def keep_staves(part: Any, names: Mapping[str, str], whole: Part, numbers: Mapping[Any, int]) -> None:
     """Leave some staves of a part; ``names`` are their new numbers by the old ones."""
     staff_of = {note.number: str(note.staff) for note in whole.notes}
-    own = [each for each in part.iter("direction") if each.findtext("staff", "1") in names]
-    told = [{mark.tag for mark in each.iterfind("direction-type/*")} for each in own]
-    strange = {"rehearsal", *(() if any(tags & LOUD for tags in told) else LOUD)}
+    beam_of = {note.number: note.beam for note in whole.notes if note.beam is not None}
+    beamed = Counter(beam for beam, _ in {(note.beam, note.tick) for note in whole.notes if str(note.staff) in names})
+    loud = any(_tags(each) & LOUD for each in part.iter("direction") if each.findtext("staff", "1") in names)
+    for_both = {"tempo", "jump", "rehearsal"} | (set() if loud else LOUD)
     for measure in part.iterchildren("measure"):
         for each in list(measure.iterchildren("attributes", "direction")):
             if each.tag == "attributes":
                 _count_anew(each, names)
             elif each.findtext("staff", "1") not in names:
-                read = _read(each)
-                if read.tempos or read.jumps or strange & {mark.tag for mark in each.iterfind("direction-type/*")}:
+                if _tags(each) & for_both:
                     each.set("placement", "above" if each.findtext("staff", "1") < min(names) else "below")
                 else:
                     measure.remove(each)
@@ -237,6 +246,8 @@ def keep_staves(part: Any, names: Mapping[str, str], whole: Part, numbers: Mappi
             if note.find("chord") is None or not strokes:
                 strokes.append([])
             strokes[-1].append(note)
+            if numbers[note] in beam_of and beamed[beam_of[numbers[note]]] < 2:  # no beam for one note
+                remove(note.findall("beam"))
         own = [[n for n in stroke if staff_of.get(numbers[n], n.findtext("staff", "1")) in names] for stroke in strokes]
         heard = {stays[0].findtext("voice") for stays in own if stays}
         for stroke, stays in zip(strokes, own, strict=True):
@@ -300,6 +311,12 @@ def _end_slurs(slurs: Iterable[tuple[Any, Any]], measures: Sequence[Any]) -> Non
             etree.SubElement(etree.SubElement(last[0], "notations"), "slur", type="stop", number=start.get("number", "1"))
 
 
+def drop_half_slurs(part: Any) -> None:
+    """Take away slurs that have only one end."""
+    paired = {end for slur in _slurs(part) for end in slur}
+    remove(slur for slur in part.iter("slur") if slur not in paired)
+
+
 def untie(parts: Iterable[Part], bars: Sequence[range], there: Mapping[int, Any]) -> None:
     """Take away the ties of which an end is not there, and give what needs an accidental since then one; ``there`` are the notes left."""
     stretch_of = {index: place for place, stretch in enumerate(bars) for index in stretch}
@@ -329,15 +346,3 @@ def _without_tie(note: Any, end: str) -> None:
     """Take an end of a tie away from a note, if it is there."""
     ties = [] if note is None else [*note.iterfind("tie"), *note.iterfind("notations/tied")]
     remove(tie for tie in ties if tie.get("type") == end)
-
-
-def remove(elements: Iterable[Any]) -> None:
-    """Take elements out of their tree."""
-    for each in list(elements):
-        each.getparent().remove(each)
-
-
-def drop_half_slurs(part: Any) -> None:
-    """Take away slurs that have only one end."""
-    paired = {end for slur in _slurs(part) for end in slur}
-    remove(slur for slur in part.iter("slur") if slur not in paired)

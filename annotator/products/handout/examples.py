@@ -17,7 +17,7 @@ Rule of the warm-up
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from annotator.figures.figure import Figure
@@ -75,15 +75,13 @@ def examples(lesson: Lesson, groups: Sequence[Group], width_mm: float) -> list[E
 
 def chosen(lesson: Lesson, figures: Group) -> tuple[Excerpt, Markings]:
     """Return the bars to show and the one mark on them (see the module's rule)."""
-    for most in (FEW, MANY):
-        for name, figure in figures:
-            found = _whole(lesson, name, figure, most)
-            if found:
-                return found
-        found = _beginning(lesson, figures[0][1]) if most == FEW else None
-        if found:
-            return found
-    return _dark(lesson, *figures[0])
+    def tried() -> Iterator[tuple[Excerpt, Markings] | None]:
+        """Yield what may be shown, best first."""
+        yield from (_whole(lesson, *each, FEW) for each in figures)
+        yield _beginning(lesson, figures[0][1])
+        yield from (_whole(lesson, *each, MANY) for each in figures)
+
+    return next((found for found in tried() if found), None) or _dark(lesson, *figures[0])
 
 
 def _whole(lesson: Lesson, name: str, figure: Figure, most: int) -> tuple[Excerpt, Markings] | None:
