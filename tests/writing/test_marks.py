@@ -163,6 +163,8 @@ def test_brackets_of_the_source_stay_and_ours_go_round_them() -> None:
     data = score_of(note("C") + bracket.format("start") + note("D") + note("E") + bracket.format("stop") + note("F"))
     document = mark(data, [3, 4])
     assert [b.get("number") for b in document.tree.getroot().iter("bracket")] == ["1", "2", "1", "2"]
+    behind = mark(data, [4])
+    assert [b.get("number") for b in behind.tree.getroot().iter("bracket")] == ["1", "1", "2", "2"], "its number is its own throughout"
 
 
 def test_where_no_level_is_free_the_words_stand_alone_and_it_is_said() -> None:
