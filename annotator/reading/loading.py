@@ -97,11 +97,14 @@ def _document(data: bytes, called: str, limits: Limits) -> Document:
             name = _score_name(entries)
             return replace(_parsed(entries[name], called, limits, f" in {name!r}"), archive=entries, entry=name)
         data = inner
-    for strange, beginning in _BEGINNINGS.items():
-        if re.match(beginning, data[:1024], re.IGNORECASE | re.DOTALL):
-            raise _refusal(strange)
     kind = format_of(data)
-    return _parsed(data, called, limits) if kind is None else _converted(kind, data, called)
+    try:
+        return _parsed(data, called, limits) if kind is None else _converted(kind, data, called)
+    except ScoreError:
+        for strange, beginning in _BEGINNINGS.items():
+            if re.match(beginning, data[:1024], re.IGNORECASE | re.DOTALL):
+                raise _refusal(strange) from None
+        raise
 
 
 def _only_source(entries: Mapping[str, bytes]) -> bytes | None:
