@@ -26,7 +26,7 @@ from typing import Any, NamedTuple
 from fontTools.misc.transform import Transform
 
 from annotator.pages import fonts
-from annotator.pages.svg import HREF, chunks_of, classes, numbers, tag, transform_of
+from annotator.pages.svg import HREF, SVG, chunks_of, numbers, transform_of
 
 SLICES = 16
 """Pieces a slur is cut into."""
@@ -87,10 +87,9 @@ def _between(x1: float, y1: float, x2: float, y2: float, by: float = 0.0) -> Box
 
 def boxes_of(element: Any) -> list[Box]:
     """Return the boxes of everything drawn in an element and below it, in the coordinates outside that element."""
-    name = tag(element)
-    if name in _DRAWN:
-        return list(_DRAWN[name](element))
-    if name != "g" or "placeholder" in classes(element):
+    if element.tag in _DRAWN:
+        return list(_DRAWN[element.tag](element))
+    if element.tag != SVG + "g":
         return []
     inside = [box for child in element for box in boxes_of(child)]
     return [turned(box, transform_of(element)) for box in inside] if "transform" in element.attrib else inside
@@ -178,4 +177,12 @@ def _text(element: Any) -> Iterator[Box]:
         yield Box(left - 15, chunk.y + min(0.0, *tops), left + width + 15, chunk.y + max(0.0, *bottoms))
 
 
-_DRAWN = {"path": _path, "polygon": _polygon, "polyline": _polyline, "rect": _rect, "ellipse": _ellipse, "use": _use, "text": _text}
+_DRAWN = {
+    SVG + "path": _path,
+    SVG + "polygon": _polygon,
+    SVG + "polyline": _polyline,
+    SVG + "rect": _rect,
+    SVG + "ellipse": _ellipse,
+    SVG + "use": _use,
+    SVG + "text": _text,
+}

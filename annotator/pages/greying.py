@@ -150,18 +150,24 @@ def _measure(group: Any, shades: Shades) -> None:
 
 def ledger_lines(measure: Any, shades: Shades) -> Iterator[tuple[Any, list[int]]]:
     """Yield the ledger lines of a bar, each with the notes whose heads need it."""
-    here = [number for note in groups_of(measure, "note") if (number := note_number(note.get("id"))) in shades.heads]
-    for index, staff in enumerate(staves_of(measure), 1):
-        heads = {number: shades.heads[number] for number in here if shades.staff_of.get(number) == index}
-        lines = [line[1] for line in lines_of(staff)]
-        for path in [path for ledgers in staff if "ledgerLines" in classes(ledgers) for path in ledgers if lines]:
-            left, y, right, *_ = numbers(path.get("d"))
-            yield path, [
-                number
-                for number, head in heads.items()
-                if left - 10 <= (head.left + head.right) / 2 <= right + 10
-                and ((head.top < y and head.bottom < lines[0]) if y < lines[0] else (head.bottom > y and head.top > lines[-1]))
-            ]
+    ledgers = [
+        (index, path, lines)
+        for index, staff in enumerate(staves_of(measure), 1)
+        if (lines := lines_of(staff))
+        for group in staff
+        if "ledgerLines" in classes(group)
+        for path in group
+    ]
+    here = [number for note in groups_of(measure, "note") if (number := note_number(note.get("id"))) in shades.heads] if ledgers else []
+    for index, path, lines in ledgers:
+        left, y, right, *_ = numbers(path.get("d"))
+        heads = ((number, shades.heads[number]) for number in here if shades.staff_of.get(number) == index)
+        yield path, [
+            number
+            for number, head in heads
+            if left - 10 <= (head.left + head.right) / 2 <= right + 10
+            and ((head.top < y and head.bottom < lines[0][1]) if y < lines[0][1] else (head.bottom > y and head.top > lines[-1][1]))
+        ]
 
 
 Stem = tuple[float, tuple[int, ...]]

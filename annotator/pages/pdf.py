@@ -186,18 +186,17 @@ class Painter:
             self._element(child, look)
 
     def _element(self, element: Any, around: Look) -> None:
-        name = tag(element)
-        if name in _SILENT:
+        if element.tag in _SILENT:
             return
-        moves = name == "svg" or "transform" in element.attrib
+        moves = element.tag == SVG + "svg" or "transform" in element.attrib
         if moves:
             self._context.save()
         try:
-            if name not in _DRAW:
-                raise UnknownDrawing(f"element '{name}'")
+            if element.tag not in _DRAW:
+                raise UnknownDrawing(f"element '{tag(element)}'")
             if "transform" in element.attrib:
                 self._context.transform(self._matrix(*transform_of(element)))
-            _DRAW[name](self, element, look_of(element, around))
+            _DRAW[element.tag](self, element, look_of(element, around))
         except UnknownDrawing as unknown:
             self._context.new_path()
             self._left_out.add(str(unknown))
@@ -232,7 +231,7 @@ class Painter:
         values = numbers(element.get("points"))
         for x, y in zip(values[::2], values[1::2], strict=False):
             self._context.line_to(x, y)
-        if tag(element) == "polygon":
+        if element.tag == SVG + "polygon":
             self._context.close_path()
         self._ink(element, look)
 
@@ -314,19 +313,19 @@ class Painter:
 
 
 _ROOM = ("x", "y", "width", "height")
-_SILENT = frozenset({"", "defs", "style", "title", "desc", "metadata"})
+_SILENT = frozenset(SVG + name for name in ("defs", "style", "title", "desc", "metadata"))
 _CAPS = {"round": 1, "square": 2}
 _JOINS = {"round": 1}
 _DRAW: dict[str, Callable[[Painter, Any, Look], None]] = {
-    "g": Painter.inside,
-    "svg": Painter._nested,
-    "use": Painter._use,
-    "path": Painter._path,
-    "polygon": Painter._points,
-    "polyline": Painter._points,
-    "rect": Painter._rect,
-    "ellipse": Painter._ellipse,
-    "text": Painter._text,
+    SVG + "g": Painter.inside,
+    SVG + "svg": Painter._nested,
+    SVG + "use": Painter._use,
+    SVG + "path": Painter._path,
+    SVG + "polygon": Painter._points,
+    SVG + "polyline": Painter._points,
+    SVG + "rect": Painter._rect,
+    SVG + "ellipse": Painter._ellipse,
+    SVG + "text": Painter._text,
 }
 
 
