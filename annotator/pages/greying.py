@@ -170,20 +170,6 @@ def ledger_lines(measure: Any, shades: Shades) -> Iterator[tuple[Any, list[int]]
         ]
 
 
-Stem = tuple[float, tuple[int, ...]]
-"""Where a stem stands, and the notes on it."""
-
-
-def _stem(group: Any, shades: Shades) -> Iterator[Stem]:
-    """Yield the stem of a note or chord, if it has one."""
-    for child in group:
-        if "stem" in classes(child):
-            for path in child:
-                if tag(path) == "path":
-                    yield numbers(path.get("d"))[0], tuple(shades.members.get(group.get("id", ""), [note_number(group.get("id"))]))
-                    return
-
-
 _BEAMED = {"beam", "graceGrp"}
 
 
@@ -195,7 +181,7 @@ def _beam(group: Any, shades: Shades) -> None:
     """Colour the beam of a group of notes, those of beams and grace notes inside it left out."""
     homes = [each for each in group.iter(SVG + "g") if "chord" in classes(each) or _has_no_chord(each)]
     own = [each for each in homes if next(up for up in each.iterancestors() if _BEAMED & set(classes(up))) is group]
-    _colour_beam(group, sorted(stem for home in own for stem in _stem(home, shades)), shades)
+    _colour_beam(group, own, shades)
 
 
 def _beam_span(group: Any, shades: Shades) -> None:
@@ -203,11 +189,23 @@ def _beam_span(group: Any, shades: Shades) -> None:
     wanted = set(shades.referred(group.get("data-plist", "")))
     notes = [note for note in groups_of(group.getroottree().getroot(), "note") if note_number(note.get("id")) in wanted]
     homes = [note if _has_no_chord(note) else note.getparent() for note in notes]
-    _colour_beam(group, sorted({stem for home in homes for stem in _stem(home, shades)}), shades)
+    _colour_beam(group, homes, shades)
 
 
-def _colour_beam(group: Any, stems: list[Stem], shades: Shades) -> None:
-    """Put pieces in place of each polygon of a beam, one for each run of neighbouring gaps of one colour, for one reason."""
+def _colour_beam(group: Any, homes: Iterable[Any], shades: Shades) -> None:
+    """Put pieces in place of each polygon of a beam, one for each run of neighbouring gaps of one colour, for one reason.
+
+    ``homes`` are the notes and chords whose stems it joins.
+    """
+    stems = sorted(
+        {
+            (numbers(path.get("d"))[0], tuple(shades.members.get(home.get("id", ""), [note_number(home.get("id"))])))
+            for home in homes
+            for child in home
+            if "stem" in classes(child)
+            for path in child.iterchildren(SVG + "path")
+        }
+    )
     for polygon in [child for child in group if tag(child) == "polygon"]:
         values = numbers(polygon.get("points"))
         left, right = min(values[0::2]), max(values[0::2])

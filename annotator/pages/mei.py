@@ -94,14 +94,6 @@ class Import:
             self._failure = failure
 
 
-def begun(document: Document, style: Style, paper: Paper) -> Import | None:
-    """Return an import that has begun, so that it is done while figures are looked for; None where no copy can be made."""
-    try:
-        return Import(document, style, paper)
-    except Exception:  # it comes again when the pages are asked for, and is met there
-        return None
-
-
 def _homes(mei: Any) -> dict[int, Any]:
     """Return the measure of each note of an MEI tree."""
     return {note_number(note.get(XML_ID)): measure for measure in mei.iter(MEI + "measure") for note in measure.iter(MEI + "note")}

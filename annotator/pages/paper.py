@@ -22,6 +22,7 @@ from annotator.music.score import Score
 from annotator.pages import fonts
 from annotator.pages.svg import SVG, classes
 from annotator.reading.document import Document
+from annotator.reading.parts import clean
 
 MARGIN = 120
 FOOT = 85
@@ -108,11 +109,11 @@ def head_lines(document: Document, score: Score, paper: Paper) -> list[HeadLine]
     if paper.bare:
         return lines
     if score.title.strip():
-        lines.append(_fitted(HeadLine(_one_line(score.title), "middle", 18.0), paper))
-    people = [(_one_line(score.composer) or _credited(document), "end")]
+        lines.append(_fitted(HeadLine(clean(score.title), "middle", 18.0), paper))
+    people = [(clean(score.composer) or _credited(document), "end")]
     for creator in document.tree.getroot().iterfind("identification/creator"):
         role = creator.get("type", "")
-        text = _one_line(creator.text or "")
+        text = clean(creator.text)
         if role in ("arranger", "lyricist", "poet") and text:
             people.append((text, "end" if role == "arranger" else "start"))
     lines += [_fitted(HeadLine(text, side, 11.0, True), paper) for text, side in dict.fromkeys(people) if text]
@@ -122,22 +123,16 @@ def head_lines(document: Document, score: Score, paper: Paper) -> list[HeadLine]
 def _credited(document: Document) -> str:
     """Who stands at the right of the first page's head, where the score names a composer nowhere else."""
     for credit in document.tree.getroot().iterfind("credit"):
-        for words in credit.iterfind("credit-words"):
-            kinds = [(each.text or "").strip() for each in credit.iterfind("credit-type")]
-            to_the_right = not kinds and words.get("justify") == "right" and words.get("valign", "top") == "top"
-            if credit.get("page", "1") == "1" and ("composer" in kinds or to_the_right):
-                return _one_line(words.text or "")
+        for words in credit.iterfind("credit-words[@justify='right']"):
+            if credit.get("page", "1") == "1" and credit.find("credit-type") is None and words.get("valign", "top") == "top":
+                return clean(words.text)
     return ""
 
 
 def rights(document: Document) -> str:
     """Return the score's copyright lines as one."""
-    found = [_one_line(each.text or "") for each in document.tree.getroot().iterfind("identification/rights")]
+    found = [clean(each.text) for each in document.tree.getroot().iterfind("identification/rights")]
     return " · ".join(text for text in found if text)
-
-
-def _one_line(text: str) -> str:
-    return " ".join(text.split())
 
 
 def _fitted(line: HeadLine, paper: Paper) -> HeadLine:
@@ -213,7 +208,7 @@ def draw_foot(margin: Any, page: int, pages: int, title: str, legend: str, notic
     notice = " · ".join(filter(None, (notice, extra.notice)))
     left_end, right_start = 2 * size, paper.inner_width - fonts.text_width(number, size) - 2 * size
     room = right_start - left_end - fonts.text_width(legend, size)
-    title = _cut(_one_line(title), size, room) if room >= 6 * size else ""
+    title = _cut(clean(title), size, room) if room >= 6 * size else ""
     left_end += fonts.text_width(title, size)
     half = fonts.text_width(legend, size) / 2
     middle = max(paper.inner_width / 2, left_end + half)

@@ -26,12 +26,14 @@ import re
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any
 
 from lxml import etree
 
 from annotator.errors import EngraverError
 from annotator.reading.document import LIMITS, Document
+from annotator.reading.notes import decimal
 from annotator.reading.parts import as_partwise, part_headers, piano_pairs
 
 PREFIX = "note-"
@@ -225,18 +227,11 @@ def _refuse_deadly(root: Any) -> None:
 
 
 def _drop_endless(part: Any) -> None:
-    """Drop the durations of a part that are beyond what reading takes for a duration."""
-    divisions = 1.0
+    """Drop the durations of a part that are no number, or beyond what reading takes for a duration."""
+    divisions = Fraction(1)
     for element in list(part.iter("divisions", "duration")):
-        length = _number(element.text)
+        length = decimal(element.text)
         if element.tag == "divisions":
-            divisions = length if 0 < length <= LIMITS.divisions else divisions
-        elif abs(length) > MOST_QUARTERS * divisions and element.getparent().tag == "note":
+            divisions = length if length is not None and 0 < length <= LIMITS.divisions else divisions
+        elif (length is None or abs(length) > MOST_QUARTERS * divisions) and element.getparent().tag == "note":
             element.getparent().remove(element)
-
-
-def _number(text: str | None) -> float:
-    try:
-        return float(text or "")
-    except ValueError:
-        return 0.0

@@ -11,6 +11,7 @@ earlier one took away: a style that is worded or greyed less to begin with keeps
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -192,11 +193,13 @@ def with_style(options: Options, style: Style) -> Options:
 
 
 def _begun(document: Document, style: Style, paper: str) -> Import | None:
-    """Let the engraver take the score in while its figures are looked for."""
-    from annotator.pages.mei import begun
+    """Let the engraver take the score in while its figures are looked for; None where no copy can be made."""
+    from annotator.pages.mei import Import
     from annotator.pages.paper import paper_of
 
-    return begun(document, style, paper_of(paper))
+    with suppress(Exception):  # it comes again when the pages are asked for, and is met there
+        return Import(document, style, paper_of(paper))
+    return None
 
 
 def _pages(document: Document, score: Score, marked: Markings, options: Options, step: Step, begun: Import | None) -> tuple[str, ...]:
