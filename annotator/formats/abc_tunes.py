@@ -14,7 +14,7 @@ Source: the ABC standard 2.1, sections 3 (fields), 4 (music, ties and slurs), 7 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from annotator.errors import ScoreError
@@ -36,12 +36,12 @@ LONGEST = 4
 
 
 class _Voices:
-    """The lines of each voice, gathered."""
+    """The lines of each voice, gathered; what is said of each; and what the tune's own key (K:) says."""
 
     def __init__(self) -> None:
         self.lines: dict[str, list[str]] = {}
         self.said: dict[str, str] = {}
-        self.clef: dict[str, str] = {}
+        self.key = ""
         self.current = ""
 
     def turn_to(self, words: str) -> None:
@@ -62,7 +62,7 @@ def first_tune(text: str) -> Source:
     head, tunes = pieces[0], [piece for piece in pieces[1:] if re.search(r"^K:", piece, re.MULTILINE)]
     if not tunes:
         raise ScoreError("no tune with a key (K:) in this ABC file")
-    header, voices, groups = _sorted_out(head, tunes[0])
+    header, voices = _sorted_out(head, tunes[0])
     used = {name: lines for name, lines in voices.lines.items() if any(not _FIELD.match(line) for line in lines)}
     if not used:
         raise ScoreError("no music below the key (K:) of this ABC tune")
@@ -75,8 +75,8 @@ def first_tune(text: str) -> Source:
     return Source(
         ("\n".join([*header, *body]) + "\n").encode(),
         struck_in_abc(music),
-        [[places[name] for name in staff if name in places] for staff in groups],
-        [_clef(f"{said[name]} {voices.clef.get(name, voices.clef.get('', ''))}") for name in used],
+        [[places[name] for name in staff if name in places] for staff in _staves(tunes[0])],
+        [_clef(f"{words} {voices.key}") for words in said.values()],
         [_name(words) for words in said.values()],
         (more,) if len(tunes) > 1 else (),
     )
@@ -111,15 +111,12 @@ def struck_in_abc(lines: Sequence[str]) -> int:
     return count
 
 
-def _sorted_out(head: str, tune: str) -> tuple[list[str], _Voices, list[list[str]]]:
-    """Return the header lines, the voices, and the staves of the keyboard instrument."""
-    voices, header, groups = _Voices(), [], []
+def _sorted_out(head: str, tune: str) -> tuple[list[str], _Voices]:
+    """Return the header lines and the voices."""
+    voices, header = _Voices(), list[str]()
     in_header, unit, meter = True, "", ""
     of_the_file = [line for line in head.split("\n") if line[:2] in ("C:", "L:", "M:", "Q:")]
-    for line in [*of_the_file, *tune.split("\n")]:
-        if line.startswith(("%%score", "%%staves")):
-            groups = _staves(line)
-        line = line.partition("%")[0].rstrip()
+    for line in [*of_the_file, *_lines(tune)]:
         field = _FIELD.match(line)
         kind, words = (field.group(1), field.group(2).strip()) if field else ("", "")
         if kind == "V":
@@ -128,32 +125,27 @@ def _sorted_out(head: str, tune: str) -> tuple[list[str], _Voices, list[list[str
             in_header = kind != "K"
             unit, meter = (words if kind == "L" else unit), (words if kind == "M" else meter)
             if kind == "K":
-                voices.clef[""] = words
+                voices.key = words
                 voices.current = next(iter(voices.lines), "")
             if kind in "XTCLMQK":
                 header.append(f"{kind}:{_key(words) if kind == 'K' else words}")
         elif kind in "KLMQ" and field:
             voices.add(f"{kind}:{_key(words) if kind == 'K' else words}")
-        elif not field and line.strip() and not in_header:
-            _music(line, voices, _bar_length(meter, unit))
-    return header, voices, groups
+        elif not field and not in_header and (music := bare_music(line).strip()):
+            voices.add(_with_rests(music, _bar_length(meter, unit)))
+    return header, voices
 
 
-def _music(line: str, voices: _Voices, bar: str) -> None:
-    """Give a line of music to its voices, fields inside it on lines of their own."""
-    place = 0
-    for match in [*_INLINE.finditer(line), None]:
-        music = bare_music(line[place : match.start() if match else len(line)])
-        music = _RESTS.sub(lambda found: " | ".join([f"z{bar}"] * min(int(found.group(2) or 1), 999)), music).replace("x", "z")
-        if music.strip():
-            voices.add(music.strip())
-        if match:
-            place = match.end()
-            kind, words = match.group(1), match.group(2).strip()
-            if kind == "V":
-                voices.turn_to(words)
-            elif kind in "KLM":
-                voices.add(f"{kind}:{_key(words) if kind == 'K' else words}")
+def _lines(tune: str) -> Iterator[str]:
+    """Yield the lines of a tune without remarks; a field inside a line of music is a line of its own."""
+    for line in tune.split("\n"):
+        line, _, _ = line.partition("%")
+        yield from [line.rstrip()] if _FIELD.match(line) else _INLINE.sub(r"\n\1:\2\n", line).split("\n")
+
+
+def _with_rests(music: str, bar: str) -> str:
+    """Return a line of music, its rests of whole bars written bar by bar, those unseen as any other."""
+    return _RESTS.sub(lambda rest: " | ".join([f"z{bar}"] * min(int(rest[2] or 1), 999)), music).replace("x", "z")
 
 
 def _bar_length(meter: str, unit: str) -> str:
@@ -171,13 +163,13 @@ def _bar_length(meter: str, unit: str) -> str:
         return "8"
 
 
-def _staves(line: str) -> list[list[str]]:
+def _staves(tune: str) -> list[list[str]]:
     """Return the voices of each staff in the first pair of braces.
 
     >>> _staves("%%score 5 {(1 2) 3}")
     [['1', '2'], ['3']]
     """
-    brace = re.search(r"\{([^}]*)\}", line)
+    brace = re.search(r"^%%(?:score|staves)[^{\n]*\{([^}\n]*)\}", tune, re.MULTILINE)
     found = re.findall(r"\(([^)]*)\)|([^\s|()\[\]]+)", brace.group(1)) if brace else []
     return [group.split() if group else [single] for group, single in found]
 
