@@ -54,13 +54,13 @@ VOICES_A_STAFF = 4
 """So many numbers of voices each staff has, as is the custom of programs that write a piano as one part."""
 
 
-def convert(kind: str, data: bytes, gate: Gate, mei: Any = None) -> tuple[bytes, str]:
+def convert(kind: str, given: Any, gate: Gate) -> tuple[bytes, str]:
     """Return the MusicXML of a source of this format, and the line that says what it was converted from, by what, and what to mind.
 
-    ``mei`` is the root of an MEI document; ``gate`` is the reader's own, handed in so that reading knows of converting and not the other
-    way round. Raises ``ScoreError``.
+    ``given`` are its bytes, or the root of an MEI document; ``gate`` is the reader's own, handed in so that reading knows of converting and
+    not the other way round. Raises ``ScoreError``.
     """
-    source = _SOURCES[kind](data) if mei is None else Source(etree.tostring(mei, encoding="UTF-8"), struck_in_mei(mei), _braced(mei))
+    source = _SOURCES[kind](given)
     answer = ask(kind, source)
     root = gate(_NO_LETTER.sub("", answer["text"]).encode())
     if root.tag != "score-partwise" or root.find("part-list") is None:
@@ -96,10 +96,11 @@ def _kern(data: bytes) -> Source:
     return Source(text.encode(), struck_in_kern(text))
 
 
-_SOURCES: dict[str, Callable[[bytes], Source]] = {
+_SOURCES: dict[str, Callable[[Any], Source]] = {
     "midi": lambda data: Source(data, told=("MIDI names no notes, rests or hands: these are a guess",)),
     "kern": _kern,
     "abc": lambda data: first_tune(text_of(data)),
+    "mei": lambda root: Source(etree.tostring(root, encoding="UTF-8"), struck_in_mei(root), _braced(root)),
 }
 
 

@@ -168,10 +168,9 @@ def quarters_at(tick: int, resolution: int) -> Fraction:
 
 
 class Placing:
-    """Finishes the notes of one part. ``lowest_staff`` is the greatest staff number met."""
+    """Finishes the notes of one part."""
 
     def __init__(self, part: str, resolution: int, repairs: Repairs) -> None:
-        self.lowest_staff = 1
         self._part = part
         self._resolution = resolution
         self._repairs = repairs
@@ -193,7 +192,6 @@ class Placing:
                 continue
             now = start_keys(bar, note.tick) if bar.changes else keys
             placed.append(self._note(note, note.pitch, bar, now.get(note.staff, now[None]), beam))
-            self.lowest_staff = max(self.lowest_staff, note.staff)
         return placed
 
     def _note(self, note: Draft, pitch: Pitch, bar: BarDraft, key: Key, beam: int | None) -> Note:

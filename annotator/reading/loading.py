@@ -134,11 +134,11 @@ def _refusal(strange: str) -> ScoreError:
     return ScoreError(f"this is {strange}: MusicXML is needed; export it from your notation program")
 
 
-def _converted(kind: str, data: bytes, called: str, mei: Any = None) -> Document:
-    """Return the document that a source in another format is converted to."""
+def _converted(kind: str, given: Any, called: str) -> Document:
+    """Return the document that a source in another format is converted to: bytes, or the root of an MEI document."""
     from annotator.formats.converting import convert
 
-    converted, told = convert(kind, data, _root, mei)
+    converted, told = convert(kind, given, _root)
     return replace(_described(_root(converted).getroottree(), converted, called), notices=(told,))
 
 
@@ -148,7 +148,7 @@ def _parsed(data: bytes, name: str, limits: Limits, where: str = "") -> Document
         raise ScoreError(f"more than the limit of {limits.elements} elements{where}: no score is so large")
     root = _root(data, where)
     if is_mei(root):
-        return _converted("mei", data, name, root)
+        return _converted("mei", root, name)
     return _described(root.getroottree(), data, name)
 
 

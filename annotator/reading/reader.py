@@ -141,7 +141,7 @@ class _PartReading:
             crossed = (header.hand or "right", headers[1].hand or "left") == ("left", "right")
             halves = tuple((each.id, named.name) for each, named in zip(self._layouts, headers, strict=True))
             return Part(layout.id, header.name, 2, True, bars, notes, frozenset({1 if crossed else 2}), *self._beside(), halves)
-        declared, used = self._attributes.staves, self._placing.lowest_staff
+        declared, used = self._attributes.staves, max((note.staff for note in notes), default=1)
         if used > declared:
             self._repairs.add("parts that use staves they do not declare", self._place)
         staves = max(declared, min(used, LIMITS.staves))
