@@ -36,9 +36,7 @@ from itertools import groupby
 from typing import NamedTuple
 
 from annotator.music.names import Scale, spelled
-from annotator.music.score import Bar, Note, Part, Pitch
-
-FIFTHS_LETTERS = "FCGDAEB"
+from annotator.music.score import SIGNATURE_ORDER, STEPS, Bar, Note, Part, Pitch
 
 REACH = 5  # fifths
 FARTHEST = 12  # sharps or flats of the farthest key that is weighed
@@ -64,7 +62,7 @@ def signature_scale(fifths: int, minor: bool = False) -> Scale:
     (Scale(tonic='F', type='major'), Scale(tonic='F#', type='natural minor'))
     """
     place = fifths + 1 + (3 if minor else 0)  # on the line of fifths, F = 0
-    letter = "CDEFGAB".index(FIFTHS_LETTERS[place % 7])
+    letter = STEPS.index(SIGNATURE_ORDER[place % 7])
     return Scale(spelled(letter, place // 7), "natural minor" if minor else "major")
 
 

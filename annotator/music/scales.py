@@ -29,9 +29,9 @@ from collections.abc import Callable, Sequence
 from functools import cache, lru_cache
 from itertools import pairwise
 
-from annotator.music.keys import FIFTHS_LETTERS, signature_scale
+from annotator.music.keys import signature_scale
 from annotator.music.names import Scale, alter_of, class_of, name_of
-from annotator.music.score import STEPS, Key, Pitch, key_of
+from annotator.music.score import FIFTHS, STEPS, Key, Pitch, key_of
 
 MODES = {
     "ionian": 0,
@@ -64,7 +64,7 @@ def fifths_of(scale: Scale) -> int:
     """
     if scale.tonic is None:
         raise ValueError("a chromatic run has no signature")
-    place = FIFTHS_LETTERS.index(scale.tonic[0]) - 1 + 7 * alter_of(scale.tonic)
+    place = FIFTHS[STEPS.index(scale.tonic[0])] + 7 * alter_of(scale.tonic)
     if scale.type in MODES:
         return place + MODES[scale.type]
     return place - (3 if scale.type.endswith("minor") else 0)

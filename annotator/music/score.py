@@ -24,7 +24,7 @@ from typing import Any, NamedTuple, TypeVar
 STEPS = "CDEFGAB"
 SEMITONES = (0, 2, 4, 5, 7, 9, 11)  # of the letters C..B above C
 FIFTHS = (0, 2, 4, -1, 1, 3, 5)  # of the letters C..B from C, on the line of fifths
-SIGNATURE_ORDER = "FCGDAEB"  # the order in which sharps enter a key signature; flats enter in reverse
+SIGNATURE_ORDER = "FCGDAEB"  # the order in which sharps enter a key signature, by fifths; flats enter in reverse
 
 
 @dataclass(frozen=True, slots=True)
