@@ -83,6 +83,7 @@ def _glyphs(root: Any) -> dict[str, Any]:
     for use in root.iter(SVG + "use"):
         target = use.attrib.pop(HREF, None) or use.get("href", "")
         use.set("href", target.partition("-")[0])
+    etree.cleanup_namespaces(root)
     return found
 
 

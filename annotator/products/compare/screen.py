@@ -70,7 +70,8 @@ def page(
     notes by the reason they are grey for. ``texts`` are what the page says of the score: ``title``, ``people``, ``legend``, ``rights``.
     """
     wide, narrow = sizes
-    reasons = _reasons_in(wide, narrow)
+    music = (each for size in sizes for system in size.systems for each in system.music.iter(etree.Element))
+    reasons = sorted({reason for each in music if (reason := each.get("data-grey"))})
     systems, narrow_systems = ([_slimmed(each, reasons, size.rules) for each in _pictures(size, report, ids, style)] for size in sizes)
     words = _words(report, style) | texts | {"reasons": json.dumps(reasons), "counts": json.dumps(counts)}
     on_page = words_on(__package__, **words, glyphs="", systems="", narrow="")
@@ -105,13 +106,7 @@ def _words(report: Report, style: Style) -> dict[str, Any]:
 
 def _text(elements: Iterable[Any]) -> Markup:
     """Return elements as they stand in the page."""
-    return Markup("\n".join(etree.tostring(_bare(each), encoding="unicode") for each in elements))
-
-
-def _reasons_in(*cuts: Cut) -> tuple[str, ...]:
-    """Return the reasons for which anything is grey in some music, in the order of their classes."""
-    groups = (element for cut in cuts for system in cut.systems for element in system.music.iter(etree.Element))
-    return tuple(sorted({reason for each in groups if (reason := each.get("data-grey"))}))
+    return Markup("\n".join(etree.tostring(each, encoding="unicode") for each in elements))
 
 
 def _pictures(size: Cut, report: Report, ids: Mapping[int, str], style: Style) -> Iterator[Any]:
@@ -179,12 +174,6 @@ def _slimmed(picture: Any, reasons: Sequence[str], rules: str) -> Any:
             element.tag = "opened"
     etree.strip_tags(picture, "opened")
     return picture
-
-
-def _bare(glyph: Any) -> Any:
-    made = copy.deepcopy(glyph)
-    etree.cleanup_namespaces(made)
-    return made
 
 
 def _letters(picture: Any) -> Iterator[Lettering]:

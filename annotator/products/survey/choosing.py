@@ -41,6 +41,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import pairwise
+from operator import attrgetter
 from pathlib import Path
 from random import Random
 from statistics import fmean
@@ -51,6 +52,7 @@ from annotator.options.settings import Options
 from annotator.products.survey.measures import Measured, Measures, Survey
 from annotator.products.survey.tables import COLUMNS, Column, printable, title_of
 
+_by_effort = attrgetter("effort", "path")
 NO_FIGURE = ""
 NOTHING_ALIKE = 50  # points of effort between two scores that have nothing in common for a player; common practice, no source
 SHORTEST = 8  # bars of a piece
@@ -225,10 +227,6 @@ def _stretches(pieces: Sequence[Measured], count: int) -> list[list[Measured]]:
     ranked = sorted(pieces, key=_by_effort)
     edges = [round(place * len(ranked) / count) for place in range(count + 1)]
     return [sorted(ranked[start:stop], key=lambda one: order[one.path]) for start, stop in pairwise(edges)]
-
-
-def _by_effort(score: Measured) -> tuple[float, str]:
-    return score.effort, score.path
 
 
 def _preference(score: Measured, drawn: Sequence[Measured], lately: Set[str]) -> tuple[bool, int, int]:

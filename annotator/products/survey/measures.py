@@ -47,6 +47,11 @@ class KeyUsed:
     minor: bool
     bars: int
 
+    @property
+    def name(self) -> str:
+        """Its name for programs: ``Bb major``."""
+        return f"{self.tonic} {'minor' if self.minor else 'major'}"
+
 
 @dataclass(frozen=True, slots=True)
 class HandMeasures:

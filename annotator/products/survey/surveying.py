@@ -44,10 +44,6 @@ SHAPES = ("out", "force", "json", "csv", "html", "quiet", "verbose", "debug")
 """The options of the command that say what becomes of a survey, not what it is."""
 
 
-def _unwatched(_count: int) -> None:
-    """Let nobody know how far the work is."""
-
-
 def survey(*folders: Path | str, **options: Any) -> Survey:
     """Return the scores below folders, measured, chosen and ranked as ``annotator survey`` does.
 
@@ -97,7 +93,9 @@ class Surveyed:
     read: int
 
 
-def surveyed(sources: Sequence[str], options: Options, advance: Count = _unwatched, expect: Count = _unwatched) -> Surveyed:
+def surveyed(
+    sources: Sequence[str], options: Options, advance: Count = lambda _count: None, expect: Count = lambda _count: None
+) -> Surveyed:
     """Return the survey of all scores below the sources, and what the options want of it.
 
     ``advance`` is called with the number of files that became known, ``expect`` with the number there are.
@@ -125,7 +123,7 @@ def note_pick(wanted: Survey, options: Options) -> None:
 class Work:
     """One survey at work. ``read`` counts the contents that were worked on, not found in the cache."""
 
-    def __init__(self, cache: Cache, advance: Count = _unwatched, expect: Count = _unwatched) -> None:
+    def __init__(self, cache: Cache, advance: Count = lambda _count: None, expect: Count = lambda _count: None) -> None:
         self.read = 0
         self._cache, self._advance, self._expect = cache, advance, expect
         self._digests: dict[str, str] = {}  # by path
@@ -186,8 +184,9 @@ def records(jobs: Iterable[Job], count: int | None = None) -> Iterator[Done]:
     """Yield the record of each job, from so many workers (None: as many as there are cores)."""
     from annotator.processes.side_by_side import as_done, cores
 
-    for _, done in as_done(_measured, jobs, count or cores(), _lost, seconds=SECONDS_A_FILE, forked=True):
-        yield done
+    # of a file over which a worker died, the next run tries again
+    done = as_done(_measured, jobs, count or cores(), lambda job, why: (job[0], fault_record(why)), seconds=SECONDS_A_FILE, forked=True)
+    yield from (record for _, record in done)
 
 
 def _measured(job: Job) -> Done:
@@ -195,11 +194,6 @@ def _measured(job: Job) -> Done:
     from annotator.products.survey.measuring import measure_bytes
 
     return job[0], measure_bytes(job[1])
-
-
-def _lost(job: Job, why: str) -> Done:
-    """Return the record of a file over which a worker died; the next run tries again."""
-    return job[0], fault_record(why)
 
 
 def _one_score(path: str, cache: Cache) -> Measured:

@@ -25,7 +25,7 @@ from typing import Any, TextIO
 from rich.cells import cell_len, set_cell_size
 
 from annotator.marks.report import harmless
-from annotator.products.survey.measures import KeyUsed, Measured, Measures, Survey
+from annotator.products.survey.measures import Measured, Measures, Survey
 from annotator.words.labels import kind_name
 from annotator.words.phrases import column_heading, key_words, number, survey_word
 
@@ -83,11 +83,6 @@ def drills_words(score: Measured, language: str) -> str:
     return ", ".join(kind_name(kind, language) for kind in score.measures.drills)
 
 
-def _key_name(key: KeyUsed) -> str:
-    """Return the name of a key for programs: ``Bb major``."""
-    return f"{key.tonic} {'minor' if key.minor else 'major'}"
-
-
 def _keys(score: Measured, language: str) -> str:
     """Return the home key and those that are in force in a tenth of the bars or more."""
     keys = score.measures.keys
@@ -113,7 +108,7 @@ COLUMNS: tuple[Column, ...] = (
     _measure("density", 7, lambda measures: measures.density, 1),
     _measure("odd", 10, lambda measures: measures.in_100(measures.odd), 1),
     _measure("signs", 9, lambda measures: measures.in_100(measures.signs)),
-    Column("keys", 12, lambda score: tuple([_key_name(key) for key in score.measures.keys]), shown_as=_keys),
+    Column("keys", 12, lambda score: tuple([key.name for key in score.measures.keys]), shown_as=_keys),
     _measure("right-compass", 13, lambda measures: measures.right.compass),
     _measure("left-compass", 14, lambda measures: measures.left.compass),
     _measure("right-reach", 15, lambda measures: measures.right.reach),
