@@ -188,3 +188,13 @@ def test_bars_that_are_not_there_are_refused() -> None:
     for first, last, hint in (("9", "9", "there is no bar 9: the bars go from 1 to 3"), ("3", "1", "run backwards")):
         with pytest.raises(UsageError, match=hint):
             cut(data, first, last)
+
+
+def test_jumps_hold_for_both_hands_and_one_note_has_no_beam() -> None:
+    fine = "<direction><direction-type><words>Fine</words></direction-type><staff>1</staff></direction>"
+    beams = [f"<beam number='1'>{kind}</beam>" for kind in ("begin", "continue", "end")]
+    crossing = note("C5", 1, inside=beams[0]) + note("E4", 1, 2, 1, beams[1]) + note("G4", 1, 2, 1, beams[2]) + note("C5", 1)
+    data = score_of(crossing + BACK + note("C3", staff=2), fine + PLAIN)
+    left = cut(data, "1", "2", "left")
+    assert [jump.sign for jump in left.score.parts[0].jumps] == ["fine"]
+    assert [len(values(drawn(made), "beam")) for made in (left, cut(data, "1", "2", "right"))] == [1, 0]

@@ -116,9 +116,9 @@ def cut_out(
     if not directions:
         remove(each for each in root.iter("direction") if each.find("direction-type/octave-shift") is None)
     made = Document(etree.ElementTree(root), document.name)
-    origins = {own: numbers[note] for own, note in enumerate(root.iter("note"), 1) if note in numbers}
+    origins = {own: numbers[note] for own, note in enumerate(root.iter("note"), 1)}
     little = read_document(made)
-    hands = [_with_hands(each, *kept[each.id], hand) for each in little.parts]
+    hands = [_with_hands(each, kept[each.id][0], hand) for each in little.parts]
     longest = max(chosen, key=lambda part: len(part.bars)).bars
     found = [longest[stretch.start : stretch.stop] for stretch in bars]
     spans = tuple((each[0].number, each[-1].number) for each in found if each)
@@ -134,7 +134,7 @@ def _shares(part: Part, hand: str) -> Iterator[tuple[str, list[int] | None]]:
         yield part.id, own if len(own) < part.staves else None
 
 
-def _with_hands(little: Part, part: Part, staves: list[int] | None, hand: str) -> Part:
+def _with_hands(little: Part, part: Part, hand: str) -> Part:
     """Return a part that was read from an excerpt with the hands, and the name for a keyboard, that it has in the whole."""
     left = range(1, little.staves + 1) if hand == "left" else part.left_staves if hand == "both" else ()
     return replace(little, keyboard=part.keyboard, left_staves=frozenset(left))
