@@ -51,14 +51,12 @@ class Extra:
     """What the pages of a score carry beside their own head and foot where they are part of a larger file.
 
     ``head`` are further lines of the head, ``notice`` a further notice on the first page, ``legend`` what the foot says of the marks in
-    place of the usual; ``before`` and ``after`` are the pages that stand before and after them in the file.
+    place of the usual.
     """
 
     head: tuple[HeadLine, ...] = ()
     notice: str = ""
     legend: str = ""
-    before: int = 0
-    after: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,10 +140,10 @@ def _fitted(line: HeadLine, paper: Paper) -> HeadLine:
     if width <= room:
         return line
     points = max(8.0, line.points * room / width)
-    return HeadLine(_cut(line.text, points * POINT, room, line.italic), line.side, points, line.italic)
+    return HeadLine(cut_text(line.text, points * POINT, room, line.italic), line.side, points, line.italic)
 
 
-def _cut(text: str, size: float, room: float, italic: bool = False) -> str:
+def cut_text(text: str, size: float, room: float, italic: bool = False) -> str:
     """Return a text, cut at a word where it is too wide, within its first word where that is."""
     if fonts.text_width(text, size, italic=italic) <= room:
         return text
@@ -204,11 +202,11 @@ def draw_foot(margin: Any, page: int, pages: int, title: str, legend: str, notic
     size = 8.0 * POINT
     height = paper.inner_height + 10.0 * FOOT
     extra = paper.extra
-    number = f"{page + extra.before} / {pages + extra.before + extra.after}"
+    number = f"{page} / {pages}"
     notice = " · ".join(filter(None, (notice, extra.notice)))
     left_end, right_start = 2 * size, paper.inner_width - fonts.text_width(number, size) - 2 * size
     room = right_start - left_end - fonts.text_width(legend, size)
-    title = _cut(clean(title), size, room) if room >= 6 * size else ""
+    title = cut_text(clean(title), size, room) if room >= 6 * size else ""
     left_end += fonts.text_width(title, size)
     half = fonts.text_width(legend, size) / 2
     middle = max(paper.inner_width / 2, left_end + half)
@@ -218,7 +216,7 @@ def draw_foot(margin: Any, page: int, pages: int, title: str, legend: str, notic
             etree.SubElement(group, SVG + "text", _text_attributes(x, height, size, anchor)).text = text
     if page == 1 and notice:
         attributes = _text_attributes(paper.inner_width / 2, height - 1.15 * size, 0.8 * size, "middle")
-        etree.SubElement(group, SVG + "text", attributes).text = _cut(notice, 0.8 * size, paper.inner_width)
+        etree.SubElement(group, SVG + "text", attributes).text = cut_text(notice, 0.8 * size, paper.inner_width)
 
 
 def _text_attributes(x: float, y: float, size: float, anchor: str) -> dict[str, str]:

@@ -22,7 +22,7 @@ from lxml import etree
 
 from annotator.pages import fonts
 from annotator.pages.boxes import boxes_of
-from annotator.pages.paper import MARGIN, POINT, Paper, draw_foot, paper_of
+from annotator.pages.paper import MARGIN, POINT, Paper, cut_text, draw_foot, paper_of
 from annotator.pages.svg import SVG, classes, margin_of, numbers, parsed
 from annotator.products.handout.lesson import Lesson
 from annotator.words.phrases import title_words
@@ -76,11 +76,6 @@ class Letters:
             lines.append(word)
         return lines
 
-    def cut(self, text: str, width: float) -> str:
-        """Return the beginning of a text that has room."""
-        lines = self.wrapped(text, width - self.width(" …"))
-        return " …".join([lines[0], ""]).rstrip() if len(lines) > 1 else "".join(lines)
-
 
 def points(size: float) -> float:
     """Return a size in points as hundredths of a millimetre."""
@@ -128,8 +123,8 @@ class Sheet:
             self.text(self.width / 2, self.top, line, TITLE, "middle")
         if lesson.group or lesson.composer:
             self.top += 1.5 * SUBTITLE.size
-            self.text(SIDE, self.top, SUBTITLE.cut(lesson.group, half), SUBTITLE)
-            self.text(right, self.top, SUBTITLE.cut(lesson.composer, half), SUBTITLE, "end")
+            self.text(SIDE, self.top, cut_text(lesson.group, SUBTITLE.size, half, italic=True), SUBTITLE)
+            self.text(right, self.top, cut_text(lesson.composer, SUBTITLE.size, half, italic=True), SUBTITLE, "end")
         self.top += 2.2 * BODY.size
         date = SIDE + 0.62 * self.room
         for left, end, word in ((SIDE, date - 500.0, "name"), (date, right, "date")):
