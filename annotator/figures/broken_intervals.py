@@ -25,9 +25,9 @@ from typing import NamedTuple
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, figure_of, stations
 from annotator.figures.lines import Event, Line
-from annotator.music.intervals import DOWN, LETTERS, OTHER, UP, in_scale, interval_name, marked
+from annotator.music.intervals import DOWN, LETTERS, OTHER, UP, interval_name, is_given
 from annotator.music.names import Scale
-from annotator.music.scales import has_all_letters, name_run
+from annotator.music.scales import name_whole_run
 from annotator.music.score import STEPS, Note
 
 FEWEST = 3  # pairs
@@ -76,8 +76,6 @@ def spell_out_broken_interval(covered: Covered) -> Spelling:
     slots = covered.slots
     if len(slots) % 2:
         raise CannotSpellOut("broken intervals are pairs")
-    if covered.scale and not has_all_letters(covered.scale):
-        raise CannotSpellOut("the scale of broken intervals has not one note on each letter")
     if covered.direction is None:
         return _spell_out_octaves(covered)
     pillars = [
@@ -110,8 +108,7 @@ def _fill(covered: Covered, before: int, after: int, keys: list[int]) -> None:
             keys[place] = keys[place - 1] + (12 if width > 0 else -12)
         else:
             letter = begin.diatonic + way * ((place - before) // 2) + half * width
-            pitch = in_scale(covered.scale, letter, way > 0) if covered.scale else slot.unmarked(letter)
-            keys[place] = int(pitch.semitone)
+            keys[place] = int(slot.by_letter(letter, covered.scale, way > 0).semitone)
 
 
 def _spell_out_octaves(covered: Covered) -> Spelling:
@@ -196,13 +193,8 @@ def _scale(line: Line, notes: Sequence[Note]) -> Scale | None:
     """Return the scale that the first notes of the pairs run through, the second notes telling the letters they lack."""
     heard = {note.pitch.step: int(note.pitch.alter) for note in notes[1::2]}
     key = notes[0].key
-    scale = name_run(
-        [note.pitch for note in notes[::2]],
-        key,
-        lambda step: heard.get(step, key.alters[STEPS.index(step)]),
-        line.keys[notes[0].bar],
-    )
-    return scale if scale and has_all_letters(scale) else None
+    in_force = [heard.get(step, alter) for step, alter in zip(STEPS, key.alters, strict=True)]
+    return name_whole_run([note.pitch for note in notes[::2]], key, in_force, line.keys[notes[0].bar])
 
 
 def _odd(line: Line, notes: Sequence[Note], ways: Sequence[int], scale: Scale | None, pillars: set[int]) -> list[Note]:
@@ -212,8 +204,7 @@ def _odd(line: Line, notes: Sequence[Note], ways: Sequence[int], scale: Scale | 
     for place, note in enumerate(notes):
         if place - place % 2 in pillars or (place % 2 and octaves):
             continue
-        given = note.pitch == in_scale(scale, note.pitch.diatonic, ways[place] > 0) if scale else not marked(note, line.bars)
-        if not given:
+        if not is_given(note, scale, ways[place] > 0, line.bars):
             odd.append(note)
     return odd
 

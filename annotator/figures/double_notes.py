@@ -33,9 +33,9 @@ from annotator.figures.runs import (
     spell_out_chromatic_run,
     spell_out_scale_run,
 )
-from annotator.music.intervals import LETTERS, direction_of, goes_by_step, in_scale, marked, shortest_leg, ways
+from annotator.music.intervals import LETTERS, direction_of, goes_by_step, is_given, shortest_leg, ways
 from annotator.music.names import Scale
-from annotator.music.scales import has_all_letters, name_run
+from annotator.music.scales import has_all_letters, name_whole_run
 from annotator.music.score import Note, Pitch
 
 FEWEST = 4  # pairs
@@ -111,11 +111,8 @@ def _others(covered: Covered, lead: int) -> list[Pitch]:
     """Return the other note of each pair, by letters, as the scale or the page gives it."""
     diatonics = _filled([slot.known[lead] for slot in covered.slots])
     letters = LETTERS[covered.interval or ""] * (-1 if lead else 1)
-    if covered.scale is not None:
-        if not has_all_letters(covered.scale):
-            raise CannotSpellOut("the scale of double notes has not one note on each letter")
-        return [in_scale(covered.scale, at + letters, up) for at, up in zip(diatonics, ways(diatonics), strict=True)]
-    return [slot.unmarked(at + letters, 0 if lead else 1) for slot, at in zip(covered.slots, diatonics, strict=True)]
+    moments = zip(covered.slots, diatonics, ways(diatonics), strict=True)
+    return [slot.by_letter(at + letters, covered.scale, up, 0 if lead else 1) for slot, at, up in moments]
 
 
 def _filled(known: Sequence[Pitch | None]) -> list[int]:
@@ -178,7 +175,9 @@ def _plain(line: Line, interval: str) -> Iterator[Figure]:
     """Yield a row with all its leading notes dark, cut where too many of the others are odd."""
     lead = _lead_of(line)
     diatonics = [event.notes[lead].pitch.diatonic for event in line.events]
-    scale = _scale_of(line, lead) if goes_by_step(diatonics) and shortest_leg(diatonics) >= JOINED_LEG else None
+    by_step = goes_by_step(diatonics) and shortest_leg(diatonics) >= JOINED_LEG
+    pitches, first_bar, key = [event.notes[lead].pitch for event in line.events], line.events[0].bar, line.events[0].notes[lead].key
+    scale = name_whole_run(pitches, key, key.alters, line.keys[first_bar]) if by_step else None
     odd = _odd(line, line.events, interval, scale)
     for first, stop in lawful_spans([2] * len(line), [event.tick in odd for event in line.events]):
         events = line.events[first:stop]
@@ -198,28 +197,13 @@ def _plain(line: Line, interval: str) -> Iterator[Figure]:
             yield figure
 
 
-def _scale_of(line: Line, lead: int) -> Scale | None:
-    """Return the scale that a leading line by step belongs to, if every letter has one note in it."""
-    first = line.events[0]
-    key = first.notes[lead].key
-    scale = name_run([event.notes[lead].pitch for event in line.events], key, key.alters, line.keys[first.bar])
-    return scale if scale and has_all_letters(scale) else None
-
-
 def _odd(line: Line, events: Sequence[Event], interval: str, scale: Scale | None) -> dict[int, Note]:
     """Return by tick the notes beside the leading ones that the rule does not give."""
     lead = _lead_of(line)
-    letters = LETTERS[interval] * (-1 if lead else 1)
-    rising = ways([event.notes[lead].pitch.diatonic for event in events]) if scale else []
     odd = {}
-    for place, event in enumerate(events):
+    for event, rising in zip(events, ways([event.notes[lead].pitch.diatonic for event in events]), strict=True):
         leading, other = event.notes[lead], event.notes[1 + lead]
-        if interval == "octave":
-            right = other.pitch.alter == leading.pitch.alter
-        elif scale:
-            right = other.pitch == in_scale(scale, leading.pitch.diatonic + letters, rising[place])
-        else:
-            right = not marked(other, line.bars)
+        right = other.pitch.alter == leading.pitch.alter if interval == "octave" else is_given(other, scale, rising, line.bars)
         if not right:
             odd[event.tick] = other
     return odd

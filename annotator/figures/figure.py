@@ -22,7 +22,8 @@ from annotator.figures.lines import Event, Line
 from annotator.music.chords import over_bass
 from annotator.music.intervals import unmarked
 from annotator.music.names import Chord, Scale
-from annotator.music.score import Bar, Key, Note, Pitch
+from annotator.music.scales import alter_in
+from annotator.music.score import Bar, Key, Note, Pitch, pitch_at
 
 Spelling = tuple[tuple[int, ...], ...]
 """The keys to strike, in MIDI numbers, moment by moment, each moment from low to high."""
@@ -156,6 +157,15 @@ class Slot(NamedTuple):
     def unmarked(self, diatonic: int, place: int = 0) -> Pitch:
         """Return the pitch of an unmarked note on a diatonic number: accidentals in force in the bar before it, else the signature."""
         return unmarked(self.bar, self.staff[place], self.tick, self.key, diatonic)
+
+    def by_letter(self, diatonic: int, scale: Scale | None, ascending: bool, place: int = 0) -> Pitch:
+        """Return the note of a scale on a diatonic number, without one an unmarked note. Raises ``CannotSpellOut`` where it has none."""
+        if scale is None:
+            return self.unmarked(diatonic, place)
+        alter = alter_in(scale, diatonic % 7, ascending)
+        if alter is None:
+            raise CannotSpellOut("the scale has not one note on each letter")
+        return pitch_at(diatonic, alter)
 
 
 class Covered(NamedTuple):

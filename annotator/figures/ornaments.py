@@ -164,15 +164,11 @@ def _odd(line: Line, ornament: Ornament, start: int) -> list[Note]:
 
 def _lawful(size: int, odd: Sequence[int]) -> Iterator[tuple[int, int]]:
     """Yield the ranges of ornaments of ``size`` notes in which few enough are odd: all of them, or those between the odder ones."""
-    if kept(size * len(odd), sum(odd)):
-        yield 0, len(odd)
-        return
-    begin = 0
-    for place in range(len(odd) + 1):
-        if place == len(odd) or not kept(size, odd[place]):
-            if place > begin:
-                yield begin, place
-            begin = place + 1
+    whole = kept(size * len(odd), sum(odd))
+    for good, row in groupby(range(len(odd)), key=lambda place: whole or kept(size, odd[place])):
+        places = list(row)
+        if good:
+            yield places[0], places[-1] + 1
 
 
 def _true(line: Line, ornament: Ornament, start: int) -> bool:

@@ -4,8 +4,7 @@ Conventions
 -----------
 * A generic interval is counted in letters (third = 2, octave = 7), whatever its size in semitones.
 * An unmarked note takes the accidentals in force in its bar, else the key signature (``unmarked``); a note of a named scale takes the
-  scale's alteration on the way up or down (``in_scale``).
-
+  scale's alteration on the way up or down.
 * The moves of a line are read as a text (``steps_of``): ``UP`` and ``DOWN`` for a step, ``OTHER`` for any other way from a single note to
   a single note joined to it, ``BREAK`` where there is none. What a step is depends on who asks: ``BY_LETTER`` is a neighbouring letter,
   whatever the keys; ``CONJUNCT`` that and one to three semitones; ``SMALL`` one to three semitones, to the same letter, the next or the
@@ -17,8 +16,6 @@ Source: the names of intervals are common practice (any primer of harmony).
 ['u', 'd', '.', '.', '.', '-']
 >>> interval_name(2), interval_name(-7), interval_name(12), LETTERS["tenth"]
 ('third', 'octave', None, 9)
->>> in_scale(Scale("A", "harmonic minor"), 32, ascending=False)
-Pitch(step='G', alter=1, octave=4)
 """
 
 from __future__ import annotations
@@ -63,12 +60,9 @@ def marked(note: Note, bars: Sequence[Bar]) -> bool:
     return note.pitch != unmarked(bars[note.bar], note.staff, note.tick, note.key, note.pitch.diatonic)
 
 
-def in_scale(scale: Scale, diatonic: int, ascending: bool) -> Pitch:
-    """Return the note of a scale on a diatonic number. Raises ``ValueError`` where the scale has not one note on that letter."""
-    alter = alter_in(scale, diatonic % 7, ascending)
-    if alter is None:
-        raise ValueError(f"{scale.tonic} {scale.type} has not one note on {STEPS[diatonic % 7]}")
-    return pitch_at(diatonic, alter)
+def is_given(note: Note, scale: Scale | None, ascending: bool, bars: Sequence[Bar]) -> bool:
+    """Return whether a note is altered as a scale has it on its letter; without a scale, as an unmarked note."""
+    return not marked(note, bars) if scale is None else note.pitch.alter == alter_in(scale, note.pitch.diatonic % 7, ascending)
 
 
 def goes_by_step(diatonics: Sequence[int]) -> bool:

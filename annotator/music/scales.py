@@ -160,6 +160,14 @@ def name_run(
     return _closest(pitches, closed, local, False) if closed else _closest(pitches, shared, local, True)
 
 
+def name_whole_run(
+    pitches: Sequence[Pitch], key: Key, in_force: Callable[[str], int] | Sequence[int], local: Scale
+) -> Scale | None:
+    """Return the scale of a run of steps (``name_run``), if it has one note on each letter."""
+    scale = name_run(pitches, key, in_force, local)
+    return scale if scale and has_all_letters(scale) else None
+
+
 def _closest(pitches: Sequence[Pitch], candidates: frozenset[Scale], local: Scale, free: bool) -> Scale:
     """Choose among scales; ``free`` where the signature does not vouch for the letters that do not occur."""
     ends = {name_of(pitches[0]), name_of(pitches[-1])}

@@ -9,13 +9,13 @@ from annotator.music.intervals import (
     LETTERS,
     direction_of,
     goes_by_step,
-    in_scale,
     interval_name,
+    is_given,
     unmarked,
     ways,
 )
 from annotator.music.names import Scale
-from annotator.music.score import key_of, pitch_at, pitch_of
+from annotator.music.score import key_of, pitch_of
 
 
 @pytest.mark.parametrize(
@@ -45,14 +45,11 @@ def test_an_unmarked_note_takes_the_accidental_before_it_in_the_bar_and_octave()
 
 
 def test_melodic_minor_goes_up_one_way_and_down_another() -> None:
+    line = line_of("G4 G#4")
+    natural, raised = (event.notes[0] for event in line.events)
     scale = Scale("A", "melodic minor")
-    assert in_scale(scale, 32, ascending=True) == pitch_at(32, 1)
-    assert in_scale(scale, 32, ascending=False) == pitch_at(32, 0)
-
-
-def test_a_scale_without_the_letter_gives_no_note() -> None:
-    with pytest.raises(ValueError, match="has not one note on F"):
-        in_scale(Scale("C", "pentatonic"), 31, ascending=True)
+    assert [is_given(note, scale, up, line.bars) for note in (natural, raised) for up in (True, False)] == [False, True, True, False]
+    assert [is_given(note, None, True, line.bars) for note in (natural, raised)] == [True, False]
 
 
 def test_steps_and_ways() -> None:
