@@ -24,17 +24,17 @@ Common practice, no source; the scales: ``annotator.music.scales``.
 
 >>> list(_chains([(0, 4, 1), (4, 7, -1), (9, 13, 1)], [1] * 14))
 [[(0, 4, 1), (4, 7, -1)], [(9, 13, 1)]]
->>> [p.step for p in _between(Scale("F", "major"), pitch_at(29), pitch_at(33), 4)]  # from D to A
-['E', 'F', 'G']
+>>> _between(Scale("F", "major"), pitch_at(29), pitch_at(33), 4)  # from D to A: E F G
+[64, 65, 67]
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
-from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, stations
+from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, made, stations
 from annotator.figures.lines import Event, Line
 from annotator.music.beats import beat_ticks
 from annotator.music.intervals import BY_SEMITONE, CONJUNCT, DOWN, SMALL, UP, steps_of
@@ -182,9 +182,9 @@ def _scale_runs(line: Line, chain: list[Leg], fewest: int) -> Iterator[Figure]:
                     break
                 count, figure = longer, extended
         if count == 0:
-            count = 1
-            yield from _broken_leg(line, chain[0], fewest)
-        elif figure and len(figure.moments) >= fewest:
+            count, figure = 1, _named(line, chain[:1])
+            yield from _lawful_stretches(line, chain[:1], fewest)
+        if figure and len(figure.moments) >= fewest:
             yield figure
         chain = chain[count:]
         figure = _named(line, chain) if chain else None
@@ -211,16 +211,6 @@ def _clean(figure: Figure | None) -> bool:
     return figure is not None and (len(figure.odd) <= FEW_ODD or len(figure.odd) * SELDOM <= len(figure.moments))
 
 
-def _broken_leg(line: Line, leg: Leg, fewest: int) -> Iterator[Figure]:
-    """Yield one leg with its many odd notes if it has a name at all, and each stretch of it that fits some scale exactly."""
-    first, last, way = leg
-    pitches = [event.notes[0].pitch for event in line.events[first : last + 1]]
-    for start, end in sorted({(0, last - first), *_fitting(pitches, fewest)}):
-        figure = _named(line, [(first + start, first + end, way)])
-        if figure and end - start + 1 >= fewest:
-            yield figure
-
-
 def _named(line: Line, row: list[Leg]) -> Figure | None:
     """Return the figure of a row of legs if it has a name and few enough odd notes."""
     opening, closing = line.events[row[0][0]], line.events[row[-1][1]]
@@ -234,16 +224,15 @@ def _named(line: Line, row: list[Leg]) -> Figure | None:
     return _figure(line, "scale-run", row, scale, odd) if len(odd) * ODD_SHARE <= len(pitches) else None
 
 
-def _in_force(line: Line, opening: Event, closing: Event) -> Callable[[str], int]:
-    """Return a function of a letter: its alteration by the accidentals in the run's bars on its staff, else the signature."""
+def _in_force(line: Line, opening: Event, closing: Event) -> list[int]:
+    """Return the alterations of the letters C..B by the accidentals in the run's bars on its staff, else the signature."""
     note, until = opening.notes[0], closing.tick
-    signs = {
-        sign.step: int(sign.alter)
-        for bar in line.bars[opening.bar : closing.bar + 1]
-        for sign in bar.signs
-        if sign.staff == note.staff and sign.tick <= until
-    }
-    return lambda step: signs.get(step, note.key.alters[STEPS.index(step)])
+    alters = [int(alter) for alter in note.key.alters]
+    for bar in line.bars[opening.bar : closing.bar + 1]:
+        for sign in bar.signs:
+            if sign.staff == note.staff and sign.tick <= until:
+                alters[STEPS.index(sign.step)] = int(sign.alter)
+    return alters
 
 
 def _odd(events: Sequence[Event], row: list[Leg], scale: Scale) -> tuple[Note, ...]:
@@ -274,29 +263,14 @@ def _fitting(pitches: Sequence[Pitch], fewest: int) -> Iterator[tuple[int, int]]
         yield start, len(fitting) - 1
 
 
-def _figure(line: Line, kind: str, row: list[Leg], scale: Scale, odd: tuple[Note, ...]) -> Figure:
+def _figure(line: Line, kind: str, row: list[Leg], scale: Scale, odd: Sequence[Note]) -> Figure:
     """Return the figure of a row of legs."""
-    notes = [event.notes[0] for event in line.events[row[0][0] : row[-1][1] + 1]]
     first = row[0][0]
-    dark = [notes[0], *(notes[leg[1] - first] for leg in row), *odd]
-    return Figure(
-        kind=kind,
-        part=line.part,
-        staff=notes[0].staff,
-        voice=notes[0].voice,
-        hand=_hand(line, notes[0]),
-        moments=tuple((note,) for note in notes),
-        anchors=tuple(sorted(dark, key=lambda note: note.tick)),
-        odd=odd,
-        direction="turning" if len(row) > 1 else "up" if row[0][2] > 0 else "down",
-        scale=scale,
-        tied=line.tied_to(notes),
-    )
-
-
-def _hand(line: Line, note: Note) -> str:
-    """Return the hand that begins a figure: the line's own, in a line of both hands that of the upper staff or of another."""
-    return line.hand if line.scope != "shared" else "right" if note.staff == 1 else "left"
+    moments = [event.notes for event in line.events[first : row[-1][1] + 1]]
+    strange = {note.number for note in odd}
+    dark = {moments[place - first][0].number for place in (first, *(leg[1] for leg in row))} | strange
+    direction = "turning" if len(row) > 1 else "up" if row[0][2] > 0 else "down"
+    return made(line, kind, moments, dark, strange, direction=direction, scale=scale)
 
 
 def _really_shared(line: Line, figures: Iterator[Figure]) -> Iterator[Figure]:
@@ -321,16 +295,16 @@ def _spell_out(covered: Covered, scale: Scale) -> Spelling:
         opening, closing = slots[before].dark(), slots[after].dark()
         keys.append(int(opening.semitone))
         inner = _between(scale, opening, closing, after - before)
-        for slot, pitch in zip(slots[before + 1 : after], inner, strict=True):
+        for slot, key in zip(slots[before + 1 : after], inner, strict=True):
             known = slot.known[0]
-            keys.append(int(known.semitone if known is not None else pitch.semitone))
+            keys.append(key if known is None else int(known.semitone))
     return tuple((key,) for key in (*keys, int(slots[-1].dark().semitone)))
 
 
-def _between(scale: Scale, opening: Pitch, closing: Pitch, count: int) -> list[Pitch]:
-    """Return the pitches between two anchors that are ``count`` notes of the scale apart."""
+def _between(scale: Scale, opening: Pitch, closing: Pitch, count: int) -> list[int]:
+    """Return the keys between two anchors that are ``count`` notes of the scale apart."""
     if scale.type == "chromatic" or scale.type in COLLECTIONS:
-        return _by_semitones(scale, opening, closing, count)
+        return _by_semitones(scale, int(opening.semitone), int(closing.semitone), count)
     way = 1 if closing.diatonic > opening.diatonic else -1
     if (closing.diatonic - opening.diatonic) * way != count:
         raise CannotSpellOut("the anchors of a run are not as many letters apart as it has notes")
@@ -339,25 +313,18 @@ def _between(scale: Scale, opening: Pitch, closing: Pitch, count: int) -> list[P
         alter = alter_in(scale, place % 7, way > 0)
         if alter is None:
             raise CannotSpellOut("the scale of a run lacks a letter")
-        found.append(pitch_at(place, alter))
+        found.append(int(pitch_at(place, alter).semitone))
     return found
 
 
-def _by_semitones(scale: Scale, opening: Pitch, closing: Pitch, count: int) -> list[Pitch]:
-    """Return the pitches between two anchors, spelled anyhow, where the scale goes by pitch classes."""
+def _by_semitones(scale: Scale, low: int, high: int, count: int) -> list[int]:
+    """Return the keys between two anchors where the scale goes by pitch classes."""
     classes = frozenset(range(12)) if scale.type == "chromatic" else classes_in(scale)
-    low, high = int(opening.semitone), int(closing.semitone)
     way = 1 if high > low else -1
     inner = [key for key in range(low + way, high, way) if key % 12 in classes]
     if len(inner) != count - 1:
         raise CannotSpellOut("the anchors of a run are not as many notes of its scale apart as it has notes")
-    return [_key_to_strike(key) for key in inner]
-
-
-def _key_to_strike(semitone: int) -> Pitch:
-    """Return a pitch on a MIDI number, black keys as sharps."""
-    letter = (0, 0, 1, 1, 2, 3, 3, 4, 4, 5, 5, 6)[semitone % 12]
-    return pitch_at(7 * (semitone // 12 - 1) + letter, int(semitone % 12 in (1, 3, 6, 8, 10)))
+    return inner
 
 
 def label(figure: Figure) -> LabelData:

@@ -25,7 +25,7 @@ Scale(tonic='A', type='harmonic minor')
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import cache, lru_cache
 from itertools import pairwise
 
@@ -137,14 +137,11 @@ def scales_of_notes(pitches: Sequence[Pitch]) -> list[frozenset[Scale]]:
     return found
 
 
-def name_run(
-    pitches: Sequence[Pitch], key: Key, in_force: Callable[[str], int] | Sequence[int], local: Scale
-) -> Scale | None:
+def name_run(pitches: Sequence[Pitch], key: Key, in_force: Sequence[float], local: Scale) -> Scale | None:
     """Return the scale of a run of steps, or None where it is no run of a scale.
 
-    ``key`` is the signature in force, ``in_force`` gives the alteration of a letter that the run lacks (a row for C..B or a function
-    of the letter), ``local`` is the key the music is in there. Notes may be foreign to the scale returned: at most one in four, and
-    neither the first nor the last nor a turning note.
+    ``key`` is the signature in force, ``in_force`` gives the alterations of the letters C..B that the run lacks, ``local`` is the key the
+    music is in there. Notes may be foreign to the scale returned: at most one in four, and neither first nor last nor turning.
     """
     if len(pitches) < 2:
         return None
@@ -155,14 +152,11 @@ def name_run(
     rising = any(after.diatonic > before.diatonic for before, after in pairwise(pitches))
     closed = shared
     for letter in set(range(7)) - {pitch.diatonic % 7 for pitch in pitches}:
-        alter = in_force(STEPS[letter]) if callable(in_force) else in_force[letter]
-        closed &= scales_with(letter, int(alter), rising)
+        closed &= scales_with(letter, int(in_force[letter]), rising)
     return _closest(pitches, closed, local, False) if closed else _closest(pitches, shared, local, True)
 
 
-def name_whole_run(
-    pitches: Sequence[Pitch], key: Key, in_force: Callable[[str], int] | Sequence[int], local: Scale
-) -> Scale | None:
+def name_whole_run(pitches: Sequence[Pitch], key: Key, in_force: Sequence[float], local: Scale) -> Scale | None:
     """Return the scale of a run of steps (``name_run``), if it has one note on each letter."""
     scale = name_run(pitches, key, in_force, local)
     return scale if scale and has_all_letters(scale) else None
