@@ -16,8 +16,8 @@ Conventions
   does not. Of these there is at most one in four notes (one in a group of three).
 * A minor seventh over the tonic or the dominant of a major key (C E G A in C) is a triad with a sixth, which no chord name says.
 * Three notes of a seventh chord are believed only where the chords beside them confirm it (``lines.Run.believed``).
-* The name of a chord is worth reading for two grey notes, one that is diminished, augmented or has a double sign for four; the pattern
-  goes as far as its names save more than they cost.
+* The name of a chord is worth reading for two grey notes, one that is not familiar (``chords.is_familiar``) for four; the pattern goes as
+  far as its names save more than they cost.
 * A group that no chord holds stands under the harmony in force, or, a suspension, under the one it falls to in the next two groups;
   else under the chord that its other notes name, if one passing or neighbour note is all that is too much. The first note of a group is
   always a tone of its chord.

@@ -25,7 +25,8 @@ from typing import NamedTuple
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, figure_of, stations
 from annotator.figures.lines import Event, Line
-from annotator.music.intervals import DOWN, LETTERS, OTHER, UP, interval_name, is_given
+from annotator.music.beats import on_count
+from annotator.music.intervals import DOWN, LETTERS, OTHER, UP, direction_of, interval_name, is_given, ways
 from annotator.music.names import Scale
 from annotator.music.scales import name_whole_run
 from annotator.music.score import STEPS, Note
@@ -144,19 +145,13 @@ def _legs(line: Line, events: Events) -> Iterator[Leg]:
 def _paired(line: Line, events: Events, letters: Sequence[int], span: tuple[int, int], way: int) -> Iterator[Leg]:
     """Yield the leg in a span of notes, paired as the bar counts; the other way where that gives no interval with a name."""
     first, stop = span
-    lead = 0 if _on_count(line, events, first) else 1
+    lead = 0 if on_count(line.bars[events[first].bar], events[first].tick, 2 * events[0].ticks) else 1
     for start in (first + lead, first + 1 - lead):
         end = stop - (stop - start) % 2
         width = letters[start + 1] - letters[start]
         if end - start >= 2 * FEWEST and interval_name(width) in INTERVALS:
             yield Leg(start, end, width, way)
             return
-
-
-def _on_count(line: Line, events: Events, place: int) -> bool:
-    """Return whether a note stands a whole number of pairs after the bar line."""
-    bar = line.bars[events[place].bar]
-    return (events[place].tick - bar.tick + bar.offset) % (2 * events[0].ticks) == 0
 
 
 def _figure(line: Line, events: Events, row: Sequence[Leg]) -> Iterator[Figure]:
@@ -168,11 +163,10 @@ def _figure(line: Line, events: Events, row: Sequence[Leg]) -> Iterator[Figure]:
     interval = interval_name(row[0].letters)
     if interval == "octave" and not all(_octave(notes[i], notes[i + 1]) for i in range(0, len(notes), 2)):
         return
-    ways = [leg.way for leg in row for _ in range(leg.first, leg.stop - (0 if leg is row[-1] else 2))]
     scale = _scale(line, notes)
-    odd = _odd(line, notes, ways, scale, pillars)
+    odd = _odd(line, notes, scale, pillars)
     if scale:
-        unnamed = _odd(line, notes, ways, None, pillars)
+        unnamed = _odd(line, notes, None, pillars)
         if len(unnamed) + 1 < len(odd):
             scale, odd = None, unnamed
     figure = figure_of(
@@ -183,7 +177,7 @@ def _figure(line: Line, events: Events, row: Sequence[Leg]) -> Iterator[Figure]:
         odd,
         interval=interval,
         scale=scale,
-        direction="turning" if len(row) > 1 else "up" if row[0].way > 0 else "down",
+        direction=direction_of([note.pitch.diatonic for note in notes[::2]]),
     )
     if figure:
         yield figure
@@ -197,16 +191,15 @@ def _scale(line: Line, notes: Sequence[Note]) -> Scale | None:
     return name_whole_run([note.pitch for note in notes[::2]], key, in_force, line.keys[notes[0].bar])
 
 
-def _odd(line: Line, notes: Sequence[Note], ways: Sequence[int], scale: Scale | None, pillars: set[int]) -> list[Note]:
+def _odd(line: Line, notes: Sequence[Note], scale: Scale | None, pillars: set[int]) -> list[Note]:
     """Return the notes between the anchors that the rule does not give. The second of an octave is as the first."""
     octaves = abs(notes[1].pitch.diatonic - notes[0].pitch.diatonic) == OCTAVE
-    odd = []
-    for place, note in enumerate(notes):
-        if place - place % 2 in pillars or (place % 2 and octaves):
-            continue
-        if not is_given(note, scale, ways[place] > 0, line.bars):
-            odd.append(note)
-    return odd
+    rising = ways([note.pitch.diatonic for note in notes[::2]])
+    return [
+        note
+        for place, note in enumerate(notes)
+        if place - place % 2 not in pillars and not (place % 2 and octaves) and not is_given(note, scale, rising[place // 2], line.bars)
+    ]
 
 
 def _octaves(events: Events) -> Iterator[tuple[int, int]]:

@@ -67,7 +67,7 @@ QUALITIES: dict[str, tuple[int, ...]] = {
 }
 """Each quality's tones in semitones above the root. The order decides where a chord with a missing note leaves a choice."""
 
-FAMILIAR = frozenset({"major", "minor", "dominant-seventh", "major-seventh", "minor-seventh", "open-fifth"})
+FAMILIAR = frozenset({"major", "minor", "dominant-seventh", "minor-seventh"})
 """Qualities whose name a player reads as quickly as its notes."""
 
 SURE = frozenset({"dominant-seventh", "augmented-sixth"})
@@ -180,7 +180,7 @@ def incomplete(chord: Chord, keys: Iterable[int]) -> bool:
 
 
 def is_familiar(chord: Chord) -> bool:
-    """Return whether a chord's name is read at a glance: neither diminished nor augmented, and without a double sign."""
+    """Return whether a chord's name is read at a glance: a triad, a dominant or a minor seventh, without a double sign."""
     return chord.quality in FAMILIAR and all(abs(alter_of(name)) < 2 for name in (chord.root, chord.bass))
 
 
