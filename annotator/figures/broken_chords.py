@@ -43,7 +43,7 @@ from annotator.figures.arpeggios import FIFTH
 from annotator.figures.bass_and_chord import of_two_triads
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, LabelData, Spelling, figure_of, first_chord
 from annotator.figures.lines import FEWEST, Event, Line, Run
-from annotator.figures.voicing import Voicing, order_of, pattern_of
+from annotator.figures.voicing import Voicing, order_of, voicing_of
 from annotator.music.chords import QUALITIES, Chord, classes_of, incomplete, is_familiar, name_chord, same_harmony
 from annotator.music.names import class_of
 from annotator.music.score import Pitch
@@ -101,10 +101,8 @@ def _as_before(line: Line, run: Run, before: Figure) -> Figure | None:
 
 
 def _voicing_of(pitches: Sequence[Pitch]) -> Voicing | None:
-    """Return the voicing that a first group shows, if it is of one chord."""
-    chord, keys = name_chord(pitches), [int(pitch.semitone) for pitch in pitches]
-    pattern = pattern_of(keys, chord) if chord is not None else None
-    return None if chord is None or pattern is None else Voicing(pattern, sorted(set(keys)), chord)
+    """Return the voicing that the first group of another broken chord shows."""
+    return voicing_of([int(pitch.semitone) for pitch in pitches], name_chord(pitches))
 
 
 def _rocking_runs(line: Line) -> Iterator[tuple[int, Run]]:
@@ -204,11 +202,10 @@ def _chain(line: Line, run: Run, start: int, size: int) -> Chain | None:
     keys = run.keys[start : start + size]
     if not _telling_order(order_of(keys)) or not line.shares(run.events[start : start + size]):
         return None
-    chord = _with_no_sixth(line, run.events[start], run.believed(start, size))
-    pattern = pattern_of(keys, chord) if chord is not None else None
-    if chord is None or pattern is None or (pattern.order, pattern.steps) == ALBERTI:
+    voicing = voicing_of(keys, _with_no_sixth(line, run.events[start], run.believed(start, size)))
+    if voicing is None or (voicing.pattern.order, voicing.pattern.steps) == ALBERTI:
         return None
-    chain = Chain(line, run, start, Voicing(pattern, sorted(set(keys)), chord))
+    chain = Chain(line, run, start, voicing)
     return chain if chain.followed > start + size else None
 
 
@@ -381,8 +378,7 @@ def spell_out_broken_chord(covered: Covered) -> Spelling:
         keys, voicing = [], _voicing_of([pitch for stroke in covered.model for pitch in stroke])
     else:
         keys = [key for key in known[:size] if key is not None]
-        pattern = pattern_of(keys, chords[0]) if keys and len(keys) == size and 0 in chords else None
-        voicing = None if pattern is None else Voicing(pattern, sorted(set(keys)), chords[0])
+        voicing = voicing_of(keys, chords.get(0)) if len(keys) == size else None
     if voicing is None or len(known) % size:
         raise CannotSpellOut("the first group is dark and of one chord, and the others are as long")
     for at in range(len(keys), len(known), size):

@@ -116,3 +116,9 @@ class Voicing:
             if key % 12 in classes:
                 self.keys[place] = key
         return [a or b for a, b in zip(dark, odd, strict=True)], odd
+
+
+def voicing_of(keys: Sequence[int], chord: Chord | None) -> Voicing | None:
+    """Return the voicing that a first group shows under a chord; None without one, or where a note is no tone of it."""
+    pattern = pattern_of(keys, chord) if chord is not None and keys else None
+    return None if chord is None or pattern is None else Voicing(pattern, sorted(set(keys)), chord)
