@@ -125,6 +125,7 @@ CASES = [
     (figure("tremolo", "C4 E4 C4 E4 C4 E4"), ("tremolo C–E", "trem. C–E", "trem.")),
     (figure("tremolo", "D4/F4 C#4/E4 D4/F4 C#4/E4 D4/F4 C#4/E4"), ("tremolo: D+F / C♯+E", "trem.: D+F / C♯+E", "trem.")),
     (figure("tremolo", "C4 E4 C4 E4 D4 F4 D4 F4", group=4), ("pair by pair, in turn", "pair by pair", "pairs")),
+    (figure("repeated-notes", "C4 C4 C4 A4 D4 D4 D4"), ("repeated notes", "repeated", "repeated")),
     (figure("repeated-notes", "C4 " * 8, times=8), ("C ×8", "C ×8", "×8")),
     (figure("repeated-notes", "C4/C5 " * 4, times=4), ("C ×4", "C ×4", "×4")),
     (figure("repeated-notes", "C4/E4/G4 " * 4, times=4), ("chord ×4", "chord ×4", "×4")),

@@ -16,7 +16,7 @@ Conventions
   does not. Of these there is at most one in four notes (one in a group of three).
 * A minor seventh over the tonic or the dominant of a major key (C E G A in C) is a triad with a sixth, which no chord name says.
 * Three notes of a seventh chord are believed only where the chords beside them confirm it (``lines.Run.believed``).
-* The name of a chord is worth reading for two grey notes, one that is not familiar (``chords.is_familiar``) for four; the pattern goes as
+* The name of a chord is worth reading for two grey notes, one that is not familiar (``chords.is_familiar``) for three; the pattern goes as
   far as its names save more than they cost.
 * A group that no chord holds stands under the harmony in force, or, a suspension, under the one it falls to in the next two groups;
   else under the chord that its other notes name, if one passing or neighbour note is all that is too much. The first note of a group is
@@ -55,7 +55,7 @@ ALBERTI = (0, 2, 1, 2), (0, 1, 2)
 """Order and steps of an Alberti bass."""
 ROCKING = (2, 3, 4)
 """Strokes of a group in which single notes and chords take turns."""
-FAMILIAR, UNFAMILIAR = 2, 4
+FAMILIAR, UNFAMILIAR = 2, 3
 """Grey notes that it costs to read the name of a chord: a familiar one, any other (measured on pages, read by eye)."""
 LOSING = 6
 """Where names have cost so many more than their notes saved since it was worth most, the pattern is followed no further."""

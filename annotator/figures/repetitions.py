@@ -7,6 +7,7 @@ Conventions
   Several rows of chords, or of two notes, each of two strokes or more, are one figure where they follow one another (``times`` is None).
   ``group`` is how often each is struck, None where they differ. The first stroke of a row is the anchor; ``times`` is the number of
   strokes.
+* So are three rows of single notes and more, each struck three times at least, with up to two other strokes between them, which are dark.
 * Alternation: six strokes at least, of equal value; the last may be longer. The two sides have equally many notes. A trill alternates two
   single notes a step apart (neighbouring letters, or a semitone on one letter); a tremolo anything wider. The two sides and the last
   stroke are the anchors.
@@ -34,6 +35,7 @@ from annotator.music.score import Note
 
 REPEATED, REPEATED_CHORDS = 3, 4  # fewest notes that follow
 ALTERNATING = 6  # fewest strokes
+ROWS, OTHERS = 3, 2  # fewest rows of repeated notes that have others between them, and most of those
 TWICE = 4  # strokes of a pair that is struck twice
 PEDAL = 3  # fewest strokes of the note
 MANY_LINES = 6  # bar lines at either end at which a row of a pedal note may begin or end, too
@@ -57,6 +59,24 @@ def detect_repeated_notes(line: Line) -> Iterator[Figure]:
             yield from _figure(line, [row], REPEATED)
     if several:
         yield from _figure(line, several, REPEATED_CHORDS)
+    yield from _among_others(line)
+
+
+def _among_others(line: Line) -> Iterator[Figure]:
+    """Yield the rows of single notes struck three times and more, three rows at least, with no more than two other strokes between them."""
+    rows = [row for row in _rows_of_one(line) if row[1] - row[0] >= REPEATED and line.events[row[0]].single]
+    several = rows[:1]
+    for row in [*rows[1:], (len(line) + OTHERS + 1, len(line))]:
+        end = several[-1][1] if several else 0
+        if several and row[0] - end <= OTHERS and all(map(line.near, range(end, row[0] + 1))):
+            several.append(row)
+            continue
+        events, strokes = line.events[several[0][0] : end] if several else (), line.strokes[several[0][0] : end] if several else []
+        dark = [note for at, event in enumerate(events) if not at or strokes[at] != strokes[at - 1] for note in event.notes]
+        figure = figure_of(line, "repeated-notes", events, dark) if len(several) >= ROWS else None
+        if figure:
+            yield figure
+        several = [row]
 
 
 def _rows_of_one(line: Line) -> Iterator[Row]:
@@ -112,6 +132,8 @@ def spell_out_repeated_notes(covered: Covered) -> Spelling:
 def repeated_label(figure: Figure) -> LabelData:
     """Name the note, the octave or two notes, or the chord that has a name, and say how often it is struck; of several chords only that."""
     times = figure.times
+    if times is None and len(figure.moments[0]) == 1:
+        return LabelData("among")
     if times is None:
         return LabelData("each", times=figure.group) if figure.group else LabelData("several")
     if figure.chord is not None:
