@@ -225,8 +225,22 @@ def _barred(strokes: Sequence[Stroke], performance: Performance, last: Fraction)
             bar.keySignature = key.KeySignature(fifths).asKey("minor" if minor else "major")
         in_force = bar.timeSignature or in_force
         bar.makeVoices(inPlace=True, fillGaps=False)
-        bar.makeRests(inPlace=True, fillGaps=True, refStreamOrTimeRange=[0, in_force.barDuration.quarterLength])
+        for line in bar.voices or [bar]:
+            _write_rests(line, in_force.barDuration.quarterLength)
     return part
+
+
+def _write_rests(line: Any, length: Any) -> None:
+    """Write the rests of a bar of this length, or of one of its voices. The converter's own way looks through the part for each bar."""
+    from music21 import common, note
+
+    now = 0
+    for sounding in list(line.notes):
+        if sounding.offset > now:
+            line.insert(now, note.Rest(quarterLength=sounding.offset - now))
+        now = common.opFrac(sounding.offset + sounding.quarterLength)
+    if now < length:
+        line.insert(now, note.Rest(quarterLength=length - now))
 
 
 if __name__ == "__main__":
