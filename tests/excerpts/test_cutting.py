@@ -143,6 +143,25 @@ def test_tempo_and_loudness_are_set_again_unless_the_bar_has_its_own() -> None:
     assert [tempo.words for tempo in cut(data, "2", "2").score.parts[0].tempos] == ["Allegro"]
 
 
+def test_a_hand_of_a_piano_in_two_parts_takes_over_what_the_other_part_says_to_both() -> None:
+    def part(name: str, divisions: int, first: str, second: str) -> str:
+        attributes = f"<attributes><divisions>{divisions}</divisions></attributes>"
+        return f"<part id='{name}'><measure number='1'>{attributes}{first}</measure><measure number='2'>{second}</measure></part>"
+
+    tempo = "<direction><direction-type><words>Allegro</words></direction-type><sound tempo='120'/></direction>"
+    half = "<note><pitch><step>C</step><octave>5</octave></pitch><duration>4</duration><voice>1</voice><type>half</type></note>"
+    whole = half.replace("<duration>4", "<duration>8").replace("half", "whole")
+    loud = "<direction><direction-type><dynamics><f/></dynamics></direction-type></direction>"
+    upper = part("P1", 2, tempo + whole, half + loud + half)
+    lower = part("P2", 4, whole.replace("<duration>8", "<duration>16"), whole.replace("<duration>8", "<duration>16"))
+    names = "".join(f"<score-part id='P{number}'><part-name/></score-part>" for number in "12")
+    data = f"<score-partwise version='4.0'><part-list>{names}</part-list>{upper}{lower}</score-partwise>".encode()
+    made = cut(data, "2", "2", "left")
+    (direction,) = [each for each in made.document.tree.iter("direction") if each.find("*/dynamics") is not None]
+    assert direction.findtext("offset") == "8", "in the middle of the bar, in the divisions of the lower part"
+    assert [each.words for each in made.score.parts[0].tempos] == ["Allegro"] and len(list(drawn(made).iter("dynam"))) == 1
+
+
 def test_a_hand_is_one_staff_and_stays_that_hand_in_any_clef() -> None:
     data = score_of(PLAIN, clef("G", 2, 2) + PLAIN, PLAIN)
     made = cut(data, "3", "3", "left")

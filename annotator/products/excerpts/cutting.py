@@ -36,6 +36,8 @@ ATTRIBUTES = ("divisions", "key", "time", "staves", "part-symbol", "clef", "staf
 LINES = ("wedge", "octave-shift", "bracket", "dashes", "pedal")
 STOPS = ("stop", "discontinue")
 LOUD = frozenset({"dynamics", "wedge"})
+FOR_BOTH = frozenset({"tempo", "jump", "rehearsal"})
+"""What is said at one staff of a piano and holds for all; loudness too, where a staff has none of its own."""
 SILENT = ("duration", "voice", "type", "dot", "time-modification", "beam", "notations")
 """What a note keeps that becomes a rest without ink."""
 
@@ -230,8 +232,7 @@ def keep_staves(part: Any, names: Mapping[str, str], whole: Part, numbers: Mappi
     staff_of = {note.number: str(note.staff) for note in whole.notes}
     beam_of = {note.number: note.beam for note in whole.notes if note.beam is not None}
     beamed = Counter(beam for beam, _ in {(note.beam, note.tick) for note in whole.notes if str(note.staff) in names})
-    loud = any(_tags(each) & LOUD for each in part.iter("direction") if each.findtext("staff", "1") in names)
-    for_both = {"tempo", "jump", "rehearsal"} | (set() if loud else LOUD)
+    for_both = _for_both(each for each in part.iter("direction") if each.findtext("staff", "1") in names)
     for measure in part.iterchildren("measure"):
         for each in list(measure.iterchildren("attributes", "direction")):
             if each.tag == "attributes":
@@ -254,6 +255,29 @@ def keep_staves(part: Any, names: Mapping[str, str], whole: Part, numbers: Mappi
             _keep(stroke, stays, stroke[0].findtext("voice") in heard)
         for staff in measure.iterfind("*/staff"):
             staff.text = names.get(staff.text or "", "1")
+
+
+def _for_both(own: Iterable[Any]) -> frozenset[str]:
+    """Return the tags of what is taken over from the other hand, by the directions that a hand has itself."""
+    return FOR_BOTH if any(_tags(each) & LOUD for each in own) else FOR_BOTH | LOUD
+
+
+def take_over(part: Any, other: Any) -> None:
+    """Put into the part of one hand what the part of the other says to both: each at the start of its bar, as far on as it stands there."""
+    for_both, own_divisions, divisions = _for_both(part.iter("direction")), 1.0, 1.0
+    for measure, source in zip(part.iterchildren("measure"), other.iterchildren("measure"), strict=False):
+        own_divisions = float(decimal(measure.findtext("attributes/divisions")) or own_divisions)
+        divisions = float(decimal(source.findtext("attributes/divisions")) or divisions)
+        for direction, at, _ in reversed(_placed(source)):
+            if direction.tag == "direction" and _tags(direction) & for_both:
+                made = copy.deepcopy(direction)
+                moved = at + float(decimal(made.findtext("offset")) or 0)
+                remove(made.iterchildren("offset", "voice", "staff"))
+                if moved:
+                    place = max(index for index, child in enumerate(made) if child.tag == "direction-type") + 1
+                    made.insert(place, etree.Element("offset"))
+                    made[place].text = f"{moved * own_divisions / divisions:g}"
+                measure.insert(0, made)
 
 
 def _count_anew(attributes: Any, names: Mapping[str, str]) -> None:

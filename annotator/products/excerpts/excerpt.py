@@ -45,7 +45,7 @@ from annotator.pages.boxes import Box, around, boxes_of
 from annotator.pages.engraving import engrave
 from annotator.pages.paper import MARGIN, Paper
 from annotator.pages.svg import HREF, SVG, classes, margin_of, numbers, parsed
-from annotator.products.excerpts.cutting import cut_bars, drop_half_slurs, keep_staves, remove, untie
+from annotator.products.excerpts.cutting import cut_bars, drop_half_slurs, keep_staves, remove, take_over, untie
 from annotator.products.marked_copies import found, unmarked
 from annotator.reading import Document, read_document
 from annotator.reading.parts import as_partwise
@@ -105,7 +105,11 @@ def cut_out(
     kept = {name: (part, staves) for part in chosen for name, staves in _shares(part, hand)}
     if not kept:
         raise UsageError(f"no staff of this score is the {hand} hand's: leave --hand out")
-    remove(each for each in [*root.iterfind("part"), *root.iterfind("part-list/score-part")] if each.get("id", "") not in kept)
+    elements = {each.get("id", ""): each for each in root.iterfind("part")}
+    for name, (part, _) in kept.items():
+        for other in {half for half, *_ in part.halves} - kept.keys():
+            take_over(elements[name], elements[other])
+    remove(each for each in [*elements.values(), *root.iterfind("part-list/score-part")] if each.get("id", "") not in kept)
     for element in root.iterchildren("part"):
         part, staves = kept[element.get("id", "")]
         cut_bars(element, part.bars, bars)
