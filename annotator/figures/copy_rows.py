@@ -163,7 +163,7 @@ def played_lines(texture: Texture) -> list[Line]:
     for hand, merged in texture.hands.items():
         notes = _notes(merged)
         voices = [line for line in texture.voices if line.hand == hand and OTHERS * (notes - _notes(line)) > notes]
-        found += [merged, *[line for line in voices if not _crosses(texture, line)]]
+        found += [merged, *[line.without([merged]) for line in voices if not _crosses(texture, line)]]
     return [line for line in found if len(line)]
 
 

@@ -54,6 +54,7 @@ from annotator.music.beats import beat_ticks
 
 LONGEST_GROUP = 24  # strokes of a group that is copied directly, wherever it begins
 PART_ALIKE = 5  # of its strokes one in so many, one after another, are as in the model
+PART_MOVED = 4  # of the notes of a group that is moved more than one in so many
 LONGEST_BARS = 64  # strokes of one bar or two that are copied directly
 FEWEST_SAVED = 3  # notes
 SAVED_BY_ONE = 4  # copy, or by copies of two notes, or of a sequence
@@ -121,11 +122,11 @@ def _directly(row: Row, kinds: Collection[str]) -> Iterator[Figure]:
     for distance in _distances(row):
         done: dict[Move, int] = {}
         for kind, move, (first, stop) in _runs(row, paces, distance):
-            notes = row.notes(first - distance, first)
-            few = notes < FEWEST_WITH_ODD
-            if kind not in kinds or done.get(move, 0) > first or (kind != AGAIN and notes < FEWEST_MOVED):
+            group, alike = row.notes(first - distance, first), row.notes(first, stop)
+            few = group < FEWEST_WITH_ODD
+            if kind not in kinds or done.get(move, 0) > first or (kind != AGAIN and group < FEWEST_MOVED):
                 continue
-            if kind == SEQUENCE and (row.plain(first - distance, stop) or (few and row.notes(first, stop) <= SAVED_BY_A_SEQUENCE)):
+            if kind == SEQUENCE and (alike <= (SAVED_BY_A_SEQUENCE if few else group // PART_MOVED) or row.plain(first - distance, stop)):
                 continue
             chain = Chain(first, stop, ()) if few else chain_around(row, (first, stop), distance, move, distance)
             done[move] = chain.stop
