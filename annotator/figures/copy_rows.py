@@ -66,9 +66,8 @@ Graces = Mapping[tuple[int, int], list[Note]]
 class Row:
     """One hand's or voice's strokes.
 
-    ``events`` are the strokes, ``ticks`` when each is struck, ``bars`` those of the part. ``cuts`` are the strokes that follow a cut, the
-    first of all among them; ``signed`` are the part's notes that have a sign of their own, ``fresh`` those that are read in a new clef or
-    octave line.
+    ``events`` are the strokes, ``ticks`` when each is struck, ``bars`` those of the part. ``segment`` is for each stroke the first one
+    after the cut before it; ``signed`` are the part's notes with a sign of their own, ``fresh`` those read in a new clef or octave line.
     """
 
     line: Line
@@ -78,7 +77,7 @@ class Row:
     exact: list[int]
     letters: list[int]
     rhythm: list[int]
-    cuts: list[int]
+    segment: list[int]
     signed: frozenset[int]
     fresh: frozenset[int]
 
@@ -106,16 +105,6 @@ class Row:
     def plain(self, first: int, stop: int) -> bool:
         """Return whether some strokes go on by the same step: a scale, a chord's way up, one note."""
         return len({after - before for before, after in pairwise(self.letters[first:stop])}) < 2
-
-    @cached_property
-    def segment(self) -> list[int]:
-        """For each stroke the first one after the cut before it."""
-        found, cuts, first = [], set(self.cuts), 0
-        for place in range(len(self)):
-            if place in cuts:
-                first = place
-            found.append(first)
-        return found
 
     @cached_property
     def places(self) -> list[int]:
@@ -225,9 +214,9 @@ def _graces(texture: Texture) -> Graces:
 
 def _row(line: Line, graces: Graces, marked: tuple[frozenset[int], frozenset[int]], numbers: Numbers) -> Row:
     """Return the row of a line."""
-    exact, letters, rhythm, cuts = [], [], [], []
+    exact, letters, rhythm, segment = [], [], [], []
     before: Event | None = None
-    sounded = 0
+    sounded = first = 0
     for place, event in enumerate(line.events):
         low = event.notes[0].pitch
         shape = by_letter = 0
@@ -240,13 +229,14 @@ def _row(line: Line, graces: Graces, marked: tuple[frozenset[int], frozenset[int
         exact.append(LETTER * low.diatonic + int(low.semitone) + shape)
         letters.append(low.diatonic + by_letter)
         if before is None or is_cut(line.bars, before, event):
-            cuts.append(place)
+            first = place
             rhythm.append(-1 - place)
         else:
             rhythm.append(numbers[event.tick - before.tick, sounded])
+        segment.append(first)
         before, sounded = event, event.end - event.tick
     ticks = [event.tick for event in line.events]
-    return Row(line, line.events, line.bars, ticks, exact, letters, rhythm, cuts, *marked)
+    return Row(line, line.events, line.bars, ticks, exact, letters, rhythm, segment, *marked)
 
 
 def _lasts(notes: Sequence[Note], ties: Mapping[int, tuple[Note, ...]]) -> list[int]:

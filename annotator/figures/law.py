@@ -58,12 +58,7 @@ def _slots(figure: Figure, bars: tuple[Bar, ...]) -> tuple[Slot, ...]:
 
 def written(figure: Figure) -> Spelling:
     """Return the keys the score asks for, in MIDI numbers, moment by moment."""
-    return tuple(
-        [
-            (int(moment[0].pitch.semitone),) if len(moment) == 1 else tuple([int(note.pitch.semitone) for note in moment])
-            for moment in figure.moments
-        ]
-    )
+    return tuple([tuple([int(note.pitch.semitone) for note in moment]) for moment in figure.moments])
 
 
 def rebuilt(figure: Figure, bars: tuple[Bar, ...], model: tuple[tuple[Pitch, ...], ...] | None = None) -> Spelling | None:
