@@ -32,7 +32,8 @@ from annotator.figures.copies import Move
 from annotator.figures.figure import lawful_spans
 from annotator.figures.lines import Event, Line, Texture, hand_of
 from annotator.music.beats import bar_ticks, beat_ticks
-from annotator.music.score import Bar, Note, Sign
+from annotator.music.intervals import marked
+from annotator.music.score import Bar, Note
 
 LETTER = 256  # more than any key's number
 OCTAVE = 7 * LETTER + 12
@@ -142,8 +143,8 @@ def places_in(line: Line) -> list[int]:
 def rows_of(texture: Texture) -> list[Row]:
     """Return the rows of a part: its hands, and where a hand has several voices, each of those."""
     numbers: Numbers = defaultdict(count(1).__next__)
-    graces, marked = _graces(texture), (signed_notes(texture), fresh_notes(texture))
-    return [_row(line, graces, marked, numbers) for line in played_lines(texture)]
+    graces, signs = _graces(texture), (signed_notes(texture), fresh_notes(texture))
+    return [_row(line, graces, signs, numbers) for line in played_lines(texture)]
 
 
 def played_lines(texture: Texture) -> list[Line]:
@@ -167,23 +168,7 @@ def _notes(line: Line) -> int:
 
 def signed_notes(texture: Texture) -> frozenset[int]:
     """Return the numbers of the notes that are not altered as a note without a sign would be in their place."""
-    found = []
-    alters: dict[tuple[int, str, int], list[Sign]] = {}
-    bar = -1
-    for note in texture.part.notes:
-        if note.bar != bar:
-            bar, alters = note.bar, {}
-            for sign in texture.bars[bar].signs:
-                alters.setdefault((sign.staff, sign.step, sign.octave), []).append(sign)
-        pitch = note.pitch
-        usual: object = note.key.alters[pitch.diatonic % 7]
-        if alters:
-            for sign in alters.get((note.staff, pitch.step, pitch.octave), ()):
-                if sign.tick < note.tick:
-                    usual = sign.alter
-        if pitch.alter != usual:
-            found.append(note.number)
-    return frozenset(found)
+    return frozenset([note.number for note in texture.part.notes if marked(note, texture.bars)])
 
 
 def fresh_notes(texture: Texture) -> frozenset[int]:
@@ -212,7 +197,7 @@ def _graces(texture: Texture) -> Graces:
     return found
 
 
-def _row(line: Line, graces: Graces, marked: tuple[frozenset[int], frozenset[int]], numbers: Numbers) -> Row:
+def _row(line: Line, graces: Graces, signs: tuple[frozenset[int], frozenset[int]], numbers: Numbers) -> Row:
     """Return the row of a line."""
     exact, letters, rhythm, segment = [], [], [], []
     before: Event | None = None
@@ -236,7 +221,7 @@ def _row(line: Line, graces: Graces, marked: tuple[frozenset[int], frozenset[int
         segment.append(first)
         before, sounded = event, event.end - event.tick
     ticks = [event.tick for event in line.events]
-    return Row(line, line.events, line.bars, ticks, exact, letters, rhythm, segment, *marked)
+    return Row(line, line.events, line.bars, ticks, exact, letters, rhythm, segment, *signs)
 
 
 def _lasts(notes: Sequence[Note], ties: Mapping[int, tuple[Note, ...]]) -> list[int]:
