@@ -88,10 +88,12 @@ def _as_before(line: Line, run: Run, before: Figure) -> Figure | None:
     place = _first_on_beat(line, run, size)
     events, keys = run.events[place : place + size], run.keys[place : place + size]
     chord = run.chord(place, size)
-    if voicing is None or chord is None or events[0].tick - last.tick - last.ticks > line.bars[last.bar].ticks:
+    if voicing is None or chord is None or order_of(keys) != voicing.pattern.order:
+        return None
+    if events[0].tick - last.tick - last.ticks > line.bars[last.bar].ticks:
         return None
     try:
-        dark, _ = voicing.cover(keys, chord) if order_of(keys) == voicing.pattern.order else ([True], [])
+        dark, _ = voicing.cover(keys, chord)
     except CannotSpellOut:
         return None
     if dark.count(True) > 1:

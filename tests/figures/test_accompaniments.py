@@ -35,6 +35,9 @@ EIGHTH = Fraction(1, 2)
         ),
         pytest.param("r*12 B2 D3 G3 D3 G2*4 r*12", [], 0, id="one low, middle, high, middle alone"),
         pytest.param(
+            "C3 E3 G3 E3 C3 E3 G3 E3 C3*4 r*4 B2 G3 D3 G3 B2*4 r*8", ["broken-chord"], 4, id="one low, high, middle, high beside others"
+        ),
+        pytest.param(
             "F#2 A#3/C#4/E4 C#3 A#3/C#4/E4 F#2 A#3/C#4/E4 C#3 A#3/C#4/E4 B2 D4/F#4 F#2 D4/F#4 B2 D4/F#4 F#2 D4/F#4",
             ["bass-and-chord", "repeated-group"],
             17,
