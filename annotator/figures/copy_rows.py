@@ -295,20 +295,20 @@ def paces_of(row: Row, numbers: Sequence[int]) -> list[int]:
     return [PACE * (after - before) + rhythm for before, after, rhythm in zip([0, *numbers], numbers, row.rhythm, strict=False)]
 
 
-def runs_apart(paces: Sequence[int], distance: int, fewest: int, span: Span) -> Iterator[Span]:
-    """Yield the runs of so many strokes and more within some that go, each stroke after the one before, as those ``distance`` before."""
+def runs_apart(paces: Sequence[int], distance: int, fewest: int, span: Span) -> list[Span]:
+    """Return the runs of so many strokes and more within some that go, each stroke after the one before, as those ``distance`` before."""
     first, stop = span
     alike = map(eq, paces[first + 1 : stop], paces[first + 1 - distance : stop - distance])
-    return ((first + begin, first + end + 1) for begin, end in runs(alike, fewest - 1))
+    return [(first + begin, first + end + 1) for begin, end in runs(alike, fewest - 1)]
 
 
-def runs(alike: Iterable[bool], fewest: int = 1) -> Iterator[Span]:
-    """Yield where so many places and more are marked, run by run.
+def runs(alike: Iterable[bool], fewest: int = 1) -> list[Span]:
+    """Return where so many places and more are marked, run by run.
 
-    >>> list(runs([False, True, True, False, True]))
+    >>> runs([False, True, True, False, True])
     [(1, 3), (4, 5)]
     """
-    return (run.span() for run in re.finditer(b"\1{%d,}" % fewest, bytes(alike)))
+    return [run.span() for run in re.finditer(b"\1{%d,}" % fewest, bytes(alike))]
 
 
 def chain_around(row: Row, run: Span, distance: int, move: Move, group: int) -> Chain:

@@ -28,6 +28,7 @@ from annotator.figures.copies import (
     Copy,
     Move,
     Stroke,
+    fewest_of_one,
     figure_of,
     fitted,
 )
@@ -146,13 +147,15 @@ def _runs(row: Row, paces: tuple[Sequence[int], Sequence[int]], distance: int) -
     """Yield the runs that are moved alike, with their kind and move: by letters, and exactly, which is a run by letters, too."""
     fewest = max(FEWEST_STROKES, distance // PART_ALIKE)
     for span in runs_apart(paces[0], distance, fewest, (distance, len(row))):
-        if row.notes(*span) < FEWEST_SAVED:
+        steps = row.letters[span[0]] - row.letters[span[0] - distance]
+        if row.notes(*span) < FEWEST_SAVED or (steps % OCTAVES and steps not in BY_LETTERS):
             continue
-        for numbers, moves, own in (row.letters, BY_LETTERS, (span,)), (row.exact, EXACTLY, runs_apart(paces[1], distance, fewest, span)):
-            for first, stop in own:
-                way = numbers[first] - numbers[first - distance]
-                if way in moves:
-                    yield *moves[way], (first, stop)
+        if steps in BY_LETTERS:
+            yield *BY_LETTERS[steps], span
+        for first, stop in runs_apart(paces[1], distance, fewest, span):
+            way = row.exact[first] - row.exact[first - distance]
+            if way in EXACTLY:
+                yield *EXACTLY[way], (first, stop)
 
 
 def _distances(row: Row) -> list[int]:
@@ -164,6 +167,8 @@ def _distances(row: Row) -> list[int]:
 
 def _stretches(row: Row, move: Move, distance: int, chain: Chain) -> Iterator[Span]:
     """Yield the stretches of a chain that are whole copies."""
+    if chain.stop - chain.first < fewest_of_one(distance):
+        return
     for span in lawful(row, chain, distance, move):
         first = max(span[0] if move.steps else to_the_bar_line(row, span, distance, move, distance), row.segment[span[0]] + distance)
         stop = fitted(first, span[1], distance) if first < span[1] else None

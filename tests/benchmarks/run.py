@@ -13,7 +13,7 @@ Measure before changing anything: ``python -X importtime``, ``cProfile``, with `
 * Start: of ``figures`` on a short score two thirds are loading: a third of all is the command line library with what it needs of the
   standard library, a twentieth lxml, a quarter our own sixty modules (a frozen data class takes half a millisecond to make, a named tuple
   a tenth), a thirtieth the words of the language. The rest is reading and finding. What is left at the end is not looked through.
-* Finding: over a third are the copies, a quarter the cover with the law, the rest is spread over the detectors of lines.
+* Finding: about a third are the copies, a fifth the cuts, the cover and the law, the rest is spread over the detectors and the lines.
 * ``mark``: the engraver's process and ours work in turns. An engraving is about equal parts engraver and brackets, and is done again only
   where a bracket finds no room. Of the PDF, half is cairo's own compressing and writing.
 """
