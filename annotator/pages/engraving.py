@@ -14,7 +14,7 @@ wider than its bracket, with wider bars; a figure is never dropped. A single ins
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import accumulate
 from types import MappingProxyType
@@ -75,28 +75,23 @@ def engrave(
     language: str = "en",
     reasons: Mapping[int, str] | None = None,
     full_pages: bool = True,
-    begun: Import | None = None,
-    meanwhile: Callable[[], object] | None = None,
+    taken_in: Import | None = None,
 ) -> Engraving:
     """Engrave an unmarked document with these marks: one SVG text for each page, and what came of the marks.
 
     ``paper`` is a name of ``PAPERS``, ``breaks`` is ``even`` (our own) or ``source``. The ``language`` is that of the page foot and of
     the note names beside anchors. ``reasons`` says why each grey note is grey; whatever is grey on the pages then tells it (``data-grey``,
-    see ``greying``). Without ``full_pages`` systems and staves are not spread over the height of the page. ``begun`` is an import of the
-    document that was begun before. ``meanwhile`` begins what can be done while the engraver draws. Raises ``EngraverError`` if the engraver
-    fails.
+    see ``greying``). Without ``full_pages`` systems and staves are not spread over the height of the page. ``taken_in`` is
+    the import of the document, where there is one. Raises ``EngraverError`` if the engraver fails.
     """
     covered = style.covered and style.greying
     legend = foot_words(style.greying, style.labels == "blank", language, covered, markings.editors)
     page = paper_of(paper)
-    given = begun.in_look(style, page) if begun else Import(document, style, page)
+    given = taken_in.in_look(style, page) if taken_in else Import(document, style, page)
     job = Job(document, score, markings, style, page, given.copy, breaks, legend, language, reasons, full_pages)
-    answer = given.answer()
-    strip = Strip({}, {}, (), 0.0) if breaks == "source" else read_strip(parsed(answer["strip"], blanks=False))
-    drawing = Drawing(job, answer["mei"], strip)
+    strip = Strip({}, {}, (), 0.0) if breaks == "source" else read_strip(parsed(given.answer["strip"], blanks=False))
+    drawing = Drawing(job, given.answer["mei"], strip)
     stretches = drawing.foreseen()
-    if meanwhile is not None:
-        meanwhile()
     laid, crowded = _fitted(drawing, stretches, WIDENINGS)
     if not covered:
         return finish(laid, crowded)

@@ -24,7 +24,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from threading import Thread
+from functools import cached_property
 from typing import Any
 
 from lxml import etree
@@ -64,34 +64,22 @@ def page_options(style: Style, paper: Paper) -> dict[str, Any]:
 
 
 class Import:
-    """An unmarked document on its way into the engraver, which is asked at once. Raises an ``EngraverError`` if it must not see it."""
+    """An unmarked document that the engraver takes in once for all its pages. Raises an ``EngraverError`` if it must not see it."""
 
     def __init__(self, document: Document, style: Style, paper: Paper, copy: RenderCopy | None = None) -> None:
         """Make the copy that the engraver is given, unless it is there already."""
         self.copy: RenderCopy = copy or render_copy(document)
         self._document, self._look = document, page_options(style, paper)
-        self._answer: dict[str, Any] = {}
-        self._failure: Exception | None = None
-        self._thread = Thread(target=self._ask, name="import", daemon=True)
-        self._thread.start()
 
     def in_look(self, style: Style, paper: Paper) -> Import:
-        """Return the import of the same in a look: this one, if it is in that look, else one that begins now."""
+        """Return the import of the same in a look: this one, if it is in that look, else a new one."""
         return self if self._look == page_options(style, paper) else Import(self._document, style, paper, self.copy)
 
+    @cached_property
     def answer(self) -> dict[str, Any]:
-        """Return what the engraver answers: its own document (``mei``) and the score as one long system (``strip``)."""
-        self._thread.join()
-        if self._failure is not None:
-            raise self._failure
-        return self._answer
-
-    def _ask(self) -> None:
+        """What the engraver answers: its own document (``mei``) and the score as one long system (``strip``)."""
         options = self._look | {"breaks": "none", "xmlIdSeed": 1, "adjustPageWidth": True, "header": "none"}
-        try:
-            self._answer = ask("import", self.copy.text, options, len(self.copy.printed))
-        except Exception as failure:  # raised again where the answer is wanted
-            self._failure = failure
+        return ask("import", self.copy.text, options, len(self.copy.printed))
 
 
 def _homes(mei: Any) -> dict[int, Any]:

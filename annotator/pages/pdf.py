@@ -25,11 +25,10 @@ import math
 import struct
 import zlib
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from threading import Thread
 from typing import Any
 
 from annotator.errors import EngraverError
@@ -79,17 +78,6 @@ def cairo() -> Any:
     if cairocffi.cairo_version() < OLDEST:
         raise EngraverError(f"the library cairo is too old, 1.16 is needed ({cairocffi.cairo_version_string()}): install a newer one")
     return cairocffi
-
-
-def load_ahead() -> None:
-    """Begin to load cairo in the background, for the time that the engraver keeps us waiting; ``cairo`` meets what goes wrong."""
-
-    def load() -> None:
-        """Load it, and say nothing."""
-        with suppress(EngraverError):
-            cairo()
-
-    Thread(target=load, name="cairo").start()
 
 
 def write_pdf(pages: Sequence[str], paper: str | Paper, title: str, author: str, left_out: set[str] | None = None) -> bytes:

@@ -59,7 +59,7 @@ class RenderCopy:
 
     ``text`` is the copy as MusicXML; ``printed`` the numbers of the notes that must be seen on the pages, ``names`` the id on the page of
     each note by number, ``staves`` the number of staves of each part by id, in order.
-    ``left_out`` says what of the source is not on the pages, and why.
+    ``left_out`` says what of the source is not on the pages.
     """
 
     text: str
@@ -124,7 +124,7 @@ def _without_machine_words(root: Any) -> tuple[str, ...]:
     for direction in [each for each in root.iter("direction") if each.find("direction-type") is None]:
         direction.getparent().remove(direction)
     return tuple(
-        f"left out on the pages, not in the MusicXML: {what}: {len(found)}"
+        f"{what}: {len(found)}"
         for what, found in (("words for machines (metadata, warning signs)", labels + signs), ("lines that stop before they start", lines))
         if found
     )

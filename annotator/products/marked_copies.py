@@ -11,10 +11,9 @@ earlier one took away: a style that is worded or greyed less to begin with keeps
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from annotator.marks.corrections import find_corrected
 from annotator.marks.marking import Markings, markings
@@ -29,9 +28,6 @@ from annotator.products.planning import Plan, Planned
 from annotator.reading import Document, load, read_document, shown_path, source_bytes
 from annotator.reading.container import GZIP
 from annotator.words.phrases import heading
-
-if TYPE_CHECKING:
-    from annotator.pages.mei import Import
 
 PNG_DPI = 200
 
@@ -80,17 +76,14 @@ def found(score: Score, options: Options, style: Style, whole: Score | None = No
     return find_corrected(score, with_style(options, style), whole)
 
 
-def plan_marks(source: Path, options: Options, ahead: bool = False, data: bytes | None = None) -> Plan[Report]:
+def plan_marks(source: Path, options: Options, data: bytes | None = None) -> Plan[Report]:
     """Plan the marked copies of a score: one, or a practice series of so many ``steps`` as the options say.
 
-    ``ahead`` lets the engraver take the score in while its figures are looked for. Carried out, the plan raises an ``EngraverError``, as
-    any fault in drawing pages, only after the marked MusicXML has been written, where that is wanted. ``data`` are the bytes of the score
-    where it lies in no file; ``source`` then gives the copies their name.
+    Carried out, the plan raises an ``EngraverError``, as any fault in drawing pages, only after the marked MusicXML has been written, where
+    that is wanted. ``data`` are the bytes of the score where it lies in no file; ``source`` then gives the copies their name.
     """
     style = load_style(options.style)
     document, score = unmarked(source if data is None else data)
-    engraved = set(options.formats) != {"musicxml"}
-    begun = _begun(document, style, options.paper) if ahead and engraved else None
     report, corrections = found(score, options, style)
     shown = (Step("marked", report, style),) if options.steps is None else series(report, style, options.steps)
     files: list[tuple[Step, Markings, Planned]] = []
@@ -106,11 +99,12 @@ def plan_marks(source: Path, options: Options, ahead: bool = False, data: bytes 
         """Give the marked MusicXML, then the pages of each copy."""
         if "musicxml" in options.formats:
             yield from ((file.path, file.data or b"") for *_, file in files)
-        for step, marked, file in files if engraved else ():
-            yield from _pictures(file.path.with_suffix(""), _pages(document, score, marked, options, step, begun), score, options, left_out)
+        if set(options.formats) != {"musicxml"}:
+            for file, pages in _engraved(document, score, files, options, left_out):
+                yield from _pictures(file.path.with_suffix(""), pages, score, options, left_out)
 
     planned = tuple(each for *_, file in files for each in _planned(file, options.formats))
-    told = (*score.repairs, *corrections, *(begun.copy.left_out if begun else ()), *dict.fromkeys(notices))
+    told = (*score.repairs, *corrections, *dict.fromkeys(notices))
     return Plan(source, report, planned, make, told, options.out, options.force)
 
 
@@ -141,7 +135,7 @@ def mark(path: Path | str, out: Path | str | None = None, style: Path | str = "d
     annotator.errors.UsageError: there is no setting 'langauge': did you mean 'language'?
     """
     chosen = options_of({"out": out, "style": style, **options}, "mark")
-    return plan_marks(Path(path), chosen, ahead=True).write().report
+    return plan_marks(Path(path), chosen).write().report
 
 
 def plain(path: Path | str, out: Path | str | None = None, **options: Any) -> Path:
@@ -192,26 +186,21 @@ def with_style(options: Options, style: Style) -> Options:
     return replace(options, kinds=kinds, saves=options.saves or style.saves)
 
 
-def _begun(document: Document, style: Style, paper: str) -> Import | None:
-    """Let the engraver take the score in while its figures are looked for; None where no copy can be made."""
-    from annotator.pages.mei import Import
-    from annotator.pages.paper import paper_of
-
-    with suppress(Exception):  # it comes again when the pages are asked for, and is met there
-        return Import(document, style, paper_of(paper))
-    return None
-
-
-def _pages(document: Document, score: Score, marked: Markings, options: Options, step: Step, begun: Import | None) -> tuple[str, ...]:
-    """Engrave the pages. The engraver is imported here: a report needs none."""
+def _engraved(
+    document: Document, score: Score, files: Sequence[tuple[Step, Markings, Planned]], options: Options, left_out: set[str]
+) -> Iterator[tuple[Planned, tuple[str, ...]]]:
+    """Yield each copy with its pages. The engraver is imported here: a report needs none."""
     from annotator.pages.engraving import engrave
+    from annotator.pages.mei import Import
     from annotator.pages.paper import Extra, HeadLine, paper_of
-    from annotator.pages.pdf import load_ahead
 
-    head = (HeadLine(step.head, "start", 11.0, True),) if step.head else ()
-    paper = replace(paper_of(options.paper), extra=Extra(head, legend=step.legend))
-    language = step.report.language
-    return engrave(document, score, marked, step.style, paper, options.breaks, language, begun=begun, meanwhile=load_ahead).pages
+    taken_in = Import(document, files[0][0].style, paper_of(options.paper))
+    left_out.update(taken_in.copy.left_out)
+    for step, marked, file in files:
+        head = (HeadLine(step.head, "start", 11.0, True),) if step.head else ()
+        paper = replace(paper_of(options.paper), extra=Extra(head, legend=step.legend))
+        language = step.report.language
+        yield file, engrave(document, score, marked, step.style, paper, options.breaks, language, taken_in=taken_in).pages
 
 
 def _planned(score: Planned, formats: Sequence[str]) -> list[Planned]:

@@ -41,7 +41,7 @@ class Planned:
 
 
 Make = Callable[[set[str]], Iterable[tuple[Path, bytes]]]
-"""Makes files, each with its path. What stands on their pages and cannot be drawn is added to the set."""
+"""Makes files, each with its path. What is left out on their pages is added to the set."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +111,7 @@ class Plan(Generic[R]):
             for line in self.notices:
                 failure.add_note(line)
             raise failure
-        undrawn = [f"left out on the pages, since it cannot be drawn: {what}" for what in sorted(left_out)]
+        undrawn = [f"left out on the pages only: {what}" for what in sorted(left_out)]
         return Copy(self.report, tuple(files), self.notices + tuple(undrawn))
 
     def _fates(self) -> list[str]:

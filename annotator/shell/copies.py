@@ -83,7 +83,7 @@ def mark_one(source: str, options: Options) -> list[str]:
             from annotator.pages.engraver import start_ahead
 
             start_ahead()
-        return plan_marks(path, options, ahead=not options.dry_run, data=data)
+        return plan_marks(path, options, data)
 
     if source == "-" and options.out is None and "musicxml" not in options.formats:
         raise UsageError("standard output takes MusicXML alone: say with --out where the other files go")

@@ -22,7 +22,7 @@ from annotator.musicxml.files import output_path
 from annotator.options.settings import Options, options_of
 from annotator.pages.engraving import engrave
 from annotator.pages.paper import Paper, head_lines, paper_of, rights
-from annotator.pages.pdf import load_ahead, write_pdf
+from annotator.pages.pdf import write_pdf
 from annotator.pages.render_copy import render_copy
 from annotator.products.compare.plain_and_marked import Cut, cut
 from annotator.products.compare.screen import page
@@ -69,7 +69,6 @@ class _Work:
     """What page and PDF are made from; the score is engraved once for each way of filling pages."""
 
     def __init__(self, document: Document, report: Report, options: Options, style: Style, stem: str) -> None:
-        load_ahead()
         self._document, self._report, self._options, self._style = document, report, options, style
         self._score, self._paper = report.score, paper_of(options.paper)
         self._marks = markings(report, report.score)

@@ -58,20 +58,20 @@ class Lesson:
         return next((line.text for line in head_lines(self.document, self.score, self.paper) if line.side == "end"), "")
 
     @cached_property
-    def begun(self) -> Import:
+    def taken_in(self) -> Import:
         """The document, taken in by the engraver once for all files. Raises an ``EngraverError``."""
         return Import(self.document, self.style, self.paper)
 
     def engraved(
-        self, marked: Markings, style: Style, extra: Extra, begun: Import | None = None, full_pages: bool = True
+        self, marked: Markings, style: Style, extra: Extra, taken_in: Import | None = None, full_pages: bool = True
     ) -> tuple[str, ...]:
         """Return its pages with these marks; ``extra`` is what they carry besides. Raises an ``EngraverError``.
 
-        ``begun`` is its import in the look of the style, where that is there; ``full_pages`` as for ``engrave``.
+        ``taken_in`` is its import in the look of the style, where that is there; ``full_pages`` as for ``engrave``.
         """
-        paper, breaks, begun = replace(self.paper, extra=extra), self.options.breaks, begun or self.begun
+        paper, breaks, taken_in = replace(self.paper, extra=extra), self.options.breaks, taken_in or self.taken_in
         return engrave(
-            self.document, self.score, marked, style, paper, breaks, self.language, full_pages=full_pages, begun=begun
+            self.document, self.score, marked, style, paper, breaks, self.language, full_pages=full_pages, taken_in=taken_in
         ).pages
 
     def said(self, key: str) -> str:

@@ -22,7 +22,7 @@ from annotator.marks.style import Style, load_style
 from annotator.musicxml.files import output_path
 from annotator.options.settings import Options, options_of
 from annotator.pages.paper import Extra, HeadLine, Paper
-from annotator.pages.pdf import load_ahead, write_pdf
+from annotator.pages.pdf import write_pdf
 from annotator.products.handout.examples import of_each_kind, place_legend, warm_up_page
 from annotator.products.handout.lesson import Lesson, prepare
 from annotator.products.handout.look_through import look_through_page
@@ -44,7 +44,6 @@ def plan_handout(source: Path, options: Options) -> Plan[Report]:
 
     def make(left_out: set[str]) -> list[tuple[Path, bytes]]:
         """Make the files."""
-        load_ahead()
         made = pages_of(lesson)
         files = [in_print_order(made, lesson.paper)] if options.one_file else [made[name] for name in names]
         written = [write_pdf(pages, options.paper, lesson.score.title, lesson.score.composer, left_out) for pages in files]

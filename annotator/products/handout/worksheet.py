@@ -58,11 +58,11 @@ def worksheets(lesson: Lesson, style: Style) -> tuple[tuple[str, ...], tuple[str
     marks = tuple(replace(mark, labels=(numbers[mark.id] if mark.labels[0] else "",) * 3, changes=()) for mark in marked.marks)
     bare = Markings(marks, frozenset(), marked.anchors)
     style = replace(style, labels="fit", greying=False)
-    begun, extra = lesson.begun.in_look(style, lesson.paper), lesson.sheet_extra("worksheet")
+    taken_in, extra = lesson.taken_in.in_look(style, lesson.paper), lesson.sheet_extra("worksheet")
     blank, filled = ([Answer(number, _full(mark), told) for number, mark in enumerate(worded, 1)] for told in (False, True))
     tried: list[tuple[str, ...]] = []
     for full in (True, False):
-        tried.append(lesson.engraved(bare, style, extra, begun, full))
+        tried.append(lesson.engraved(bare, style, extra, taken_in, full))
         if len(_place(blank, tried[-1][-1], lesson.paper)) == 1:
             break
     pages = min(tried, key=lambda some: len(some) + len(_place(blank, some[-1], lesson.paper)))
