@@ -87,7 +87,7 @@ def write(folder: Path, text: str, name: str = "annotator.toml") -> Path:
         ('bars = "-"', ("bars", "write them as 5-12")),
         ('bars = "1-4,"', ("bars", "write them as 5-12")),
         ('style = "lihgt"', ("style", "did you mean 'light'")),
-        ('style = "gone.toml"', ("style", "gone.toml", "cannot read")),
+        ('style = "gone.toml"', ("style file", "gone.toml", "this style file cannot be read")),
         ('facing = "yes"', ("facing", "true or false")),
         ("force = true", ("force is not taken from a file", "--force")),
         ('out = "../elsewhere"', ("out = '../elsewhere' lies outside", "--out")),

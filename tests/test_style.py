@@ -140,7 +140,7 @@ def test_an_unknown_name_lists_the_styles_and_guesses() -> None:
 
 def test_a_missing_folder_or_binary_file(tmp_path: Path) -> None:
     for path in (tmp_path / "none.toml", tmp_path):
-        with pytest.raises(MissingError, match="cannot read"):
+        with pytest.raises(MissingError, match="cannot be read"):
             load_style(str(path))
     (tmp_path / "bytes.toml").write_bytes(b"\xff\xfe\x00")
     with pytest.raises(SettingsError, match="UTF-8"):

@@ -34,7 +34,7 @@ from annotator.figures.registry import KINDS_BY_NAME, OWN
 from annotator.marks.finding import figures_of, find_figures, notes_looked_at
 from annotator.marks.report import Report, in_time, named
 from annotator.music.score import Note, Part, Score
-from annotator.options.option import LINE, Bars, Takes, known, line, taken, toml_of
+from annotator.options.option import LINE, Bars, Takes, known, line, taken, text_in, toml_of
 from annotator.options.settings import FLAG, HANDS, Options, row_of
 from annotator.words.labels import labels
 
@@ -88,12 +88,7 @@ def _there(place: Path) -> bool:
 def corrections_of(source: Path) -> tuple[Correction, ...] | None:
     """Return the corrections that stand beside a score; None where there are none. Raises a ``SettingsError`` for a wrong file."""
     place = place_of(source)
-    if not _there(place):
-        return None
-    try:
-        return corrections_in(place.read_text(encoding="utf-8"), str(place))
-    except (OSError, UnicodeDecodeError) as error:
-        raise SettingsError(f"{place}: cannot be read as text ({error}): mend or remove it") from error
+    return corrections_in(text_in(place), str(place)) if _there(place) else None
 
 
 def corrections_in(text: str, name: str) -> tuple[Correction, ...]:

@@ -21,10 +21,10 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
 
-from annotator.errors import MissingError, SettingsError, UsageError
+from annotator.errors import SettingsError, UsageError
 from annotator.figures.registry import KINDS_BY_NAME
 from annotator.options import folder
-from annotator.options.option import LINE, Takes, known, nearest, taken, toml_of
+from annotator.options.option import LINE, Takes, known, nearest, taken, text_in, toml_of
 from annotator.options.settings import FLAG
 
 FAMILIES = ("run", "chord", "double", "ornament", "repeat", "hands")
@@ -129,12 +129,12 @@ def load_style(name_or_path: str) -> Style:
     9.0
     """
     path = _path(name_or_path)
-    return read_style(_read(path), path.stem, str(path))
+    return read_style(text_in(path, "style file"), path.stem, str(path))
 
 
 def style_text(name: str) -> str:
     """Return the TOML text of a style, to copy and change."""
-    return _read(_path(name))
+    return text_in(_path(name), "style file")
 
 
 def read_style(text: str, name: str, place: str) -> Style:
@@ -161,12 +161,3 @@ def _path(name: str) -> Path:
     meant = nearest(name, names())
     there = ", ".join(names())
     raise SettingsError(f"no style '{name}'{f' ({meant})' if meant else ''}; the styles are {there}, or name a .toml file")
-
-
-def _read(path: Path) -> str:
-    try:
-        return path.read_text(encoding="utf-8")
-    except UnicodeDecodeError as error:
-        raise SettingsError(f"{path}: no UTF-8 text; save the style file as UTF-8") from error
-    except OSError as error:
-        raise MissingError(f"{path}: cannot read this style file ({error.strerror})") from error

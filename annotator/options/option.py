@@ -7,7 +7,7 @@ from math import inf
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from annotator.errors import SettingsError, UsageError
+from annotator.errors import MissingError, SettingsError, UsageError
 
 
 class Takes(NamedTuple):
@@ -227,6 +227,16 @@ def _allowed(takes: Takes, choices: tuple[str, ...]) -> str:
     return {tuple: "a list of words", range: "printed bar numbers: write them as 5-12, 5-, -12 or 1-4,9-12", bool: "true or false"}.get(
         takes.shape, takes.besides or "text in quotes"
     )
+
+
+def text_in(path: Path, what: str = "file") -> str:
+    """Return the text of a file written by hand, which is called ``what``. A ``MissingError`` or ``SettingsError`` says why not."""
+    try:
+        return path.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        raise SettingsError(f"{path}: this {what} is no UTF-8 text: save it as UTF-8") from error
+    except OSError as error:
+        raise MissingError(f"{path}: this {what} cannot be read ({error.strerror})") from error
 
 
 def toml_of(text: str, place: str) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from annotator.errors import AnnotatorError, SettingsError
-from annotator.options.option import Row, known, toml_of, value_of
+from annotator.options.option import Row, known, text_in, toml_of, value_of
 from annotator.options.settings import ROWS, Options, levels
 
 KEYS = {row.key: row for row in ROWS if row.in_file}
@@ -85,22 +85,14 @@ def project_file(folder: Path) -> tuple[Path | None, dict[str, Any]]:
     for place in (folder, *folder.parents):
         own = place / "annotator.toml"
         if own.is_file():
-            return own, _checked(_load(own), own)
+            return own, _checked(toml_of(text_in(own), str(own)), own)
         shared = place / "pyproject.toml"
         if shared.is_file():
-            tools = _load(shared).get("tool")
+            tools = toml_of(text_in(shared), str(shared)).get("tool")
             table = tools.get("annotator") if isinstance(tools, dict) else None
             if table is not None:
                 return shared, _checked(table, shared)
     return None, {}
-
-
-def _load(path: Path) -> dict[str, Any]:
-    """Read one TOML file."""
-    try:
-        return toml_of(path.read_text(encoding="utf-8"), str(path))
-    except (OSError, UnicodeDecodeError) as error:
-        raise SettingsError(f"{path}: not a readable TOML file ({error}): mend or remove it") from error
 
 
 def _checked(table: Any, path: Path) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, NamedTuple, TypeVar
 
 from annotator.errors import SettingsError, UsageError
-from annotator.options.option import toml_of
+from annotator.options.option import text_in, toml_of
 from annotator.options.settings import LANGUAGES
 
 Pair = tuple[str, str]
@@ -66,10 +66,6 @@ class Language(NamedTuple):
     figures: Mapping[str, Group[Any]]
 
 
-LENGTHS = {"scales": 2, "inversions": 2, "octaves": 3, "copies": 3}
-"""How many texts a word of a group is, where it is not one."""
-
-
 @cache
 def language_of(code: str) -> Language:
     """Return the words of a language code (``en``, ``de``, ``fr``, ``it``); UsageError for another, SettingsError for a wrong file."""
@@ -79,39 +75,10 @@ def language_of(code: str) -> Language:
 
 
 def read_language(path: Path) -> Language:
-    """Return the words of a file; SettingsError, with the place, where it is no TOML, or a group or its source is missing or odd."""
-    try:
-        found = toml_of(path.read_text(encoding="utf-8"), str(path))
-    except (OSError, UnicodeDecodeError) as error:
-        raise SettingsError(f"{path}: the words of a language cannot be read ({error}); install the program anew") from error
-    names = [name for name in Language._fields if name != "code"]
-    for name in [*names, *found]:
-        if name not in names or not isinstance(found.get(name), dict):
-            raise SettingsError(f"{path}: the group [{name}] is {'missing' if name in names else 'unknown'}: compare with en.toml")
-    figures = {
-        name: _group(f"{path}: [figures.{name}]", table, 3, ("name", "rule", "dark")) for name, table in found.pop("figures").items()
-    }
-    groups = {name: _group(f"{path}: [{name}]", table, LENGTHS.get(name, 1)) for name, table in found.items()}
-    return Language(code=path.stem, figures=figures, **groups)
-
-
-def _group(place: str, table: Any, length: int, single: tuple[str, ...] = ()) -> Group[Any]:
-    """Return the words of a group that says where they come from: each so many texts in a row, or one, where it is 1 or a ``single``."""
-    if not isinstance(table, dict):
-        raise SettingsError(f"{place} is a group of words")
-    if not isinstance(table.get("source"), str) or not table["source"]:
-        raise SettingsError(f'{place} does not say where its words come from: write source = "unverified", or the source')
-    words = {key: _texts(f"{place} {key}", value, 1 if key in single else length) for key, value in table.items() if key != "source"}
-    return Group(place, words)
-
-
-def _texts(place: str, value: Any, length: int) -> str | tuple[str, ...]:
-    if length == 1 and isinstance(value, str):
-        return value
-    if length > 1 and isinstance(value, list) and len(value) == length and all(isinstance(each, str) for each in value):
-        return tuple(value)
-    wanted = "a text in quotes" if length == 1 else f"{length} texts in quotes between brackets, the longest first"
-    raise SettingsError(f"{place} is {wanted}")
+    """Return the words of a file. That it has all groups, each word in all its lengths and every source, the tests see to."""
+    found = toml_of(text_in(path), str(path))
+    figures = {name: Group(f"{path}: [figures.{name}]", words) for name, words in found.pop("figures").items()}
+    return Language(path.stem, figures=figures, **{name: Group(f"{path}: [{name}]", words) for name, words in found.items()})
 
 
 def filled(template: str, blanks: Mapping[str, object], place: str) -> str:
