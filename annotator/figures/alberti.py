@@ -24,7 +24,6 @@ from operator import ne
 
 from annotator.figures.figure import CannotSpellOut, Change, Covered, Figure, LabelData, Spelling, figure_of, first_chord
 from annotator.figures.lines import Line, Run
-from annotator.music.beats import on_count
 from annotator.music.chords import QUALITIES, Chord, keys_above, open_fifth, same_harmony
 
 KIND = "alberti-bass"
@@ -54,7 +53,7 @@ def _found(line: Line) -> Iterator[Figure]:
         done = 0
         for place, (low, high, middle, again) in enumerate(zip(run.keys, run.keys[1:], run.keys[2:], run.keys[3:], strict=False)):
             event = run.events[place]
-            if place < done or not low < middle < high == again or not on_count(line.bars[event.bar], event.tick, GROUP * event.ticks):
+            if place < done or not low < middle < high == again or not line.bars[event.bar].on_count(event.tick, GROUP * event.ticks):
                 continue
             chords = _chords_of_groups(run, place)
             if len(chords) > 1 or (chords and _sure(run.keys[place : place + GROUP], chords[0])):

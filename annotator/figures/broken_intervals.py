@@ -25,7 +25,6 @@ from typing import NamedTuple
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, figure_of, stations
 from annotator.figures.lines import Event, Line
-from annotator.music.beats import on_count
 from annotator.music.intervals import DOWN, LETTERS, OTHER, UP, direction_of, interval_name, is_given, ways
 from annotator.music.names import Scale
 from annotator.music.scales import name_whole_run
@@ -145,7 +144,7 @@ def _legs(line: Line, events: Events) -> Iterator[Leg]:
 def _paired(line: Line, events: Events, letters: Sequence[int], span: tuple[int, int], way: int) -> Iterator[Leg]:
     """Yield the leg in a span of notes, paired as the bar counts; the other way where that gives no interval with a name."""
     first, stop = span
-    lead = 0 if on_count(line.bars[events[first].bar], events[first].tick, 2 * events[0].ticks) else 1
+    lead = 0 if line.bars[events[first].bar].on_count(events[first].tick, 2 * events[0].ticks) else 1
     for start in (first + lead, first + 1 - lead):
         end = stop - (stop - start) % 2
         width = letters[start + 1] - letters[start]

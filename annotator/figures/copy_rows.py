@@ -31,7 +31,6 @@ from typing import NamedTuple
 from annotator.figures.copies import Move
 from annotator.figures.figure import lawful_spans
 from annotator.figures.lines import Event, Line, Texture, hand_of
-from annotator.music.beats import bar_ticks, beat_ticks
 from annotator.music.intervals import marked
 from annotator.music.score import Bar, Note
 
@@ -115,7 +114,7 @@ class Row:
     def bar_length(self, place: int) -> int:
         """Return how many ticks the bar of a stroke has, in free time those it really takes."""
         bar = self.bars[self.events[place].bar]
-        return bar_ticks(bar, self.line.resolution) or bar.ticks
+        return int(bar.time.quarters * self.line.resolution) if bar.time else bar.ticks
 
 
 def places_in(line: Line) -> list[int]:
@@ -132,7 +131,7 @@ def places_in(line: Line) -> list[int]:
         opens = event.bar != before and bar.offset == 0 and sounding <= bar.tick and 2 * offset <= bar.ticks
         if offset == 0 or opens:
             found.append(ON_BAR)
-        elif offset % beat_ticks(bar, line.resolution) == 0 or event.tick > sounding:
+        elif offset % bar.beat_ticks(line.resolution) == 0 or event.tick > sounding:
             found.append(ON_BEAT)
         else:
             found.append(ELSEWHERE)

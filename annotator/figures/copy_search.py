@@ -51,7 +51,6 @@ from annotator.figures.copy_rows import (
 from annotator.figures.earlier_bars import copies_of_bars
 from annotator.figures.figure import Figure
 from annotator.figures.lines import Texture
-from annotator.music.beats import beat_ticks
 
 LONGEST_GROUP = 24  # strokes of a group that is copied directly, wherever it begins
 PART_ALIKE = 5  # of its strokes one in so many, one after another, are as in the model
@@ -310,7 +309,7 @@ def _taken_over(
     row: Row, ways: Sequence[tuple[int, ...]], other: Row, places: Mapping[tuple[int, ...], Sequence[int]]
 ) -> list[tuple[int, int, int]]:
     """Return the longest stretches of a row that go as another row went some beats before, and where each began there."""
-    beat = beat_ticks(row.bars[row.events[0].bar], row.line.resolution)
+    beat = row.bars[row.events[0].bar].beat_ticks(row.line.resolution)
     farthest = FARTHEST_BEHIND * row.bar_length(0)
     apart: dict[int, list[Span]] = {}
     for place, way in enumerate(ways):

@@ -35,7 +35,6 @@ from annotator.figures.copy_rows import (
 from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.figure import Figure
 from annotator.figures.lines import Texture, hand_of
-from annotator.music.beats import beat_ticks
 
 FEWEST_STROKES = 2
 SAVED_BY_A_BAR = 3  # notes
@@ -113,7 +112,7 @@ def _held(texture: Texture, row: Row) -> Held:
             if hand_of(texture.part, note) == row.line.hand:
                 bar = row.bars[note.bar]
                 offset = note.tick - bar.tick + bar.offset
-                place = note.bar, offset // beat_ticks(bar, row.line.resolution)
+                place = note.bar, offset // bar.beat_ticks(row.line.resolution)
                 found.setdefault(place, []).append((offset, note.ticks, note.pitch.diatonic))
     return found
 
@@ -125,7 +124,7 @@ def _places(row: Row) -> list[tuple[int, Place]]:
     for place, event in enumerate(row.events):
         if event.bar != before[0]:
             bar = row.bars[event.bar]
-            begins, beat = bar.tick - bar.offset, beat_ticks(bar, row.line.resolution)
+            begins, beat = bar.tick - bar.offset, bar.beat_ticks(row.line.resolution)
         here = event.bar, (event.tick - begins) // beat
         if here != before:
             found.append((place, here))

@@ -32,7 +32,6 @@ from typing import NamedTuple
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, figure_of, kept, main_notes
 from annotator.figures.lines import Line
-from annotator.music.beats import beat_ticks
 from annotator.music.intervals import BREAK, BY_LETTER, DOWN, UP, marked, steps_of
 from annotator.music.score import Note
 
@@ -208,7 +207,7 @@ def _fast(line: Line, start: int, quick: int, size: int) -> bool:
     """Return whether an ornament of so many notes, from ``start`` on, is not heard as a tune; ``quick`` are the ticks of one note."""
     if size > len(LOWER) and 2 * quick <= line.resolution:
         return True
-    return (2 if size > len(LOWER) else 3) * quick <= beat_ticks(line.bars[line.events[start].bar], line.resolution)
+    return (2 if size > len(LOWER) else 3) * quick <= line.bars[line.events[start].bar].beat_ticks(line.resolution)
 
 
 def turn_label(figure: Figure) -> LabelData:

@@ -28,7 +28,6 @@ from itertools import groupby
 from annotator.figures.copy_rows import is_cut, played_lines, runs
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, figure_of, made
 from annotator.figures.lines import Event, Line, Texture
-from annotator.music.beats import on_count
 from annotator.music.chords import Chord, incomplete, name_chord
 from annotator.music.names import name_of
 from annotator.music.score import Note
@@ -180,7 +179,7 @@ def _struck_twice(line: Line, first: int) -> bool:
     if len(again) < 2 or pair != again or _end(line, first) < first + TWICE:
         return False
     event = line.events[first]
-    return on_count(line.bars[event.bar], event.tick, TWICE * event.ticks)
+    return line.bars[event.bar].on_count(event.tick, TWICE * event.ticks)
 
 
 def spell_out_alternation(covered: Covered) -> Spelling:

@@ -36,7 +36,6 @@ from itertools import pairwise
 
 from annotator.figures.figure import CannotSpellOut, Covered, Figure, LabelData, Spelling, made, stations
 from annotator.figures.lines import Event, Line
-from annotator.music.beats import beat_ticks
 from annotator.music.intervals import BY_SEMITONE, CONJUNCT, DOWN, SMALL, UP, steps_of
 from annotator.music.keys import signature_scale
 from annotator.music.names import Scale
@@ -74,7 +73,7 @@ def detect_scale_runs(line: Line, fewest: int = FEWEST_OF_A_RUN) -> Iterator[Fig
 def _at_a_glance(line: Line, run: Figure) -> bool:
     """Return whether a short run is read as one: as the key has it, or by the scale of another key in notes quicker than the beat."""
     note = run.moments[1][0]
-    quick = note.ticks < beat_ticks(line.bars[note.bar], line.resolution)
+    quick = note.ticks < line.bars[note.bar].beat_ticks(line.resolution)
     return not _is_altered(run) or (quick and run.scale is not None and run.scale.type in ("major", "natural minor"))
 
 

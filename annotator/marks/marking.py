@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 from annotator.figures.copies import KINDS as COPIES
 from annotator.figures.figure import Figure
 from annotator.figures.registry import OWN, kind_of
-from annotator.music.beats import beat_ticks
 from annotator.music.score import Note, Score
 from annotator.words.labels import change_words, labels, unnamed
 
@@ -114,7 +113,7 @@ def _ticks(figure: Figure, score: Score) -> tuple[Note, ...]:
     bars = next(part.bars for part in score.parts if part.id == figure.part)
     first, model = figure.moments[0][0], figure.model[0][0]
     bar = bars[first.bar]
-    beat = beat_ticks(bar, score.resolution)
+    beat = bar.beat_ticks(score.resolution)
     if (first.tick - bar.tick + bar.offset) % beat == 0 == (first.tick - model.tick) % beat:
         return ()
     return tuple(note for moment in figure.moments[group : group * times : group] for note in moment)

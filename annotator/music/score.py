@@ -7,9 +7,6 @@ Conventions
 * Pitch is what is written in ``<pitch>`` (the key to strike; an ottava line is already in it, a part's transposition is not).
 * Grace notes last no time: ``duration`` is 0 and their onset is that of the note they lean on.
 * Everything is frozen. ``Note.element`` is an opaque reference to the ``<note>`` of the document; only reading and writing touch it.
-
->>> key_of(-1).alters[STEPS.index("B")]
--1
 """
 
 from __future__ import annotations
@@ -93,11 +90,7 @@ def key_of(fifths: int, mode: str | None = None) -> Key:
 
 @dataclass(frozen=True, slots=True)
 class Time:
-    """A time signature: the upper numbers in the order they stand (3+2 gives two) and the lower number.
-
-    >>> Time((3, 2), 8).quarters
-    Fraction(5, 2)
-    """
+    """A time signature: the upper numbers in the order they stand (3+2 gives two) and the lower number."""
 
     beats: tuple[int, ...]
     beat_type: int
@@ -237,6 +230,21 @@ class Bar:
             if sign.step == step and sign.octave == octave and sign.staff == staff:
                 found = sign.alter
         return (key or self.key).alters[STEPS.index(step)] if found is None else found
+
+    def beat_ticks(self, resolution: int) -> int:
+        """Return the length of a beat in ticks; ``resolution`` is ticks in a quarter note. Free time is counted in quarters.
+
+        In a compound time (6, 9, 12 … over 8 or smaller) three of the lower number make a beat, otherwise one does (common practice).
+        """
+        if self.time is None:
+            return resolution
+        upper, lower = self.time.beats, self.time.beat_type
+        compound = lower >= 8 and len(upper) == 1 and upper[0] > 3 and upper[0] % 3 == 0
+        return max(1, 4 * resolution // lower * (3 if compound else 1))
+
+    def on_count(self, tick: int, span: int) -> bool:
+        """Return whether a tick stands whole spans of so many ticks after the bar line, or the bar is no whole number of them."""
+        return (self.ticks + self.offset) % span != 0 or (tick - self.tick + self.offset) % span == 0
 
 
 @dataclass(frozen=True, slots=True)

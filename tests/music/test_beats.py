@@ -1,4 +1,4 @@
-"""The length of the beat, the half bar and the bar in the usual time signatures."""
+"""The length of the beat in the usual time signatures."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from fractions import Fraction
 
 import pytest
 
-from annotator.music.beats import bar_ticks, beat_ticks
 from annotator.music.score import Bar, Time, key_of
 
 QUARTER = 12  # ticks
@@ -18,25 +17,24 @@ def bar_in(upper: tuple[int, ...], lower: int) -> Bar:
 
 
 @pytest.mark.parametrize(
-    ("upper", "lower", "beat", "whole"),
+    ("upper", "lower", "beat"),
     [
-        ((4,), 4, 12, 48),
-        ((2,), 4, 12, 24),
-        ((3,), 4, 12, 36),
-        ((2,), 2, 24, 48),
-        ((6,), 8, 18, 36),
-        ((12,), 8, 18, 72),
-        ((9,), 8, 18, 54),
-        ((3,), 8, 6, 18),
-        ((6,), 4, 12, 72),
-        ((3, 2), 8, 6, 30),
+        ((4,), 4, 12),
+        ((2,), 4, 12),
+        ((3,), 4, 12),
+        ((2,), 2, 24),
+        ((6,), 8, 18),
+        ((12,), 8, 18),
+        ((9,), 8, 18),
+        ((3,), 8, 6),
+        ((6,), 4, 12),
+        ((3, 2), 8, 6),
     ],
 )
-def test_beats_are_counted_as_a_player_counts(upper: tuple[int, ...], lower: int, beat: int, whole: int) -> None:
-    bar = bar_in(upper, lower)
-    assert (beat_ticks(bar, QUARTER), bar_ticks(bar, QUARTER)) == (beat, whole)
+def test_beats_are_counted_as_a_player_counts(upper: tuple[int, ...], lower: int, beat: int) -> None:
+    assert bar_in(upper, lower).beat_ticks(QUARTER) == beat
 
 
-def test_free_time_has_beats_but_no_bars() -> None:
+def test_free_time_is_counted_in_quarters() -> None:
     bar = Bar(0, "1", Fraction(0), 0, 60, key_of(0), None)
-    assert (beat_ticks(bar, QUARTER), bar_ticks(bar, QUARTER)) == (12, None)
+    assert bar.beat_ticks(QUARTER) == 12

@@ -31,7 +31,6 @@ from annotator.figures.figure import Figure
 from annotator.figures.lines import hand_of
 from annotator.figures.registry import kind_of
 from annotator.marks.report import Report
-from annotator.music.beats import beat_ticks
 from annotator.music.keys import home_key, local_keys
 from annotator.music.names import Scale, name_of
 from annotator.music.score import BASS, STEPS, TREBLE, Bar, Note
@@ -297,7 +296,7 @@ class Facts:
         """Yield the bars with the most to read in a beat, each by itself and in order."""
         resolution = self.report.score.resolution
         density = [
-            count.to_read * beat_ticks(bar, resolution) / max(1, bar.ticks) for count, bar in zip(self.counts(), self.bars, strict=True)
+            count.to_read * bar.beat_ticks(resolution) / max(1, bar.ticks) for count, bar in zip(self.counts(), self.bars, strict=True)
         ]
         most = sorted(range(len(density)), key=lambda index: (-density[index], index))[:MOST_HARD]
         hard = [self.bars[index].number for index in sorted(most) if density[index] > sum(density) / len(density)]

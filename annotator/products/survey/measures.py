@@ -7,7 +7,7 @@ Conventions
 * Only the keyboard parts count (``Note.counted``: struck, printed, no grace or cue notes), chord members singly.
 * A *moment* of a hand is a time at which it strikes something; what is struck together is one moment.
 * Shares are from 0 to 1, but for what is said to be in 100. Distances are semitones.
-* A beat is what a player counts: three eighths in 6/8 (``music.beats``).
+* A beat is what a player counts: three eighths in 6/8 (``Bar.beat_ticks``).
 * A *record* is one line of JSON that follows from the bytes of a file alone: measures and effort, or a message and its exit code, or the
   reason why the file is left out. A fault of the program is told but not kept (``worth_keeping``): the next run tries again.
 """

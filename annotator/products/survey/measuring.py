@@ -28,7 +28,6 @@ from annotator.figures.lines import hand_of
 from annotator.figures.registry import KINDS_BY_NAME
 from annotator.marks.finding import find_figures, parts_looked_at
 from annotator.marks.report import Report
-from annotator.music.beats import beat_ticks
 from annotator.music.keys import home_key, local_keys
 from annotator.music.score import Note, Part, Score, ledger_lines
 from annotator.options.settings import Options
@@ -95,7 +94,7 @@ def measures_of(score: Score, report: Report) -> Measures:
         title=score.title,
         composer=score.composer,
         bars=max(len(part.bars) for part in parts),
-        beats=round(max(sum(bar.ticks / beat_ticks(bar, score.resolution) for bar in part.bars) for part in parts), 3),
+        beats=round(max(sum(bar.ticks / bar.beat_ticks(score.resolution) for bar in part.bars) for part in parts), 3),
         notes=report.notes,
         to_read=report.to_read,
         odd=len({note.number for _, figure in report.figures for note in figure.odd} & report.counted),
