@@ -11,7 +11,7 @@ import pytest
 
 from annotator.figures import cover
 from annotator.figures.figure import Change, Figure
-from annotator.music.names import Chord
+from annotator.music.chords import Chord
 from annotator.music.score import Note, key_of, pitch_of
 
 KEY = key_of(0)

@@ -22,7 +22,7 @@ from annotator.figures.figure import Figure
 from annotator.figures.registry import KINDS_BY_NAME
 from annotator.marks.finding import find_figures
 from annotator.marks.report import Report
-from annotator.music.names import Chord
+from annotator.music.chords import Chord
 from annotator.reading import read
 
 ALIKE = 0.8

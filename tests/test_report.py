@@ -16,7 +16,8 @@ from annotator.figures.hands import detect_hands
 from annotator.figures.lines import read_lines
 from annotator.marks.marking import markings
 from annotator.marks.report import Report, make_report
-from annotator.music.names import Chord, Scale
+from annotator.music.chords import Chord
+from annotator.music.names import Scale
 from annotator.music.score import Bar, Note, Score, Time, key_of
 from annotator.options.settings import Options
 

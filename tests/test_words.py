@@ -9,7 +9,8 @@ from figures.lines_from_text import texture_of
 
 from annotator.errors import UsageError
 from annotator.figures.figure import Change, Figure
-from annotator.music.names import Chord, Scale
+from annotator.music.chords import Chord
+from annotator.music.names import Scale
 from annotator.music.score import Note
 from annotator.options.settings import LANGUAGES
 from annotator.words.labels import change_words, kind_name, labels

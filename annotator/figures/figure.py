@@ -19,9 +19,9 @@ from itertools import pairwise
 from typing import Any, NamedTuple
 
 from annotator.figures.lines import Event, Line
-from annotator.music.chords import over_bass
+from annotator.music.chords import Chord, over_bass
 from annotator.music.intervals import unmarked
-from annotator.music.names import Chord, Scale
+from annotator.music.names import Scale
 from annotator.music.scales import alter_in
 from annotator.music.score import Bar, Key, Note, Pitch, pitch_at
 

@@ -2,7 +2,7 @@
 
 Conventions
 -----------
-* A chord is a ``Chord``: root, quality, inversion, bass. Its tones are counted from the root: root 0, third 1, fifth 2, seventh 3.
+* The tones of a chord are counted from the root: root 0, third 1, fifth 2, seventh 3.
 * ``sparse`` means three of the four notes of a seventh chord: the one without its fifth, or without its third where the fifth is lowest.
   Triads have no sparse form; for them the word changes nothing.
 
@@ -30,27 +30,25 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from operator import attrgetter
+from typing import NamedTuple
 
-from annotator.music.names import Chord, alter_of, class_of, spelled
+from annotator.music.names import alter_of, class_of, spelled
 from annotator.music.score import SEMITONES, STEPS, Pitch
 
-__all__ = [
-    "QUALITIES",
-    "Chord",
-    "believed",
-    "classes_of",
-    "dominant_without_third",
-    "incomplete",
-    "is_familiar",
-    "keys_above",
-    "leads_to",
-    "name_chord",
-    "open_fifth",
-    "over_bass",
-    "rungs",
-    "same_harmony",
-    "tones",
-]
+
+class Chord(NamedTuple):
+    """A chord: root, quality, inversion (0 root position … 3), and the bass note's name.
+
+    Qualities: ``major``, ``minor``, ``diminished``, ``augmented``, ``dominant-seventh``, ``major-seventh``, ``minor-seventh``,
+    ``half-diminished-seventh``, ``diminished-seventh``, ``augmented-sixth`` (its root is the lower note of the sixth),
+    ``open-fifth`` (root and fifth; 1 is its inversion).
+    """
+
+    root: str
+    quality: str
+    inversion: int
+    bass: str
+
 
 QUALITIES: dict[str, tuple[int, ...]] = {
     "major": (0, 4, 7),

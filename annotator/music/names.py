@@ -1,11 +1,11 @@
-"""Note names without an octave, and the names of scales and chords as data.
+"""Note names without an octave, and the names of scales as data.
 
 A tonic or root is spelled in ASCII: a letter and its alterations, ``"F"``, ``"Bb"``, ``"F#"``, ``"F##"``. Characters for people are
 made from these in ``annotator.words`` alone.
 
 >>> from annotator.music.score import pitch_of
->>> name_of(pitch_of("B", -1, 3)), alter_of("F##"), Chord("C", "major", 1, "E")
-('Bb', 2, Chord(root='C', quality='major', inversion=1, bass='E'))
+>>> name_of(pitch_of("B", -1, 3)), alter_of("F##")
+('Bb', 2)
 """
 
 from __future__ import annotations
@@ -24,20 +24,6 @@ class Scale(NamedTuple):
 
     tonic: str | None
     type: str
-
-
-class Chord(NamedTuple):
-    """A chord: root, quality, inversion (0 root position … 3), and the bass note's name.
-
-    Qualities: ``major``, ``minor``, ``diminished``, ``augmented``, ``dominant-seventh``, ``major-seventh``, ``minor-seventh``,
-    ``half-diminished-seventh``, ``diminished-seventh``, ``augmented-sixth`` (its root is the lower note of the sixth),
-    ``open-fifth`` (root and fifth; 1 is its inversion).
-    """
-
-    root: str
-    quality: str
-    inversion: int
-    bass: str
 
 
 def spelled(letter: int, alter: int) -> str:

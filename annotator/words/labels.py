@@ -25,8 +25,9 @@ from typing import TYPE_CHECKING, Any
 
 from annotator.errors import SettingsError
 from annotator.figures.figure import Figure, LabelData, first_chord
+from annotator.music.chords import Chord
 from annotator.music.intervals import LETTERS
-from annotator.music.names import Chord, name_of
+from annotator.music.names import name_of
 from annotator.music.score import Note
 from annotator.options.option import value_of
 from annotator.options.settings import LANGUAGES, row_of

@@ -26,7 +26,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from functools import partial
 
-from annotator.music.names import Chord, Scale, alter_of
+from annotator.music.chords import Chord
+from annotator.music.names import Scale, alter_of
 from annotator.music.score import SIGNATURE_ORDER, Key
 from annotator.words.language import Group, Pair, filled, language_of
 

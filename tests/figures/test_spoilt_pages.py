@@ -13,7 +13,8 @@ from annotator.figures.copy_search import find_copies
 from annotator.figures.figure import CannotSpellOut, Covered, Figure
 from annotator.figures.law import cover_up, written
 from annotator.figures.registry import KINDS, KINDS_BY_NAME
-from annotator.music.names import Chord, Scale
+from annotator.music.chords import Chord
+from annotator.music.names import Scale
 from annotator.music.score import Bar
 
 RIGHT_HAND = {

@@ -24,8 +24,8 @@ from generated.pitches import (
     word,
 )
 
-from annotator.music.chords import rungs, tones
-from annotator.music.names import Chord, alter_of, class_of
+from annotator.music.chords import Chord, rungs, tones
+from annotator.music.names import alter_of, class_of
 from annotator.music.score import SEMITONES, STEPS, Pitch, pitch_of
 
 Spread = tuple[Chord, tuple[Note, ...]]

@@ -8,7 +8,8 @@ from generated.cases import Case, Place, whole
 from generated.ornaments import keys
 from generated.pitches import MAJOR_KEY, Note, data_name, degree, said, struck, tone, word
 
-from annotator.music.names import Chord, Scale
+from annotator.music.chords import Chord
+from annotator.music.names import Scale
 
 PARALLEL = {"thirds": 2, "fourths": 3, "sixths": 5, "octaves": 7, "tenths": 9}
 BROKEN = {"thirds": 2, "fourths": 3, "fifths": 4, "sixths": 5, "sevenths": 6, "octaves": 7}
