@@ -33,11 +33,6 @@ from annotator.reading.measures import BarDraft
 from annotator.reading.notes import Draft
 
 LONGEST_SPLIT = 8  # bars that may fill one bar together
-TOO_SHORT = "bars shorter than their time signature, read as written, no figure crosses their end"
-TOO_LONG = "bars longer than their time signature, read as written, no figure crosses their end"
-BEAMED = ("continue", "begin", "end")
-NO_PITCH = "notes without a pitch that makes sense, left out"
-BEGIN_NOWHERE = "ties that begin nowhere, their notes read as struck"
 
 
 def full_bar(bar: BarDraft, resolution: int) -> int | None:
@@ -69,7 +64,8 @@ def find_upbeats(bars: Sequence[BarDraft], resolution: int, repairs: Repairs) ->
         else:
             bar.faulty = not _ends_section(bars, bar.index)
         if bar.faulty:
-            repairs.add(TOO_LONG if bar.ticks > full else TOO_SHORT, bar.place)
+            wrong = "longer" if bar.ticks > full else "shorter"
+            repairs.add(f"bars {wrong} than their time signature, read as written, no figure crosses their end", bar.place)
 
 
 def _ends_section(bars: Sequence[BarDraft], index: int) -> bool:
@@ -188,7 +184,7 @@ class Placing:
             elif not note.chord:
                 beam = None
             if note.pitch is None:
-                self._repairs.add(NO_PITCH, bar.place)
+                self._repairs.add("notes without a pitch that makes sense, left out", bar.place)
                 continue
             now = start_keys(bar, note.tick) if bar.changes else keys
             placed.append(self._note(note, note.pitch, bar, now.get(note.staff, now[None]), beam))
@@ -229,7 +225,7 @@ class Placing:
     def _group(self, note: Draft) -> int | None:
         """Return the beam group of a note, opening and closing groups as its beam says."""
         kind, voice = note.beam, (note.voice, note.grace)
-        if kind not in BEAMED:
+        if kind not in ("continue", "begin", "end"):
             return None
         group = self._groups.get(voice)
         if group is None or kind == "begin":
@@ -254,7 +250,7 @@ def with_ties(notes: Sequence[Note], bars: Sequence[BarDraft], tolerance: int, r
         first, last = bisect_left(ends, note.tick - tolerance, key=tie_end), bisect_right(ends, note.tick + tolerance, key=tie_end)
         near = [other for other in ends[first:last] if other.number not in taken and other.number != note.number]
         if not near:
-            repairs.add(BEGIN_NOWHERE, bars[note.bar].place)
+            repairs.add("ties that begin nowhere, their notes read as struck", bars[note.bar].place)
             continue
         origin = max(near, key=partial(_suits, note))
         taken.add(origin.number)

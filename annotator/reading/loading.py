@@ -153,10 +153,23 @@ def _parsed(data: bytes, name: str, limits: Limits, where: str = "") -> Document
 
 
 def _root(data: bytes, where: str = "") -> Any:
-    """Return the root of the bytes of one XML file, safely read: MusicXML's, or MEI's."""
+    """Return the root of the bytes of one XML file, safely read. Any but MusicXML's and MEI's is refused, and any entity, used or not."""
     root = _well_formed(data, where)
-    _check_root(root, where)
-    return root
+    dtd = root.getroottree().docinfo.internalDTD
+    if dtd is not None and any(True for _ in dtd.iterentities()):
+        raise ScoreError(f"the document type{where} declares entities, which are refused; export the score again")
+    for entity in root.iter(etree.Entity):
+        raise ScoreError(f"entity {entity.text}{where}, line {entity.sourceline}: refused; export the score again")
+    if root.tag in ROOTS or is_mei(root):
+        return root
+    if root.tag == "opus":
+        raise ScoreError(f"an opus{where} (a list of scores): give one of its scores")
+    name = etree.QName(root)
+    if name.namespace:
+        raise ScoreError(
+            f"the root{where} is {name.localname!r} in the namespace {name.namespace!r}; MusicXML has none: export the score again"
+        )
+    raise ScoreError(f"the root{where} is {name.localname!r}: not MusicXML, which has {ROOTS[0]} or {ROOTS[1]}")
 
 
 def _well_formed(data: bytes, where: str) -> Any:
@@ -187,25 +200,6 @@ def _well_formed(data: bytes, where: str) -> Any:
         if "UNDECLARED_ENTITY" in (entry.type_name or ""):
             raise ScoreError(f"{entry.message}{where}, line {entry.line}: entities are refused; export the score again")
     return root
-
-
-def _check_root(root: Any, where: str) -> None:
-    """Refuse a root that is not MusicXML's, and any entity, used or merely declared."""
-    dtd = root.getroottree().docinfo.internalDTD
-    if dtd is not None and any(True for _ in dtd.iterentities()):
-        raise ScoreError(f"the document type{where} declares entities, which are refused; export the score again")
-    for entity in root.iter(etree.Entity):
-        raise ScoreError(f"entity {entity.text}{where}, line {entity.sourceline}: refused; export the score again")
-    if root.tag in ROOTS or is_mei(root):
-        return
-    if root.tag == "opus":
-        raise ScoreError(f"an opus{where} (a list of scores): give one of its scores")
-    name = etree.QName(root)
-    if name.namespace:
-        raise ScoreError(
-            f"the root{where} is {name.localname!r} in the namespace {name.namespace!r}; MusicXML has none: export the score again"
-        )
-    raise ScoreError(f"the root{where} is {name.localname!r}: not MusicXML, which has {ROOTS[0]} or {ROOTS[1]}")
 
 
 def _described(tree: Any, data: bytes, name: str) -> Document:

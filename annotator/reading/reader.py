@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import Any
 
 from annotator.errors import ScoreError
-from annotator.music.score import ClefChange, Jump, Note, OctaveLine, Part, Score, Tempo
+from annotator.music.score import Note, Part, Score
 from annotator.reading.bars import Placing, bar_ticks, find_upbeats, finished_bars, with_ties
 from annotator.reading.beside import Attributes, Directions, sane_divisions
 from annotator.reading.document import LIMITS, Document, Repairs
@@ -30,10 +30,6 @@ from annotator.reading.notes import draft_of, shaped_quarters, whole
 from annotator.reading.parts import PartHeader, PartLayout, composer_of, lay_out, left_staves, part_headers, piano_pairs, title_of
 
 FINEST_TUPLET = 64  # more notes than this in the time of others are left as the file rounds them
-
-Beside = tuple[tuple[ClefChange, ...], tuple[OctaveLine, ...], tuple[Tempo, ...], tuple[Jump, ...]]
-"""What stands beside the notes of a part: clefs, octave lines, tempos, jumps."""
-
 
 def read(source: Path | str | bytes, name: str | None = None) -> Score:
     """Read a score from a path or from bytes. Raises a ``ScoreError`` or ``MissingError`` that says what is wrong and where.
@@ -71,8 +67,8 @@ def read_document(document: Document) -> Score:
                 Walk(divisions[half], staff if name in pairs else None, attributes, directions, numbers, resolution, repairs)
                 for staff, half in enumerate(halves, 1)
             ]
-            reading = _PartReading([layouts[half] for half in halves], places[name], walks)
-            parts.append(reading.part([headers[half] for half in halves], len(layouts) == 1))
+            own = [layouts[half] for half in halves], [headers[half] for half in halves]
+            parts.append(_part(*own, places[name], walks, len(layouts) == 1))
     return Score(title_of(root), composer_of(root), tuple(parts), resolution, (*document.notices, *repairs.lines()), document)
 
 
@@ -119,53 +115,47 @@ def _first_divisions(layout: PartLayout, place: str, repairs: Repairs) -> int:
     return 1
 
 
-class _PartReading:
-    """Reads one part, bar by bar, or the two parts of a piano as one; ``place`` is what messages call it."""
+def _part(layouts: Sequence[PartLayout], headers: Sequence[PartHeader], place: str, walks: Sequence[Walk], only: bool) -> Part:
+    """Return one part, or the two parts of a piano as one; ``place`` is what messages call it. ``only``: the score has no other."""
+    attributes, directions, repairs, resolution = walks[0].attributes, walks[0].directions, walks[0].repairs, walks[0].resolution
+    drafts, struck = _drafted(layouts, place, walks)
+    notes = with_ties(struck, drafts, walks[0].tolerance, repairs)
+    find_upbeats(drafts, resolution, repairs)
+    halves: tuple[tuple[str, str], ...] = ()
+    if len(headers) > 1:
+        crossed = (headers[0].hand or "right", headers[1].hand or "left") == ("left", "right")
+        staves, keyboard, left = 2, True, frozenset({1 if crossed else 2})
+        halves = tuple((each.id, named.name) for each, named in zip(layouts, headers, strict=True))
+    else:
+        used = max((note.staff for note in notes), default=1)
+        if used > attributes.staves:
+            repairs.add("parts that use staves they do not declare", place)
+        staves = max(attributes.staves, min(used, LIMITS.staves))
+        keyboard = only or staves > 1 or headers[0].keyboard
+        left = left_staves(headers[0].hand, staves, attributes.first_clefs)
+    octave_lines = directions.octave_lines(drafts[-1].start + drafts[-1].ticks if drafts else 0)
+    beside = attributes.clef_changes(), octave_lines, tuple(directions.tempos.values()), tuple(directions.jumps)
+    bars = finished_bars(drafts, notes, resolution)
+    return Part(layouts[0].id, headers[0].name, staves, keyboard, bars, notes, left, *beside, halves)
 
-    def __init__(self, layouts: Sequence[PartLayout], place: str, walks: Sequence[Walk]) -> None:
-        self._layouts, self._walks, self._place = layouts, walks, place
-        self._attributes, self._repairs, self._resolution = walks[0].attributes, walks[0].repairs, walks[0].resolution
-        self._placing = Placing(layouts[0].id, self._resolution, self._repairs)
-        self._bars: list[BarDraft] = []
-        self._notes: list[Note] = []
 
-    def part(self, headers: Sequence[PartHeader], only: bool) -> Part:
-        """Return the finished part. ``only``: the score has no other."""
-        for index in range(max(len(layout.measures) for layout in self._layouts)):
-            self._read_bar(index)
-        notes = with_ties(self._notes, self._bars, self._walks[0].tolerance, self._repairs)
-        find_upbeats(self._bars, self._resolution, self._repairs)
-        bars = finished_bars(self._bars, notes, self._resolution)
-        layout, header = self._layouts[0], headers[0]
-        if len(headers) > 1:
-            crossed = (header.hand or "right", headers[1].hand or "left") == ("left", "right")
-            halves = tuple((each.id, named.name) for each, named in zip(self._layouts, headers, strict=True))
-            return Part(layout.id, header.name, 2, True, bars, notes, frozenset({1 if crossed else 2}), *self._beside(), halves)
-        declared, used = self._attributes.staves, max((note.staff for note in notes), default=1)
-        if used > declared:
-            self._repairs.add("parts that use staves they do not declare", self._place)
-        staves = max(declared, min(used, LIMITS.staves))
-        keyboard = only or staves > 1 or header.keyboard
-        left = left_staves(header.hand, staves, self._attributes.first_clefs)
-        return Part(layout.id, header.name, staves, keyboard, bars, notes, left, *self._beside())
-
-    def _read_bar(self, index: int) -> None:
-        """Walk through the next bar, in both halves if there are two, and place its notes."""
-        start = self._bars[-1].start + self._bars[-1].ticks if index else 0
-        halves = zip(self._walks, self._layouts, strict=True)
-        measures = [(walk, layout.measures[index]) for walk, layout in halves if index < len(layout.measures)]
+def _drafted(layouts: Sequence[PartLayout], place: str, walks: Sequence[Walk]) -> tuple[list[BarDraft], list[Note]]:
+    """Return the bars of a part as walked through, in both halves if there are two, and their notes."""
+    attributes, resolution = walks[0].attributes, walks[0].resolution
+    placing = Placing(layouts[0].id, resolution, walks[0].repairs)
+    bars: list[BarDraft] = []
+    notes: list[Note] = []
+    start = 0
+    for index in range(max(len(layout.measures) for layout in layouts)):
+        measures = [(walk, layout.measures[index]) for walk, layout in zip(walks, layouts, strict=True) if index < len(layout.measures)]
         measure = measures[0][1]
-        bar = BarDraft(measure, f"{self._place}, bar {measure.number}", index, start, dict(self._attributes.keys), self._attributes.time)
+        bar = BarDraft(measure, f"{place}, bar {measure.number}", index, start, dict(attributes.keys), attributes.time)
         for walk, half in measures:
             walk.bar(half, bar)
-        bar.ticks = bar_ticks(bar, self._resolution, self._walks[0].tolerance)
-        bar.first_note = len(self._notes)
-        self._notes += self._placing.place(bar)
+        bar.ticks = bar_ticks(bar, resolution, walks[0].tolerance)
+        bar.first_note = len(notes)
+        notes += placing.place(bar)
         bar.notes.clear()
-        self._bars.append(bar)
-
-    def _beside(self) -> Beside:
-        """Return what stands beside the notes."""
-        end = self._bars[-1].start + self._bars[-1].ticks if self._bars else 0
-        directions = self._walks[0].directions
-        return self._attributes.clef_changes(), directions.octave_lines(end), tuple(directions.tempos.values()), tuple(directions.jumps)
+        bars.append(bar)
+        start += bar.ticks
+    return bars, notes
