@@ -15,8 +15,8 @@ class Takes(NamedTuple):
 
     ``shape`` is the type of a value, tuple for a list with commas, or whatever makes one of what is given, or raises an error of the
     language's; ``metavar`` is its name in a line of help. ``of`` names the words of an option that are known only further up in the house
-    (``WORDS`` of the project file). ``offered`` are words that completion offers where any will do. ``besides`` tells in words what an
-    option takes, of its words what else.
+    (``words_of`` of the project file). ``offered`` are words that completion offers where any will do. ``besides`` tells in words what an
+    option takes, of its words what else; ``knows`` tells whether a word that is none of them is taken all the same.
     """
 
     shape: Any
@@ -27,6 +27,7 @@ class Takes(NamedTuple):
     most: float | None = None
     offered: tuple[str, ...] = ()
     besides: str = ""
+    knows: Callable[[str], object] = lambda _word: False
 
 
 def line(given: Any) -> str:
@@ -112,25 +113,15 @@ class Row(NamedTuple):
         return f"{text} Default: {self.by_default}." if self.by_default else text
 
 
-def value_of(
-    row: Row, given: object, words: Iterable[str] = (), typed: bool = False, knows: Callable[[str], object] = lambda _word: False
-) -> Any:
+def value_of(row: Row, given: object, typed: bool = False) -> Any:
     """Return what was given for an option as the value that its field holds; the rest as for ``taken``."""
-    return taken(row.takes, given, f"--{row.key}" if typed else row.key, words, typed, knows)
+    return taken(row.takes, given, f"--{row.key}" if typed else row.key, typed)
 
 
-def taken(
-    takes: Takes,
-    given: object,
-    key: str,
-    words: Iterable[str] = (),
-    typed: bool = False,
-    knows: Callable[[str], object] = lambda _word: False,
-) -> Any:
+def taken(takes: Takes, given: object, key: str, typed: bool = False) -> Any:
     """Return what was given for a key as a value of the shape it takes; raise the one ``UsageError`` that says what that is.
 
-    ``words`` are those it takes, where ``takes`` does not know them; ``knows`` tells whether a word that is none of them is taken all the
-    same. ``typed``: it is text from a command line, which numbers are read from.
+    ``typed``: it is text from a command line, which numbers are read from.
 
     >>> steps = Row("steps", None, Takes(int, least=1, most=4), "How many copies.", ("mark",))
     >>> value_of(steps, "2", typed=True)
@@ -144,12 +135,11 @@ def taken(
     >>> value_of(bars, "-4,9-12,20-")
     (('', '4'), ('9', '12'), ('20', ''))
     """
-    choices = tuple(words) or takes.words
-    wrong = given
+    choices, wrong = takes.words, given
     try:
         value = _shaped(takes, given, typed)
         among = value if isinstance(value, tuple) else (value,)
-        strangers = [each for each in among if choices and each not in choices and not knows(each)]
+        strangers = [each for each in among if choices and each not in choices and not takes.knows(each)]
         if not strangers:
             return value
         wrong = strangers[0]
@@ -157,7 +147,7 @@ def taken(
         pass
     said = f"{key} {wrong}" if typed else f"{key} = {wrong!r}"
     meant = nearest(wrong, choices) if isinstance(wrong, str) else ""
-    raise UsageError(f"{said} is wrong{f' ({meant})' if meant else ''}: it takes {_allowed(takes, choices)}")
+    raise UsageError(f"{said} is wrong{f' ({meant})' if meant else ''}: it takes {_allowed(takes)}")
 
 
 def _shaped(takes: Takes, given: Any, typed: bool) -> Any:
@@ -215,15 +205,15 @@ def _within(takes: Takes, number: Any) -> bool:
     return (takes.least is None or number >= takes.least) and (takes.most is None or number <= takes.most)
 
 
-def _allowed(takes: Takes, choices: tuple[str, ...]) -> str:
+def _allowed(takes: Takes) -> str:
     """Return in words what an option takes."""
     if takes.shape in (int, float):
         kind = "a whole number" if takes.shape is int else "a number"
         return f"{kind} from {takes.least} on" if takes.most is None else f"{kind} from {takes.least} to {takes.most}"
     if takes.shape is Between:
         return f"two numbers from {takes.least} to {takes.most}: write them as 20-35, 20- or -35"
-    if choices:
-        return ", ".join(choices) + (f"; {takes.besides}" if takes.besides else "")
+    if takes.words:
+        return ", ".join(takes.words) + (f"; {takes.besides}" if takes.besides else "")
     return {tuple: "a list of words", range: "printed bar numbers: write them as 5-12, 5-, -12 or 1-4,9-12", bool: "true or false"}.get(
         takes.shape, takes.besides or "text in quotes"
     )

@@ -105,7 +105,8 @@ def kinds_taken(option: str, given: object, typed: bool = False) -> Any:
     """Return the words for kinds that were given for an option. Raises the ``UsageError`` that says what it takes (see ``value_of``)."""
     from annotator.figures.registry import KINDS_BY_NAME
 
-    return value_of(row_of(option), given, KINDS_BY_NAME, typed, knows=kinds_meant)
+    row = row_of(option)
+    return value_of(row._replace(takes=row.takes._replace(words=tuple(KINDS_BY_NAME), knows=kinds_meant)), given, typed)
 
 
 def all_meant(words: Iterable[str]) -> tuple[str, ...]:
