@@ -198,7 +198,7 @@ def write_covers(splice: Splice, places: Places, cover: Covering, greys: Iterabl
     for number, alter in sorted(cover.signs.items()):
         if alter in SIGNS:
             colour = f' color="{grey}"' if number in greys else ""
-            _put_in(splice, places.element(number), f"<accidental{colour}>{SIGNS[alter]}{ADDED}</accidental>", _AFTER_SIGN)
+            splice.put_in(places.element(number), f"<accidental{colour}>{SIGNS[alter]}{ADDED}</accidental>", _AFTER_SIGN)
 
 
 def _cover(splice: Splice, note: Any) -> None:
@@ -210,14 +210,5 @@ def _cover(splice: Splice, note: Any) -> None:
             before |= {} if was is None else {name: was}
             splice.set_attribute(part, "color", WHITE)
     if note.find("notehead") is None:
-        _put_in(splice, note, f'<notehead color="{WHITE}">none{ADDED}</notehead>', _AFTER_HEAD)
+        splice.put_in(note, f'<notehead color="{WHITE}">none{ADDED}</notehead>', _AFTER_HEAD)
     splice.first(note, grey_record(WHITE, before))
-
-
-def _put_in(splice: Splice, note: Any, ours: str, later: tuple[str, ...]) -> None:
-    """Put an element of ours into a note, in front of those that come later."""
-    following = next(note.iterchildren(*later), None)
-    if following is not None:
-        splice.before(following, ours)
-    else:
-        splice.behind(note[-1], ours)

@@ -118,9 +118,9 @@ def sign(splice: Splice, root: Any) -> None:
     """Append our line among the programs that made the file; what is to hold it is made where it is missing."""
     identification, encoding = root.find("identification"), root.find("identification/encoding")
     if identification is None:
-        _put_behind(splice, root, ("work", "movement-number", "movement-title"), _IDENTIFICATION)
+        splice.put_in(root, _IDENTIFICATION, ("defaults", "credit", "part-list", "part", "measure"))
     elif encoding is None:
-        _put_behind(splice, identification, ("creator", "rights"), _ENCODING)
+        splice.put_in(identification, _ENCODING, ("source", "relation", "miscellaneous"))
     elif len(encoding):
         splice.behind(encoding[-1], _SOFTWARE)
     else:
@@ -137,14 +137,3 @@ def raise_version(splice: Splice, root: Any) -> None:
     if old:
         splice.set_attribute(root, "version", "4.0")
         splice.first(root, instruction("version" if before is None else f"version {quote(before, safe='')}"))
-
-
-def _put_behind(splice: Splice, parent: Any, tags: tuple[str, ...], ours: str) -> None:
-    """Put something behind the last child that has one of the tags, or else before all children."""
-    earlier = list(parent.iterchildren(*tags))
-    if earlier:
-        splice.behind(earlier[-1], ours)
-    elif len(parent):
-        splice.before(parent[0], ours)
-    else:
-        splice.first(parent, ours)

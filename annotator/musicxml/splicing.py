@@ -75,6 +75,16 @@ class Splice:
         gap = line_start(neighbour.getparent().text) if following is None else neighbour.tail
         self._put_in[place, place].appendleft(self._laid_out(ours, gap, neighbour if following is None else following))
 
+    def put_in(self, parent: Any, ours: str, later: tuple[str, ...]) -> None:
+        """Put an element into another, in front of those of its children that come ``later``, else behind all."""
+        following = next(parent.iterchildren(*later), None)
+        if following is not None:
+            self.before(following, ours)
+        elif len(parent):
+            self.behind(parent[-1], ours)
+        else:
+            self.first(parent, ours)
+
     def attribute(self, element: Any, name: str) -> str | None:
         """Return what stands between the quotes of an attribute, as it will be; None where there is none."""
         found = _attribute(self._tag(element), name)
