@@ -4,8 +4,8 @@ Conventions
 -----------
 * Notes of equal value (the last may be longer), groups that begin on a beat; two groups or more, each with its own chord if need be. One
   will do beside others, no more than a bar away, where a triad on its dark note gives all of it.
-* The three tones are in close position above the lowest note; two, an open fifth, fill an octave (C C′ G C′). A seventh chord means three
-  of its notes (``chords.rungs``, sparse), if the chords beside it confirm it (``lines.Run.believed``).
+* The three tones are in close position above the lowest note; two, an open fifth, fill an octave in the left hand (C C′ G C′). A seventh
+  chord means three of its notes (``chords.rungs``, sparse), if the chords beside it confirm it (``lines.Run.believed``).
 * The test is membership in one chord: C C′ B C′ is no Alberti bass. One note in a group may break it (a suspension); it is odd, dark.
 * The same harmony over another bass note is no change of chord, but that bass note is dark.
 
@@ -55,7 +55,7 @@ def _found(line: Line) -> Iterator[Figure]:
             event = run.events[place]
             if place < done or not low < middle < high == again or not line.bars[event.bar].on_count(event.tick, GROUP * event.ticks):
                 continue
-            chords = _chords_of_groups(run, place)
+            chords = _chords_of_groups(run, place, line.hand)
             if len(chords) > 1 or (chords and _sure(run.keys[place : place + GROUP], chords[0])):
                 done = place + GROUP * len(chords)
                 figure = _figure(line, run, place, chords)
@@ -68,13 +68,13 @@ def _sure(keys: Sequence[int], chord: Chord) -> bool:
     return len(QUALITIES[chord.quality]) == 3 and _odd(keys, chord) == 0
 
 
-def _chords_of_groups(run: Run, first: int) -> list[Chord]:
-    """Return the chords of groups, from the first note of the first one as far as the pattern goes."""
+def _chords_of_groups(run: Run, first: int, hand: str) -> list[Chord]:
+    """Return the chords of groups, from the first note of the first one as far as the pattern goes; ``hand`` plays them."""
     chords: list[Chord] = []
     for place in range(first, len(run) - GROUP + 1, GROUP):
         keys = run.keys[place : place + GROUP]
         before = chords[-1] if chords else None
-        named = run.believed(place, GROUP, before) or open_fifth(run.pitches[place : place + GROUP])
+        named = run.believed(place, GROUP, before) or (open_fifth(run.pitches[place : place + GROUP]) if hand == "left" else None)
         chord = _chord_in_force(keys, named, before)
         if chord is None and chords:  # a suspension: the chord it falls to is the next group's
             coming = run.believed(place + GROUP, GROUP)

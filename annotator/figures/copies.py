@@ -9,9 +9,10 @@ Conventions
   the turning stroke, which is neither in the model nor in the copy.
 * Whole copies by octaves may turn on their last stroke and go the same way back (``direction`` is ``turning``): then ``times`` counts the
   copies before the turn, and what comes after it is struck as it was on the way there.
-* Odd notes are dark. Dark too is the note by which a player finds where a moved copy begins: the outer note of its first stroke, and of its
-  first stroke in each further bar; and the first stroke in a new clef or octave line, unless the model has the same change there. A stroke
-  that has other notes, in number, than its model is dark as a whole.
+* Odd notes are dark, and at most one in three of each copy, none in fewer than six notes. Signs that a move by letters does not give are
+  not counted, up to half of a copy. Dark too is the note by which a player finds where a moved copy begins: the outer note of its first
+  stroke, and of its first stroke in each further bar; and the first stroke in a new clef or octave line, unless the model has the same
+  change there. A stroke that has other notes, in number, than its model is dark as a whole.
 
 Rule, as a pupil hears it: as the model, moved as the label says; what is dark is new, and stays so for the next copy.
 
@@ -35,6 +36,9 @@ AGAIN, OCTAVE, SEQUENCE, RETROGRADE, IMITATION = KINDS = (
     "imitation",
 )
 OCTAVES = 7  # letters of one
+FEWEST_WITH_ODD = 6  # notes of a copy in which some may be odd
+PART_ODD = 3  # at most one note in so many of each copy
+PART_SIGNED = 2  # or in so many, where signs make them so
 TURNING = "turning"
 LABEL_COST = {AGAIN: 1, OCTAVE: 1, SEQUENCE: 2, RETROGRADE: 2, IMITATION: 2}  # what reading a label takes, in notes
 
@@ -134,7 +138,9 @@ class Copy(NamedTuple):
 
 
 def figure_of(copy: Copy) -> Figure | None:
-    """Return the figure of a copy; None where it would grey nothing."""
+    """Return the figure of a copy; None where it would grey nothing, or too much of it is odd."""
+    if _is_strange(copy):
+        return None
     struck = [note for stroke in copy.strokes for note in stroke]
     odd = {note.number for note in struck if note.number in copy.odd}
     fresh = [] if copy.fresh.isdisjoint([note.number for note in struck]) else _read_anew(copy)
@@ -155,6 +161,19 @@ def figure_of(copy: Copy) -> Figure | None:
         model=tuple(copy.model),
         model_bars=copy.line.bar_numbers(copy.model) if copy.named else None,
     )
+
+
+def _is_strange(copy: Copy) -> bool:
+    """Return whether more notes are odd than may be in one of the copies, or in what there is of it."""
+    there = copy.strokes[: len(copy.strokes) - copy.back]
+    part = PART_SIGNED if copy.move.steps and copy.move.keys is None else PART_ODD
+    for start in range(0, len(there), copy.group):
+        notes = [note.number for stroke in there[start : start + copy.group] for note in stroke]
+        odd = sum(number in copy.odd for number in notes)
+        few = part == PART_ODD and len(there) <= copy.group and len(notes) < FEWEST_WITH_ODD
+        if odd and (part * odd > len(notes) or few):
+            return True
+    return False
 
 
 def _read_anew(copy: Copy) -> list[Note]:

@@ -28,7 +28,7 @@ from itertools import accumulate, count, pairwise
 from operator import eq, sub
 from typing import NamedTuple
 
-from annotator.figures.copies import Move
+from annotator.figures.copies import FEWEST_WITH_ODD, PART_ODD, Move
 from annotator.figures.figure import lawful_spans
 from annotator.figures.lines import Event, Line, Texture, hand_of
 from annotator.music.intervals import marked
@@ -39,8 +39,6 @@ OCTAVE = 7 * LETTER + 12
 SHAPE = 1 << 20  # more than any single note's number
 OTHERS = 8  # a voice is looked at apart if more than one in so many of its hand's notes is another's
 ON_BAR, ON_BEAT, ELSEWHERE = range(3)
-FEWEST_WITH_ODD = 6  # notes of a copy in which some may be odd
-PART_ODD = 3  # at most one stroke in so many
 BEFORE = 3  # strokes at most that may be odd after a bar line, before what is copied
 PACE = 1 << 24  # more than any number of a rhythm
 

@@ -19,9 +19,12 @@ from itertools import chain, pairwise
 
 from annotator.figures.copies import (
     AGAIN,
+    FEWEST_WITH_ODD,
     IMITATION,
     OCTAVE,
     OCTAVES,
+    PART_ODD,
+    PART_SIGNED,
     RETROGRADE,
     SEQUENCE,
     UNMOVED,
@@ -34,7 +37,6 @@ from annotator.figures.copies import (
 )
 from annotator.figures.copy_rows import (
     ELSEWHERE,
-    FEWEST_WITH_ODD,
     ON_BAR,
     Chain,
     Row,
@@ -170,9 +172,29 @@ def _stretches(row: Row, move: Move, distance: int, chain: Chain) -> Iterator[Sp
         return
     for span in lawful(row, chain, distance, move):
         first = max(span[0] if move.steps else to_the_bar_line(row, span, distance, move, distance), row.segment[span[0]] + distance)
-        stop = fitted(first, span[1], distance) if first < span[1] else None
-        if stop is not None:
-            yield first, stop
+        for begin, end in _without_strange(row, move, distance, (first, span[1])):
+            stop = fitted(begin, end, distance) if begin < end else None
+            if stop is not None:
+                yield begin, stop
+
+
+def _without_strange(row: Row, move: Move, distance: int, span: Span) -> Iterator[Span]:
+    """Yield a stretch without those of its copies in which too many notes are odd; what is left neither begins nor ends with one."""
+    first, stop = span
+    begin, as_it_is = first, not odd_within(row, first, stop, distance, move)
+    for start in () if as_it_is else range(first, stop, distance):
+        end = min(start + distance, stop)
+        odd = odd_within(row, start, end, distance, move)
+        new = odd - row.signed if move.steps and move.keys is None else odd  # a sign alone is no other note
+        notes = row.notes(start, end)
+        if PART_ODD * len(new) > notes or PART_SIGNED * len(odd) > notes:
+            while begin < start and odd_within(row, start - 1, start, distance, move):
+                start -= 1
+            yield begin, start
+            begin = end
+            while begin < stop and row.places[begin] != ON_BAR and odd_within(row, begin, begin + 1, distance, move):
+                begin += 1
+    yield begin, stop
 
 
 def _direct(row: Row, kind: str, move: Move, span: Span, group: int) -> Figure | None:
@@ -182,7 +204,7 @@ def _direct(row: Row, kind: str, move: Move, span: Span, group: int) -> Figure |
     if notes < least or not _near(row, kind, move, first, stop, group):
         return None
     odd = odd_within(row, first, stop, group, move)
-    if notes - len(odd) < least or (kind == SEQUENCE and len(odd) * (2 if move.semitones is None else PART_ODD_REAL) > notes):
+    if notes - len(odd) < least or (kind == SEQUENCE and len(odd) * (PART_SIGNED if move.semitones is None else PART_ODD_REAL) > notes):
         return None
     strokes = row.strokes(first - group, stop)
     figure = figure_of(Copy(kind, row.line, move, strokes[group:], strokes[:group], odd, row.fresh))

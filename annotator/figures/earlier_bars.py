@@ -20,10 +20,9 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from annotator.figures.copies import AGAIN, OCTAVE, OCTAVES, SEQUENCE, Copy, Move, figure_of
+from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.copy_rows import (
-    FEWEST_WITH_ODD,
     ON_BAR,
-    PART_ODD,
     Row,
     Span,
     chain_around,
@@ -32,7 +31,6 @@ from annotator.figures.copy_rows import (
     paces_of,
     to_the_bar_line,
 )
-from annotator.figures.copy_rows import OCTAVE as EXACT_OCTAVE
 from annotator.figures.figure import Figure
 from annotator.figures.lines import Texture, hand_of
 
@@ -199,8 +197,6 @@ def _copy(row: Row, distance: int, move: Move, span: Span) -> Figure | None:
         return None
     strokes, model = row.strokes(first, stop), row.strokes(first - distance, stop - distance)
     odd = odd_within(row, first, stop, distance, move)
-    if odd and (row.notes(first, stop) < FEWEST_WITH_ODD or PART_ODD * len(odd) > row.notes(first, stop)):
-        return None
     if move.keys is None and row.plain(first, stop):
         return None
     figure = figure_of(Copy(KINDS[move.steps], row.line, move, strokes, model, odd, row.fresh, named=True))
