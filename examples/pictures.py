@@ -47,7 +47,7 @@ def draw(folder: Path) -> list[Path]:
     for name, page in shown.items():
         files.append(folder / f"{name}.png")
         _greys(write_png(page, "a4", DPI), WIDTH).save(files[-1], optimize=True)
-    page = engrave(load(STUDY), lesson.score, markings(lesson.report, lesson.score), lesson.style, "a4").pages[0]
+    page = engrave(load(STUDY), lesson.score, markings(lesson.report), lesson.style, "a4").pages[0]
     files.append(folder / f"{STUDY.stem}.png")
     _greys(write_png(page, "a4", 2 * DPI), WHOLE_WIDTH).save(files[-1], optimize=True)
     return [*files, *_screens(folder)]

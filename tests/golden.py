@@ -98,7 +98,7 @@ def pages(path: Path) -> dict[str, Any]:
     document = load(path)
     score = read_document(document)
     report = find_figures(score, Options())
-    drawn = engrave(document, score, markings(report, score), load_style("default"), "a4").pages
+    drawn = engrave(document, score, markings(report), load_style("default"), "a4").pages
     figures = {figure["id"]: figure["notes"] for figure in report.to_dict()["figures"]}
     return {"svg": [digest(page) for page in drawn], "by note": [digest(json.dumps(by_note(page, figures))) for page in drawn]}
 

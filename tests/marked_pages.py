@@ -39,7 +39,7 @@ def prepared(path: Path) -> tuple[Document, Score, Markings]:
     """Return a score with its marks."""
     document = load(path)
     score = read_document(document)
-    return document, score, markings(find_figures(score, Options()), score)
+    return document, score, markings(find_figures(score, Options()))
 
 
 @cache

@@ -135,7 +135,7 @@ def score_of(case: Case) -> tuple[Score, dict[int, tuple[Row, int]]]:
 def as_it_is(case: Case) -> Case:
     """Return the case with the marks that the program makes."""
     score, places = score_of(case)
-    marked = markings(find_figures(score), score)
+    marked = markings(find_figures(score))
     shown = replace(case, rows=[Row(row.voice, row.notes) for row in case.rows])
     signs = {number: "-" if number in marked.grey else "x" for number in places}
     for old, row in zip(case.rows, shown.rows, strict=True):

@@ -44,7 +44,7 @@ def test_a_label_says_what_the_teacher_wrote_in_every_language() -> None:
     report, strangers = made(LABEL)
     assert report.rows()[0].label == "rocking" and not strangers
     assert report.grey == FOUND.grey
-    assert markings(report, SCORE).marks[0].labels == ("rocking",) * 3
+    assert markings(report).marks[0].labels == ("rocking",) * 3
 
 
 def test_notes_to_be_read_are_anchors_and_the_rest_still_follows() -> None:
@@ -63,10 +63,10 @@ def test_a_bracket_of_ones_own_greys_nothing_unless_asked_for_and_then_the_foot_
     own = report.figures[0][1]
     assert own.kind == OWN.name and not own.grey and not strangers
     assert (report.grey, report.rows()[0].label, report.rows()[0].bar) == (FOUND.grey, "sing", "1–2")
-    assert not markings(report, SCORE).editors
+    assert not markings(report).editors
     grey = made(OWN_BRACKET + "grey = true\n")[0]
     assert grey.grey == FOUND.grey + len(own.struck) - 1
-    assert markings(grey, SCORE).editors
+    assert markings(grey).editors
     assert foot_words(True, False, editors=True) != foot_words(True, False)
 
 

@@ -125,7 +125,7 @@ PATHS = [*sorted(EXAMPLES.glob("*.musicxml"))[:4], *keyboard_corpus()[:3], *loca
 def test_every_covered_note_is_grey_and_of_a_figure(path: Path) -> None:
     score = annotator.read(path)
     report = annotator.find_figures(score)
-    marked = markings(report, score)
+    marked = markings(report)
     done = covering(marked.figures, marked.grey, score, near)
     of_figures = {note.number for each in marked.figures for note in each.notes}
     assert done.notes <= marked.grey and done.notes <= of_figures
@@ -138,7 +138,7 @@ def test_most_of_what_is_grey_is_covered() -> None:
     grey = hidden = 0
     for path in local_scores()[::6]:
         score = annotator.read(path)
-        marked = markings(annotator.find_figures(score), score)
+        marked = markings(annotator.find_figures(score))
         grey += len(marked.grey)
         hidden += len(covering(marked.figures, marked.grey, score, near).notes)
     assert 0.7 * grey < hidden < grey

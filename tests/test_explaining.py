@@ -98,7 +98,7 @@ def test_the_foot_says_what_a_run_without_a_scale_means_where_one_stands() -> No
     document = load(annotator.example("revolving-doors"))
     score = read_document(document)
     report = find_figures(score)
-    pages = engrave(document, score, markings(report, score), load_style("large-print"), "a4").pages
+    pages = engrave(document, score, markings(report), load_style("large-print"), "a4").pages
     said = [heading("foot-unnamed") in page for page in pages]
     paths = {label for _, figure in report.figures for label in unnamed(figure)}
     shown = [any(f">{path}<" in page or f">({path})<" in page for path in paths) for page in pages]

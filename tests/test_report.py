@@ -198,8 +198,8 @@ def test_beats_are_counted_as_a_player_counts_them(time: Time | None, offset: in
 
 
 def test_marks_stand_above_the_right_hand_and_below_the_left(both: tuple[Score, Report]) -> None:
-    score, report = both
-    marks = markings(report, score)
+    _score, report = both
+    marks = markings(report)
     assert [(mark.id, mark.family, mark.side, mark.staff) for mark in marks.marks] == [
         ("f1", "run", "above", 1),
         ("f2", "hands", "below", 2),
@@ -210,10 +210,10 @@ def test_marks_stand_above_the_right_hand_and_below_the_left(both: tuple[Score, 
 
 def test_a_tied_on_note_is_grey_with_the_note_it_continues(both: tuple[Score, Report]) -> None:
     score, report = both
-    grey = markings(report, score).grey
+    grey = markings(report).grey
     notes = score.parts[0].notes
     tied = {note.staff: note for note in notes if note.continues is not None}
     assert tied[2].number in grey  # the left hand's A is grey
     assert tied[1].number not in grey  # the right hand's A ends its run
     assert len(grey) == report.grey + 1
-    assert not grey & markings(report, score).anchors
+    assert not grey & markings(report).anchors

@@ -48,7 +48,7 @@ def test_marks_go_in_and_come_out(path: Path) -> None:
     score = read_document(document)
     report = find_figures(score)
     assert report.figures, "a real piano piece has figures"
-    marks = markings(report, score)
+    marks = markings(report)
     once, _ = write_marks(document, score, marks, STYLE)
     assert canonical(once.tree) != source
     assert is_valid(once.tree) or not valid, "valid in, valid out"

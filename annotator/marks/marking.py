@@ -66,14 +66,14 @@ class Markings:
     editors: bool = False
 
 
-def markings(report: Report, score: Score) -> Markings:
+def markings(report: Report) -> Markings:
     """Return the marks of a report: a bracket a figure, right hand above and left hand below, and the notes to be greyed.
 
     A tied-on note is grey when the note it continues is.
     """
-    marks = tuple(mark for name, figure in report.figures for mark in _marks(name, figure, score, report.language))
+    marks = tuple(mark for name, figure in report.figures for mark in _marks(name, figure, report.score, report.language))
     parts = {figure.part for _, figure in report.figures}
-    grey = with_tied(report.grey_numbers, (note for part in score.parts if part.id in parts for note in part.notes))
+    grey = with_tied(report.grey_numbers, (note for part in report.score.parts if part.id in parts for note in part.notes))
     own = [figure for _, figure in report.figures if figure.kind == OWN.name]
     others = tuple([figure for _, figure in report.figures if figure.kind != OWN.name])
     return Markings(marks, grey, report.anchor_numbers, others, any(figure.grey for figure in own))

@@ -90,7 +90,7 @@ def plan_marks(source: Path, options: Options, data: bytes | None = None) -> Pla
     notices: list[str] = []
     for step in shown:
         target = _place(source, step.word, document, options.out)
-        marked = markings(step.report, score)
+        marked = markings(step.report)
         copy, unwritten = write_marks(document, score, marked, step.style, options.language)
         notices += unwritten
         files.append((step, marked, Planned(target, serialise(copy))))
@@ -159,7 +159,7 @@ def mark_bytes(data: bytes, options: Options, style: Style) -> tuple[bytes, tupl
     """Return the marked MusicXML of a score given as bytes, and what there is to tell."""
     document, score = unmarked(data)
     report, corrections = found(score, options, style)
-    marked, notices = write_marks(document, score, markings(report, score), style, options.language)
+    marked, notices = write_marks(document, score, markings(report), style, options.language)
     return serialise(marked), (*score.repairs, *corrections, *notices)
 
 

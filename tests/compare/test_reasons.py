@@ -24,7 +24,7 @@ def report_of(path: object) -> Report:
 @pytest.mark.parametrize("path", STUDIES, ids=lambda path: path.stem)
 def test_every_grey_note_has_a_reason_and_the_counts_are_those_of_the_report(path: object) -> None:
     report = report_of(path)
-    marks = markings(report, report.score)
+    marks = markings(report)
     why = reasons(report, marks)
     assert set(why) == set(marks.grey)
     counts = grey_counts(report, why)
@@ -37,7 +37,7 @@ def test_a_note_of_two_figures_has_both_kinds_for_a_reason() -> None:
     report = report_of(STUDIES[-1])
     name, figure = next(each for each in report.figures if each[1].kind == "scale-run")
     twice = replace(report, figures=(*report.figures, ("f99", replace(figure, kind="arpeggio"))))
-    why = reasons(twice, markings(report, report.score))
+    why = reasons(twice, markings(report))
     assert {why[note.number] for note in figure.grey} == {"arpeggio scale-run"}, name
 
 
@@ -50,5 +50,5 @@ def test_a_tied_on_note_is_grey_for_the_reason_of_the_note_it_continues() -> Non
     notes = tuple(tied if note.number == later.number else note for note in part.notes)
     score = replace(report.score, parts=(replace(part, notes=notes),))
     again = replace(report, score=score)
-    why = reasons(again, markings(again, score))
+    why = reasons(again, markings(again))
     assert why[tied.number] == figure.kind

@@ -122,7 +122,7 @@ def test_what_lies_wholly_within_is_carried_over_and_holds(path: Path) -> None:
             assert [each.number for each in of_whole[name].struck] == [little.origins[each.number] for each in figure.struck]
         assert {little.origins[each] for each in moved.grey_numbers} <= report.grey_numbers
         inside = {*little.twins}
-        assert {little.origins[each] for each in markings(moved, little.score).grey} <= inside
+        assert {little.origins[each] for each in markings(moved).grey} <= inside
         for name, origin in of_whole.items():
             needed: set[Note] = {*origin.struck, *(each for moment in origin.model for each in moment)}
             assert name not in dict(moved.figures) or {each.number for each in needed} <= inside

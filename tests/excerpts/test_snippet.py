@@ -70,7 +70,7 @@ def test_excerpts_of_the_corpus_engrave(path: Path) -> None:
     bars = part.bars
     for first, hand in ((len(bars) // 3, "both"), (len(bars) // 2, "right"), (len(bars) - 3, "left")):
         little = cut_out(document, score, [range(first, first + 3)], hand, [part.id])
-        marked = markings(find_figures(little.score), little.score)
+        marked = markings(find_figures(little.score))
         snippet = engrave_snippet(little, marked, load_style("default"), 170.0)
         assert snippet.width_mm > 10 and snippet.svg.count("<svg") == 2
 

@@ -125,7 +125,7 @@ def test_the_marks_stand_in_the_parts_and_stops_in_the_part_of_their_starts() ->
         document = load(data)
         score = read_document(document)
         report = find_figures(score)
-        marked, _ = write_marks(document, score, markings(report, score), load_style("default"))
+        marked, _ = write_marks(document, score, markings(report), load_style("default"))
         for part in marked.tree.getroot().iterchildren("part"):
             assert {staff.text for staff in part.iterfind("measure/direction/staff")} <= {"1"}
             kinds = [(bracket.get("number"), bracket.get("type")) for bracket in part.iter("bracket")]

@@ -140,7 +140,7 @@ def marked(document: Document, options: Options) -> tuple[Document, Score, Repor
     plain = take_out(document)
     score = read_document(plain)
     report = figures_of(score, options)
-    return write_marks(plain, score, markings(report, score), STYLE, options.language)[0], score, report
+    return write_marks(plain, score, markings(report), STYLE, options.language)[0], score, report
 
 
 def check_whole_way(data: bytes, options: Options) -> Report:

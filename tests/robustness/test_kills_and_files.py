@@ -34,7 +34,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return a file that holds the engraved pages of the piece."""
     document = load(PLAIN)
     score = read_document(document)
-    drawn = engrave(document, score, markings(find_figures(score), score), load_style("default"), "a4").pages
+    drawn = engrave(document, score, markings(find_figures(score)), load_style("default"), "a4").pages
     path = tmp_path_factory.mktemp("pages") / "pages.json"
     path.write_text(json.dumps(list(drawn) * 3))
     return path

@@ -71,7 +71,7 @@ class _Work:
     def __init__(self, document: Document, report: Report, options: Options, style: Style, stem: str) -> None:
         self._document, self._report, self._options, self._style = document, report, options, style
         self._score, self._paper = report.score, paper_of(options.paper)
-        self._marks = markings(report, report.score)
+        self._marks = markings(report)
         self._why = reasons(report, self._marks)
         self._ids = render_copy(document).names
         self._head = head_lines(document, report.score, self._paper)

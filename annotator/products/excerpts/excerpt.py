@@ -275,7 +275,7 @@ class MarkedExcerpt:
 
     def picture(self, prefix: str = "") -> Snippet:
         """Return the engraved picture; with a prefix of its ids, for several in one page."""
-        marks = markings(self.report, self.excerpt.score)
+        marks = markings(self.report)
         return engrave_snippet(self.excerpt, marks, self.style, self.width_mm, self.report.language, prefix)
 
     def write(self, path: Path | str, force: bool = False) -> Path:

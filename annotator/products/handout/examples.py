@@ -93,7 +93,7 @@ def _whole(lesson: Lesson, name: str, figure: Figure, most: int) -> tuple[Excerp
     little = _cut(lesson, figure, first, last, notes)
     report = carried(lesson.report, little)
     own = tuple(each for each in report.figures if each[0] == name)
-    return (little, markings(replace(report, figures=own), little.score)) if own else None
+    return (little, markings(replace(report, figures=own))) if own else None
 
 
 def _beginning(lesson: Lesson, figure: Figure) -> tuple[Excerpt, Markings] | None:
@@ -104,7 +104,7 @@ def _beginning(lesson: Lesson, figure: Figure) -> tuple[Excerpt, Markings] | Non
     options = replace(lesson.options, kinds=(figure.kind,), without=(), hand="both", bars=None)
     report = find_figures(little.score, options)
     own = next((each for each in report.figures if each[1].hand == figure.hand), None)
-    return (little, markings(replace(report, figures=(own,)), little.score)) if own else None
+    return (little, markings(replace(report, figures=(own,)))) if own else None
 
 
 def _dark(lesson: Lesson, name: str, figure: Figure) -> tuple[Excerpt, Markings]:
@@ -114,7 +114,7 @@ def _dark(lesson: Lesson, name: str, figure: Figure) -> tuple[Excerpt, Markings]
     little = _cut(lesson, figure, first, last, [note for note in figure.struck if note.bar <= last])
     twins = little.twins
     only = replace(lesson.report, figures=((name, figure),))
-    mark = markings(only, lesson.score).marks[0]
+    mark = markings(only).marks[0]
     notes = tuple(twins[note.number] for note in mark.notes if note.number in twins)
     changes = tuple((twins[note.number], text) for note, text in mark.changes if note.number in twins)
     ends = notes[0], twins.get(mark.last.number, notes[-1])

@@ -73,14 +73,14 @@ def pages_of(lesson: Lesson) -> dict[str, tuple[str, ...]]:
     options = lesson.options
     files = {"handout": handout_pages(lesson)}
     files["worksheet"], files["answers"] = worksheets(lesson, worksheet_style(lesson.style))
-    marked = markings(lesson.report, lesson.score)
+    marked = markings(lesson.report)
     if options.covered:  # with the head of a worksheet
         files[COVERED] = lesson.engraved(marked, covered_style(lesson.style), lesson.sheet_extra(COVERED))
     if options.warm_up:
         files["warm-up"] = (warm_up_page(lesson),)
     for number, step in enumerate(series(lesson.report, lesson.style, options.steps or 1)[1:], 2):
         extra = Extra((HeadLine(lesson.headed(step.head), "start", 11.0, True),), lesson.said("permission"), step.legend)
-        files[f"step-{number}"] = lesson.engraved(markings(step.report, lesson.score), step.style, extra)
+        files[f"step-{number}"] = lesson.engraved(markings(step.report), step.style, extra)
     return files
 
 
@@ -90,7 +90,7 @@ def handout_pages(lesson: Lesson) -> tuple[str, ...]:
     The legend begins where the look-through page has room, and goes on below the music and behind it.
     """
     first = look_through_page(lesson)
-    music = list(lesson.engraved(markings(lesson.report, lesson.score), lesson.style, Extra()))
+    music = list(lesson.engraved(markings(lesson.report), lesson.style, Extra()))
     own = place_legend(of_each_kind(lesson), [first, below_music(music[-1], lesson.paper)], lesson.paper, lesson.language)
     for sheet in own:
         sheet.fill(lesson.language)

@@ -52,7 +52,7 @@ class Answer:
 
 def worksheets(lesson: Lesson, style: Style) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Return the pages of the worksheet and those of its answers; ``style`` is the look of both, whose labels are numbers."""
-    marked = markings(lesson.report, lesson.score)
+    marked = markings(lesson.report)
     worded = [mark for mark in marked.marks if mark.labels[0]]
     numbers = {mark.id: str(number) for number, mark in enumerate(worded, 1)}
     marks = tuple(replace(mark, labels=(numbers[mark.id] if mark.labels[0] else "",) * 3, changes=()) for mark in marked.marks)
