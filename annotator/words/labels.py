@@ -23,7 +23,6 @@ from itertools import pairwise
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from annotator.errors import SettingsError
 from annotator.figures.figure import Figure, LabelData, first_chord
 from annotator.music.chords import Chord
 from annotator.music.intervals import LETTERS
@@ -31,7 +30,7 @@ from annotator.music.names import name_of
 from annotator.music.score import Note
 from annotator.options.option import value_of
 from annotator.options.settings import LANGUAGES, row_of
-from annotator.words.language import Language, Template, filled, language_of
+from annotator.words.language import Language, Template, language_of
 from annotator.words.phrases import OCTAVE, chord_name, chord_symbol, interval_name, note_name, scale_names
 
 if TYPE_CHECKING:
@@ -128,10 +127,7 @@ def _words(kind: str, key: str, language: str) -> str:
 def _said(kind: Kind, key: str, language: str) -> Any:
     """Return what is said of a kind under a key, a text or the three of a label: in its own group, or in the one it shares."""
     groups = language_of(language).figures
-    text = next((groups[name][key] for name in (kind.name, kind.words) if name in groups and groups[name].get(key)), None)
-    if text is None:
-        raise SettingsError(f"{_place(kind, language)} has no {key!r}: write it as in en.toml")
-    return text
+    return {**groups.get(kind.words, {}), **groups.get(kind.name, {})}[key]
 
 
 def _filled(kind: Kind, text: str, language: str, blanks: Mapping[str, str] = MappingProxyType({})) -> str:
@@ -139,11 +135,7 @@ def _filled(kind: Kind, text: str, language: str, blanks: Mapping[str, str] = Ma
     own = {} if kind.interval is None else {
         "double": language_of(language).doubles[kind.interval], "interval": interval_name(LETTERS[kind.interval], language)
     }  # fmt: skip
-    return filled(text, {**own, **blanks}, _place(kind, language))
-
-
-def _place(kind: Kind, language: str) -> str:
-    return f"{language}.toml: [figures.{kind.name}]"
+    return text.format(**{**own, **blanks})
 
 
 def _of_label(said: LabelData, language: str, length: int) -> dict[str, str]:
@@ -163,7 +155,7 @@ def _of_label(said: LabelData, language: str, length: int) -> dict[str, str]:
         between = " / " if any(len(stroke) > 1 for stroke in said.strokes) else "–"
         found["strokes"] = between.join("+".join(_names(stroke, language)) for stroke in said.strokes)
     if said.distance is not None:
-        found["distance"] = words.distances.get(str(said.distance)) or words.distances.fill("steps", n=said.distance)
+        found["distance"] = words.distances.get(str(said.distance)) or words.distances["steps"].format(n=said.distance)
         found["interval"] = interval_name(said.distance, language)
         found["near"] = _near(said.distance, words)
     if said.times is not None:
@@ -198,8 +190,8 @@ def _near(steps: int, words: Language) -> str:
     if str(steps) in words.near:
         return words.near[str(steps)]
     octaves, rest = divmod(steps, OCTAVE)
-    several = words.near.fill("octaves", n=octaves) if octaves > 1 else words.near[str(OCTAVE)]
-    return words.near.fill("octave-and", octaves=several, rest=_near(rest, words)) if rest else several
+    several = words.near["octaves"].format(n=octaves) if octaves > 1 else words.near[str(OCTAVE)]
+    return words.near["octave-and"].format(octaves=several, rest=_near(rest, words)) if rest else several
 
 
 def _path(stations: tuple[Note, ...], language: str, length: int) -> str:

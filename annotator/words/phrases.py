@@ -29,7 +29,7 @@ from functools import partial
 from annotator.music.chords import Chord
 from annotator.music.names import Scale, alter_of
 from annotator.music.score import SIGNATURE_ORDER, Key
-from annotator.words.language import Group, Pair, filled, language_of
+from annotator.words.language import Pair, Words, language_of
 
 OCTAVE = 7  # steps
 MOST_SPANS = 12
@@ -53,14 +53,14 @@ def scale_names(scale: Scale, language: str = "en") -> Pair:
     """Return a scale's name, long and shorter: ``A harmonic minor``, ``A harm. minor``."""
     tonic, scales = "" if scale.tonic is None else note_name(scale.tonic, language), language_of(language).scales
     blanks = {"root": tonic, "small": tonic.lower()}
-    long, medium = (filled(text, blanks, scales.place).strip() for text in scales[scale.type])
+    long, medium = (text.format(**blanks).strip() for text in scales[scale.type])
     return long, medium
 
 
 def chord_name(chord: Chord, language: str = "en", inverted: bool = True) -> str:
     """Return root, quality and inversion in words: ``C major, 1st inversion``, ``B half-diminished seventh``."""
     words, root = language_of(language), note_name(chord.root, language)
-    name = words.chords.fill(chord.quality, root=root, small=root.lower())
+    name = words.chords[chord.quality].format(root=root, small=root.lower())
     return f"{name}, {words.inversions[str(chord.inversion)][0]}" if inverted and chord.inversion else name
 
 
@@ -80,11 +80,11 @@ def interval_name(steps: int, language: str = "en") -> str:
         return names[str(steps)]
     octaves, rest = divmod(steps, OCTAVE)
     if rest and str(OCTAVE * octaves) in names:
-        return names.fill("octave-and", octaves=names[str(OCTAVE * octaves)], rest=interval_name(rest, language))
-    return names.fill("steps", n=steps)
+        return names["octave-and"].format(octaves=names[str(OCTAVE * octaves)], rest=interval_name(rest, language))
+    return names["steps"].format(n=steps)
 
 
-def _named(name: str, table: Group[str]) -> str:
+def _named(name: str, table: Words) -> str:
     """Return the name that a table, of notes or of chord symbols, gives a note."""
     if name in table:
         return table[name]
@@ -97,8 +97,8 @@ def _named(name: str, table: Group[str]) -> str:
 
 def phrase(group: str, key: str, language: str = "en", **blanks: object) -> str:
     """Return a word or sentence of a group of a language's file, its places in braces filled where what fills them is given."""
-    words: Group[str] = getattr(language_of(language), group)
-    return words.fill(key, **blanks) if blanks else words[key]
+    words: Words = getattr(language_of(language), group)
+    return words[key].format(**blanks) if blanks else words[key]
 
 
 heading = partial(phrase, "headings")
