@@ -5,10 +5,9 @@ Rule
 1. A copy of the score with ids of our own goes to the engraver, which gives its own document and one endless system.
 2. Into that document go our page head, a carrier for every figure and our system breaks; the engraver draws it page by page.
 3. On the pages the carriers are taken out, the notes coloured, the brackets drawn where there is room.
-Every printed note of the score must be on the pages, once. Bars that will be too short for the words on them are made wider before anything
-is drawn (see ``systems``), and pages that are not well filled are not drawn (see ``engraver``), so that one drawing usually is enough.
-Where a bracket finds no place all the same, the whole is drawn again with more room between staves and systems, and where a text is
-wider than its bracket, with wider bars; a figure is never dropped. A single instrument has no name at its staves.
+Every printed note of the score must be on the pages, once. Pages that are not well filled are not drawn (see ``engraver``). Where a text
+is wider than its bracket, the whole is drawn again with wider bars, and where a bracket finds no place, with more room between staves and
+systems; a figure is never dropped. A single instrument has no name at its staves.
 """
 
 from __future__ import annotations
@@ -32,7 +31,7 @@ from annotator.pages.finishing import Engraving, Job, Laid, arrange, covering_on
 from annotator.pages.mei import Import, Stretch, Stretches, page_options, with_more
 from annotator.pages.paper import FOOT, MARGIN, Paper, head_lines, keep_room, paper_of
 from annotator.pages.svg import parsed
-from annotator.pages.systems import Strip, brackets_in, even_breaks, foreseen, read_strip, stretch_of
+from annotator.pages.systems import Strip, even_breaks, read_strip
 from annotator.reading.document import Document
 from annotator.words.phrases import foot_words
 
@@ -89,10 +88,9 @@ def engrave(
     page = paper_of(paper)
     given = taken_in.in_look(style, page) if taken_in else Import(document, style, page)
     job = Job(document, score, markings, style, page, given.copy, breaks, legend, language, reasons, full_pages)
-    strip = Strip({}, {}, (), 0.0) if breaks == "source" else read_strip(parsed(given.answer["strip"], blanks=False))
+    strip = Strip({}, (), 0.0) if breaks == "source" else read_strip(parsed(given.answer["strip"], blanks=False))
     drawing = Drawing(job, given.answer["mei"], strip)
-    stretches = drawing.foreseen()
-    laid, crowded = _fitted(drawing, stretches, WIDENINGS)
+    laid, crowded = _fitted(drawing, {}, WIDENINGS)
     if not covered:
         return finish(laid, crowded)
     for _ in range(COVERINGS):
@@ -100,7 +98,7 @@ def engrave(
         if cover.signs.keys() <= drawing.signs.keys():
             break
         drawing = replace(drawing, signs={**drawing.signs, **cover.signs})
-        laid, crowded = _fitted(drawing, drawing.foreseen(), WIDENINGS)
+        laid, crowded = _fitted(drawing, {}, WIDENINGS)
     else:
         cover = Covering()
     return finish(laid, crowded, cover.notes)
@@ -139,20 +137,6 @@ class Drawing:
             mei.add_note_names(tree, job.markings.marks, job.markings.anchors, job.first_staves(), job.language)
         return etree.tostring(tree, encoding="unicode"), starts
 
-    def foreseen(self) -> Stretches:
-        """Return the stretches that will be too short, or nearly so."""
-        stretches: Stretches = {}
-        job = self.job
-        for _ in range(WIDENINGS if self.strip.heads else 0):
-            systems = foreseen(self.strip, self.begins(stretches), job.paper.inner_width, stretches.values())
-            setting = job.setting(systems)
-            brackets = [bracket for system in brackets_in(systems, job.markings.marks, setting) for bracket, _ in system]
-            tight = [stretch for bracket in brackets if (stretch := stretch_of(bracket, setting)) is not None]
-            if not any(each.narrow for each in tight):
-                break
-            stretches = with_more(stretches, tight)
-        return stretches
-
 
 def _fitted(drawing: Drawing, stretches: Stretches, widenings: int, before: Sequence[Stretch] = ()) -> tuple[Laid, int]:
     """Draw with more and more room until each bracket has a place; with wider bars, as often as may be, while one is too short.
@@ -165,13 +149,12 @@ def _fitted(drawing: Drawing, stretches: Stretches, widenings: int, before: Sequ
         for pages in _fillings(drawing, stretches, room):
             trees = [parsed(page, blanks=False) for page in pages]
             laid = lay(replace(drawing.job, paper=paper), trees, last_room=room + 1 == len(ROOM))
-            narrow = [each for each in laid.tight if each.narrow]
-            if narrow and widenings and narrow != before:
-                return _fitted(drawing, with_more(stretches, laid.tight), widenings - 1, narrow)
+            if laid.narrow and widenings and laid.narrow != before:
+                return _fitted(drawing, with_more(stretches, laid.narrow), widenings - 1, laid.narrow)
             found.append((laid, arrange(laid)))
             if not found[-1][1]:
                 return found[-1]
-    return min(found, key=lambda each: (each[1], each[0].narrow))
+    return min(found, key=lambda each: (each[1], len(each[0].narrow)))
 
 
 def _fillings(drawing: Drawing, stretches: Stretches, room: int) -> Iterator[list[str]]:

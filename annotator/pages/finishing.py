@@ -83,7 +83,7 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """The pages with their brackets, which have no heights yet, and the stretches too short for the words on them, or nearly so.
+    """The pages with their brackets, which have no heights yet, and the stretches too ``narrow`` for the words on them.
 
     ``systems`` is how many each page has, ``heads`` are its noteheads by the numbers of their notes.
     """
@@ -93,12 +93,7 @@ class Laid:
     systems: tuple[int, ...]
     heads: list[dict[int, Box]]
     brackets: list[list[tuple[Bracket, Piece]]]
-    tight: tuple[Stretch, ...]
-
-    @property
-    def narrow(self) -> int:
-        """How many brackets are shorter than a text on them."""
-        return sum(each.narrow for each in self.tight)
+    narrow: tuple[Stretch, ...]
 
 
 def lay(job: Job, pages: list[Any], last_room: bool = False) -> Laid:
@@ -147,7 +142,7 @@ def finish(laid: Laid, crowded: int, covered: frozenset[int] = frozenset()) -> E
             take_heads_off(page, covered, shades)
         draw_foot(margin, number, len(laid.pages), job.score.title, _legend(job, brackets), notice, job.paper)
         texts.append(_text(page, job))
-    return Engraving(tuple(texts), crowded, laid.narrow, laid.systems)
+    return Engraving(tuple(texts), crowded, len(laid.narrow), laid.systems)
 
 
 def covering_on(laid: Laid) -> Covering:

@@ -188,7 +188,6 @@ def set_breaks(mei: Any, first_bars: Sequence[int], pages: Collection[int] = ())
 class Stretch:
     """From the note numbered ``first`` to ``last`` (0: to the end of its bar): how wide it must be, and how much of that its bar lacks.
 
-    ``narrow``: on the page as it is; else it only would be in a narrower system.
     ``staff`` counts through all parts from 1, ``side`` is the side of the staff the bracket is on.
     """
 
@@ -198,20 +197,19 @@ class Stretch:
     side: str
     width: float
     missing: float
-    narrow: bool = True
 
 
 Stretches = Mapping[tuple[int, int], Stretch]
 
 
 def with_more(known: Stretches, found: Iterable[Stretch]) -> dict[tuple[int, int], Stretch]:
-    """Return the stretches known with those found too narrow, or nearly so; one that was known and is not wide enough asks for more."""
+    """Return the stretches known with those found too narrow; one that was known and is not wide enough asks for more."""
     together = dict(known)
     for each in found:
         before = together.get((each.first, each.last))
         if before is None:
             together[each.first, each.last] = each
-        elif each.narrow:
+        else:
             width, missing = max(each.width, before.width) + each.missing, before.missing + each.missing
             together[each.first, each.last] = replace(each, width=width, missing=missing)
     return together

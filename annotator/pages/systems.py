@@ -1,4 +1,4 @@
-"""Systems: where they end, how they will look before a page is drawn, how they are on the page, and which brackets stand in them.
+"""Systems: where they end, how they are on the page, and which brackets stand in them.
 
 Conventions
 -----------
@@ -13,12 +13,7 @@ A system of bars is stretched or squeezed by ``room / natural width``. Its cost 
 air is good), squeezing four times as dear as stretching. The last system is left as it falls, but one that would be less than
 half full costs what is missing, so that no last bar stands alone. Dynamic programming finds the cheapest whole.
 
-Once it is known where the systems end, each is a piece of the strip made as wide as the page: what begins it (clef, key) keeps its width,
-notes move apart or together alike, their heads keep their width. Where a stretch is to be wider, what is in it moves apart and what follows
-moves on. On systems foreseen so, brackets are made and measured as on those of a page; what was foreseen wrong is found on the drawn page.
-
-Source: the method is the usual one for breaking lines of text; the 1.08 was tried out. Widths were measured on the engraver's pages; that a
-last system is left as it is below ``LEAST_LAST`` is the engraver's default.
+Source: the method is the usual one for breaking lines of text; the 1.08 was tried out. Widths were measured on the engraver's pages.
 
 >>> even_breaks([100.0] * 7, room=400.0, start=0.0)
 (4,)
@@ -28,10 +23,9 @@ last system is left as it is below ``LEAST_LAST`` is the engraver's default.
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import accumulate, pairwise
+from itertools import pairwise
 from typing import Any
 
 from annotator.marks.marking import Mark
@@ -48,27 +42,20 @@ SQUEEZE = 4.0
 MOST_BARS = 40
 """Bars looked at for one system."""
 
-LEAST_LAST = 0.8
-"""From what part of the page's width on the last system is made as wide as the page."""
-
 AS_BEFORE = "(…)"
 """What a bracket says that goes on, where its words would be wider than it is."""
 
 TIERS = ("long", "medium", "short")
 """The labels of a mark, of which a style may want no longer one than this."""
 
-NEARLY = 0.9
-"""From how much of its length on a bracket is nearly too short: in a narrower system it would be."""
-
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """The heads and the bar of each note by its number, the left ends of all bars and the right end of the last, from left to right.
+    """The bar of each note by its number, the left ends of all bars and the right end of the last, from left to right.
 
     ``start`` is the width of what begins a system (clef, key).
     """
 
-    heads: Mapping[int, Box]
     bar_of: Mapping[int, int]
     edges: Sequence[float]
     start: float
@@ -160,7 +147,6 @@ def _cost(natural: float, room: float, last: bool) -> float:
 
 def read_strip(drawn: Any) -> Strip:
     """Read the strip as the engraver draws it."""
-    heads: dict[int, Box] = {}
     bar_of: dict[int, int] = {}
     edges = [0.0]
     start = 0.0
@@ -173,59 +159,8 @@ def read_strip(drawn: Any) -> Strip:
             begin = [box.right for each in staff if {"clef", "keySig"} & set(classes(each)) for box in boxes_of(each)]
             start = max([left, *begin]) - left
         edges.append(right)
-        here = heads_of(measure)
-        heads |= here
-        bar_of |= dict.fromkeys(here, bar)
-    return Strip(heads, bar_of, edges, start)
-
-
-def foreseen(strip: Strip, first_bars: Sequence[int], width: float, known: Iterable[Stretch]) -> list[System]:
-    """Return the systems that begin with these bars (and with the first) as they will be on pages of an inner width."""
-    moved = _warp(strip, known)
-    systems = []
-    heads: list[dict[int, Box]] = [{} for _ in range(len(first_bars) + 1)]
-    for number, box in strip.heads.items():
-        heads[bisect_right(first_bars, strip.bar_of[number])][number] = box
-    count = len(strip.edges) - 1
-    for index, (begin, end) in enumerate(pairwise([0, *first_bars, count])):
-        left = moved(strip.edges[begin]) + (0.0 if begin else strip.start)
-        music = max(moved(strip.edges[end]) - left, 1.0)
-        short = end == count and music + strip.start < LEAST_LAST * width
-        factor = 1.0 if short else (width - strip.start) / music
-
-        def place(x: float, left: float = left, factor: float = factor) -> float:
-            """Return where on its system something of the strip stands."""
-            return strip.start + (moved(x) - left) * factor
-
-        here = {
-            number: Box(at := place(box.left), box.top, at + box.right - box.left, box.bottom) for number, box in heads[index].items()
-        }
-        systems.append(System(index, here, {}, 0.0, place(strip.edges[end]), {}))
-    return systems
-
-
-def _warp(strip: Strip, known: Iterable[Stretch]) -> Callable[[float], float]:
-    """Return what moves a place of the strip to where it is once these stretches are as wide as they must be."""
-    gains: list[tuple[float, float]] = []
-    for each in known:
-        if each.first not in strip.heads:
-            continue
-        left = strip.heads[each.first].left
-        right = strip.heads[each.last].left if each.last in strip.heads else strip.edges[strip.bar_of[each.first] + 1]
-        if right > left and each.width > right - left:
-            gain = each.width / (right - left) - 1.0
-            gains += [(left, gain), (right, -gain)]
-    gains.sort()
-    places = [place for place, _ in gains]
-    slopes = list(accumulate(gain for _, gain in gains))
-    moved = [0.0, *accumulate(slope * (b - a) for slope, (a, b) in zip(slopes, pairwise(places), strict=False))]
-
-    def warp(x: float) -> float:
-        """Return a place with what it is moved by: up to the last change of slope, and from there."""
-        index = bisect_right(places, x) - 1
-        return x if index < 0 else x + moved[index] + slopes[index] * (x - places[index])
-
-    return warp
+        bar_of |= dict.fromkeys(heads_of(measure), bar)
+    return Strip(bar_of, edges, start)
 
 
 def read_systems(margins: Sequence[Any], marks: int) -> list[list[System]]:
@@ -337,18 +272,12 @@ def _said_again(mark: Mark, system: System) -> str:
 
 
 def stretch_of(bracket: Bracket, setting: Setting) -> Stretch | None:
-    """Return the stretch that a bracket needs where it is too short for its words, or nearly so for its shortest label, else None."""
-    words = [word for word in bracket.words if word.text]
-    if not words:
-        return None
+    """Return the stretch that a bracket needs where it is too short for its words, else None."""
     mark, pen, length = bracket.mark, setting.pen, bracket.right - bracket.left
-    widest = max(word.width for word in words)
-    narrow = widest > length
-    if not narrow:
-        widest = pen.width(mark.labels[2])
-        if bracket.opens_left or widest + 2 * pen.air <= NEARLY * length:
-            return None
+    widest = max((word.width for word in bracket.words if word.text), default=0.0)
+    if widest <= length:
+        return None
     needed = widest + 2 * (pen.air + pen.rest)
     first = bracket.notes[0] if bracket.opens_left else mark.first
     last = 0 if bracket.opens_right or mark.last.tick <= first.tick else mark.last.number
-    return Stretch(first.number, last, setting.staff_of(mark), mark.side, needed, max(0.0, needed - length / AIR), narrow)
+    return Stretch(first.number, last, setting.staff_of(mark), mark.side, needed, max(0.0, needed - length / AIR))

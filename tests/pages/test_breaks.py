@@ -80,7 +80,7 @@ def test_a_page_is_saved_where_closer_systems_do() -> None:
     [
         ("sonatina-at-the-open-gate", [("import", 0), ("filled", 0), ("filled", 0), ("filled", 1)]),  # the second of CLOSE saves a page
         (POLONAISE, [("import", 0), ("filled", 0), ("filled", 2)]),  # its systems are shared out
-        ("joplin/maple_leaf_rag", [("import", 0), ("filled", 3)]),
+        ("joplin/maple_leaf_rag", [("import", 0), ("filled", 3), ("filled", 3)]),  # once more with wider bars
     ],
 )
 def test_pages_that_are_not_well_filled_are_not_drawn(name: str, jobs: list[tuple[str, int]], monkeypatch: pytest.MonkeyPatch) -> None:
