@@ -12,7 +12,7 @@ SELDOM = 100_000
 
 def run() -> None:
     """Tell the version, or hand over to the command line."""
-    if sys.argv[1:] == ["--version"]:
+    if sys.argv[1:2] == ["--version"]:
         from annotator.options import __version__
 
         try:

@@ -104,9 +104,8 @@ def _seal(data: bytes, digest: str) -> tuple[int, bytes]:
 
 def _contents(path: Path) -> list[bytes]:
     """Return the bytes of a file, or of the scores in an archive; nothing where they cannot be read."""
-    from annotator.reading.container import is_archive, unpack
+    from annotator.reading.container import is_archive, source_bytes, unpack
     from annotator.reading.document import LIMITS
-    from annotator.reading.loading import source_bytes
 
     try:
         data = source_bytes(path)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from annotator.reading.container import shown_path, source_bytes
 from annotator.reading.document import Document
-from annotator.reading.loading import load, shown_path, source_bytes
+from annotator.reading.loading import load
 from annotator.reading.reader import read, read_document
 
 __all__ = ["Document", "load", "read", "read_document", "shown_path", "source_bytes"]

@@ -23,7 +23,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from annotator.errors import MissingError, ScoreError
-from annotator.reading.document import Limits
+from annotator.reading.document import LIMITS, Limits
 
 if TYPE_CHECKING:
     from zipfile import ZipFile, ZipInfo
@@ -40,8 +40,14 @@ ARCHIVE = (b"PK\x03\x04", b"PK\x05\x06")
 _FLAGS = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOCTTY", 0)
 
 
-def bytes_of(path: Path, limits: Limits) -> bytes:
-    """Return a file's bytes, at most one more than allowed. Raises ``MissingError`` where there are none to read."""
+def shown_path(source: Path | str) -> str:
+    """Return a path as messages show it, whatever bytes it is made of."""
+    return str(source).encode("utf-8", "replace").decode()
+
+
+def source_bytes(source: Path | str, limits: Limits = LIMITS) -> bytes:
+    """Return the bytes of a file, at most one more than allowed. Raises ``MissingError`` where there is nothing to read."""
+    path = Path(source)
     try:
         _refuse(path.stat().st_mode)
         descriptor = os.open(path, _FLAGS)
@@ -56,11 +62,13 @@ def bytes_of(path: Path, limits: Limits) -> bytes:
                 return data if len(data) < expected else data + stream.read(limits.file + 1 - expected)
         finally:
             os.close(descriptor)
+    except MissingError as error:
+        raise error.at(shown_path(source)) from error.__cause__
     except FileNotFoundError as error:
-        raise MissingError("no such file") from error
+        raise MissingError(f"{shown_path(source)}: no such file") from error
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise MissingError(f"cannot be read: {reason}") from error
+        raise MissingError(f"{shown_path(source)}: cannot be read: {reason}") from error
 
 
 def _refuse(mode: int) -> None:

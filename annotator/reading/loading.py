@@ -24,9 +24,9 @@ from typing import Any
 
 from lxml import etree
 
-from annotator.errors import MissingError, ScoreError
+from annotator.errors import ScoreError
 from annotator.formats import format_of, is_mei
-from annotator.reading.container import bytes_of, is_archive, unpack, unzipped
+from annotator.reading.container import is_archive, shown_path, source_bytes, unpack, unzipped
 from annotator.reading.document import LIMITS, Document, Limits
 
 CONTAINER = "META-INF/container.xml"
@@ -73,19 +73,6 @@ def load(source: Path | str | bytes, name: str | None = None, limits: Limits = L
         return _document(unzipped(data, limits), called, limits)
     except ScoreError as error:
         raise error.at(called) from error.__cause__
-
-
-def source_bytes(source: Path | str, limits: Limits = LIMITS) -> bytes:
-    """Return the bytes of a file, at most one more than allowed. Raises ``MissingError`` where there is nothing to read."""
-    try:
-        return bytes_of(Path(source), limits)
-    except MissingError as error:
-        raise error.at(shown_path(source)) from error.__cause__
-
-
-def shown_path(source: Path | str) -> str:
-    """Return a path as messages show it, whatever bytes it is made of."""
-    return str(source).encode("utf-8", "replace").decode()
 
 
 def _document(data: bytes, called: str, limits: Limits) -> Document:

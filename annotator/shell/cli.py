@@ -179,24 +179,13 @@ def completed(typed: str, words: Iterable[str], listed: bool) -> list[str]:
     return [",".join([*before, word]) for word in words if word.startswith(last) and word not in before]
 
 
-def _version(_context: Any, _option: Any, wanted: bool) -> None:
-    """Print the version and stop."""
-    if wanted:
-        from annotator.options import __version__
-
-        typer.echo(f"annotator {__version__}")
-        raise typer.Exit
-
-
 app = Program(
     name="annotator",
     help=ABOUT,
     rich_markup_mode=None,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": WIDEST},
     params=[
-        TyperOption(
-            param_decls=["--version"], is_flag=True, is_eager=True, expose_value=False, callback=_version, help="Print the version."
-        ),
+        TyperOption(param_decls=["--version"], is_flag=True, expose_value=False, help="Print the version."),  # as the door does
         *get_install_completion_arguments(),
     ],
 )
