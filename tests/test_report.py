@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
 
@@ -15,11 +16,10 @@ from annotator.figures.figure import Change, Figure
 from annotator.figures.hands import detect_hands
 from annotator.figures.lines import read_lines
 from annotator.marks.marking import markings
-from annotator.marks.report import Report, make_report
+from annotator.marks.report import Report, named
 from annotator.music.chords import Chord
 from annotator.music.names import Scale
 from annotator.music.score import Bar, Note, Score, Time, key_of
-from annotator.options.settings import Options
 
 KEYS = ["format", "score", "figures"]
 SCORE_KEYS = ["title", "bars", "notes", "to_read", "grey"]
@@ -62,12 +62,16 @@ def run_over(score: Score, first: int, stop: int) -> Figure:
     return Figure("scale-run", "P1", 1, "1", "right", found, ends, direction="up", scale=Scale("F", "major"))
 
 
+def report_of(score: Score, notes: Iterable[Note], figures: Iterable[Figure], language: str = "en") -> Report:
+    return Report(score, frozenset(note.number for note in notes if note.counted), named(score, figures), language)
+
+
 @pytest.fixture
 def both() -> tuple[Score, Report]:
     """Return a run in the right hand that the left hand doubles, then notes of no figure."""
     score = score_of("D5 E5 F5 G5 A5~ A5 | r C5/E5 F5", "D4 E4 F4 G4 A4~ A4 | r G3 F3", unit=Fraction(1), bar=Fraction(3), fifths=-1)
     doubled = next(figure for figure in detect_hands(read_lines(score.parts[0], score.resolution)) if figure.kind == "hands-in-octaves")
-    return score, make_report(score, score.parts[0].notes, [doubled, run_over(score, 0, 5)], Options())
+    return score, report_of(score, score.parts[0].notes, [doubled, run_over(score, 0, 5)])
 
 
 def test_the_data_word_for_word(both: tuple[Score, Report]) -> None:
@@ -121,13 +125,13 @@ def test_what_is_not_counted() -> None:
     score = score_of("C5 D5 E5 F5~ F5", "")
     grace, cue, hidden, plain, tied = score.parts[0].notes
     notes = (replace(grace, grace=True), replace(cue, cue=True), replace(hidden, hidden=True), plain, tied)
-    assert make_report(score, notes, [], Options()).notes == 1
+    assert report_of(score, notes, []).notes == 1
 
 
 def test_json_is_the_data_and_the_same_twice(both: tuple[Score, Report]) -> None:
     text = both[1].to_json()
     assert json.loads(text) == both[1].to_dict() and text.endswith("}\n") and "→" in text
-    again = make_report(both[0], both[0].parts[0].notes, [f for _, f in reversed(both[1].figures)], Options())
+    again = report_of(both[0], both[0].parts[0].notes, [f for _, f in reversed(both[1].figures)])
     assert again.to_json() == text
 
 
@@ -151,7 +155,7 @@ def test_csv_is_read_back(both: tuple[Score, Report]) -> None:
 
 def test_a_score_without_figures() -> None:
     score = score_of("C5 D5", "")
-    report = make_report(score, score.parts[0].notes, [], Options(language="de"))
+    report = report_of(score, score.parts[0].notes, [], "de")
     assert report.to_table() == "2 Noten, 2 zu lesen\n"
     assert report.to_csv().count("\n") == 1
 
@@ -168,7 +172,7 @@ def test_changes_hold_the_first_chord_too() -> None:
     c, g7 = Chord("C", "major", 0, "C"), Chord("G", "dominant-seventh", 1, "B")
     changes = (Change(0, found[0][0], c), Change(4, found[4][0], g7))
     given = Figure("alberti-bass", "P1", 2, "2", "left", found, (found[0][0], found[4][0]), chord=c, changes=changes)
-    (data,) = make_report(score, score.parts[0].notes, [given], Options()).to_dict()["figures"]
+    (data,) = report_of(score, score.parts[0].notes, [given]).to_dict()["figures"]
     assert data["chord"] == {"root": "C", "quality": "major", "inversion": 0, "bass": "C"}
     assert data["changes"][1] == {
         "note": "n5",

@@ -16,7 +16,7 @@ from annotator.words.language import language_of
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_every_file_is_read(language: str) -> None:
     words = language_of(language)
-    assert words.code == language and all(words.figures[name]["name"] for name in ("trill", "scale-run", "parallel"))
+    assert all(words.figures[name]["name"] for name in ("trill", "scale-run", "parallel"))
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

@@ -18,6 +18,7 @@ from typing import Any, NamedTuple
 
 NAMES = {"midi": "MIDI", "kern": "Humdrum kern", "abc": "ABC", "mei": "MEI"}
 ENDINGS = (".abc", ".krn", ".mei", ".mid", ".midi")
+VOICES_A_STAFF = 4  # so many numbers of voices each staff has, as is the custom of programs that write a piano as one part
 MEI_NAMESPACE = "http://www.music-encoding.org/ns/mei"
 
 _ABC_NUMBER = re.compile(r"^X:[ \t]*\d", re.MULTILINE)

@@ -26,7 +26,7 @@ from typing import Any
 from lxml import etree
 
 from annotator.errors import ScoreError
-from annotator.formats import NAMES, Source, text_of
+from annotator.formats import NAMES, VOICES_A_STAFF, Source, text_of
 from annotator.formats.abc_tunes import first_tune
 from annotator.processes import child
 
@@ -49,9 +49,6 @@ _VARIANTS = ("app", "choice", "ossia", "subst", "orig", "rdg")
 
 Gate = Callable[[bytes], Any]
 """The one gate: from bytes to the root of a MusicXML document, or a ``ScoreError``."""
-
-VOICES_A_STAFF = 4
-"""So many numbers of voices each staff has, as is the custom of programs that write a piano as one part."""
 
 
 def convert(kind: str, given: Any, gate: Gate) -> tuple[bytes, str]:

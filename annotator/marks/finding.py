@@ -18,7 +18,7 @@ from annotator.figures.figure import Figure
 from annotator.figures.joining import join
 from annotator.figures.law import holds, proved
 from annotator.figures.lines import hand_of, read_lines
-from annotator.marks.report import Report, make_report
+from annotator.marks.report import Report, named
 from annotator.music.score import Note, Part, Score
 from annotator.options.option import Bars
 from annotator.options.settings import Options
@@ -49,10 +49,10 @@ def figures_of(score: Score, options: Options) -> Report:
     """Return what ``find_figures`` finds, of a score without a note to look at too."""
     options = _with_kinds(options)
     figures: list[Figure] = []
-    looked_at: list[Note] = []
+    counted: set[int] = set()
     for part in parts_looked_at(score, options):
         notes = notes_looked_at(part, options)
-        looked_at.extend(notes)
+        counted.update(note.number for note in notes if note.counted)
         candidates: list[Figure] = []
         for bars in stretches(part, options.bars):  # each by itself: no figure goes on behind bars that are left out
             within = None if len(bars) == len(part.bars) else [note for note in part.notes if note.bar in bars]
@@ -61,7 +61,7 @@ def figures_of(score: Score, options: Options) -> Report:
             numbers = {note.number for note in notes}
             candidates = [figure for figure in candidates if all(note.number in numbers for note in figure.struck)]
         figures.extend(join(_chosen(candidates, part, options.saves or FEWEST), part.bars))
-    return make_report(score, looked_at, figures, options)
+    return Report(score, frozenset(counted), named(score, figures), options.language)
 
 
 def _with_kinds(options: Options) -> Options:

@@ -18,7 +18,6 @@ from typing import Any, NamedTuple
 from annotator.figures.copies import KINDS as COPIES
 from annotator.figures.figure import Figure
 from annotator.music.score import Bar, Note, Score, table
-from annotator.options.settings import Options
 from annotator.words.labels import kind_name, labels
 from annotator.words.phrases import heading
 
@@ -220,11 +219,6 @@ def harmless(value: float | str) -> float | str:
     ("'=1+1", '5', -1)
     """
     return f"'{value}" if isinstance(value, str) and value.startswith(("=", "+", "-", "@", "\t", "\r")) else value
-
-
-def make_report(score: Score, looked_at: Iterable[Note], figures: Iterable[Figure], options: Options) -> Report:
-    """Return the report of the chosen figures. ``looked_at`` are the notes that were searched; only those that count are counted."""
-    return Report(score, frozenset([note.number for note in looked_at if note.counted]), named(score, figures), options.language)
 
 
 def named(score: Score, figures: Iterable[Figure]) -> tuple[tuple[str, Figure], ...]:

@@ -118,9 +118,10 @@ def may_write(path: Path, data: bytes | None, *, sources: Iterable[Path] = (), f
         return NEW
     if path.exists() and not path.is_file():
         raise OutputError(f"{path} is there and is no file: choose another place with --out")
-    if data is not None and _holds(path, data):
-        return UNCHANGED
-    is_source = any(_same(path, source) for source in sources)
+    with contextlib.suppress(OSError):  # what cannot be read is another
+        if data is not None and path.read_bytes() == data:
+            return UNCHANGED
+    is_source = path.exists() and any(source.exists() and path.samefile(source) for source in sources)
     unchanged, ours = as_we_made_it(path), made_by_us(path)
     if is_source and (path.is_symlink() or not (unchanged or (force and ours))):
         marked_anew = ours and not path.is_symlink()
@@ -131,22 +132,6 @@ def may_write(path: Path, data: bytes | None, *, sources: Iterable[Path] = (), f
         why = "has been changed since this program made it" if ours else "was not made by this program"
         raise OutputError(f"{path} is there already and {why}: --force replaces it")
     return REPLACED
-
-
-def _holds(path: Path, data: bytes) -> bool:
-    """Return whether the file at a path has just these bytes."""
-    try:
-        return path.stat().st_size == len(data) and path.read_bytes() == data
-    except OSError:
-        return False
-
-
-def _same(path: Path, source: Path) -> bool:
-    """Return whether two paths are one file: by link, by another spelling, by another case where the file system ignores case."""
-    try:
-        return path.samefile(source)
-    except OSError:
-        return False
 
 
 def _clear_away(folder: Path) -> None:

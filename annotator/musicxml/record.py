@@ -121,10 +121,8 @@ def sign(splice: Splice, root: Any) -> None:
         splice.put_in(root, _IDENTIFICATION, ("defaults", "credit", "part-list", "part", "measure"))
     elif encoding is None:
         splice.put_in(identification, _ENCODING, ("source", "relation", "miscellaneous"))
-    elif len(encoding):
-        splice.behind(encoding[-1], _SOFTWARE)
     else:
-        splice.first(encoding, _SOFTWARE)
+        splice.put_in(encoding, _SOFTWARE)
 
 
 def raise_version(splice: Splice, root: Any) -> None:

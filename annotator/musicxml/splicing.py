@@ -75,9 +75,9 @@ class Splice:
         gap = line_start(neighbour.getparent().text) if following is None else neighbour.tail
         self._put_in[place, place].appendleft(self._laid_out(ours, gap, neighbour if following is None else following))
 
-    def put_in(self, parent: Any, ours: str, later: tuple[str, ...]) -> None:
+    def put_in(self, parent: Any, ours: str, later: tuple[str, ...] = ()) -> None:
         """Put an element into another, in front of those of its children that come ``later``, else behind all."""
-        following = next(parent.iterchildren(*later), None)
+        following = next(parent.iterchildren(*later), None) if later else None
         if following is not None:
             self.before(following, ours)
         elif len(parent):

@@ -271,8 +271,7 @@ def _suits(note: Note, other: Note) -> tuple[int, ...]:
 
 def bar_signs(notes: Iterable[Note]) -> tuple[Sign, ...]:
     """Return the signs that take effect in a bar, sorted by tick, from its notes."""
-    found = [(note, note.pitch) for note in notes_with_signs(notes)]
-    return tuple([Sign(note.tick, note.staff, pitch.step, pitch.octave, pitch.alter) for note, pitch in found])
+    return tuple([Sign(note.tick, note.staff, note.pitch.step, note.pitch.octave, note.pitch.alter) for note in notes_with_signs(notes)])
 
 
 def notes_with_signs(notes: Iterable[Note]) -> Iterator[Note]:

@@ -25,6 +25,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
+from annotator.formats import VOICES_A_STAFF
 from annotator.music.score import Key, Time
 from annotator.reading.beside import Attributes, Directions, Keys, sane_divisions
 from annotator.reading.document import LIMITS, Repairs
@@ -32,7 +33,6 @@ from annotator.reading.notes import Draft, Shape, decimal, draft_of, shaped_quar
 from annotator.reading.parts import Measure
 
 DOUBLE_BARS = frozenset({"light-light", "light-heavy", "heavy-light", "heavy-heavy", "heavy"})
-VOICES_A_STAFF = 4
 LONGEST = 4 * LIMITS.whole_notes  # quarter notes
 
 

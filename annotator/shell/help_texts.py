@@ -86,7 +86,9 @@ def below_the_options(command: str) -> str:
     if any(row.takes.of == "kinds" for row in rows):
         blocks.append("Kinds of figures:\n" + _kinds(command != "survey"))
     if command == "survey":
-        blocks.append("Columns to sort by:\n" + _columns())
+        from annotator.products.survey.tables import COLUMNS
+
+        blocks.append("Columns to sort by:\n" + _filled(", ".join(column.key for column in COLUMNS) + ".", "  "))
     if any(row.in_file for row in rows):
         blocks.append(_filled("What you always want can stand in an annotator.toml beside the scores or in a folder above them."))
     blocks.append(_exit_codes() if command == "annotator" else "Exit codes: 0 is done; 'annotator -h' lists the others.")
@@ -100,13 +102,6 @@ def _kinds(every: bool) -> str:
     usual = ", ".join(kind.name for kind in KINDS if kind.default)
     asked_for = ", ".join(kind.name for kind in KINDS if not kind.default)
     return _filled(f"{usual}; only where it is asked for: {asked_for}." if every else f"{usual}.", "  ")
-
-
-def _columns() -> str:
-    """Return the columns of a survey."""
-    from annotator.products.survey.tables import COLUMNS
-
-    return _filled(", ".join(column.key for column in COLUMNS) + ".", "  ")
 
 
 def _exit_codes() -> str:

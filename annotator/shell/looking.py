@@ -74,7 +74,7 @@ def _write_corrections(source: str, options: Options) -> list[str]:
     """Write a file of corrections with every figure as a comment; return the lines to say about it."""
     from annotator.marks.corrections import listing, place_of
     from annotator.marks.finding import find_figures
-    from annotator.musicxml.files import may_write, write_file
+    from annotator.musicxml.files import write_file
     from annotator.reading import read
 
     if source == "-":
@@ -83,9 +83,7 @@ def _write_corrections(source: str, options: Options) -> list[str]:
     if place.is_file():
         raise OutputError(f"{place} is there already and may hold your corrections: put it elsewhere to begin anew")
     report = find_figures(read(Path(source)), options)
-    data = listing(report, Path(source).name).encode()
-    may_write(place, data)
-    write_file(place, data)
+    write_file(place, listing(report, Path(source).name).encode())
     return [f"{len(report.figures)} figures: wrote {place.name}; a figure whose lines lose their # is dropped"]
 
 

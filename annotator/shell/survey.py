@@ -26,30 +26,24 @@ def survey(folders: Sequence[str], given: Given) -> None:
 
     Nothing is engraved or written beside the scores.
     """
+    from annotator.products.survey.surveying import note_pick
+
     try:
-        worst = _run(folders, given)
+        sources, page = _sources(folders, Options(**given))
+        options = in_force(Path(sources[0]), given).options
+        work = _surveyed(sources, options)
+        failed, wanted = work.found.failed, work.wanted
+        _give_out(wanted, work.columns, options, page)
+        note_pick(wanted, options)
+        if options.pick is not None and len(wanted.scores) < options.pick and not options.quiet:
+            tell(f"only {len(wanted.scores)} pieces for --pick {options.pick}: a wider range or another folder would have more")
     except KeyboardInterrupt:
         tell("interrupted: what was read so far is kept for the next run")
         sys.exit(INTERRUPTED)
-    if worst:
-        sys.exit(worst)
-
-
-def _run(folders: Sequence[str], given: Given) -> int:
-    """Survey, choose, print; return the exit code of the worst file."""
-    from annotator.products.survey.surveying import note_pick
-
-    sources, page = _sources(folders, Options(**given))
-    options = in_force(Path(sources[0]), given).options
-    work = _surveyed(sources, options)
-    found, wanted = work.found, work.wanted
-    _give_out(wanted, work.columns, options, page)
-    note_pick(wanted, options)
-    if options.pick is not None and len(wanted.scores) < options.pick and not options.quiet:
-        tell(f"only {len(wanted.scores)} pieces for --pick {options.pick}: a wider range or another folder would have more")
-    for failed in found.failed:
-        tell(f"{failed.path}: {failed.message}")
-    return max((failed.exit_code for failed in found.failed), default=0)
+    for each in failed:
+        tell(f"{each.path}: {each.message}")
+    if failed:
+        sys.exit(max(each.exit_code for each in failed))
 
 
 def _sources(folders: Sequence[str], options: Options) -> tuple[list[str], str | None]:

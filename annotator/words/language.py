@@ -26,7 +26,6 @@ Words = Mapping[str, str]
 class Language(NamedTuple):
     """All words of one language, a field for each group of its file; what each group is for is said there."""
 
-    code: str
     notes: Words
     symbols: Words
     numbers: Words
@@ -59,4 +58,4 @@ def language_of(code: str) -> Language:
     if code not in LANGUAGES:
         raise UsageError(f"no words for the language {code!r}: choose one of {', '.join(LANGUAGES)}")
     path = Path(__file__).with_name(f"{code}.toml")
-    return Language(code, **toml_of(text_in(path), str(path)))
+    return Language(**toml_of(text_in(path), str(path)))
