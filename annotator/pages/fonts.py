@@ -20,12 +20,10 @@ True
 from __future__ import annotations
 
 import ctypes
-import ctypes.util
 import importlib.util
 import os
 import sys
 import unicodedata
-from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from io import BytesIO
@@ -120,13 +118,11 @@ def register() -> bool:
     if sys.platform == "win32":
         add = ctypes.windll.gdi32.AddFontResourceExW
         return all(bool(add(str(path), 0x10, None)) for path in paths)
-    for name in ("libfontconfig.so.1", ctypes.util.find_library):  # its usual name first: asking the system takes another process
-        with suppress(OSError):
-            file = name if isinstance(name, str) else name("fontconfig")
-            if file:
-                add = ctypes.CDLL(file).FcConfigAppFontAddFile
-                return all(bool(add(None, os.fsencode(path))) for path in paths)
-    return False
+    try:
+        add = ctypes.CDLL("libfontconfig.so.1").FcConfigAppFontAddFile
+    except OSError:
+        return False
+    return all(bool(add(None, os.fsencode(path))) for path in paths)
 
 
 def resolve(family: str) -> str:

@@ -71,26 +71,12 @@ class Row:
         return [(line, "") for line in left] + [("", line) for line in right]
 
 
-MORE = Row("…")
-"""The last row of a section that does not tell all."""
-
-
 @dataclass(frozen=True, slots=True)
 class Section:
     """A heading with a box to tick, and rows."""
 
     heading: str
-    rows: tuple[Row, ...]
-
-    def shorter(self) -> Section:
-        """Return it with its last row left out and ``…`` in its place."""
-        told = [row for row in self.rows if row != MORE]
-        return Section(self.heading, (*told[:-1], MORE))
-
-    @property
-    def told(self) -> int:
-        """How many rows say something."""
-        return sum(row != MORE for row in self.rows)
+    rows: Sequence[Row]
 
     def draw(self, sheet: Sheet, x: float, y: float, width: float) -> float:
         """Draw it."""

@@ -5,8 +5,8 @@ Conventions
 * A section has rows of *what* and *where*. What a player asks first comes first: time, key, scales and chords, both hands; then each hand
   by itself; then what comes again, accidentals, the way through the piece and its hardest bars. At which tempo to begin is for the teacher
   to write. A section with nothing to tell is left out, but for accidentals and repeats, where "none" is worth knowing.
-* Where there is too much to tell, the tallest section tells a row less (``…`` stands for the rest), and so on; sections of two rows come
-  last, and in the end the chart is left out.
+* Where there is too much to tell, no section has as many rows as before (``…`` stands for the rest), and so on down to two; in the end
+  the chart is left out.
 * Bars are told by their printed numbers, in the order of the score. They are those of the first part that is looked at; a fact of several
   parts is told once.
 * Only the notes that the report counts are looked at, so that the page speaks of what was asked for (a hand, some bars, some parts).
@@ -23,7 +23,7 @@ Rules
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from itertools import groupby
 
@@ -36,7 +36,6 @@ from annotator.music.names import Scale, name_of
 from annotator.music.score import BASS, STEPS, TREBLE, Bar, Note
 from annotator.products.handout.blocks import (
     GAP,
-    MORE,
     BarCount,
     Block,
     Chart,
@@ -72,7 +71,7 @@ SHORT = 4  # bars
 MOST_HARD = 3
 MOST_CHORDS = 8
 MOST_ROWS = 9
-"""How many rows a section has, ``…`` among them."""
+"""How many rows a section has at most, ``…`` among them."""
 COLUMN = 9000.0
 """About how wide a column of text is."""
 FAMILIES = ("chord", "hands", "repeat")
@@ -96,15 +95,13 @@ def look_through_page(lesson: Lesson) -> Sheet:
     count = heading("count", language, notes=report.notes, to_read=report.to_read)
     chart = Chart(lesson.titled("chart"), count, facts.counts(), language)
     columns = max(1, round(page.room / COLUMN))
-    below = 1.3 * GAP + height_of(chart, page.room)
-    blocks = _blocks(facts)
-    frame = frame_of(page, columns, below)
-    while len(placed := flow(blocks, frame)) < len(blocks):
-        shorter = _shortened(blocks, frame.width)
-        if shorter is None and not below:
+    high = 1.3 * GAP + height_of(chart, page.room)
+    rows, extremes = facts.rows(), facts.extremes()
+    for most, below in (*((most, high) for most in range(MOST_ROWS, 1, -1)), (2, 0.0)):
+        blocks, frame = _blocks(rows, extremes, most, language), frame_of(page, columns, below)
+        placed = flow(blocks, frame)
+        if len(placed) == len(blocks):
             break
-        blocks, below = (blocks, 0.0) if shorter is None else (shorter, below)
-        frame = frame_of(page, columns, below)
     draw_all(placed, page, frame.width)
     if below:
         chart.draw(page, SIDE, page.top + 1.3 * GAP, page.room)
@@ -112,26 +109,15 @@ def look_through_page(lesson: Lesson) -> Sheet:
     return page
 
 
-def _shortened(blocks: Sequence[Block], width: float) -> list[Block] | None:
-    """Return the blocks with a row less in the tallest section that can spare one; None where each has one row."""
-    for fewest in (3, 2):
-        able = [block for block in blocks if isinstance(block, Section) and block.told >= fewest]
-        if able:
-            tallest = max(able, key=lambda block: height_of(block, width))
-            return [tallest.shorter() if block is tallest else block for block in blocks]
-    return None
-
-
-def _blocks(facts: Facts) -> list[Block]:
-    """Return the blocks of the page, but for the chart, in their order."""
+def _blocks(sections: Mapping[str, list[Row]], extremes: tuple[Extreme, ...], most: int, language: str) -> list[Block]:
+    """Return the blocks of the page, but for the chart, in their order, with so many rows at ``most`` in each section."""
     blocks: list[Block] = []
-    extremes = facts.extremes()
-    for key, rows in facts.rows().items():
+    for key, rows in sections.items():
         if key == "moves" and extremes:
-            blocks.append(Compass(title_words("compass", facts.language), extremes, facts.language))
+            blocks.append(Compass(title_words("compass", language), extremes, language))
         if rows:
-            shown = rows if len(rows) <= MOST_ROWS else [*rows[: MOST_ROWS - 1], MORE]
-            blocks.append(Section(title_words(key, facts.language), tuple(shown)))
+            shown = rows if len(rows) <= most else [*rows[: most - 1], Row("…")]
+            blocks.append(Section(title_words(key, language), shown))
     return blocks
 
 
