@@ -24,7 +24,8 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 
 def shown(path: Path, bars: str, hand: str = "both", prefix: str = "", width: float = 160.0, style: str = "default") -> Snippet:
-    return annotator.excerpt(path, bars, hand, style, width_mm=width).picture(prefix)
+    made = annotator.excerpt(path, bars, hand, style, width_mm=width)
+    return engrave_snippet(made.excerpt, markings(made.report), made.style, width, prefix=prefix)
 
 
 @pytest.mark.parametrize(("bars", "hand"), [("1-2", "both"), ("5-8", "left"), ("11-12", "right"), ("20-23", "both")])

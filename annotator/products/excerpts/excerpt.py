@@ -197,10 +197,6 @@ class Snippet:
     width_mm: float
     height_mm: float
 
-    def _repr_svg_(self) -> str:
-        """Show it in a notebook."""
-        return self.svg
-
 
 def engrave_snippet(
     excerpt: Excerpt, marked: Markings, style: Style, width_mm: float, language: str = "en", prefix: str = ""
@@ -271,12 +267,7 @@ class MarkedExcerpt:
     @cached_property
     def snippet(self) -> Snippet:
         """The engraved picture. Raises ``EngraverError``."""
-        return self.picture()
-
-    def picture(self, prefix: str = "") -> Snippet:
-        """Return the engraved picture; with a prefix of its ids, for several in one page."""
-        marks = markings(self.report)
-        return engrave_snippet(self.excerpt, marks, self.style, self.width_mm, self.report.language, prefix)
+        return engrave_snippet(self.excerpt, markings(self.report), self.style, self.width_mm, self.report.language)
 
     def write(self, path: Path | str, force: bool = False) -> Path:
         """Write the picture as an SVG file, never over a file that is not this program's own without ``force``."""
