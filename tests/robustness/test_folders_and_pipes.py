@@ -82,14 +82,13 @@ def test_a_pipe_that_is_written_to_is_read_to_its_end(tmp_path: Path) -> None:
 
 
 def test_repairs_are_told_where_the_pages_fail(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
-    from annotator.products import marked_copies as copies
     from annotator.shell.copies import mark_one
     from annotator.shell.running import each_score
 
-    def fail(*_words: object) -> None:
+    def fail(*_words: object, **_more: object) -> None:
         raise EngraverError("the engraver is away")
 
-    monkeypatch.setattr(copies, "_pages", fail)
+    monkeypatch.setattr("annotator.pages.engraving.engrave", fail)
     monkeypatch.chdir(tmp_path)
     Path("x.musicxml").write_bytes(PLAIN.replace(b"<divisions>", b"<divisions>x"))
     for quiet in (False, True):
