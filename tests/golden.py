@@ -25,6 +25,7 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from lxml import etree
+from marked_bytes import mark_bytes
 from scores_at_hand import CORPUS, EXAMPLES, keyboard_corpus, local_scores
 
 from annotator.marks.finding import find_figures
@@ -33,7 +34,6 @@ from annotator.marks.report import Report
 from annotator.marks.style import load_style
 from annotator.options.settings import LANGUAGES, Options
 from annotator.pages.engraving import engrave
-from annotator.products.marked_copies import mark_bytes
 from annotator.reading import load, read_document
 from annotator.words.labels import change_words, labels
 
@@ -82,7 +82,7 @@ def outcome(path: Path) -> dict[str, Any]:
         "kinds": dict(sorted(Counter(figure.kind for _, figure in report.figures).items())),
         "report": digest(report.to_json()),
         "labels": {language: digest(_words(report, language)) for language in LANGUAGES},
-        "musicxml": digest(mark_bytes(path.read_bytes(), Options(), load_style("default"))[0]),
+        "musicxml": digest(mark_bytes(path.read_bytes(), Options(), load_style("default"))),
     }
 
 

@@ -155,14 +155,6 @@ def plain(path: Path | str, out: Path | str | None = None, **options: Any) -> Pa
     return plan_plain(Path(path), chosen.out, chosen.force).write().files[0]
 
 
-def mark_bytes(data: bytes, options: Options, style: Style) -> tuple[bytes, tuple[str, ...]]:
-    """Return the marked MusicXML of a score given as bytes, and what there is to tell."""
-    document, score = unmarked(data)
-    report, corrections = found(score, options, style)
-    marked, notices = write_marks(document, score, markings(report), style, options.language)
-    return serialise(marked), (*score.repairs, *corrections, *notices)
-
-
 def plain_bytes(data: bytes, name: str | None = None) -> tuple[bytes, Document]:
     """Return a score given as bytes with our marks taken out, and its document; without marks, byte for byte the source.
 

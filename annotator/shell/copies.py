@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from glob import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -74,52 +75,39 @@ def handout(scores: Sequence[str], given: Given) -> None:
 
 def mark_one(source: str, options: Options) -> list[str]:
     """Mark one score; from standard input to standard output, unless there is a folder to write to."""
-    from annotator.marks.style import load_style
-    from annotator.products.marked_copies import mark_bytes, plan_marks
+    from annotator.products.marked_copies import plan_marks
 
-    def plan(path: Path, data: bytes | None) -> Plan[Any]:
-        """Plan the copies; the engraver is started meanwhile where there will be pages."""
-        if not options.dry_run and options.formats != ("musicxml",):
-            from annotator.pages.engraver import start_ahead
+    if source == "-" and options.out is None:
+        if "musicxml" not in options.formats:
+            raise UsageError("standard output takes MusicXML alone: say with --out where the other files go")
+        if options.steps:
+            raise UsageError("--steps writes several files: say with --out where they go")
+        options = replace(options, formats=("musicxml",))
+    if not options.dry_run and options.formats != ("musicxml",):
+        from annotator.pages.engraver import start_ahead
 
-            start_ahead()
-        return plan_marks(path, options, data)
-
-    if source == "-" and options.out is None and "musicxml" not in options.formats:
-        raise UsageError("standard output takes MusicXML alone: say with --out where the other files go")
-    if source == "-" and options.out is None and options.steps:
-        raise UsageError("--steps writes several files: say with --out where they go")
-    return _from_anywhere(source, options, plan, lambda data: mark_bytes(data, options, load_style(options.style)))
+        start_ahead()
+    return _from_anywhere(source, options, lambda path, data: plan_marks(path, options, data))
 
 
 def _plain_one(source: str, options: Options) -> list[str]:
     """Write the plain copy of one score."""
-    from annotator.products.marked_copies import plain_bytes, plan_plain
+    from annotator.products.marked_copies import plan_plain
 
-    def piped(data: bytes) -> tuple[bytes, Sequence[str]]:
-        """Return the plain score and what there is to tell."""
-        plain, document = plain_bytes(data)
-        return plain, document.notices
-
-    return _from_anywhere(source, options, lambda path, data: plan_plain(path, options.out, options.force, data), piped)
+    return _from_anywhere(source, options, lambda path, data: plan_plain(path, options.out, options.force, data))
 
 
-def _from_anywhere(
-    source: str,
-    options: Options,
-    plan: Callable[[Path, bytes | None], Plan[Any]],
-    piped: Callable[[bytes], tuple[bytes, Sequence[str]]],
-) -> list[str]:
+def _from_anywhere(source: str, options: Options, plan: Callable[[Path, bytes | None], Plan[Any]]) -> list[str]:
     """Write what is planned of a score; one from standard input, unless there is a folder, goes through to standard output."""
     if source != "-":
         return carried_out(plan(Path(source), None), options)
+    planned = plan(Path(UNNAMED), standard_input())
     if options.out is not None:
-        return carried_out(plan(Path(UNNAMED), standard_input()), options)
-    data, told = piped(standard_input())
+        return carried_out(planned, options)
     if options.dry_run:
-        return [*told, "would write the score to standard output"]
-    standard_output().buffer.write(data)
-    return list(told)
+        return [*planned.notices, "would write the score to standard output"]
+    standard_output().buffer.write(planned.files[0].data or b"")
+    return list(planned.notices)
 
 
 def _compare_one(source: str, options: Options) -> list[str]:

@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 from lxml import etree
+from marked_bytes import mark_bytes
 from scores_at_hand import EXAMPLES, keyboard_corpus, local_scores
 from writing.invented import note, score_of
 from writing.schema import is_valid
@@ -22,7 +23,7 @@ from annotator.musicxml.places import Places
 from annotator.musicxml.record import take_out
 from annotator.musicxml.splicing import Splice, reloaded
 from annotator.options.settings import Options
-from annotator.products.marked_copies import mark_bytes, plain_bytes
+from annotator.products.marked_copies import plain_bytes
 from annotator.reading import Document, load, read_document
 
 MUSESCORE = shutil.which("musescore3") or shutil.which("mscore3")
@@ -71,11 +72,11 @@ def test_a_courtesy_sign_stands_where_the_schema_wants_it(alter: int) -> None:
 @pytest.mark.parametrize("path", [*STUDIES, *keyboard_corpus()[:2], *local_scores()[3:40:12]], ids=lambda path: path.stem)
 def test_plain_gives_the_score_back_byte_for_byte_and_marking_again_changes_nothing(path: Path) -> None:
     data = path.read_bytes()
-    marked = mark_bytes(data, Options(), COVERED)[0]
+    marked = mark_bytes(data, Options(), COVERED)
     assert load(plain_bytes(marked)[0]).data == load(data).data
-    assert mark_bytes(marked, Options(), COVERED)[0] == marked
+    assert mark_bytes(marked, Options(), COVERED) == marked
     default = load_style("default")
-    assert load(mark_bytes(marked, Options(), default)[0]).data == load(mark_bytes(data, Options(), default)[0]).data
+    assert load(mark_bytes(marked, Options(), default)).data == load(mark_bytes(data, Options(), default)).data
 
 
 IN_THE_ENGRAVER = """
@@ -92,7 +93,7 @@ def white_heads(data: bytes) -> int:
 
 
 def test_verovio_leaves_the_heads_out() -> None:
-    data = mark_bytes(STUDIES[0].read_bytes(), Options(), COVERED)[0]
+    data = mark_bytes(STUDIES[0].read_bytes(), Options(), COVERED)
     text = etree.tostring(etree.fromstring(data), encoding="unicode")
     done = subprocess.run([sys.executable, "-c", IN_THE_ENGRAVER], input=text, capture_output=True, text=True, check=True)
     unseen = sum(each.get("head.visible") == "false" for each in etree.fromstring(done.stdout.encode()).iter("{*}note"))
@@ -101,7 +102,7 @@ def test_verovio_leaves_the_heads_out() -> None:
 
 @pytest.mark.skipif(MUSESCORE is None, reason="MuseScore is not installed")
 def test_musescore_draws_the_heads_white(tmp_path: Path) -> None:
-    data = mark_bytes(STUDIES[0].read_bytes(), Options(), COVERED)[0]
+    data = mark_bytes(STUDIES[0].read_bytes(), Options(), COVERED)
     (tmp_path / "x.musicxml").write_bytes(data)
     command: list[Any] = [MUSESCORE, "-o", tmp_path / "x.mscx", tmp_path / "x.musicxml"]
     subprocess.run(command, env=os.environ | {"QT_QPA_PLATFORM": "offscreen"}, capture_output=True, check=True, timeout=120)

@@ -12,11 +12,11 @@ from typing import Any
 
 import pytest
 from lxml import etree
+from marked_bytes import mark_bytes
 from scores_at_hand import EXAMPLES, NO_LOCAL_SCORES, keyboard_corpus, local_scores
 
 from annotator.marks.style import load_style
 from annotator.options.settings import Options
-from annotator.products.marked_copies import mark_bytes
 from annotator.reading import load
 
 MUSESCORE = shutil.which("musescore3") or shutil.which("mscore3")
@@ -34,7 +34,7 @@ Counts = tuple[int, Counter[str]]
 
 def written(path: Path) -> tuple[bytes, Counts, int]:
     """Return the marked MusicXML of a score, what was written into it, and how many brackets are the source's own."""
-    data = load(mark_bytes(path.read_bytes(), Options(), load_style("default"))[0]).data
+    data = load(mark_bytes(path.read_bytes(), Options(), load_style("default"))).data
     root = etree.fromstring(data)
     ours = root.xpath("//direction[processing-instruction('annotator')]")
     starts = [bracket for bracket in root.iter("bracket") if bracket.get("type") == "start"]

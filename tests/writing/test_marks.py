@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import pytest
 from lxml import etree
+from marked_bytes import mark_bytes
 from writing.invented import LABELS, STYLE, mark_over, note, score_of
 from writing.schema import is_valid
 
@@ -17,7 +18,7 @@ from annotator.music.score import Note
 from annotator.musicxml.marks import write_marks
 from annotator.musicxml.record import records, take_out
 from annotator.options.settings import Options
-from annotator.products.marked_copies import mark_bytes, plain_bytes
+from annotator.products.marked_copies import plain_bytes
 from annotator.reading import Document, load, read_document
 
 BACK = "      <backup>\n        <duration>{}</duration>\n      </backup>\n"
@@ -299,5 +300,5 @@ def test_a_record_of_what_no_document_can_have_held_is_not_ours(record: str) -> 
     """Somebody has written it; it stays as it is, and so does what it speaks of."""
     data = score_of(note("C") + note("D")).replace(b"<note>", f'<note color="#909090"><?annotator {record}?>'.encode(), 1)
     assert take_out(load(data)).data == data
-    marked_copy = mark_bytes(data, Options(), load_style("default"))[0]
+    marked_copy = mark_bytes(data, Options(), load_style("default"))
     assert marked_copy != data and plain_bytes(marked_copy)[0] == data

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from marked_bytes import mark_bytes
 from writing.invented import note, score_of
 
 from annotator.errors import OutputError
@@ -13,7 +14,6 @@ from annotator.musicxml.files import write_file
 from annotator.musicxml.seal import as_we_made_it, is_our_work, made_by_us, seal_of, sealed
 from annotator.options.settings import Options
 from annotator.pages.pdf import write_pdf, write_png
-from annotator.products.marked_copies import mark_bytes
 
 PAGE = (
     '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 210 297"><desc>Marked by annotator.</desc>'
@@ -24,11 +24,11 @@ SCORE = score_of("".join(map(note, "CDEFGABC")))
 
 def files() -> dict[str, bytes]:
     """Return one file of each kind, as the program makes them."""
-    marked = mark_bytes(SCORE, Options(), load_style("default"))[0]
+    marked = mark_bytes(SCORE, Options(), load_style("default"))
     wide = SCORE.replace(b'encoding="UTF-8"', b'encoding="UTF-16"').decode().encode("utf-16")
     return {
         "x.musicxml": marked,
-        "wide.musicxml": mark_bytes(wide, Options(), load_style("default"))[0],
+        "wide.musicxml": mark_bytes(wide, Options(), load_style("default")),
         "x.pdf": write_pdf([PAGE], "a4", "Study", ""),
         "x.png": write_png(PAGE, "a4", 30),
         "x.svg": PAGE.encode(),
@@ -64,7 +64,7 @@ def test_an_edited_copy_is_marked_anew_with_force_only_and_its_edits_stay(tmp_pa
     place = tmp_path / "x-marked.musicxml"
     edited = files()["x.musicxml"].replace(b"<part-name>Piano", b"<part-name>Clavier")
     place.write_bytes(edited)
-    again = mark_bytes(edited, Options(), load_style("default"))[0]
+    again = mark_bytes(edited, Options(), load_style("default"))
     with pytest.raises(OutputError, match="--force marks it anew with its changes kept"):
         write_file(place, again, sources=(place,))
     write_file(place, again, sources=(place,), force=True)
