@@ -188,10 +188,7 @@ def draw_head(margin: Any, lines: Sequence[HeadLine], paper: Paper) -> None:
     at = {"start": 0.0, "middle": paper.inner_width / 2, "end": paper.inner_width}
     for height, row in zip(heights, _rows(lines), strict=False):
         for line in row:
-            element = etree.SubElement(head, SVG + "text", _text_attributes(at[line.side], height, line.size, line.side))
-            if line.italic:
-                element.set("font-style", "italic")
-            element.text = line.text
+            head.append(text_line(line.text, at[line.side], height, line.size, line.side, line.italic))
 
 
 def draw_foot(margin: Any, page: int, pages: int, title: str, legend: str, notice: str, paper: Paper) -> None:
@@ -213,11 +210,15 @@ def draw_foot(margin: Any, page: int, pages: int, title: str, legend: str, notic
     texts = [(0.0, "start", title), (paper.inner_width, "end", number), (min(middle, right_start - half), "middle", legend)]
     for x, anchor, text in texts:
         if text:
-            etree.SubElement(group, SVG + "text", _text_attributes(x, height, size, anchor)).text = text
+            group.append(text_line(text, x, height, size, anchor))
     if page == 1 and notice:
-        attributes = _text_attributes(paper.inner_width / 2, height - 1.15 * size, 0.8 * size, "middle")
-        etree.SubElement(group, SVG + "text", attributes).text = cut_text(notice, 0.8 * size, paper.inner_width)
+        notice = cut_text(notice, 0.8 * size, paper.inner_width)
+        group.append(text_line(notice, paper.inner_width / 2, height - 1.15 * size, 0.8 * size, "middle"))
 
 
-def _text_attributes(x: float, y: float, size: float, anchor: str) -> dict[str, str]:
-    return {"x": f"{x:.0f}", "y": f"{y:.0f}", "font-size": f"{size:.0f}px", "text-anchor": anchor}
+def text_line(text: str, x: float, y: float, size: float, anchor: str, italic: bool = False) -> Any:
+    """Return a line of text as a page has it; ``anchor`` is ``start``, ``middle`` or ``end``."""
+    place = {"x": f"{x:.0f}", "y": f"{y:.0f}", "font-size": f"{size:.0f}px", "text-anchor": anchor}
+    element = etree.Element(SVG + "text", place | ({"font-style": "italic"} if italic else {}))
+    element.text = text
+    return element

@@ -28,7 +28,7 @@ from lxml import etree
 from annotator.marks.style import Style
 from annotator.pages import fonts
 from annotator.pages.boxes import around, boxes_of
-from annotator.pages.paper import MARGIN, POINT, HeadLine, Paper, draw_foot
+from annotator.pages.paper import MARGIN, POINT, HeadLine, Paper, draw_foot, text_line
 from annotator.pages.svg import SVG
 from annotator.products.compare.plain_and_marked import NAMESPACES, Cut, System, plain
 
@@ -137,7 +137,7 @@ def _middle(system: System) -> float:
 def _word(text: str, middle: float) -> Any:
     """Return a word that is read from below, in the left margin."""
     turned = f"translate({WORD_AT:.0f}, {middle:.0f}) rotate(-90)"
-    return _group([_line(text, 0.0, 0.0, WORD, italic=True)], "sheet", turned)
+    return _group([text_line(text, 0.0, 0.0, WORD, "middle", italic=True)], "sheet", turned)
 
 
 def _front(paper: Paper, front: Sequence[str], people: Sequence[HeadLine]) -> Any:
@@ -146,11 +146,11 @@ def _front(paper: Paper, front: Sequence[str], people: Sequence[HeadLine]) -> An
     lines = []
     for line in (*(line for line in people if line.side == "middle"), *(line for line in people if line.side != "middle")):
         title = line.side == "middle"
-        lines.append(_line(line.text, middle, y, TITLE * line.points / 18.0 if title else line.size, line.italic))
+        lines.append(text_line(line.text, middle, y, TITLE * line.points / 18.0 if title else line.size, "middle", line.italic))
         y += (2.2 if title else 1.6) * LINE
     y += 2 * LINE
     for text in front:
-        lines.append(_line(text, middle, y, SMALL))
+        lines.append(text_line(text, middle, y, SMALL, "middle"))
         y += 1.7 * SMALL
     return _group(lines, "sheet")
 
@@ -173,15 +173,6 @@ def _text_of(cut: Cut, sheet: Sheet, content: Iterable[Any], number: int, pages:
     definitions.extend(copy.deepcopy(glyph) for name, glyph in cut.glyphs.items() if name in used)
     text: str = etree.tostring(root, encoding="unicode")
     return text
-
-
-def _line(text: str, x: float, y: float, size: float, italic: bool = False) -> Any:
-    """Return a line of text about a middle."""
-    slant = {"font-style": "italic"} if italic else {}
-    place = {"x": f"{x:.0f}", "y": f"{y:.0f}", "font-size": f"{size:.0f}px", "text-anchor": "middle"}
-    element = etree.Element(SVG + "text", place | slant)
-    element.text = text
-    return element
 
 
 def _group(children: Iterable[Any], name: str, transform: str = "") -> Any:
