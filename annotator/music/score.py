@@ -90,7 +90,7 @@ def key_of(fifths: int, mode: str | None = None) -> Key:
 
 @dataclass(frozen=True, slots=True)
 class Time:
-    """A time signature: the upper numbers in the order they stand (3+2 gives two) and the lower number."""
+    """A time signature: the upper numbers in the order they stand (3+2 gives two) and the lower; see ``annotator.read``."""
 
     beats: tuple[int, ...]
     beat_type: int
