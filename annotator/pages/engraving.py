@@ -55,7 +55,7 @@ CLOSE: tuple[dict[str, Any], ...] = (
 FEW_PAGES = 6
 """Of a longer piece a page is not worth the time."""
 
-WIDENINGS = 4
+WIDENINGS = 8
 """How often bars are made wider before the rest is left as it is."""
 
 COVERINGS = 4
