@@ -9,10 +9,10 @@ Conventions
   the turning stroke, which is neither in the model nor in the copy.
 * Whole copies by octaves may turn on their last stroke and go the same way back (``direction`` is ``turning``): then ``times`` counts the
   copies before the turn, and what comes after it is struck as it was on the way there.
-* Odd notes are dark, and at most one in three of each copy, none in fewer than six notes. Signs that a move by letters does not give are
-  not counted, up to half of a copy. Dark too is the note by which a player finds where a moved copy begins: the outer note of its first
-  stroke, and of its first stroke in each further bar; and the first stroke in a new clef or octave line, unless the model has the same
-  change there. A stroke that has other notes, in number, than its model is dark as a whole.
+* Odd notes are dark, and at most one in three of each copy, or one stroke in three; none in fewer than six notes. Signs that a move by
+  letters does not give are not counted, up to half of a copy. Dark too is the note by which a player finds where a moved copy begins: the
+  outer note of its first stroke, and of its first stroke in each further bar; and the first stroke in a new clef or octave line, unless the
+  model has the same change there. A stroke that has other notes, in number, than its model is dark as a whole.
 
 Rule, as a pupil hears it: as the model, moved as the label says; what is dark is new, and stays so for the next copy.
 
@@ -167,13 +167,15 @@ def _is_strange(copy: Copy) -> bool:
     """Return whether more notes are odd than may be in one of the copies, or in what there is of it."""
     there = copy.strokes[: len(copy.strokes) - copy.back]
     part = PART_SIGNED if copy.move.steps and copy.move.keys is None else PART_ODD
-    for start in range(0, len(there), copy.group):
-        notes = [note.number for stroke in there[start : start + copy.group] for note in stroke]
-        odd = sum(number in copy.odd for number in notes)
-        few = part == PART_ODD and len(there) <= copy.group and len(notes) < FEWEST_WITH_ODD
-        if odd and (part * odd > len(notes) or few):
-            return True
-    return False
+    if part == PART_ODD and len(there) <= copy.group and sum(map(len, there)) < FEWEST_WITH_ODD:
+        return any(note.number in copy.odd for stroke in there for note in stroke)
+    return any(too_odd(there[start : start + copy.group], copy.odd, part) for start in range(0, len(there), copy.group))
+
+
+def too_odd(strokes: Sequence[Stroke], odd: Container[int], part: int) -> bool:
+    """Return whether more than one note in ``part`` is odd, in more than one stroke in ``part``."""
+    there = [sum(note.number in odd for note in stroke) for stroke in strokes]
+    return part * sum(there) > sum(map(len, strokes)) and part * sum(map(bool, there)) > len(strokes)
 
 
 def _read_anew(copy: Copy) -> list[Note]:

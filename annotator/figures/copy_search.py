@@ -34,6 +34,7 @@ from annotator.figures.copies import (
     fewest_of_one,
     figure_of,
     fitted,
+    too_odd,
 )
 from annotator.figures.copy_rows import (
     ELSEWHERE,
@@ -179,15 +180,12 @@ def _stretches(row: Row, move: Move, distance: int, chain: Chain) -> Iterator[Sp
 
 
 def _without_strange(row: Row, move: Move, distance: int, span: Span) -> Iterator[Span]:
-    """Yield a stretch without those of its copies in which too many notes are odd; what is left neither begins nor ends with one."""
+    """Yield a stretch without those of its copies in which too much is odd; what is left neither begins nor ends with an odd note."""
     first, stop = span
     begin, as_it_is = first, not odd_within(row, first, stop, distance, move)
     for start in () if as_it_is else range(first, stop, distance):
         end = min(start + distance, stop)
-        odd = odd_within(row, start, end, distance, move)
-        new = odd - row.signed if move.steps and move.keys is None else odd  # a sign alone is no other note
-        notes = row.notes(start, end)
-        if PART_ODD * len(new) > notes or PART_SIGNED * len(odd) > notes:
+        if _is_strange(row, move, distance, (start, end)):
             while begin < start and odd_within(row, start - 1, start, distance, move):
                 start -= 1
             yield begin, start
@@ -195,6 +193,13 @@ def _without_strange(row: Row, move: Move, distance: int, span: Span) -> Iterato
             while begin < stop and row.places[begin] != ON_BAR and odd_within(row, begin, begin + 1, distance, move):
                 begin += 1
     yield begin, stop
+
+
+def _is_strange(row: Row, move: Move, distance: int, span: Span) -> bool:
+    """Return whether more of a copy is odd than may be, a sign alone being no other note where it moves by letters."""
+    odd = odd_within(row, *span, distance, move)
+    new = odd - row.signed if move.steps and move.keys is None else odd
+    return too_odd(row.strokes(*span), new, PART_ODD) or too_odd(row.strokes(*span), odd, PART_SIGNED)
 
 
 def _direct(row: Row, kind: str, move: Move, span: Span, group: int) -> Figure | None:

@@ -26,6 +26,7 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 MOST_SECONDS = 5
@@ -88,18 +89,19 @@ def _be_the_program(job: dict[str, Any], said: int) -> None:
 
 def _prepare(job: dict[str, Any]) -> None:
     """Make the world as the job wants it."""
-    from annotator.pages import engraver
+    from annotator.pages import engraver, engraving, mei
     from annotator.pages.render_copy import render_copy
     from annotator.products import marked_copies as copies
 
     os.environ.update(job.get("environment", {}))
     engraver.BASE_SECONDS = job.get("patience", engraver.BASE_SECONDS)
-    if not job.get("drawn", True):
-        copies._pages = lambda document, *_more: (render_copy(document), ())[1]  # type: ignore[assignment]
-        copies._pictures = lambda *_more: []  # type: ignore[assignment]
-    if "pages" in job:
-        pages = tuple(json.loads(Path(job["pages"]).read_text(encoding="utf-8")))
-        copies._pages = lambda *_more: pages  # type: ignore[assignment]
+    drawn = job.get("drawn", True)
+    if "pages" in job or not drawn:
+        pages = tuple(json.loads(Path(job["pages"]).read_text(encoding="utf-8"))) if drawn else ()
+        mei.Import = lambda document, *_more: SimpleNamespace(copy=render_copy(document))  # type: ignore[assignment,misc]
+        engraving.engrave = lambda *_more, **_named: SimpleNamespace(pages=pages)  # type: ignore[assignment]
+    if not drawn:
+        copies._pictures = lambda *_more: iter(())
     if "slow" in job:
         os.fsync = lambda _stream: time.sleep(job["slow"])  # type: ignore[assignment]
     if "file_bytes" in job:
